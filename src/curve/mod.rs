@@ -1,0 +1,14 @@
+//! Plane curves as curvature over arc length, integrated exactly to points.
+//!
+//! Signs: arc length s grows toward the tip; curvature k > 0 turns counter-clockwise when walking toward the tip with
+//! z up, so the ends come up (rocker); k < 0 is camber.
+
+mod curvature;
+mod parallel;
+mod plane;
+mod pose;
+
+pub use curvature::{Curvature, CurvatureError, Piece};
+pub use parallel::{Parallel, ParallelFolds};
+pub use plane::{Curve, PlaneCurve, Sample};
+pub use pose::{Pose, lowest_point, resting_pose};

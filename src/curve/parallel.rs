@@ -1,0 +1,81 @@
+//! True parallel curves.
+
+use super::{Curve, PlaneCurve, Sample};
+
+/// The parallel of a curve at a distance along its normal; positive distances lie to the left (above).
+///
+/// Its curvature is k/(1 - d k): do Carmo, Differential Geometry of Curves and Surfaces, section 1-5 exercise on
+/// parallel curves (from memory).
+#[derive(Debug, Clone, PartialEq)]
+pub struct Parallel<'a> {
+    curve: &'a Curve,
+    distance_mm: f64,
+}
+
+/// The parallel would fold over: the curve's radius on that side is smaller than the distance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ParallelFolds {
+    /// Where on the curve, mm.
+    pub s_mm: f64,
+    /// The curve's radius there, mm.
+    pub radius_mm: f64,
+    /// The distance that was asked for, mm.
+    pub distance_mm: f64,
+}
+
+impl<'a> Parallel<'a> {
+    /// The parallel of `curve` at `distance_mm`.
+    ///
+    /// # Errors
+    /// [`ParallelFolds`] with the place where the radius of the curve does not leave room for the distance.
+    pub fn new(curve: &'a Curve, distance_mm: f64) -> Result<Self, ParallelFolds> {
+        for p in curve.curvature().pieces() {
+            for (s_mm, k) in [(p.start_mm, p.k_start), (p.end_mm, p.k_end)] {
+                if 1.0 - distance_mm * k <= 1e-6 {
+                    return Err(ParallelFolds { s_mm, radius_mm: 1.0 / k.abs(), distance_mm });
+                }
+            }
+        }
+        Ok(Self { curve, distance_mm })
+    }
+}
+
+impl PlaneCurve for Parallel<'_> {
+    fn range_mm(&self) -> (f64, f64) {
+        self.curve.range_mm()
+    }
+
+    fn at(&self, s_mm: f64) -> Sample {
+        let on = self.curve.at(s_mm);
+        let k_per_mm = on.k_per_mm / (1.0 - self.distance_mm * on.k_per_mm);
+        Sample { point: on.point + on.normal() * self.distance_mm, k_per_mm, ..on }
+    }
+
+    fn breaks_mm(&self) -> Vec<f64> {
+        self.curve.breaks_mm()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::curve::Curvature;
+
+    #[test]
+    fn the_parallel_of_a_circle_is_a_circle() {
+        let curve = Curve::new(Curvature::constant(0.0, 300.0, 1.0 / 200.0).unwrap());
+        let below = Parallel::new(&curve, -12.0).unwrap();
+        for s in [0.0, 150.0, 300.0] {
+            let at = below.at(s);
+            assert!((at.point.distance(kurbo::Point::new(0.0, 200.0)) - 212.0).abs() < 1e-9);
+            assert!((at.k_per_mm - 1.0 / 212.0).abs() < 1e-15);
+        }
+    }
+
+    #[test]
+    fn a_tight_hump_folds_and_says_where() {
+        let curve = Curve::new(Curvature::through(&[(0.0, 0.0), (100.0, -0.1)]).unwrap());
+        let folds = Parallel::new(&curve, -12.0).unwrap_err();
+        assert_eq!((folds.s_mm, folds.radius_mm), (100.0, 10.0));
+    }
+}

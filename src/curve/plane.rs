@@ -1,0 +1,182 @@
+//! Curvature integrated to points and directions.
+
+use kurbo::{Point, Vec2};
+
+use super::{Curvature, Pose};
+use crate::numeric::quadrature::gauss10_pair;
+
+/// A place on a curve. `point.x` runs along the table toward the tip, `point.y` is the height z.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sample {
+    /// The curve's parameter, mm: arc length of the curve itself or, for a parallel curve, of the curve it follows.
+    pub s_mm: f64,
+    /// Position, mm; x along, y up (the z of the documents).
+    pub point: Point,
+    /// Direction of travel against the x axis, rad, counter-clockwise.
+    pub angle_rad: f64,
+    /// Curvature of this curve, 1/mm.
+    pub k_per_mm: f64,
+}
+
+impl Sample {
+    /// Unit vector in the direction of travel.
+    pub fn tangent(&self) -> Vec2 {
+        Vec2::from_angle(self.angle_rad)
+    }
+
+    /// Unit vector to the left of travel: up for a board that lies flat.
+    pub fn normal(&self) -> Vec2 {
+        let t = self.tangent();
+        Vec2::new(-t.y, t.x)
+    }
+}
+
+/// A smooth plane curve that can be asked for any place on it.
+pub trait PlaneCurve {
+    /// First and last parameter, mm.
+    fn range_mm(&self) -> (f64, f64);
+    /// The place at a parameter; beyond the ends the curve goes on with its end curvature.
+    fn at(&self, s_mm: f64) -> Sample;
+    /// Parameters between which the curvature is smooth, ends included: jumps of curvature lie only here.
+    fn breaks_mm(&self) -> Vec<f64>;
+}
+
+/// A curve made from its curvature: position and direction at every piece's beginning, exact in between.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Curve {
+    curvature: Curvature,
+    starts: Vec<(Point, f64)>,
+}
+
+/// Largest angle that one ten-point rule has to cover; its error is then below 1e-16 of the length.
+const ANGLE_PER_RULE: f64 = 0.5;
+
+impl Curve {
+    /// Integrates `curvature`, with the place s = 0 (or the end nearest to it) at the origin and pointing along x.
+    pub fn new(curvature: Curvature) -> Self {
+        let mut starts = Vec::with_capacity(curvature.pieces().len());
+        let (mut point, mut angle) = (Point::ORIGIN, 0.0);
+        for (i, p) in curvature.pieces().iter().enumerate() {
+            starts.push((point, angle));
+            (point, angle) = advance(&curvature, i, point, angle, p.end_mm);
+        }
+        let curve = Self { curvature, starts };
+        let (from, to) = curve.range_mm();
+        let zero = curve.at(0.0_f64.clamp(from, to));
+        curve.posed(Pose::bringing(zero.point, zero.angle_rad, Point::ORIGIN))
+    }
+
+    /// The curvature it was made from.
+    pub fn curvature(&self) -> &Curvature {
+        &self.curvature
+    }
+
+    /// The same curve, moved.
+    #[must_use]
+    pub fn posed(&self, pose: Pose) -> Self {
+        let starts = self.starts.iter().map(|&(p, a)| (pose.apply(p), a + pose.turn_rad)).collect();
+        Self { curvature: self.curvature.clone(), starts }
+    }
+
+    /// Places at steps of at most `step_mm`, both ends and all piece joints included.
+    pub fn samples(&self, step_mm: f64) -> Vec<Sample> {
+        let breaks = self.breaks_mm();
+        let mut out = vec![self.at(breaks[0])];
+        for w in breaks.windows(2) {
+            let count = ((w[1] - w[0]) / step_mm).ceil().max(1.0) as usize;
+            out.extend((1..=count).map(|i| self.at(w[0] + (w[1] - w[0]) * i as f64 / count as f64)));
+        }
+        out
+    }
+}
+
+fn advance(curvature: &Curvature, index: usize, from: Point, angle: f64, to_mm: f64) -> (Point, f64) {
+    let piece = &curvature.pieces()[index];
+    let length = to_mm - piece.start_mm;
+    let steepest = piece.k_start.abs().max(piece.at(to_mm).abs());
+    let rules = (steepest * length.abs() / ANGLE_PER_RULE).ceil().clamp(1.0, 1e6);
+    let mut at = from;
+    let mut rule = 0.0;
+    while rule < rules {
+        let (a, b) = (piece.start_mm + length * rule / rules, piece.start_mm + length * (rule + 1.0) / rules);
+        let (dx, dz) = gauss10_pair(a, b, |s| {
+            let (sin, cos) = (angle + piece.turned_to(s)).sin_cos();
+            (cos, sin)
+        });
+        at += Vec2::new(dx, dz);
+        rule += 1.0;
+    }
+    (at, angle + piece.turned_to(to_mm))
+}
+
+impl PlaneCurve for Curve {
+    fn range_mm(&self) -> (f64, f64) {
+        (self.curvature.start_mm(), self.curvature.end_mm())
+    }
+
+    fn at(&self, s_mm: f64) -> Sample {
+        let (from, to) = self.range_mm();
+        let inside = s_mm.clamp(from, to);
+        let index = self.curvature.index_at(inside);
+        let (start, angle) = self.starts[index];
+        let (point, angle_rad) = advance(&self.curvature, index, start, angle, inside);
+        let k_per_mm = self.curvature.at(inside);
+        if inside == s_mm {
+            return Sample { s_mm, point, angle_rad, k_per_mm };
+        }
+        // Beyond an end: the arc of the end's curvature.
+        let beyond = s_mm - inside;
+        let turned = k_per_mm * beyond;
+        let chord = if turned.abs() < 1e-9 { beyond } else { 2.0 * (0.5 * turned).sin() / k_per_mm };
+        let step = Vec2::from_angle(angle_rad + 0.5 * turned) * chord;
+        Sample { s_mm, point: point + step, angle_rad: angle_rad + turned, k_per_mm }
+    }
+
+    fn breaks_mm(&self) -> Vec<f64> {
+        let pieces = self.curvature.pieces();
+        pieces.iter().map(|p| p.start_mm).chain(std::iter::once(self.curvature.end_mm())).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[track_caller]
+    fn close(found: f64, expected: f64, allowed: f64) {
+        assert!((found - expected).abs() <= allowed, "{found} is not {expected} within {allowed}");
+    }
+
+    #[test]
+    fn constant_curvature_is_an_exact_arc() {
+        // Closed form: x = sin(k s)/k, z = (1 - cos(k s))/k.
+        let k = 1.0 / 400.0;
+        let curve = Curve::new(Curvature::constant(-700.0, 700.0, k).unwrap());
+        for s in [-700.0, -123.4, 0.0, 55.0, 700.0, 750.0] {
+            let at = curve.at(s);
+            close(at.point.x, (k * s).sin() / k, 1e-10);
+            close(at.point.y, (1.0 - (k * s).cos()) / k, 1e-10);
+            close(at.angle_rad, k * s, 1e-14);
+        }
+    }
+
+    #[test]
+    fn linear_curvature_is_a_clothoid() {
+        // Fresnel integrals C(1) = 0.7798934, S(1) = 0.4382591: Abramowitz and Stegun, Table 7.7 (argument pi t^2/2).
+        let scale = 500.0;
+        let k_end = std::f64::consts::PI / scale;
+        let curve = Curve::new(Curvature::through(&[(0.0, 0.0), (scale, k_end)]).unwrap());
+        let end = curve.at(scale).point;
+        close(end.x / scale, 0.779_893_4, 5e-8);
+        close(end.y / scale, 0.438_259_1, 5e-8);
+    }
+
+    #[test]
+    fn many_pieces_agree_with_one() {
+        let whole = Curvature::through(&[(-300.0, -0.001), (500.0, 0.004)]).unwrap();
+        let (one, many) = (Curve::new(whole.clone()), Curve::new(whole.refined(1.3)));
+        for s in [-300.0, -10.0, 499.0] {
+            assert!(one.at(s).point.distance(many.at(s).point) < 1e-9);
+        }
+    }
+}

@@ -1,0 +1,220 @@
+//! Parts and the drawing they make up.
+
+use kurbo::{Point, Rect, Vec2};
+
+use super::Contour;
+
+/// What a machine or a person does along a shape.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Operation {
+    /// Cut out on the inner side of a hole, slot or window: done first.
+    CutInside,
+    /// Drill a round hole.
+    Drill,
+    /// Scribe, engrave or pencil; do not cut through.
+    Mark,
+    /// Only to be read; no tool follows it.
+    Note,
+    /// Cut the part free: done last.
+    CutOutside,
+}
+
+impl Operation {
+    /// All operations in the order in which a machine does them.
+    pub const ALL: [Self; 5] = [Self::CutInside, Self::Drill, Self::Mark, Self::Note, Self::CutOutside];
+}
+
+/// Which point of a text stands at its place.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TextAnchor {
+    /// Its left end.
+    Start,
+    /// Its middle.
+    Middle,
+    /// Its right end.
+    End,
+}
+
+/// A line of text on its base line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Text {
+    /// Where its anchor stands on the base line, mm.
+    pub at: Point,
+    /// Height of capitals, mm.
+    pub height_mm: f64,
+    /// Direction of reading against the x axis, rad.
+    pub angle_rad: f64,
+    /// Which point stands at `at`.
+    pub anchor: TextAnchor,
+    /// What it says; one line.
+    pub content: String,
+}
+
+/// Geometry of one piece of work.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shape {
+    /// An outline or an open path.
+    Contour(Contour),
+    /// A full circle.
+    Circle {
+        /// Centre, mm.
+        center: Point,
+        /// Radius, mm.
+        radius_mm: f64,
+    },
+    /// A line of text.
+    Text(Text),
+}
+
+impl Shape {
+    /// The smallest upright rectangle around it; a text counts with its anchor point only.
+    pub fn bounds(&self) -> Rect {
+        match self {
+            Self::Contour(c) => c.bounds(),
+            Self::Circle { center, radius_mm } => Rect::from_center_size(*center, (2.0 * radius_mm, 2.0 * radius_mm)),
+            Self::Text(t) => Rect::from_points(t.at, t.at),
+        }
+    }
+
+    /// The shape moved by a placement. Texts are moved and turned, never mirrored, so that they stay readable.
+    #[must_use]
+    pub fn placed(&self, place: &Placement) -> Self {
+        match self {
+            Self::Contour(c) => Self::Contour(c.placed(place)),
+            Self::Circle { center, radius_mm } => Self::Circle { center: place.apply(*center), radius_mm: *radius_mm },
+            Self::Text(t) => {
+                let turned = if place.mirrored { -t.angle_rad } else { t.angle_rad } + place.turn_rad;
+                Self::Text(Text { at: place.apply(t.at), angle_rad: turned, ..t.clone() })
+            }
+        }
+    }
+}
+
+/// A shape with what is done along it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Work {
+    /// What is done.
+    pub operation: Operation,
+    /// Along what.
+    pub shape: Shape,
+}
+
+/// Where a part stands in a drawing: mirrored about the y axis if so said, then turned, then shifted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Placement {
+    /// Whether x is mirrored first.
+    pub mirrored: bool,
+    /// Turn about the origin, rad.
+    pub turn_rad: f64,
+    /// Shift after the turn, mm.
+    pub shift: Vec2,
+}
+
+impl Placement {
+    /// A shift without turn.
+    pub fn shift(x_mm: f64, y_mm: f64) -> Self {
+        Self { mirrored: false, turn_rad: 0.0, shift: Vec2::new(x_mm, y_mm) }
+    }
+
+    /// The moved point.
+    pub fn apply(&self, p: Point) -> Point {
+        let x = if self.mirrored { -p.x } else { p.x };
+        if self.turn_rad == 0.0 {
+            return Point::new(x, p.y) + self.shift;
+        }
+        let t = Vec2::from_angle(self.turn_rad);
+        Point::new(x * t.x - p.y * t.y, x * t.y + p.y * t.x) + self.shift
+    }
+}
+
+/// A thing that is cut out: its outline, its holes, its marks.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// Short unique name of ASCII letters, digits and hyphens, such as `rib-3`: names groups and files.
+    pub id: String,
+    /// What the shop calls it.
+    pub title: String,
+    /// Everything done to it; the machining order is the exporters' business.
+    pub works: Vec<Work>,
+}
+
+impl Part {
+    /// A part without any work yet.
+    pub fn new(id: impl Into<String>, title: impl Into<String>) -> Self {
+        Self { id: id.into(), title: title.into(), works: Vec::new() }
+    }
+
+    /// Adds a piece of work.
+    pub fn add(&mut self, operation: Operation, shape: Shape) {
+        self.works.push(Work { operation, shape });
+    }
+
+    /// The smallest upright rectangle around everything but notes.
+    pub fn bounds(&self) -> Option<Rect> {
+        let boxes = self.works.iter().filter(|w| w.operation != Operation::Note).map(|w| w.shape.bounds());
+        boxes.reduce(|a, b| a.union(b))
+    }
+
+    /// The part moved by a placement.
+    #[must_use]
+    pub fn placed(&self, place: &Placement) -> Self {
+        let works = self.works.iter().map(|w| Work { operation: w.operation, shape: w.shape.placed(place) }).collect();
+        Self { id: self.id.clone(), title: self.title.clone(), works }
+    }
+
+    /// Work in machining order: inside cuts, drilling, marks and notes, then the outline; otherwise as added.
+    pub fn in_order(&self) -> Vec<&Work> {
+        let mut works: Vec<&Work> = self.works.iter().collect();
+        works.sort_by_key(|w| w.operation);
+        works
+    }
+}
+
+/// Parts on one plane, ready to be written in any format.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drawing {
+    /// What the drawing shows.
+    pub title: String,
+    /// Program version and job hash, written into every file so that a part can be traced to its job.
+    pub origin: String,
+    /// The parts, where they stand.
+    pub parts: Vec<Part>,
+}
+
+impl Drawing {
+    /// The smallest upright rectangle around all parts, or `None` for an empty drawing.
+    pub fn bounds(&self) -> Option<Rect> {
+        self.parts.iter().filter_map(Part::bounds).reduce(|a, b| a.union(b))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::drawing::Vertex;
+
+    #[test]
+    fn a_mirrored_part_keeps_its_size_and_flips_its_arcs() {
+        let contour = Contour::closed(vec![
+            Vertex { point: Point::new(0.0, 0.0), bulge: 0.3 },
+            Vertex::line(Point::new(40.0, 0.0)),
+            Vertex::line(Point::new(10.0, 25.0)),
+        ])
+        .unwrap();
+        let place = Placement { mirrored: true, turn_rad: 0.7, shift: Vec2::new(3.0, -8.0) };
+        let moved = contour.placed(&place);
+        assert!((moved.signed_area_mm2() + contour.signed_area_mm2()).abs() < 1e-9);
+        assert!((moved.length_mm() - contour.length_mm()).abs() < 1e-9);
+    }
+
+    #[test]
+    fn inside_cuts_come_before_the_outline() {
+        let circle = |operation| Work { operation, shape: Shape::Circle { center: Point::ORIGIN, radius_mm: 2.0 } };
+        let part = Part {
+            works: vec![circle(Operation::CutOutside), circle(Operation::Mark), circle(Operation::CutInside)],
+            ..Part::new("a", "A")
+        };
+        let order: Vec<_> = part.in_order().iter().map(|w| w.operation).collect();
+        assert_eq!(order, [Operation::CutInside, Operation::Mark, Operation::CutOutside]);
+    }
+}

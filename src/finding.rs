@@ -1,0 +1,88 @@
+//! What the tool has to say about a job: checks with a verdict, and faults that point into the document.
+
+use std::fmt;
+
+/// How a check came out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Verdict {
+    /// Within the limit.
+    Ok,
+    /// Possible, but look at it before cutting.
+    Watch,
+    /// Over the limit: `build` stops unless the shop accepts the check by its code.
+    Stop,
+}
+
+impl Verdict {
+    /// The word used in every output.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Ok => "ok",
+            Self::Watch => "watch",
+            Self::Stop => "stop",
+        }
+    }
+}
+
+impl fmt::Display for Verdict {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.word())
+    }
+}
+
+/// One check: what was compared with what, and what would mend it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// Stable name of the check, such as `layer-strain`; the name that an override uses.
+    pub code: &'static str,
+    /// What it is about, in the builder's words: a layer, a rib, a place.
+    pub subject: String,
+    /// The value found, in `unit`.
+    pub value: f64,
+    /// The limit it was held against, in `unit`.
+    pub limit: f64,
+    /// Unit of value and limit; empty for plain numbers.
+    pub unit: &'static str,
+    /// How it came out.
+    pub verdict: Verdict,
+    /// Where the limit comes from.
+    pub source: &'static str,
+    /// What would mend it; empty when nothing needs mending.
+    pub remedy: String,
+}
+
+/// Something that makes the job impossible, with the path of the key that is at fault.
+///
+/// The path is written as in the document: `table.ribs.count`, `layers[2].thickness`. The document room turns it
+/// into a line and a column.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fault {
+    /// Stable name of the mistake, such as `parallel-folds`.
+    pub code: &'static str,
+    /// The key at fault.
+    pub path: String,
+    /// What is wrong, in a sentence with its numbers.
+    pub message: String,
+    /// What would be right.
+    pub remedy: String,
+}
+
+impl Fault {
+    /// A fault at `path`.
+    pub fn new(
+        code: &'static str,
+        path: impl Into<String>,
+        message: impl Into<String>,
+        remedy: impl Into<String>,
+    ) -> Self {
+        Self { code, path: path.into(), message: message.into(), remedy: remedy.into() }
+    }
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{} [{}]: {} {}", self.path, self.code, self.message, self.remedy)
+    }
+}
+
+impl std::error::Error for Fault {}

@@ -1,0 +1,38 @@
+//! The checked job: plain data in the library's own units. No serde, no arithmetic.
+
+mod board;
+mod layer;
+mod pressing;
+mod rocker;
+mod table;
+
+pub use board::{Board, LengthAlong};
+pub use layer::{Layer, Material, MaterialKind, Spread, Stations, Thickness};
+pub use pressing::{Hold, Pressing};
+pub use rocker::{Bend, Rocker, Segment, SegmentShape};
+pub use table::{RibLayout, Ribs, Rods, Table};
+
+use crate::units::LengthUnit;
+
+/// Everything a shop said about one board and its table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// What the shop calls it.
+    pub title: String,
+    /// The unit in which it reads lengths.
+    pub unit: LengthUnit,
+    /// SHA-256 of the document's bytes, in hexadecimal.
+    pub hash: String,
+    /// The finished board.
+    pub board: Board,
+    /// The rocker that is wanted.
+    pub rocker: Rocker,
+    /// Layers from base to deck.
+    pub layers: Vec<Layer>,
+    /// How the stack is held on the table.
+    pub pressing: Pressing,
+    /// How the table is built.
+    pub table: Table,
+    /// Codes of checks that the shop overrides.
+    pub accepted: Vec<String>,
+}

@@ -1,0 +1,42 @@
+//! The rocker that is wanted, as the shop said it.
+
+/// One way to say a target curve.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Rocker {
+    /// One arc from end to end.
+    Arc(Bend),
+    /// Flats, arcs and easings from tail to tip.
+    Segments(Vec<Segment>),
+}
+
+/// How much an arc bends. Positive values bring the ends up (rocker), negative ones bring the middle up (camber).
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Bend {
+    /// Radius at the base, mm.
+    Radius(f64),
+    /// Angle turned over its length, rad.
+    Angle(f64),
+    /// Height gained over its length, mm. For an arc that holds the place where the board rests, and for a camber,
+    /// the height of its ends over its middle.
+    Height(f64),
+}
+
+/// A stretch of the base.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Segment {
+    /// Length along the base, mm; `None` takes what the others leave.
+    pub length_mm: Option<f64>,
+    /// Its shape.
+    pub shape: SegmentShape,
+}
+
+/// The shape of a stretch.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SegmentShape {
+    /// Straight.
+    Flat,
+    /// Of one curvature.
+    Arc(Bend),
+    /// Curvature that runs linearly from the neighbour before to the neighbour behind.
+    Easing,
+}

@@ -1,0 +1,84 @@
+//! Roots of functions of one variable.
+
+/// A root with how well and how fast it was found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Root {
+    /// Where the function vanishes.
+    pub x: f64,
+    /// What the function is worth there.
+    pub residual: f64,
+    /// Evaluations used.
+    pub iterations: usize,
+}
+
+/// Why no root was returned.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum RootError {
+    /// The function has the same sign at both ends (values given).
+    NotBracketed(f64, f64),
+    /// The interval did not shrink to the tolerance within the allowed steps.
+    NotConverged,
+}
+
+/// Finds a root of `f` between `a` and `b` by bisection guarded secant steps (the Illinois variant of false position).
+///
+/// Stops when the bracket is shorter than `tolerance` or the function vanishes. `f(a)` and `f(b)` must differ in sign.
+///
+/// # Errors
+/// [`RootError::NotBracketed`] without a change of sign (or with a value that is not a number),
+/// [`RootError::NotConverged`] after 200 steps.
+pub fn find_root(mut f: impl FnMut(f64) -> f64, a: f64, b: f64, tolerance: f64) -> Result<Root, RootError> {
+    let (mut lo, mut hi) = (a, b);
+    let (mut at_lo, mut at_hi) = (f(lo), f(hi));
+    for (x, residual) in [(lo, at_lo), (hi, at_hi)] {
+        if residual == 0.0 {
+            return Ok(Root { x, residual, iterations: 2 });
+        }
+    }
+    if !(at_lo.is_finite() && at_hi.is_finite() && (at_lo < 0.0) != (at_hi < 0.0)) {
+        return Err(RootError::NotBracketed(at_lo, at_hi));
+    }
+    let mut last_side = 0;
+    for step in 0..200 {
+        // Every third step halves, so a badly bent function cannot stall the secant.
+        let x = if step % 3 == 2 { 0.5 * (lo + hi) } else { (lo * at_hi - hi * at_lo) / (at_hi - at_lo) };
+        let x = if x > lo.min(hi) && x < lo.max(hi) { x } else { 0.5 * (lo + hi) };
+        let y = f(x);
+        if y == 0.0 || (hi - lo).abs() < tolerance {
+            return Ok(Root { x, residual: y, iterations: step + 3 });
+        }
+        if (y < 0.0) == (at_lo < 0.0) {
+            (lo, at_lo) = (x, y);
+            if last_side == -1 {
+                at_hi *= 0.5;
+            }
+            last_side = -1;
+        } else {
+            (hi, at_hi) = (x, y);
+            if last_side == 1 {
+                at_lo *= 0.5;
+            }
+            last_side = 1;
+        }
+    }
+    Err(RootError::NotConverged)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn finds_simple_and_steep_roots() {
+        let root = find_root(|x| x * x - 2.0, 0.0, 5.0, 1e-13).unwrap();
+        assert!((root.x - 2.0_f64.sqrt()).abs() < 1e-12, "{root:?}");
+        let root = find_root(|x| (x - 0.001).powi(9), -1.0, 1.0, 1e-12).unwrap();
+        assert!((root.x - 0.001).abs() < 1e-11, "{root:?}");
+    }
+
+    #[test]
+    fn refuses_an_interval_without_change_of_sign() {
+        assert_eq!(find_root(|x| x * x + 1.0, -1.0, 1.0, 1e-9), Err(RootError::NotBracketed(2.0, 2.0)));
+        assert!(find_root(|_| f64::NAN, -1.0, 1.0, 1e-9).is_err());
+    }
+}

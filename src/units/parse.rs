@@ -1,0 +1,337 @@
+//! Text and bare numbers to quantities in the library's own units.
+
+use super::{MM_PER_INCH, N_PER_LBF, PA_PER_INHG, PA_PER_PSI, STANDARD_GRAVITY};
+
+/// The unit of bare lengths in a document and of lengths printed for its shop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum LengthUnit {
+    /// Millimetres.
+    #[default]
+    Millimetre,
+    /// Inches, printed as fractions of at most this denominator.
+    Inch {
+        /// Finest division of the shop's rule: 8, 16, 32 or 64.
+        denominator: u32,
+    },
+}
+
+impl LengthUnit {
+    /// Millimetres in one of this unit.
+    pub fn mm(self) -> f64 {
+        match self {
+            Self::Millimetre => 1.0,
+            Self::Inch { .. } => MM_PER_INCH,
+        }
+    }
+}
+
+/// What a quantity measures; it decides which units may stand behind the number and what a bare number means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Dimension {
+    /// Millimetres inside; bare numbers are in the document's length unit.
+    Length,
+    /// Megapascals inside; bare numbers are kPa.
+    Pressure,
+    /// Megapascals inside; bare numbers are GPa.
+    Modulus,
+    /// Megapascals inside; bare numbers are MPa.
+    Strength,
+    /// Newtons inside; bare numbers are N. A mass is taken as its weight.
+    Force,
+    /// Radians inside; bare numbers are degrees.
+    Angle,
+    /// Degrees Celsius inside; bare numbers are °C.
+    Temperature,
+    /// A number without unit; `12 %` is 0.12.
+    Ratio,
+    /// Kilograms per cubic metre inside; bare numbers are kg/m³.
+    Density,
+    /// Grams per square metre inside; bare numbers are g/m².
+    AreaMass,
+    /// Per millimetre inside; bare numbers are per metre.
+    Curvature,
+    /// Per kelvin inside; bare numbers are millionths per kelvin.
+    Expansion,
+    /// Metres above the sea inside; bare numbers are m.
+    Altitude,
+    /// Hours inside; bare numbers are h.
+    Time,
+}
+
+/// Why a text is not the quantity that was asked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum QuantityError {
+    /// There is no number at the start of the text.
+    NotANumber,
+    /// The number is infinite or not a number.
+    NotFinite,
+    /// A fraction has zero below the line.
+    ZeroDenominator,
+    /// The unit is unknown or of another kind; the second string lists those that would do.
+    WrongUnit {
+        /// What stood there.
+        found: String,
+        /// The units that fit, as a phrase.
+        expected: &'static str,
+    },
+}
+
+impl Dimension {
+    /// The units that may be written, as a phrase for messages, the likeliest first.
+    pub fn units(self) -> &'static str {
+        match self {
+            Self::Length => "mm, cm, m, in or ft",
+            Self::Pressure => "kPa, Pa, MPa, mbar, bar, psi, inHg or atm",
+            Self::Modulus => "GPa, MPa, psi, ksi or Mpsi",
+            Self::Strength => "MPa, GPa, kPa, psi or ksi",
+            Self::Force => "N, kN, lbf, kg or lb",
+            Self::Angle => "deg or rad",
+            Self::Temperature => "°C, C or F",
+            Self::Ratio => "a plain number or %",
+            Self::Density => "kg/m3, g/cm3 or lb/ft3",
+            Self::AreaMass => "g/m2 or oz/yd2",
+            Self::Curvature => "1/m, 1/mm or 1/in",
+            Self::Expansion => "1e-6/K",
+            Self::Altitude => "m or ft",
+            Self::Time => "h, min or days",
+        }
+    }
+
+    /// Factor and offset that take a number with `unit` to the library's own unit, or `None` if it does not fit.
+    fn scale(self, unit: &str, bare: LengthUnit) -> Option<(f64, f64)> {
+        const FOOT_MM: f64 = 12.0 * MM_PER_INCH;
+        let factor = match self {
+            Self::Length => match unit {
+                "" => bare.mm(),
+                "mm" => 1.0,
+                "cm" => 10.0,
+                "m" => 1000.0,
+                "in" | "inch" | "inches" | "\"" => MM_PER_INCH,
+                "ft" | "'" => FOOT_MM,
+                _ => return None,
+            },
+            Self::Pressure => match unit {
+                "" | "kPa" => 1e-3,
+                "Pa" => 1e-6,
+                "MPa" | "N/mm2" => 1.0,
+                "mbar" | "hPa" => 1e-4,
+                "bar" => 0.1,
+                "psi" => PA_PER_PSI * 1e-6,
+                "inHg" => PA_PER_INHG * 1e-6,
+                "atm" => 0.101_325,
+                _ => return None,
+            },
+            Self::Modulus => match unit {
+                "" | "GPa" => 1e3,
+                "MPa" | "N/mm2" => 1.0,
+                "psi" => PA_PER_PSI * 1e-6,
+                "ksi" => PA_PER_PSI * 1e-3,
+                "Mpsi" => PA_PER_PSI,
+                _ => return None,
+            },
+            Self::Strength => match unit {
+                "" | "MPa" | "N/mm2" => 1.0,
+                "GPa" => 1e3,
+                "kPa" => 1e-3,
+                "psi" => PA_PER_PSI * 1e-6,
+                "ksi" => PA_PER_PSI * 1e-3,
+                _ => return None,
+            },
+            Self::Force => match unit {
+                "" | "N" => 1.0,
+                "kN" => 1e3,
+                "lbf" | "lb" => N_PER_LBF,
+                "kg" | "kgf" => STANDARD_GRAVITY,
+                _ => return None,
+            },
+            Self::Angle => match unit {
+                "" | "deg" | "°" => std::f64::consts::PI / 180.0,
+                "rad" => 1.0,
+                _ => return None,
+            },
+            Self::Temperature => match unit {
+                "" | "C" | "°C" => 1.0,
+                "F" | "°F" => return Some((5.0 / 9.0, -160.0 / 9.0)),
+                _ => return None,
+            },
+            Self::Ratio => match unit {
+                "" => 1.0,
+                "%" => 0.01,
+                _ => return None,
+            },
+            Self::Density => match unit {
+                "" | "kg/m3" => 1.0,
+                "g/cm3" => 1e3,
+                "lb/ft3" => 0.453_592_37 / (FOOT_MM * FOOT_MM * FOOT_MM * 1e-9),
+                _ => return None,
+            },
+            Self::AreaMass => match unit {
+                "" | "g/m2" => 1.0,
+                "oz/yd2" => 28.349_523_125 / (0.9144 * 0.9144),
+                _ => return None,
+            },
+            Self::Curvature => match unit {
+                "" | "1/m" => 1e-3,
+                "1/mm" => 1.0,
+                "1/in" => 1.0 / MM_PER_INCH,
+                _ => return None,
+            },
+            Self::Expansion => match unit {
+                "" | "1e-6/K" => 1e-6,
+                _ => return None,
+            },
+            Self::Altitude => match unit {
+                "" | "m" => 1.0,
+                "ft" => 0.3048,
+                _ => return None,
+            },
+            Self::Time => match unit {
+                "" | "h" => 1.0,
+                "min" => 1.0 / 60.0,
+                "days" | "d" => 24.0,
+                _ => return None,
+            },
+        };
+        Some((factor, 0.0))
+    }
+
+    /// A bare number of the document in the library's own unit.
+    ///
+    /// # Errors
+    /// [`QuantityError::NotFinite`] for infinities and not-a-number.
+    pub fn from_bare(self, number: f64, bare: LengthUnit) -> Result<f64, QuantityError> {
+        if !number.is_finite() {
+            return Err(QuantityError::NotFinite);
+        }
+        let (factor, offset) = self.scale("", bare).unwrap_or((1.0, 0.0));
+        Ok(number * factor + offset)
+    }
+}
+
+/// Reads `12`, `12.5 mm`, `1/2 in`, `3 7/8 in`, `3-7/8"`, `14.7 psi`, `10.9 GPa`, `-0.5 %`.
+///
+/// Returns the value in the library's own unit of `dimension`. `bare` is the document's length unit.
+///
+/// # Errors
+/// Says whether the number or the unit is at fault, with the units that would fit.
+pub fn parse_quantity(text: &str, dimension: Dimension, bare: LengthUnit) -> Result<f64, QuantityError> {
+    let text = text.trim();
+    let number_end = text.char_indices().find(|&(at, c)| !is_number_char(text, at, c)).map_or(text.len(), |(at, _)| at);
+    let (mut number, mut unit) = text.split_at(number_end);
+    if dimension == Dimension::Curvature || dimension == Dimension::Expansion {
+        // Their units begin with a digit ("1/m"), so the number ends at the first space.
+        let cut = text.find(char::is_whitespace).unwrap_or(text.len());
+        (number, unit) = text.split_at(cut);
+    }
+    let value = parse_number(number.trim())?;
+    let unit = unit.trim();
+    let (factor, offset) = dimension
+        .scale(unit, bare)
+        .ok_or_else(|| QuantityError::WrongUnit { found: unit.to_owned(), expected: dimension.units() })?;
+    let result = value * factor + offset;
+    if result.is_finite() { Ok(result) } else { Err(QuantityError::NotFinite) }
+}
+
+fn is_number_char(text: &str, at: usize, c: char) -> bool {
+    if c.is_ascii_digit() || matches!(c, '.' | '+' | '-' | '/' | ' ' | '_') {
+        return true;
+    }
+    // An exponent counts only where digits go on behind it, so that "2 e" is a bad unit and not a bad number.
+    let after = text[at + c.len_utf8()..].trim_start_matches(['+', '-']);
+    let before = text[..at].chars().next_back().is_some_and(|b| b.is_ascii_digit() || b == '.');
+    matches!(c, 'e' | 'E') && before && after.starts_with(|d: char| d.is_ascii_digit())
+}
+
+/// A decimal, a fraction, or a whole number followed by a fraction (blank or hyphen between).
+fn parse_number(text: &str) -> Result<f64, QuantityError> {
+    let (negative, body) = match text.strip_prefix('-') {
+        Some(rest) => (true, rest.trim_start()),
+        None => (false, text.strip_prefix('+').unwrap_or(text).trim_start()),
+    };
+    let value = match body.split_once('/') {
+        None => decimal_number(body)?,
+        Some((above, below)) => {
+            let (whole, numerator) = match above.trim().rsplit_once([' ', '-']) {
+                Some((whole, numerator)) => (whole_number(whole.trim())?, whole_number(numerator)?),
+                None => (0.0, whole_number(above.trim())?),
+            };
+            let denominator = whole_number(below.trim())?;
+            if denominator == 0.0 {
+                return Err(QuantityError::ZeroDenominator);
+            }
+            whole + numerator / denominator
+        }
+    };
+    if !value.is_finite() {
+        return Err(QuantityError::NotFinite);
+    }
+    Ok(if negative { -value } else { value })
+}
+
+fn decimal_number(text: &str) -> Result<f64, QuantityError> {
+    let starts_well = text.starts_with(|c: char| c.is_ascii_digit() || c == '.');
+    if !starts_well {
+        return Err(QuantityError::NotANumber);
+    }
+    text.parse().map_err(|_| QuantityError::NotANumber)
+}
+
+fn whole_number(text: &str) -> Result<f64, QuantityError> {
+    let digits_only = !text.is_empty() && text.len() <= 9 && text.bytes().all(|b| b.is_ascii_digit());
+    if !digits_only {
+        return Err(QuantityError::NotANumber);
+    }
+    text.parse().map_err(|_| QuantityError::NotANumber)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const MM: LengthUnit = LengthUnit::Millimetre;
+    const INCH: LengthUnit = LengthUnit::Inch { denominator: 64 };
+
+    #[track_caller]
+    fn reads(text: &str, dimension: Dimension, bare: LengthUnit, expected: f64) {
+        let value = parse_quantity(text, dimension, bare).unwrap();
+        assert!((value - expected).abs() <= 1e-12 * expected.abs().max(1.0), "{text}: {value} is not {expected}");
+    }
+
+    #[test]
+    fn lengths_come_as_decimals_fractions_and_mixed_numbers() {
+        reads("12", Dimension::Length, MM, 12.0);
+        reads("12", Dimension::Length, INCH, 304.8);
+        reads("12 mm", Dimension::Length, INCH, 12.0);
+        reads("0.5 in", Dimension::Length, MM, 12.7);
+        reads("1/2 in", Dimension::Length, MM, 12.7);
+        reads("3 7/8 in", Dimension::Length, MM, 98.425);
+        reads("3-7/8\"", Dimension::Length, MM, 98.425);
+        reads("-1/16", Dimension::Length, INCH, -1.5875);
+        reads("1.2e3mm", Dimension::Length, MM, 1200.0);
+    }
+
+    #[test]
+    fn other_quantities_know_their_units() {
+        reads("14.7 psi", Dimension::Pressure, MM, 14.7 * 0.006_894_757_293_168);
+        reads("85 kPa", Dimension::Pressure, MM, 0.085);
+        reads("25 inHg", Dimension::Pressure, MM, 0.084_659_725);
+        reads("10.9 GPa", Dimension::Modulus, MM, 10_900.0);
+        reads("1.58 Mpsi", Dimension::Modulus, MM, 1.58 * 6_894.757_293_168);
+        reads("68 F", Dimension::Temperature, MM, 20.0);
+        reads("12 %", Dimension::Ratio, MM, 0.12);
+        reads("0.5 1/m", Dimension::Curvature, MM, 0.0005);
+        reads("30 deg", Dimension::Angle, MM, std::f64::consts::FRAC_PI_6);
+    }
+
+    #[test]
+    fn what_is_no_quantity_is_refused_with_the_reason() {
+        let wrong = |text, dimension| parse_quantity(text, dimension, MM).unwrap_err();
+        assert_eq!(wrong("mm", Dimension::Length), QuantityError::NotANumber);
+        assert_eq!(wrong("", Dimension::Length), QuantityError::NotANumber);
+        assert_eq!(wrong("1/0 in", Dimension::Length), QuantityError::ZeroDenominator);
+        assert_eq!(wrong("nan", Dimension::Length), QuantityError::NotANumber);
+        assert_eq!(wrong("1e999 mm", Dimension::Length), QuantityError::NotFinite);
+        assert!(matches!(wrong("3 kPa", Dimension::Length), QuantityError::WrongUnit { found, .. } if found == "kPa"));
+        assert!(matches!(wrong("3 mm", Dimension::Pressure), QuantityError::WrongUnit { found, .. } if found == "mm"));
+    }
+}
