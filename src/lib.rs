@@ -8,5 +8,6 @@ pub mod curve;
 pub mod drawing;
 pub mod finding;
 pub mod job;
+pub mod laminate;
 pub mod numeric;
 pub mod units;

@@ -26,6 +26,20 @@ pub struct Spread {
     pub cv: f64,
 }
 
+/// A share between 0 and 1 with how far it may be off; the share itself may be 0, so the error is absolute.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Share {
+    /// The expected share.
+    pub value: f64,
+    /// Its standard deviation.
+    pub sd: f64,
+}
+
+impl Share {
+    /// Nothing, for certain.
+    pub const NONE: Self = Self { value: 0.0, sd: 0.0 };
+}
+
 /// What a layer is made of, catalogue and overrides already put together.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Material {
@@ -37,14 +51,39 @@ pub struct Material {
     pub modulus_mpa: Spread,
     /// Modulus across the board, MPa, where known.
     pub cross_modulus_mpa: Option<f64>,
+    /// Modulus through the thickness, MPa, where known.
+    pub through_modulus_mpa: Option<f64>,
+    /// Shear modulus for bending along the board, MPa, where known.
+    pub shear_modulus_mpa: Option<f64>,
     /// Largest strain it is to see while bent, where known.
     pub strain_limit: Option<f64>,
     /// Thermal expansion along the board, 1/K, where known.
     pub expansion_per_k: Option<f64>,
     /// Density, kg/m³, where known.
     pub density_kg_m3: Option<f64>,
-    /// Where the figures come from.
+    /// Part of its bending stress that relaxes while it is held on the table overnight.
+    pub relaxed: Share,
+    /// Where the modulus comes from.
     pub source: String,
+}
+
+impl Material {
+    /// A material of which nothing but the modulus is known, and that exactly.
+    pub fn of_modulus(name: impl Into<String>, kind: MaterialKind, modulus_mpa: f64) -> Self {
+        Self {
+            name: name.into(),
+            kind,
+            modulus_mpa: Spread { value: modulus_mpa, cv: 0.0 },
+            cross_modulus_mpa: None,
+            through_modulus_mpa: None,
+            shear_modulus_mpa: None,
+            strain_limit: None,
+            expansion_per_k: None,
+            density_kg_m3: None,
+            relaxed: Share::NONE,
+            source: String::new(),
+        }
+    }
 }
 
 /// Values at stations along the board, s in mm from its middle, in order.
@@ -68,10 +107,30 @@ pub struct Layer {
     pub material: Material,
     /// Its thickness.
     pub thickness: Thickness,
+    /// Standard deviation of its thickness, mm: one number for the whole layer, as a planer is set once.
+    pub thickness_sd_mm: f64,
+    /// From where to where it reaches, mm from the board's middle toward the tip; `None` for all along.
+    pub extent_mm: Option<(f64, f64)>,
     /// Layers with the same group number lie together and were glued to each other before pressing.
     pub cured_group: Option<usize>,
-    /// Curvature it has by itself before pressing, 1/mm.
+    /// Curvature it has by itself before pressing, 1/mm; that of the whole group where it is part of one.
     pub natural_curvature_per_mm: f64,
     /// Part of the bending stress that relaxes while it is held on the table.
-    pub relaxed: f64,
+    pub relaxed: Share,
+}
+
+impl Layer {
+    /// A flat layer of one thickness all along, with what its material says of relaxation.
+    pub fn flat(name: impl Into<String>, material: Material, thickness_mm: f64) -> Self {
+        Self {
+            name: name.into(),
+            relaxed: material.relaxed,
+            material,
+            thickness: Thickness::Constant(thickness_mm),
+            thickness_sd_mm: 0.0,
+            extent_mm: None,
+            cured_group: None,
+            natural_curvature_per_mm: 0.0,
+        }
+    }
 }

@@ -1,0 +1,12 @@
+//! The stack as a strip: stiffness wet and bonded, what it keeps of the bend on release, strain while it is bent.
+//!
+//! Per millimetre of width throughout. Heights are measured up from the base. Curvature k > 0 is rocker, so the strain
+//! at a height `y` above a neutral axis is `-k y`: the base is stretched, the deck is compressed.
+
+mod section;
+mod stack;
+mod strain;
+
+pub use section::Section;
+pub use stack::Laminate;
+pub use strain::LayerStrain;

@@ -1,0 +1,132 @@
+//! One section of the stack: layers sliding on each other before the glue sets, one beam after it.
+//!
+//! Composite beam by transformed section (Gere, Mechanics of Materials, section 6.3): plane sections, linear elastic,
+//! each layer with its own modulus.
+
+/// A layer where the section cuts it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Slice {
+    /// Thickness, mm; zero where the layer has stopped short.
+    pub(super) thickness_mm: f64,
+    /// Modulus along the board, MPa.
+    pub(super) modulus_mpa: f64,
+    /// Modulus times the part of the stress that does not relax, MPa.
+    pub(super) kept_modulus_mpa: f64,
+    /// How much it shrinks, as a strain, when it cools from cure to room temperature.
+    pub(super) shrinkage: f64,
+    /// Natural curvature, 1/mm.
+    pub(super) natural_curvature_per_mm: f64,
+    /// Whether it slides on the layer below until the glue has set.
+    pub(super) slides_on_lower: bool,
+}
+
+/// Stiffness of the stack at one place and what it remembers of being pressed; all per mm of width.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Section {
+    /// Thickness of the whole stack, mm.
+    pub thickness_mm: f64,
+    /// Height of the bonded stack's neutral axis above its base, mm.
+    pub neutral_mm: f64,
+    /// Bending stiffness while the layers slide on each other, N·mm: the sum over layers and cured groups, each about
+    /// its own neutral axis.
+    pub wet_stiffness_n_mm: f64,
+    /// Bending stiffness once the glue has set, N·mm.
+    pub bonded_stiffness_n_mm: f64,
+    /// Moment that the stack keeps per curvature it is pressed to, N·mm: as the wet stiffness, but with the moduli
+    /// lowered by what relaxes.
+    pub kept_stiffness_n_mm: f64,
+    /// Moment that is not there because layers were bent beforehand (or, within a cured group, bend by themselves when
+    /// warm), N.
+    pub kept_offset_n: f64,
+    /// Curvature that cooling from cure to room temperature adds to the bonded stack, 1/mm.
+    pub thermal_curvature_per_mm: f64,
+}
+
+impl Section {
+    /// Curvature after release of a stack pressed to `k_pressed_per_mm`, both at the neutral axis, 1/mm.
+    ///
+    /// Every layer or cured group keeps the moment it was bent with; together they act on the bonded stack.
+    pub fn free_curvature(&self, k_pressed_per_mm: f64) -> f64 {
+        let kept_moment = self.kept_stiffness_n_mm * k_pressed_per_mm - self.kept_offset_n;
+        k_pressed_per_mm - kept_moment / self.bonded_stiffness_n_mm + self.thermal_curvature_per_mm
+    }
+
+    /// Curvature to press to for `k_free_per_mm` after release, 1/mm; `None` where no bend stays, as with one layer.
+    pub fn pressed_curvature(&self, k_free_per_mm: f64) -> Option<f64> {
+        let stays = 1.0 - self.springback_share();
+        // Below a millionth the stack is one piece but for rounding, and the answer would be noise.
+        if stays.is_nan() || stays < 1e-6 {
+            return None;
+        }
+        let without_bend = self.free_curvature(0.0);
+        Some((k_free_per_mm - without_bend) / stays)
+    }
+
+    /// Part of the pressed curvature that flat layers give back on release, 0 to 1.
+    pub fn springback_share(&self) -> f64 {
+        self.kept_stiffness_n_mm / self.bonded_stiffness_n_mm
+    }
+
+    /// The section of these layers, listed from the base up.
+    pub(super) fn of(slices: &[Slice]) -> Self {
+        let whole = Moments::of(slices, |s| s.modulus_mpa);
+        let mut section = Self {
+            thickness_mm: slices.iter().map(|s| s.thickness_mm).sum(),
+            neutral_mm: whole.neutral_mm,
+            wet_stiffness_n_mm: 0.0,
+            bonded_stiffness_n_mm: whole.stiffness_n_mm,
+            kept_stiffness_n_mm: 0.0,
+            kept_offset_n: 0.0,
+            thermal_curvature_per_mm: whole.shrinkage_moment_n / whole.stiffness_n_mm,
+        };
+        for group in groups(slices) {
+            section.wet_stiffness_n_mm += Moments::of(group, |s| s.modulus_mpa).stiffness_n_mm;
+            let kept = Moments::of(group, |s| s.kept_modulus_mpa);
+            section.kept_stiffness_n_mm += kept.stiffness_n_mm;
+            // A cured group of unlike materials has bowed by itself while warm; held on the table it carries that
+            // moment too, and gives it back when cool.
+            section.kept_offset_n += kept.stiffness_n_mm * group[0].natural_curvature_per_mm - kept.shrinkage_moment_n;
+        }
+        section
+    }
+}
+
+/// The runs of layers that act as one before pressing, from the base up.
+pub(super) fn groups(slices: &[Slice]) -> impl Iterator<Item = &[Slice]> {
+    slices.chunk_by(|_, upper| !upper.slides_on_lower)
+}
+
+/// Weighted moments of layers that act as one.
+pub(super) struct Moments {
+    /// Neutral axis above the lowest layer's underside, mm.
+    pub(super) neutral_mm: f64,
+    /// Bending stiffness about that axis, N·mm.
+    stiffness_n_mm: f64,
+    /// Moment about that axis of the forces that would undo the shrinkage, N; it bends toward rocker.
+    shrinkage_moment_n: f64,
+}
+
+impl Moments {
+    pub(super) fn of(slices: &[Slice], modulus_mpa: impl Fn(&Slice) -> f64) -> Self {
+        let middles = || {
+            slices.iter().scan(0.0, |top, s| {
+                *top += s.thickness_mm;
+                Some((s, modulus_mpa(s) * s.thickness_mm, *top - 0.5 * s.thickness_mm))
+            })
+        };
+        let (mut force, mut moment) = (0.0, 0.0);
+        for (_, ea, z) in middles() {
+            force += ea;
+            moment += ea * z;
+        }
+        // A group that has stopped short, or has relaxed altogether, has no axis of its own and carries nothing.
+        let neutral_mm = if force > 0.0 { moment / force } else { 0.0 };
+        let (mut stiffness_n_mm, mut shrinkage_moment_n) = (0.0, 0.0);
+        for (s, ea, z) in middles() {
+            let arm = z - neutral_mm;
+            stiffness_n_mm += ea * (s.thickness_mm * s.thickness_mm / 12.0 + arm * arm);
+            shrinkage_moment_n += ea * s.shrinkage * arm;
+        }
+        Self { neutral_mm, stiffness_n_mm, shrinkage_moment_n }
+    }
+}

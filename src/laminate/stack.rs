@@ -1,0 +1,411 @@
+//! The whole stack along the board.
+
+use crate::finding::Fault;
+use crate::job::{Layer, Stations, Thickness};
+
+use super::section::{Section, Slice};
+
+/// The stack of a board, checked and ready to be cut into sections.
+#[derive(Debug, Clone)]
+pub struct Laminate {
+    layers: Vec<Layer>,
+    cure_above_room_k: f64,
+    /// The one section of a stack that is the same all along.
+    uniform: Option<Section>,
+}
+
+impl Laminate {
+    /// The stack of `layers`, base first, whose glue sets at `cure_above_room_k` kelvin above the room it is used in.
+    ///
+    /// # Errors
+    /// All faults at once, with the key of the layer (counted from 0): thickness, modulus, relaxation, extent, groups
+    /// that do not lie together, expansion that a warm cure needs and nobody gave.
+    pub fn new(layers: &[Layer], cure_above_room_k: f64) -> Result<Self, Vec<Fault>> {
+        let mut faults = Vec::new();
+        if layers.is_empty() {
+            faults.push(Fault::new("no-layers", "layers", "The stack has no layers.", "Give at least one layer."));
+        }
+        if !cure_above_room_k.is_finite() {
+            faults.push(Fault::new(
+                "cure-temperature",
+                "pressing.cure_above_room",
+                "The cure temperature is not a number.",
+                "Give kelvins above the room.",
+            ));
+        }
+        for (i, layer) in layers.iter().enumerate() {
+            check_layer(i, layer, cure_above_room_k, &mut faults);
+        }
+        check_groups(layers, &mut faults);
+        let mut laminate = Self { layers: layers.to_vec(), cure_above_room_k, uniform: None };
+        if faults.is_empty() {
+            laminate.check_no_gap(&mut faults);
+        }
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        if laminate.is_uniform() {
+            laminate.uniform = Some(Section::of(&laminate.slices_at(0.0)));
+        }
+        Ok(laminate)
+    }
+
+    /// The layers, base first.
+    pub fn layers(&self) -> &[Layer] {
+        &self.layers
+    }
+
+    /// Whether the stack is the same all along.
+    pub fn is_uniform(&self) -> bool {
+        self.layers.iter().all(|l| matches!(l.thickness, Thickness::Constant(_)) && l.extent_mm.is_none())
+    }
+
+    /// The section at `s_mm` from the board's middle.
+    pub fn section_at(&self, s_mm: f64) -> Section {
+        self.uniform.unwrap_or_else(|| Section::of(&self.slices_at(s_mm)))
+    }
+
+    /// Places where a taper bends or a layer stops, mm from the middle, in order: sections are smooth between them.
+    pub fn breaks_mm(&self) -> Vec<f64> {
+        let mut breaks: Vec<f64> = self
+            .layers
+            .iter()
+            .flat_map(|l| {
+                let taper: &[(f64, f64)] = match &l.thickness {
+                    Thickness::Constant(_) => &[],
+                    Thickness::Tapered(stations) => stations,
+                };
+                taper.iter().map(|(s, _)| *s).chain(l.extent_mm.into_iter().flat_map(|(a, b)| [a, b]))
+            })
+            .collect();
+        breaks.sort_by(f64::total_cmp);
+        breaks.dedup();
+        breaks
+    }
+
+    /// The layers as cut at `s_mm`, base first.
+    pub(super) fn slices_at(&self, s_mm: f64) -> Vec<Slice> {
+        let slice = |(i, layer): (usize, &Layer)| {
+            let modulus_mpa = layer.material.modulus_mpa.value;
+            let below = i.checked_sub(1).map(|j| &self.layers[j]);
+            Slice {
+                thickness_mm: thickness_at(layer, s_mm),
+                modulus_mpa,
+                kept_modulus_mpa: modulus_mpa * (1.0 - layer.relaxed.value),
+                shrinkage: layer.material.expansion_per_k.unwrap_or(0.0) * self.cure_above_room_k,
+                natural_curvature_per_mm: layer.natural_curvature_per_mm,
+                slides_on_lower: !below
+                    .is_some_and(|b| layer.cured_group.is_some() && b.cured_group == layer.cured_group),
+            }
+        };
+        self.layers.iter().enumerate().map(slice).collect()
+    }
+
+    /// Layers that stop short must leave something of the stack everywhere.
+    fn check_no_gap(&self, faults: &mut Vec<Fault>) {
+        let breaks = self.breaks_mm();
+        let (Some(first), Some(last)) = (breaks.first(), breaks.last()) else { return };
+        let between = breaks.windows(2).map(|w| 0.5 * (w[0] + w[1]));
+        for s in [first - 1.0, last + 1.0].into_iter().chain(between) {
+            if self.layers.iter().all(|l| thickness_at(l, s) <= 0.0) {
+                faults.push(Fault::new(
+                    "stack-gap",
+                    "layers",
+                    format!("No layer reaches the place {s:.1} mm from the middle."),
+                    "Let at least one layer run from end to end of the blank.",
+                ));
+                return;
+            }
+        }
+    }
+}
+
+/// Thickness of a layer at `s_mm`, mm; zero where it has stopped short.
+pub(super) fn thickness_at(layer: &Layer, s_mm: f64) -> f64 {
+    if layer.extent_mm.is_some_and(|(from, to)| s_mm < from || s_mm > to) {
+        return 0.0;
+    }
+    match &layer.thickness {
+        Thickness::Constant(t) => *t,
+        Thickness::Tapered(stations) => between_stations(stations, s_mm),
+    }
+}
+
+fn between_stations(stations: &Stations, s_mm: f64) -> f64 {
+    let next = stations.partition_point(|(s, _)| *s <= s_mm);
+    match (next.checked_sub(1).map(|i| stations[i]), stations.get(next)) {
+        (Some((s0, t0)), Some((s1, t1))) => t0 + (t1 - t0) * (s_mm - s0) / (s1 - s0),
+        (Some((_, t)), None) | (None, Some(&(_, t))) => t,
+        (None, None) => 0.0,
+    }
+}
+
+fn check_layer(i: usize, layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
+    let at = |key: &str| format!("layers[{i}].{key}");
+    let name = &layer.name;
+    let mut fault = |code, key: &str, message: String, remedy: &str| {
+        faults.push(Fault::new(code, at(key), message, remedy));
+    };
+    let positive = |x: f64| x.is_finite() && x > 0.0;
+    match &layer.thickness {
+        Thickness::Constant(t) if !positive(*t) => {
+            fault("layer-thickness", "thickness", format!("{name} is {t} mm thick."), "Give a thickness above zero.");
+        }
+        Thickness::Tapered(stations) if stations.is_empty() => {
+            fault("layer-taper", "thickness", format!("{name} has no stations."), "Give at least one station.");
+        }
+        Thickness::Tapered(stations) => {
+            if let Some((s, t)) = stations.iter().find(|(s, t)| !s.is_finite() || !positive(*t)) {
+                let message = format!("{name} is {t} mm thick at station {s} mm.");
+                fault(
+                    "layer-thickness",
+                    "thickness",
+                    message,
+                    "Give thicknesses above zero; a layer that ends has an extent.",
+                );
+            } else if let Some(w) = stations.windows(2).find(|w| w[1].0 <= w[0].0) {
+                let message = format!("Station {} mm of {name} follows station {} mm.", w[1].0, w[0].0);
+                fault("layer-taper", "thickness", message, "List stations from tail to tip, each once.");
+            }
+        }
+        Thickness::Constant(_) => {}
+    }
+    if !positive(layer.material.modulus_mpa.value) {
+        let message = format!("The modulus of {name} is {} MPa.", layer.material.modulus_mpa.value);
+        fault("layer-modulus", "modulus", message, "Give a modulus above zero.");
+    }
+    if !(0.0..=1.0).contains(&layer.relaxed.value) {
+        let message = format!("{name} relaxes by {} of its stress.", layer.relaxed.value);
+        fault("layer-relaxed", "relaxed", message, "Give a share from 0 to 1.");
+    }
+    if !layer.natural_curvature_per_mm.is_finite() {
+        let message = format!("The natural curvature of {name} is not a number.");
+        fault("layer-natural-curvature", "natural_curvature", message, "Leave it out for a flat layer.");
+    }
+    if let Some((from, to)) = layer.extent_mm.filter(|(from, to)| !(from.is_finite() && to.is_finite() && from < to)) {
+        let message = format!("{name} reaches from {from} mm to {to} mm.");
+        fault("layer-extent", "extent", message, "Give the end nearer the tail first.");
+    }
+    match layer.material.expansion_per_k {
+        None if cure_above_room_k != 0.0 => {
+            let message =
+                format!("The cure is {cure_above_room_k} K above the room, and how {name} expands is not known.");
+            fault("layer-expansion", "expansion", message, "Give its thermal expansion along the board.");
+        }
+        Some(a) if !a.is_finite() => {
+            fault("layer-expansion", "expansion", format!("The expansion of {name} is not a number."), "Give 1e-6/K.");
+        }
+        _ => {}
+    }
+}
+
+fn check_groups(layers: &[Layer], faults: &mut Vec<Fault>) {
+    for (i, layer) in layers.iter().enumerate() {
+        let Some(group) = layer.cured_group else { continue };
+        let Some(first) = layers[..i].iter().position(|l| l.cured_group == Some(group)) else { continue };
+        if let Some(between) = layers[first..i].iter().find(|l| l.cured_group != Some(group)) {
+            faults.push(Fault::new(
+                "group-apart",
+                format!("layers[{i}].cured_group"),
+                format!("{} lies between layers that are said to be glued to each other already.", between.name),
+                "List the layers of a cured group next to each other.",
+            ));
+        }
+        if layer.natural_curvature_per_mm != layers[first].natural_curvature_per_mm {
+            faults.push(Fault::new(
+                "group-natural-curvature",
+                format!("layers[{i}].natural_curvature"),
+                format!(
+                    "{} and {} are glued to each other but differ in natural curvature.",
+                    layers[first].name, layer.name
+                ),
+                "Give the curvature of the cured group with each of its layers.",
+            ));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Material, MaterialKind, Share};
+
+    fn layer(thickness_mm: f64, modulus_mpa: f64) -> Layer {
+        Layer::flat("layer", Material::of_modulus("given", MaterialKind::WoodAlong, modulus_mpa), thickness_mm)
+    }
+
+    fn section(layers: &[Layer]) -> Section {
+        Laminate::new(layers, 0.0).unwrap().section_at(0.0)
+    }
+
+    fn share(pairs: &[(f64, f64)]) -> f64 {
+        section(&pairs.iter().map(|&(t, e)| layer(t, 1000.0 * e)).collect::<Vec<_>>()).springback_share()
+    }
+
+    #[track_caller]
+    fn close(found: f64, expected: f64, allowed: f64) {
+        assert!((found - expected).abs() <= allowed, "{found} is not {expected} within {allowed}");
+    }
+
+    #[test]
+    fn equal_loose_layers_give_back_one_over_their_number_squared() {
+        for n in 1..=23_u32 {
+            close(share(&vec![(1.7, 9.3); n as usize]), 1.0 / f64::from(n * n), 1e-13);
+        }
+    }
+
+    /// Our own evaluation of the formula outside this program; five digits.
+    #[test]
+    fn unequal_layers_give_back_what_the_formula_gives_by_hand() {
+        close(share(&[(0.8, 18.6), (9.0, 11.98), (0.8, 18.6)]), 0.50514, 5e-6);
+        close(share(&[(1.0, 40.0), (10.0, 10.89), (1.0, 40.0)]), 0.27418, 5e-6);
+        close(share(&[(0.6, 135.0), (8.0, 4.38), (0.6, 135.0)]), 0.06016, 5e-6);
+        close(share(&[(0.8, 18.6), (5.0, 10.89), (5.0, 10.89), (0.8, 18.6)]), 0.12857, 5e-6);
+    }
+
+    /// Gere, Mechanics of Materials, example 6-2 (from memory, recomputed): aluminium faces on a plastic core.
+    #[test]
+    fn a_symmetric_sandwich_matches_gere_6_2() {
+        let s = section(&[layer(5.0, 72_000.0), layer(150.0, 800.0), layer(5.0, 72_000.0)]);
+        close(200.0 * s.bonded_stiffness_n_mm * 1e-6, 910_200.0, 50.0);
+        let curvature = 3.0e6 / (200.0 * s.bonded_stiffness_n_mm);
+        close(72_000.0 * curvature * 80.0, 19.0, 0.05);
+        close(800.0 * curvature * 75.0, 0.198, 0.0005);
+        // Allen, Analysis and Design of Structural Sandwich Panels, 1969 (from memory): Ef t d²/2 + Ef t³/6 + Ec c³/12.
+        let allen = 72_000.0 * (5.0 * 155.0_f64.powi(2) / 2.0 + 125.0 / 6.0) + 800.0 * 150.0_f64.powi(3) / 12.0;
+        close(s.bonded_stiffness_n_mm / allen, 1.0, 1e-13);
+        close(s.neutral_mm, 80.0, 1e-12);
+    }
+
+    /// Gere, Mechanics of Materials, example 6-1 (from memory, recomputed), in inches, kips and ksi: 4 x 6 in of wood on
+    /// 4 x 0.5 in of steel under 60 kip in.
+    #[test]
+    fn an_unsymmetric_beam_matches_gere_6_1() {
+        let s = section(&[layer(0.5, 30_000.0), layer(6.0, 1_500.0)]);
+        close(6.5 - s.neutral_mm, 5.031, 0.0005);
+        let psi = |modulus: f64, height: f64| {
+            1000.0 * modulus * (s.neutral_mm - height) * (60.0 / 4.0) / s.bonded_stiffness_n_mm
+        };
+        close(psi(1_500.0, 6.5), -1310.0, 5.0);
+        close(psi(1_500.0, 0.5), 251.0, 0.5);
+        close(psi(30_000.0, 0.0), 7620.0, 5.0);
+        close(psi(30_000.0, 0.5), 5030.0, 5.0);
+    }
+
+    /// Timoshenko, Analysis of Bi-Metal Thermostats, J. Opt. Soc. Am. 11 (1925) 233, equation 4. Cooling makes the
+    /// layer that expands more the shorter one: with it on the deck, the ends come up.
+    #[test]
+    fn a_warm_cure_bows_two_layers_as_timoshenko_1925_says() {
+        let cases = [
+            (1.0, 1.0, 1.5),
+            (1.0, 10.0, 0.995_851),
+            (1.0, 0.1, 0.995_851),
+            (2.0, 1.0, 1.333_333),
+            (5.0, 1.0, 0.833_333),
+            (0.5, 0.1, 0.481_928),
+        ];
+        for (m, n, expected) in cases {
+            let thickness = 3.0;
+            let of = |t: f64, e: f64, a: f64| {
+                let mut l = layer(t, e);
+                l.material.expansion_per_k = Some(a);
+                l
+            };
+            let base = of(thickness * m / (1.0 + m), 70_000.0 * n, 4e-6);
+            let deck = of(thickness / (1.0 + m), 70_000.0, 24e-6);
+            let warm = |layers: &[Layer]| Laminate::new(layers, 35.0).unwrap().section_at(0.0).thermal_curvature_per_mm;
+            let scale = thickness / (20e-6 * 35.0);
+            close(warm(&[base.clone(), deck.clone()]) * scale, expected, 1e-6);
+            close(warm(&[deck, base]) * scale, -expected, 1e-6);
+        }
+    }
+
+    #[test]
+    fn a_strip_that_was_cured_before_comes_back_from_a_warm_press_as_it_was() {
+        let mut layers = [layer(1.0, 70_000.0), layer(2.0, 10_000.0)];
+        for (l, a) in layers.iter_mut().zip([24e-6, 4e-6]) {
+            l.material.expansion_per_k = Some(a);
+            l.cured_group = Some(1);
+            l.natural_curvature_per_mm = 2e-4;
+        }
+        let s = Laminate::new(&layers, 40.0).unwrap().section_at(0.0);
+        assert!(s.thermal_curvature_per_mm.abs() > 1e-5);
+        close(s.free_curvature(1e-3), 2e-4, 1e-15);
+        assert_eq!(s.pressed_curvature(1e-3), None);
+    }
+
+    #[test]
+    fn splitting_a_cured_layer_changes_nothing() {
+        let whole = section(&[layer(0.8, 18_600.0), layer(9.0, 11_980.0), layer(0.8, 18_600.0)]);
+        let mut parts = [layer(4.0, 11_980.0), layer(2.0, 11_980.0), layer(3.0, 11_980.0)];
+        for p in &mut parts {
+            p.cured_group = Some(7);
+        }
+        let [a, b, c] = parts;
+        let split = section(&[layer(0.8, 18_600.0), a, b, c, layer(0.8, 18_600.0)]);
+        close(split.wet_stiffness_n_mm / whole.wet_stiffness_n_mm, 1.0, 1e-13);
+        close(split.bonded_stiffness_n_mm / whole.bonded_stiffness_n_mm, 1.0, 1e-13);
+        close(split.springback_share(), whole.springback_share(), 1e-13);
+    }
+
+    #[test]
+    fn pressing_for_a_free_curvature_and_releasing_gives_it_back() {
+        let mut layers = [layer(0.8, 18_600.0), layer(9.0, 11_980.0), layer(1.4, 40_000.0)];
+        layers[1].natural_curvature_per_mm = 3e-4;
+        layers[1].relaxed = Share { value: 0.1, sd: 0.0 };
+        for (l, a) in layers.iter_mut().zip([9e-6, 4e-6, 6e-6]) {
+            l.material.expansion_per_k = Some(a);
+        }
+        let s = Laminate::new(&layers, 20.0).unwrap().section_at(0.0);
+        for k in [-1e-3, 0.0, 2.2e-3] {
+            close(s.free_curvature(s.pressed_curvature(k).unwrap()), k, 1e-17);
+        }
+        // By hand: k - (sum of E I (k - k0)(1 - r)) / B + kT, with r and k0 on the core alone.
+        let ei = [18_600.0 * 0.512, 11_980.0 * 729.0, 40_000.0 * 2.744].map(|x: f64| x / 12.0);
+        let k = 2e-3;
+        let kept = ei[0] * k + 0.9 * ei[1] * (k - 3e-4) + ei[2] * k;
+        close(s.free_curvature(k), k - kept / s.bonded_stiffness_n_mm + s.thermal_curvature_per_mm, 1e-17);
+    }
+
+    #[test]
+    fn tapers_run_straight_between_stations_and_layers_may_stop_short() {
+        let mut core = layer(1.0, 10_000.0);
+        core.thickness = Thickness::Tapered(vec![(-500.0, 2.0), (-100.0, 8.0), (100.0, 8.0), (600.0, 3.0)]);
+        let mut patch = layer(0.5, 40_000.0);
+        patch.extent_mm = Some((-50.0, 250.0));
+        let stack = Laminate::new(&[core, patch], 0.0).unwrap();
+        assert!(!stack.is_uniform());
+        for (s, t) in [(-900.0, 2.0), (-300.0, 5.0), (0.0, 8.5), (225.0, 7.25), (350.0, 5.5), (900.0, 3.0)] {
+            close(stack.section_at(s).thickness_mm, t, 1e-12);
+        }
+        close(stack.section_at(-300.0).springback_share(), 1.0, 1e-14);
+        assert_eq!(stack.breaks_mm(), [-500.0, -100.0, -50.0, 100.0, 250.0, 600.0]);
+    }
+
+    #[test]
+    fn faults_name_the_layer_and_the_key() {
+        let mut layers = vec![layer(0.8, 18_600.0), layer(0.0, 11_980.0), layer(1.0, f64::NAN), layer(1.0, 1.0)];
+        layers[0].cured_group = Some(1);
+        layers[2].relaxed.value = 1.5;
+        layers[3].cured_group = Some(1);
+        layers[3].natural_curvature_per_mm = 1e-3;
+        let faults = Laminate::new(&layers, 10.0).unwrap_err();
+        let found: Vec<_> = faults.iter().map(|f| (f.code, f.path.as_str())).collect();
+        let expected = [
+            ("layer-expansion", "layers[0].expansion"),
+            ("layer-thickness", "layers[1].thickness"),
+            ("layer-expansion", "layers[1].expansion"),
+            ("layer-modulus", "layers[2].modulus"),
+            ("layer-relaxed", "layers[2].relaxed"),
+            ("layer-expansion", "layers[2].expansion"),
+            ("layer-expansion", "layers[3].expansion"),
+            ("group-apart", "layers[3].cured_group"),
+            ("group-natural-curvature", "layers[3].natural_curvature"),
+        ];
+        assert_eq!(found, expected);
+        assert_eq!(Laminate::new(&[], 0.0).unwrap_err()[0].path, "layers");
+        let mut short = layer(1.0, 1.0);
+        short.extent_mm = Some((-10.0, 10.0));
+        assert_eq!(Laminate::new(&[short], 0.0).unwrap_err()[0].code, "stack-gap");
+    }
+}
