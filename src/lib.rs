@@ -9,4 +9,5 @@ pub mod drawing;
 pub mod finding;
 pub mod job;
 pub mod numeric;
+pub mod rocker;
 pub mod units;
