@@ -10,4 +10,5 @@ pub mod finding;
 pub mod job;
 pub mod laminate;
 pub mod numeric;
+pub mod rocker;
 pub mod units;

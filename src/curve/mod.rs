@@ -11,4 +11,4 @@ mod pose;
 pub use curvature::{Curvature, CurvatureError, Piece};
 pub use parallel::{Parallel, ParallelFolds};
 pub use plane::{Curve, PlaneCurve, Sample};
-pub use pose::{Pose, lowest_point, resting_pose};
+pub use pose::{Pose, lowest_between, lowest_point, resting_pose};

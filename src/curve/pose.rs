@@ -29,58 +29,79 @@ impl Pose {
     }
 }
 
-/// Step at which the resting place is searched, mm: a board's floor contact is not known better than this.
-const SEARCH_STEP_MM: f64 = 1.0;
+/// A place counts as standing on the floor when it is no higher than this, mm: far below anything a shop can see, far
+/// above the rounding of an integrated curve.
+const CONTACT_MM: f64 = 1e-9;
 
 /// The curve as it stands on the floor at its anchor: base lying down, lowest point at height 0, s = 0 at x = 0.
 ///
-/// Where the curve at `anchor_mm` is the lowest around, its tangent there becomes level. Where it hangs free (the
-/// middle of a camber), the two places that carry it there, one to each side, come to the same height.
+/// Where nothing lies lower than the anchor when its tangent is level, it stands there. Otherwise (the middle of a
+/// camber, or a hump elsewhere that reaches further down) it stands on two places, one to each side of the anchor,
+/// which come to the same height: the edge of the curve's lower convex hull that bridges the anchor.
 pub fn resting_pose(curve: &Curve, anchor_mm: f64) -> Curve {
-    let level = |c: &Curve, s: f64| {
-        let at = c.at(s);
-        c.posed(Pose::bringing(at.point, at.angle_rad, Point::ORIGIN))
-    };
-    let mut posed = level(curve, anchor_mm);
-    if posed.at(anchor_mm).k_per_mm < 0.0 {
-        // Walk to the two supports: the lowest places to each side of the anchor, refined until the chord is level.
-        for _ in 0..50 {
-            let left = lowest_between(&posed, posed.range_mm().0, anchor_mm);
-            let right = lowest_between(&posed, anchor_mm, posed.range_mm().1);
-            let (a, b) = (posed.at(left).point, posed.at(right).point);
-            let tilt = (b - a).atan2();
-            posed = posed.posed(Pose::bringing(a, tilt, Point::ORIGIN));
-            if tilt.abs() < 1e-12 {
-                break;
-            }
+    let at = curve.at(anchor_mm);
+    let mut posed = curve.posed(Pose::bringing(at.point, at.angle_rad, Point::ORIGIN));
+    let (from, to) = posed.range_mm();
+    // Each turn brings the two lowest places to one height and so only ever uncovers lower ones: the walk ends at the
+    // hull's edge. It converges quadratically, as the places move with the turn but their heights only with its square.
+    for _ in 0..100 {
+        let (left, right) = (lowest_between(&posed, from, anchor_mm), lowest_between(&posed, anchor_mm, to));
+        let (a, b) = (posed.at(left).point, posed.at(right).point);
+        let anchor_height = posed.at(anchor_mm).point.y;
+        if (a.y - b.y).abs() <= CONTACT_MM && (b.x - a.x > CONTACT_MM || anchor_height - a.y.min(b.y) <= CONTACT_MM) {
+            break;
         }
+        posed = posed.posed(Pose::bringing(a, (b - a).atan2(), Point::ORIGIN));
     }
     let lowest = posed.at(lowest_point(&posed)).point.y;
-    let (from, to) = posed.range_mm();
     let x0 = posed.at(0.0_f64.clamp(from, to)).point.x;
     posed.posed(Pose { turn_rad: 0.0, shift: Vec2::new(-x0, -lowest) })
 }
 
-/// Parameter of the lowest point of a posed curve, mm.
+/// Parameter of the lowest point of a posed curve, mm; the first of several at the same height.
 pub fn lowest_point(curve: &Curve) -> f64 {
     let (from, to) = curve.range_mm();
     lowest_between(curve, from, to)
 }
 
-fn lowest_between(curve: &Curve, from: f64, to: f64) -> f64 {
-    let count = ((to - from) / SEARCH_STEP_MM).ceil().max(2.0) as usize;
-    let place = |i: usize| from + (to - from) * i as f64 / count as f64;
-    let height = |s: f64| curve.at(s).point.y;
-    let best = (0..=count).map(place).min_by(|a, b| height(*a).total_cmp(&height(*b))).unwrap_or(from);
-    // Golden-section search around the best step.
-    let step = (to - from) / count as f64;
-    let (mut a, mut b) = ((best - step).max(from), (best + step).min(to));
-    const GOLDEN: f64 = 0.618_033_988_749_894_9;
-    for _ in 0..60 {
-        let (c, d) = (b - GOLDEN * (b - a), a + GOLDEN * (b - a));
-        if height(c) <= height(d) { b = d } else { a = c }
+/// Parameter of the lowest point between two parameters, mm; the first of several at the same height.
+///
+/// Exact: the lowest place is one of the two ends or has a level tangent, and over a piece of linear curvature the
+/// direction is a quadratic in arc length.
+pub fn lowest_between(curve: &Curve, from_mm: f64, to_mm: f64) -> f64 {
+    let mut best = (from_mm, curve.at(from_mm).point.y);
+    let mut offer = |s: f64| {
+        let height = curve.at(s).point.y;
+        if height < best.1 {
+            best = (s, height);
+        }
+    };
+    for p in curve.curvature().pieces() {
+        if p.end_mm <= from_mm || p.start_mm >= to_mm {
+            continue;
+        }
+        let angle = curve.at(p.start_mm).angle_rad;
+        let slope = (p.k_end - p.k_start) / p.length_mm();
+        for u in quadratic_roots(0.5 * slope, p.k_start, angle).into_iter().flatten() {
+            let s = p.start_mm + u;
+            if s > p.start_mm.max(from_mm) && s < p.end_mm.min(to_mm) {
+                offer(s);
+            }
+        }
+        offer(p.end_mm.min(to_mm));
     }
-    0.5 * (a + b)
+    best.0
+}
+
+/// Real roots of a u² + b u + c, without the loss of digits of the school formula.
+fn quadratic_roots(a: f64, b: f64, c: f64) -> [Option<f64>; 2] {
+    let q = b * b - 4.0 * a * c;
+    if q < 0.0 {
+        return [None, None];
+    }
+    let t = -0.5 * (b + q.sqrt().copysign(b));
+    let root = |above: f64, below: f64| (below != 0.0).then(|| above / below);
+    [root(c, t), root(t, a)]
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ mod table;
 pub use board::{Board, LengthAlong};
 pub use layer::{Layer, Material, MaterialKind, Share, Spread, Stations, Thickness};
 pub use pressing::{Hold, Pressing};
-pub use rocker::{Bend, Rocker, Segment, SegmentShape};
+pub use rocker::{Bend, Rocker, Segment, SegmentShape, Segments};
 pub use table::{RibLayout, Ribs, Rods, Table};
 
 use crate::units::LengthUnit;

@@ -5,20 +5,31 @@
 pub enum Rocker {
     /// One arc from end to end.
     Arc(Bend),
-    /// Flats, arcs and easings from tail to tip.
-    Segments(Vec<Segment>),
+    /// Flats, arcs and easings, one behind the other.
+    Segments(Segments),
 }
 
-/// How much an arc bends. Positive values bring the ends up (rocker), negative ones bring the middle up (camber).
+/// How much an arc bends. Positive values bring the ends up (rocker), negative ones bring the middle up (camber);
+/// the document writes an arc with a negative bend as `camber`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Bend {
     /// Radius at the base, mm.
     Radius(f64),
     /// Angle turned over its length, rad.
     Angle(f64),
-    /// Height gained over its length, mm. For an arc that holds the place where the board rests, and for a camber,
-    /// the height of its ends over its middle.
+    /// Height gained over its length while the board rests, mm. For an arc that holds the place where the board
+    /// rests, and for a camber, the height of its ends over its middle.
     Height(f64),
+}
+
+/// Stretches of the base that join without a kink.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Segments {
+    /// The stretches: from tail to tip or, where `mirrored`, from the middle outwards.
+    pub parts: Vec<Segment>,
+    /// The board is alike at tip and tail: the first part spans the middle and is given by its whole length, the
+    /// others lie on both sides of it.
+    pub mirrored: bool,
 }
 
 /// A stretch of the base.
@@ -37,6 +48,7 @@ pub enum SegmentShape {
     Flat,
     /// Of one curvature.
     Arc(Bend),
-    /// Curvature that runs linearly from the neighbour before to the neighbour behind.
+    /// Curvature that runs linearly from the neighbour before to the neighbour behind; at an end of the board it runs
+    /// out to none.
     Easing,
 }

@@ -1,0 +1,163 @@
+//! One arc from end to end.
+
+use super::limits;
+use crate::curve::Curvature;
+use crate::finding::Fault;
+use crate::job::{Bend, Board, LengthAlong};
+use crate::numeric::find_root;
+
+/// The curvature of a board that is one arc.
+///
+/// Of a circle of radius R with the chord c, the rise h and the arc length L, turning through a = L/R:
+/// c = 2 R sin(a/2), h = R (1 - cos(a/2)), R = c²/(8 h) + h/2, tan(a/4) = 2 h/c (plane trigonometry).
+pub(super) fn curvature(bend: Bend, board: &Board) -> Result<Curvature, Vec<Fault>> {
+    let path = format!("rocker.arc.{}", limits::key(bend));
+    arc(bend, board.length_mm, board.length_along, &path).map_err(|fault| vec![fault])
+}
+
+fn arc(bend: Bend, given_mm: f64, along: LengthAlong, path: &str) -> Result<Curvature, Fault> {
+    limits::check_bend(bend, path)?;
+    let (k_per_mm, length_mm) = match (bend, along) {
+        (Bend::Radius(r), LengthAlong::Base) => (1.0 / r, given_mm),
+        (Bend::Angle(a), LengthAlong::Base) => (a / given_mm, given_mm),
+        (Bend::Height(h), LengthAlong::Base) => (bent_to_rise(h, given_mm, path)?, given_mm),
+        (Bend::Radius(r), LengthAlong::Straight) => {
+            let half_sine = given_mm / (2.0 * r.abs());
+            if half_sine > 1.0 {
+                return Err(Fault::new(
+                    "chord-exceeds-circle",
+                    path,
+                    format!("A circle of radius {r} mm has no two points {given_mm} mm apart."),
+                    "Give a larger radius or a shorter board.",
+                ));
+            }
+            (1.0 / r, 2.0 * r.abs() * half_sine.asin())
+        }
+        (Bend::Angle(a), LengthAlong::Straight) => {
+            let half = 0.5 * a.abs();
+            // Arc over chord; the series stands in where the quotient would lose its digits.
+            let length_mm = given_mm * if half < 1e-4 { 1.0 + half * half / 6.0 } else { half / half.sin() };
+            (a / length_mm, length_mm)
+        }
+        (Bend::Height(h), LengthAlong::Straight) => {
+            let quarter = (2.0 * h / given_mm).atan();
+            let angle = 4.0 * quarter;
+            let length_mm = given_mm
+                * if quarter.abs() < 1e-4 { 1.0 + angle * angle / 24.0 } else { 0.5 * angle / (0.5 * angle).sin() };
+            (angle / length_mm, length_mm)
+        }
+    };
+    limits::check_arc(k_per_mm, length_mm, path)?;
+    Ok(constant(length_mm, k_per_mm))
+}
+
+/// A board of one curvature, its middle at s = 0.
+fn constant(length_mm: f64, k_per_mm: f64) -> Curvature {
+    Curvature::constant(-0.5 * length_mm, 0.5 * length_mm, k_per_mm).expect("length and curvature were checked")
+}
+
+/// Curvature at which the ends of an arc of the given length lie `rise_mm` over its middle.
+pub(super) fn bent_to_rise(rise_mm: f64, length_mm: f64, path: &str) -> Result<f64, Fault> {
+    // Rise over length of an arc that turns through a; 2 sin²(a/4) is 1 - cos(a/2) without the loss of digits.
+    let share = |a: f64| if a == 0.0 { 0.0 } else { 2.0 * (0.25 * a).sin().powi(2) / a };
+    let wanted = rise_mm / length_mm;
+    if wanted.abs() > share(limits::LARGEST_TURN_RAD) {
+        let most = length_mm * share(limits::LARGEST_TURN_RAD);
+        return Err(limits::out_of_reach(rise_mm, most, length_mm, path));
+    }
+    let most = limits::LARGEST_TURN_RAD;
+    let root = find_root(|a| share(a) - wanted, -most, most, 1e-14);
+    root.map(|root| root.x / length_mm).map_err(|_| limits::out_of_reach(rise_mm, 0.0, length_mm, path))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::curve::PlaneCurve;
+    use crate::job::Rocker;
+    use crate::rocker::target;
+
+    fn board(length_mm: f64, length_along: LengthAlong) -> Board {
+        Board { length_mm, length_along, width_mm: 250.0, overhang_tip_mm: 100.0, overhang_tail_mm: 100.0 }
+    }
+
+    #[track_caller]
+    fn close(found: f64, expected: f64, allowed: f64) {
+        assert!((found - expected).abs() <= allowed, "{found} is not {expected} within {allowed}");
+    }
+
+    fn made(bend: Bend, length_mm: f64, along: LengthAlong) -> crate::rocker::Target {
+        target(&Rocker::Arc(bend), &board(length_mm, along)).unwrap()
+    }
+
+    #[test]
+    fn chord_and_rise_give_the_radius_of_the_closed_form() {
+        // R = c²/(8 h) + h/2 (plane trigonometry), worked by hand for three pairs.
+        for (chord, rise, radius) in [(1000.0, 10.0, 12_505.0), (1400.0, 50.0, 4_925.0), (600.0, 6.0, 7_503.0)] {
+            let made = made(Bend::Height(rise), chord, LengthAlong::Straight);
+            close(1.0 / made.curvature.at(0.0), radius, 1e-8);
+            close(made.tip_height_mm(), rise, 1e-9);
+            close(made.tail_height_mm(), rise, 1e-9);
+            close(made.report.straight_mm, chord, 1e-9);
+        }
+    }
+
+    #[test]
+    fn rise_and_base_length_agree_with_the_circle() {
+        let made = made(Bend::Height(45.0), 1500.0, LengthAlong::Base);
+        let r = 1.0 / made.curvature.at(0.0);
+        close(r * (1.0 - (750.0 / r).cos()), 45.0, 1e-9);
+        close(made.tip_height_mm(), 45.0, 1e-9);
+        close(made.curvature.length_mm(), 1500.0, 0.0);
+    }
+
+    #[test]
+    fn the_same_circle_comes_back_from_every_way_of_saying_it() {
+        let (r, angle) = (900.0, 0.8);
+        let (base, chord, rise) = (r * angle, 2.0 * r * f64::sin(0.4), r * (1.0 - f64::cos(0.4)));
+        for (bend, base_k) in [(Bend::Radius(r), r), (Bend::Angle(angle), r), (Bend::Height(rise), r)] {
+            for (length, along) in [(base, LengthAlong::Base), (chord, LengthAlong::Straight)] {
+                let made = made(bend, length, along);
+                close(1.0 / made.curvature.at(0.0), base_k, 1e-8);
+                close(made.curvature.length_mm(), base, 1e-9);
+                close(made.report.tip_angle_rad, 0.4, 1e-12);
+            }
+        }
+    }
+
+    #[test]
+    fn a_board_that_is_all_camber_stands_on_its_ends() {
+        let made = made(Bend::Height(-4.0), 1200.0, LengthAlong::Base);
+        close(made.tip_height_mm(), 0.0, 1e-9);
+        close(made.tail_height_mm(), 0.0, 1e-9);
+        close(made.curve.at(0.0).point.y, 4.0, 1e-9);
+    }
+
+    #[test]
+    fn no_height_at_all_is_a_straight_board() {
+        for along in [LengthAlong::Base, LengthAlong::Straight] {
+            let made = made(Bend::Height(0.0), 1200.0, along);
+            close(made.curvature.at(300.0), 0.0, 1e-15);
+            close(made.report.flat_length_mm, 1200.0, 1e-9);
+        }
+    }
+
+    #[test]
+    fn what_no_arc_can_do_is_refused_at_its_key() {
+        let refused = |bend, along| target(&Rocker::Arc(bend), &board(1000.0, along)).unwrap_err().remove(0);
+        let cases = [
+            (Bend::Radius(2.0), LengthAlong::Base, "rocker-too-tight", "rocker.arc.radius"),
+            (Bend::Radius(0.0), LengthAlong::Base, "rocker-too-tight", "rocker.arc.radius"),
+            (Bend::Radius(100.0), LengthAlong::Base, "rocker-turns-too-far", "rocker.arc.radius"),
+            (Bend::Radius(400.0), LengthAlong::Straight, "chord-exceeds-circle", "rocker.arc.radius"),
+            (Bend::Angle(4.0), LengthAlong::Base, "rocker-turns-too-far", "rocker.arc.angle"),
+            (Bend::Height(600.0), LengthAlong::Base, "height-out-of-reach", "rocker.arc.height"),
+            (Bend::Height(600.0), LengthAlong::Straight, "rocker-turns-too-far", "rocker.arc.height"),
+            (Bend::Height(f64::NAN), LengthAlong::Base, "bend-not-finite", "rocker.arc.height"),
+        ];
+        for (bend, along, code, path) in cases {
+            let fault = refused(bend, along);
+            assert_eq!((fault.code, fault.path.as_str()), (code, path), "{bend:?}");
+        }
+    }
+}

@@ -1,0 +1,224 @@
+//! What can be said about a target curve.
+
+use crate::curve::{Curvature, Curve, PlaneCurve, lowest_between};
+
+/// Curvature below which a stretch counts as flat, 1/mm: a radius of 1 km rises an eighth of a millimetre over a metre,
+/// less than a straightedge shows.
+const FLAT_PER_MM: f64 = 1e-6;
+
+/// Part of the curve's whole range of curvature that a turn of the curvature must reach to count as one: what is smaller
+/// is ripple that no press reproduces.
+const RIPPLE_SHARE: f64 = 0.02;
+
+/// A place where the curvature stops growing and begins to fall, or the other way round.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Extremum {
+    /// Where, mm from the middle.
+    pub s_mm: f64,
+    /// Curvature there, 1/mm.
+    pub k_per_mm: f64,
+}
+
+/// Figures of a target curve, the board resting on the floor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Report {
+    /// Length along the base, mm.
+    pub base_length_mm: f64,
+    /// Straight distance from tail to tip, mm.
+    pub straight_mm: f64,
+    /// Height of the tip over the lowest point, mm.
+    pub tip_height_mm: f64,
+    /// Height of the tail over the lowest point, mm.
+    pub tail_height_mm: f64,
+    /// First and last place on which it stands, mm from the middle; equal where it touches at one point.
+    pub contact_mm: (f64, f64),
+    /// Length of the longest flat stretch, mm; zero without one.
+    pub flat_length_mm: f64,
+    /// Rise of the base at the tip, rad.
+    pub tip_angle_rad: f64,
+    /// Rise of the base at the tail, rad, seen outwards.
+    pub tail_angle_rad: f64,
+    /// The place of the tightest bend; `None` for a straight board.
+    pub tightest: Option<Extremum>,
+    /// Places where the base changes from rocker to camber or back, mm from the middle.
+    pub inflections_mm: Vec<f64>,
+    /// Places where the curvature turns round.
+    pub extrema: Vec<Extremum>,
+    /// How many of them were not asked for.
+    pub bumps: usize,
+}
+
+impl Report {
+    /// The figures of a curve that rests at `anchor_mm`; `asked_extrema` of its curvature are meant.
+    pub(super) fn of(curve: &Curve, anchor_mm: f64, asked_extrema: usize) -> Self {
+        let curvature = curve.curvature();
+        let (from, to) = curve.range_mm();
+        let (tail, tip) = (curve.at(from), curve.at(to));
+        let extrema = extrema(curvature);
+        let (low, high) = curvature.extremes();
+        let tightest = if high.1 >= -low.1 { high } else { low };
+        let longest = flats(curvature).into_iter().map(|(a, b)| b - a).fold(0.0, f64::max);
+        Self {
+            base_length_mm: to - from,
+            straight_mm: tail.point.distance(tip.point),
+            tip_height_mm: tip.point.y,
+            tail_height_mm: tail.point.y,
+            contact_mm: contact(curve, anchor_mm),
+            flat_length_mm: longest,
+            tip_angle_rad: tip.angle_rad,
+            tail_angle_rad: -tail.angle_rad,
+            tightest: (tightest.1.abs() > FLAT_PER_MM).then_some(Extremum { s_mm: tightest.0, k_per_mm: tightest.1 }),
+            inflections_mm: inflections(curvature),
+            bumps: extrema.len().saturating_sub(asked_extrema),
+            extrema,
+        }
+    }
+
+    /// Radius at the tightest bend, mm, negative for camber.
+    pub fn tightest_radius_mm(&self) -> Option<f64> {
+        self.tightest.map(|at| 1.0 / at.k_per_mm)
+    }
+}
+
+/// Flat stretches (from, to), mm.
+pub(super) fn flats(curvature: &Curvature) -> Vec<(f64, f64)> {
+    let mut runs: Vec<(f64, f64)> = Vec::new();
+    for p in curvature.pieces() {
+        if p.k_start.abs() > FLAT_PER_MM || p.k_end.abs() > FLAT_PER_MM {
+            continue;
+        }
+        match runs.last_mut() {
+            Some(run) if run.1 == p.start_mm => run.1 = p.end_mm,
+            _ => runs.push((p.start_mm, p.end_mm)),
+        }
+    }
+    runs
+}
+
+fn contact(curve: &Curve, anchor_mm: f64) -> (f64, f64) {
+    // A micrometre over the floor still carries; it is far above the rounding of the integrated curve.
+    const TOUCHES_MM: f64 = 1e-3;
+    let (from, to) = curve.range_mm();
+    if curve.at(anchor_mm).point.y > TOUCHES_MM {
+        return (lowest_between(curve, from, anchor_mm), lowest_between(curve, anchor_mm, to));
+    }
+    let flat = flats(curve.curvature()).into_iter().find(|&(a, b)| a <= anchor_mm && anchor_mm <= b);
+    match flat {
+        Some((a, b)) if curve.at(a).point.y < TOUCHES_MM && curve.at(b).point.y < TOUCHES_MM => (a, b),
+        _ => (anchor_mm, anchor_mm),
+    }
+}
+
+/// Values of curvature in order of arc length: both sides of every joint.
+fn nodes(curvature: &Curvature) -> impl Iterator<Item = (f64, f64)> + '_ {
+    curvature.pieces().iter().flat_map(|p| [(p.start_mm, p.k_start), (p.end_mm, p.k_end)])
+}
+
+/// Places inside the board where the curvature turns round by more than ripple. A plateau counts once, at its middle.
+pub(super) fn extrema(curvature: &Curvature) -> Vec<Extremum> {
+    let (low, high) = curvature.extremes();
+    let ripple = (RIPPLE_SHARE * (high.1 - low.1)).max(FLAT_PER_MM);
+    let mut found = Vec::new();
+    let mut nodes = nodes(curvature);
+    let Some(first) = nodes.next() else { return found };
+    // Highest and lowest plateau since the last turn, and which way the curvature is known to run.
+    let (mut top, mut bottom) = (Plateau::at(first), Plateau::at(first));
+    let mut rising: Option<bool> = None;
+    for node in nodes {
+        top.follow(node, node.1 > top.k);
+        bottom.follow(node, node.1 < bottom.k);
+        if rising != Some(false) && top.k - node.1 > ripple {
+            if rising == Some(true) {
+                found.push(top.middle());
+            }
+            rising = Some(false);
+            bottom = Plateau::at(node);
+        } else if rising != Some(true) && node.1 - bottom.k > ripple {
+            if rising == Some(false) {
+                found.push(bottom.middle());
+            }
+            rising = Some(true);
+            top = Plateau::at(node);
+        }
+    }
+    found
+}
+
+struct Plateau {
+    from: f64,
+    to: f64,
+    k: f64,
+}
+
+impl Plateau {
+    fn at((s, k): (f64, f64)) -> Self {
+        Self { from: s, to: s, k }
+    }
+
+    fn follow(&mut self, node: (f64, f64), beyond: bool) {
+        if beyond {
+            *self = Self::at(node);
+        } else if node.1 == self.k {
+            self.to = node.0;
+        }
+    }
+
+    fn middle(&self) -> Extremum {
+        Extremum { s_mm: 0.5 * (self.from + self.to), k_per_mm: self.k }
+    }
+}
+
+/// Places where the curvature changes sign; between a rocker and a camber that a flat parts, the middle of the flat.
+fn inflections(curvature: &Curvature) -> Vec<f64> {
+    let mut found = Vec::new();
+    let mut last: Option<(f64, f64)> = None;
+    for (s, k) in nodes(curvature) {
+        if k.abs() <= FLAT_PER_MM {
+            continue;
+        }
+        if let Some((s0, k0)) = last
+            && (k0 < 0.0) != (k < 0.0)
+        {
+            // The two values belong to one linear piece or to the two sides of a flat or a joint.
+            let one_piece = curvature.index_at(0.5 * (s0 + s));
+            let p = &curvature.pieces()[one_piece];
+            let within = p.start_mm == s0 && p.end_mm == s;
+            found.push(if within { s0 + (s - s0) * k0 / (k0 - k) } else { 0.5 * (s0 + s) });
+        }
+        last = Some((s, k));
+    }
+    found
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_wave_in_the_curvature_is_found_where_it_turns() {
+        let wavy = Curvature::through(&[
+            (-600.0, 0.002),
+            (-200.0, 0.0),
+            (200.0, 0.0),
+            (300.0, 0.001),
+            (400.0, 0.0005),
+            (600.0, 0.002),
+        ])
+        .unwrap();
+        let places: Vec<f64> = extrema(&wavy).iter().map(|e| e.s_mm).collect();
+        assert_eq!(places, [0.0, 300.0, 400.0]);
+        assert_eq!(flats(&wavy), [(-200.0, 200.0)]);
+    }
+
+    #[test]
+    fn ripple_is_no_extremum() {
+        let ripple = Curvature::through(&[(0.0, 0.001), (10.0, 0.00101), (20.0, 0.001), (100.0, 0.002)]).unwrap();
+        assert_eq!(extrema(&ripple), []);
+    }
+
+    #[test]
+    fn camber_between_rockers_has_two_inflections() {
+        let k = Curvature::through(&[(-500.0, 0.004), (-300.0, -0.004), (300.0, -0.004), (500.0, 0.004)]).unwrap();
+        assert_eq!(inflections(&k), [-400.0, 400.0]);
+    }
+}

@@ -1,0 +1,209 @@
+use super::*;
+use crate::job::Rocker;
+use crate::rocker::{Target, target};
+
+fn board(length_mm: f64, length_along: LengthAlong) -> Board {
+    Board { length_mm, length_along, width_mm: 250.0, overhang_tip_mm: 100.0, overhang_tail_mm: 100.0 }
+}
+
+fn flat(length_mm: f64) -> Segment {
+    Segment { length_mm: Some(length_mm), shape: SegmentShape::Flat }
+}
+
+fn arc(length_mm: f64, bend: Bend) -> Segment {
+    Segment { length_mm: Some(length_mm), shape: SegmentShape::Arc(bend) }
+}
+
+fn easing(length_mm: f64) -> Segment {
+    Segment { length_mm: Some(length_mm), shape: SegmentShape::Easing }
+}
+
+fn open(shape: SegmentShape) -> Segment {
+    Segment { length_mm: None, shape }
+}
+
+fn rocker(parts: Vec<Segment>) -> Rocker {
+    Rocker::Segments(Segments { parts, mirrored: false })
+}
+
+fn mirrored(parts: Vec<Segment>) -> Rocker {
+    Rocker::Segments(Segments { parts, mirrored: true })
+}
+
+fn made(rocker: Rocker, length_mm: f64) -> Target {
+    target(&rocker, &board(length_mm, LengthAlong::Base)).unwrap()
+}
+
+#[track_caller]
+fn refused(rocker: Rocker, length_mm: f64) -> Fault {
+    let mut faults = target(&rocker, &board(length_mm, LengthAlong::Base)).unwrap_err();
+    assert_eq!(faults.len(), 1, "{faults:?}");
+    faults.remove(0)
+}
+
+#[track_caller]
+fn close(found: f64, expected: f64, allowed: f64) {
+    assert!((found - expected).abs() <= allowed, "{found} is not {expected} within {allowed}");
+}
+
+#[test]
+fn flat_middle_and_kicked_ends_follow_the_circle() {
+    // Closed form: an arc that leaves a flat gains R (1 - cos(l/R)).
+    let made =
+        made(rocker(vec![arc(200.0, Bend::Radius(700.0)), flat(900.0), arc(250.0, Bend::Radius(900.0))]), 1350.0);
+    close(made.tail_height_mm(), 700.0 * (1.0 - f64::cos(200.0 / 700.0)), 1e-9);
+    close(made.tip_height_mm(), 900.0 * (1.0 - f64::cos(250.0 / 900.0)), 1e-9);
+    close(made.report.tip_angle_rad, 250.0 / 900.0, 1e-12);
+    close(made.report.tail_angle_rad, 200.0 / 700.0, 1e-12);
+    close(made.report.flat_length_mm, 900.0, 1e-9);
+    close(made.anchor_mm, -475.0 + 450.0, 1e-9);
+    assert_eq!(made.report.contact_mm, (-475.0, 425.0));
+    assert_eq!(made.report.tightest.unwrap().s_mm, -675.0);
+    assert_eq!(made.report.bumps, 0);
+}
+
+#[test]
+fn radius_angle_and_height_say_the_same_arc() {
+    let radius = 900.0;
+    let (angle, height) = (250.0 / radius, radius * (1.0 - f64::cos(250.0 / radius)));
+    for bend in [Bend::Radius(radius), Bend::Angle(angle), Bend::Height(height)] {
+        let made = made(rocker(vec![flat(900.0), arc(250.0, bend)]), 1150.0);
+        close(made.tip_height_mm(), height, 1e-9);
+        close(1.0 / made.curvature.at(570.0), radius, 1e-7);
+    }
+}
+
+#[test]
+fn heights_gained_one_behind_the_other_add_up_to_the_tip() {
+    let parts = vec![flat(400.0), arc(200.0, Bend::Height(9.0)), easing(60.0), arc(150.0, Bend::Height(30.0))];
+    let made = made(mirrored(parts), 1220.0);
+    let at = |s: f64| made.curve.at(s).point.y;
+    close(at(400.0) - at(200.0), 9.0, 1e-9);
+    close(at(610.0) - at(460.0), 30.0, 1e-9);
+    close(made.tip_height_mm(), made.tail_height_mm(), 1e-9);
+}
+
+#[test]
+fn an_easing_is_a_clothoid() {
+    // Fresnel integrals C(1) = 0.7798934, S(1) = 0.4382591 (Abramowitz and Stegun, Table 7.7): curvature that grows
+    // from none to pi/l over the length l ends at (C(1) l, S(1) l) and at a right angle.
+    let k = std::f64::consts::PI / 500.0;
+    let made = made(rocker(vec![flat(900.0), easing(500.0), arc(1.0, Bend::Radius(1.0 / k))]), 1401.0);
+    let (joint, end) = (made.curve.at(200.0 - 0.5).point, made.curve.at(700.0 - 0.5));
+    close(end.point.x - joint.x, 500.0 * 0.779_893_4, 5e-5);
+    close(end.point.y - joint.y, 500.0 * 0.438_259_1, 5e-5);
+    close(end.angle_rad, FRAC_PI_2, 1e-12);
+}
+
+#[test]
+fn a_cambered_board_stands_on_two_points_and_its_tips_reach_their_heights() {
+    let parts = vec![
+        arc(180.0, Bend::Height(25.0)),
+        easing(60.0),
+        arc(900.0, Bend::Height(-5.0)),
+        easing(60.0),
+        arc(220.0, Bend::Height(45.0)),
+    ];
+    let made = made(rocker(parts), 1420.0);
+    let (tail, tip) = made.report.contact_mm;
+    let at = |s: f64| made.curve.at(s).point.y;
+    close(at(tail), 0.0, 1e-9);
+    close(at(tip), 0.0, 1e-9);
+    close(at(710.0) - at(490.0), 45.0, 1e-9);
+    close(at(-710.0) - at(-530.0), 25.0, 1e-9);
+    // The camber by itself: sagitta of its arc over the chord of its ends.
+    let (a, b, middle) = (made.curve.at(-470.0).point, made.curve.at(430.0).point, made.curve.at(-20.0).point);
+    close(middle.distance(a.midpoint(b)), 5.0, 1e-9);
+    assert_eq!(made.report.inflections_mm.len(), 2);
+    assert_eq!(made.report.bumps, 0);
+}
+
+#[test]
+fn an_open_part_takes_the_rest() {
+    let parts = vec![open(SegmentShape::Flat), arc(200.0, Bend::Radius(800.0))];
+    let made = made(mirrored(parts), 1300.0);
+    close(made.report.flat_length_mm, 900.0, 1e-9);
+    let parts = vec![flat(900.0), open(SegmentShape::Arc(Bend::Height(30.0)))];
+    let made = self::made(mirrored(parts), 1300.0);
+    close(made.tip_height_mm(), 30.0, 1e-9);
+    close(made.curvature.length_mm(), 1300.0, 1e-9);
+}
+
+#[test]
+fn an_open_part_makes_the_straight_length() {
+    let parts = vec![arc(200.0, Bend::Radius(400.0)), open(SegmentShape::Flat), arc(300.0, Bend::Height(60.0))];
+    let made = target(&rocker(parts), &board(1400.0, LengthAlong::Straight)).unwrap();
+    close(made.report.straight_mm, 1400.0, 1e-8);
+    assert!(made.curvature.length_mm() > 1405.0);
+    close(made.tip_height_mm(), 60.0, 1e-9);
+}
+
+#[test]
+fn closed_parts_must_come_to_the_straight_length() {
+    let parts = vec![arc(200.0, Bend::Radius(400.0)), flat(900.0), arc(200.0, Bend::Radius(400.0))];
+    let along = |length| target(&rocker(parts.clone()), &board(length, LengthAlong::Straight));
+    // Closed form: 900 + 2 R sin(l/R) between the ends.
+    let straight = 900.0 + 800.0 * f64::sin(0.5);
+    assert!(along(straight).is_ok());
+    let fault = along(1300.0).unwrap_err().remove(0);
+    assert_eq!(
+        fault.message,
+        "The parts come to 1283.54 mm straight from tail to tip and the board is 1300 mm long: 16.46 mm too little."
+    );
+}
+
+#[test]
+fn mirrored_and_written_out_are_the_same_board() {
+    let ends = |height| arc(150.0, Bend::Height(height));
+    let short = made(mirrored(vec![flat(800.0), easing(100.0), ends(20.0)]), 1300.0);
+    let long = made(rocker(vec![ends(20.0), easing(100.0), flat(800.0), easing(100.0), ends(20.0)]), 1300.0);
+    assert_eq!(short, long);
+    let flipped = short.curvature.reversed();
+    for s in [-640.0, -450.0, 0.0, 430.0, 600.0] {
+        close(flipped.at(s), short.curvature.at(s), 1e-15);
+    }
+}
+
+#[test]
+fn lengths_that_do_not_add_up_show_sum_board_and_difference() {
+    let fault = refused(rocker(vec![flat(900.0), arc(200.0, Bend::Radius(800.0))]), 1120.5);
+    assert_eq!(fault.path, "rocker.segments.parts");
+    assert_eq!(
+        fault.message,
+        "The parts come to 1100 mm along the base and the board is 1120.5 mm long: 20.5 mm too little."
+    );
+    let fault = refused(mirrored(vec![open(SegmentShape::Flat), arc(700.0, Bend::Radius(2000.0))]), 1300.0);
+    assert_eq!(fault.code, "segments-sum");
+}
+
+#[test]
+fn mistakes_are_refused_at_their_key() {
+    let r = |radius| Bend::Radius(radius);
+    let cases = [
+        (rocker(vec![]), "segments-none", "rocker.segments.parts"),
+        (rocker(vec![flat(-3.0)]), "segment-length", "rocker.segments.parts[0].flat.length"),
+        (rocker(vec![flat(f64::NAN)]), "segment-length", "rocker.segments.parts[0].flat.length"),
+        (rocker(vec![flat(900.0), arc(100.0, r(3.0))]), "rocker-too-tight", "rocker.segments.parts[1].arc.radius"),
+        (rocker(vec![arc(1000.0, r(-100.0))]), "rocker-turns-too-far", "rocker.segments.parts[0].camber.radius"),
+        (
+            rocker(vec![flat(900.0), arc(100.0, Bend::Height(90.0))]),
+            "height-out-of-reach",
+            "rocker.segments.parts[1].arc.height",
+        ),
+        (
+            rocker(vec![flat(500.0), easing(200.0), easing(300.0)]),
+            "easing-neighbours",
+            "rocker.segments.parts[2].easing",
+        ),
+        (rocker(vec![easing(1000.0)]), "easing-neighbours", "rocker.segments.parts[0].easing"),
+        (
+            rocker(vec![open(SegmentShape::Flat), open(SegmentShape::Arc(r(900.0)))]),
+            "segment-open",
+            "rocker.segments.parts[1].arc",
+        ),
+    ];
+    for (rocker, code, path) in cases {
+        let fault = refused(rocker, 1000.0);
+        assert_eq!((fault.code, fault.path.as_str()), (code, path));
+    }
+}
