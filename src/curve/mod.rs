@@ -3,11 +3,15 @@
 //! Signs: arc length s grows toward the tip; curvature k > 0 turns counter-clockwise when walking toward the tip with
 //! z up, so the ends come up (rocker); k < 0 is camber.
 
+mod arcs;
 mod curvature;
 mod parallel;
 mod plane;
 mod pose;
 
+pub use arcs::{
+    ArcFitError, ArcNode, ArcPath, DEFAULT_TOLERANCE_MM, LARGEST_BREAK_RAD, LARGEST_RADIUS_MM, SHORTEST_MM, fit_arcs,
+};
 pub use curvature::{Curvature, CurvatureError, Piece};
 pub use parallel::{Parallel, ParallelFolds};
 pub use plane::{Curve, PlaneCurve, Sample};

@@ -1,0 +1,486 @@
+//! A curve as the shortest path of lines and circular arcs within a tolerance.
+//!
+//! Every joint lies on the curve. An arc between two joints then has one freedom left, its tangent at the first; the
+//! arcs that stay within tolerance form an interval of it, found exactly by the inscribed angle (Euclid, Elements,
+//! III.20): the arc from A to B through Q turns by twice the angle between AQ and QB. A dynamic programme over joints
+//! and tangents finds the path with the fewest arcs whose tangents agree at the joints, and of those the one that
+//! lies closest to the curve.
+
+use kurbo::{Point, Vec2};
+
+use super::{PlaneCurve, Sample};
+
+/// How far a fitted path may leave its curve when nothing else is asked for, mm: a tenth of what a router repeats.
+pub const DEFAULT_TOLERANCE_MM: f64 = 0.01;
+
+/// Largest change of direction at a joint, rad (0.05 degrees): far below what makes a machine slow down in a corner
+/// or a finger feel an edge, and coarse enough that the search over tangents stays small.
+pub const LARGEST_BREAK_RAD: f64 = 8.7e-4;
+
+/// Arcs flatter than this become lines, mm. A camber of 2 mm under 1100 mm has a radius of 76 m and stays an arc; at
+/// 100 m a line of 89 mm stays within 0.01 mm. Centres further away cost digits in machine code with fixed decimals.
+pub const LARGEST_RADIUS_MM: f64 = 100_000.0;
+
+/// Shortest line or arc, mm: shorter ones make machines stutter.
+pub const SHORTEST_MM: f64 = 0.5;
+
+/// Joints that the search may choose from along one longest arc: more find a shorter path by a few per cent at most
+/// and cost time with their square.
+const CHOICES_PER_ARC: usize = 24;
+/// Steps of the tangent within [`LARGEST_BREAK_RAD`]; finer steps find closer paths, not shorter ones.
+const STEPS_PER_BREAK: f64 = 8.0;
+/// Steps by which tangents may differ at a joint: one step is kept for rounding.
+const BREAK_STEPS: usize = 6;
+/// Share of the tolerance that the search uses; the rest covers what lies between the places it looks at.
+const SEARCH_SHARE: f64 = 0.99;
+/// Half of the largest sweep of one arc, rad (a right angle is swept at most): bulges stay small and exact.
+const LARGEST_HALF_SWEEP: f64 = std::f64::consts::FRAC_PI_4;
+/// Longest arcs that a path may have before the curve is called too rough.
+const MOST_ARCS: usize = 5_000;
+
+/// A joint of a path and how the path goes on from it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ArcNode {
+    /// Position, mm.
+    pub point: Point,
+    /// Tangent of a quarter of the angle swept to the next joint: 0 for a line, positive counter-clockwise; 0 at the
+    /// last joint.
+    pub bulge: f64,
+}
+
+/// A path of lines and arcs with what was measured on it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ArcPath {
+    /// The joints in order; the last one ends the path.
+    pub nodes: Vec<ArcNode>,
+    /// Largest distance between path and curve found, mm.
+    pub deviation_mm: f64,
+    /// Largest change of direction at a joint, rad.
+    pub largest_break_rad: f64,
+}
+
+/// Why a curve could not be fitted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ArcFitError {
+    /// The stretch is shorter than [`SHORTEST_MM`], runs backwards, or a number is not finite.
+    NoLength {
+        /// Where it was to begin, mm.
+        from_mm: f64,
+        /// Where it was to end, mm.
+        to_mm: f64,
+    },
+    /// The tolerance is not a positive number (mm).
+    BadTolerance(f64),
+    /// The curve bends too sharply for arcs of [`SHORTEST_MM`] within the tolerance, or its tangents cannot be met.
+    TooSharp {
+        /// Near which parameter, mm.
+        s_mm: f64,
+    },
+}
+
+/// The path of fewest lines and arcs that stays within `tolerance_mm` of `curve` between two parameters (mm).
+///
+/// Its directions agree at the joints within [`LARGEST_BREAK_RAD`]; no piece is shorter than [`SHORTEST_MM`], no
+/// radius larger than [`LARGEST_RADIUS_MM`], no sweep larger than a right angle.
+///
+/// # Errors
+/// [`ArcFitError`] says what is wrong with the stretch, the tolerance or the curve.
+pub fn fit_arcs(
+    curve: &(impl PlaneCurve + ?Sized),
+    from_mm: f64,
+    to_mm: f64,
+    tolerance_mm: f64,
+) -> Result<ArcPath, ArcFitError> {
+    if !(from_mm.is_finite() && to_mm.is_finite() && to_mm - from_mm >= SHORTEST_MM) {
+        return Err(ArcFitError::NoLength { from_mm, to_mm });
+    }
+    if !(tolerance_mm.is_finite() && tolerance_mm > 0.0) {
+        return Err(ArcFitError::BadTolerance(tolerance_mm));
+    }
+    let mut allowed_mm = tolerance_mm * SEARCH_SHARE;
+    let mut worst_s_mm = from_mm;
+    // Usually the first round holds; a curve with features between the places looked at needs a tighter one.
+    for _ in 0..6 {
+        let longest = longest_arcs(curve, from_mm, to_mm, allowed_mm)?;
+        let samples = choices(curve, &longest);
+        let path = Search::new(&samples, allowed_mm).path()?;
+        let (deviation_mm, s_mm) = deviation(curve, &samples, &path);
+        if deviation_mm <= tolerance_mm {
+            return Ok(finished(&samples, &path, deviation_mm));
+        }
+        worst_s_mm = s_mm;
+        allowed_mm *= 0.9 * tolerance_mm / deviation_mm;
+    }
+    Err(ArcFitError::TooSharp { s_mm: worst_s_mm })
+}
+
+/// Which arcs from one place to another stay within tolerance: an interval of half the swept angle, and for each of
+/// its ends the place that sets it (half sweep that meets the curve there, and half sweep that strays by the tolerance).
+struct Allowed {
+    chord: Vec2,
+    low: f64,
+    high: f64,
+    set_low: (f64, f64),
+    set_high: (f64, f64),
+}
+
+impl Allowed {
+    fn between<'a>(a: &Sample, b: &Sample, inner: impl Iterator<Item = &'a Sample>, allowed_mm: f64) -> Option<Self> {
+        let none = (0.0, f64::INFINITY);
+        let mut found = Self {
+            chord: b.point - a.point,
+            low: -LARGEST_HALF_SWEEP,
+            high: LARGEST_HALF_SWEEP,
+            set_low: none,
+            set_high: none,
+        };
+        let half_sweep = |q: Point| {
+            let (to, on) = (q - a.point, b.point - q);
+            to.cross(on).atan2(to.dot(on))
+        };
+        for p in inner {
+            // Next to a joint the interval is wide and the angle ill-defined.
+            if p.point.distance(a.point).min(p.point.distance(b.point)) < 4.0 * allowed_mm {
+                continue;
+            }
+            let aside = p.normal() * allowed_mm;
+            let (low, high) = (half_sweep(p.point + aside), half_sweep(p.point - aside));
+            let set = (0.5 * (low + high), 0.5 * (high - low).abs());
+            if low > found.low {
+                (found.low, found.set_low) = (low, set);
+            }
+            if high < found.high {
+                (found.high, found.set_high) = (high, set);
+            }
+            if found.low > found.high {
+                return None;
+            }
+        }
+        Some(found)
+    }
+
+    /// Half sweeps smaller than this belong to radii that are too large.
+    fn flattest(&self) -> f64 {
+        (0.5 * self.chord.hypot() / LARGEST_RADIUS_MM).min(1.0).asin()
+    }
+
+    fn takes_line(&self) -> bool {
+        self.low <= 0.0 && self.high >= 0.0
+    }
+
+    fn takes_any(&self) -> bool {
+        let flat = self.flattest();
+        self.takes_line() || self.high >= flat || self.low <= -flat
+    }
+
+    /// Deviation as a share of the tolerance at the two places that set the interval.
+    fn strays(&self, half_sweep: f64) -> f64 {
+        let at = |(mid, half): (f64, f64)| if half.is_finite() { (half_sweep - mid).abs() / half } else { 0.0 };
+        at(self.set_low).max(at(self.set_high))
+    }
+}
+
+/// Joints of the path whose arcs are as long as the tolerance lets them be, tangents left alone.
+fn longest_arcs(
+    curve: &(impl PlaneCurve + ?Sized),
+    from_mm: f64,
+    to_mm: f64,
+    allowed_mm: f64,
+) -> Result<Vec<f64>, ArcFitError> {
+    let fits = |from: f64, to: f64| {
+        let at = |i: usize| curve.at(from + (to - from) * i as f64 / CHOICES_PER_ARC as f64);
+        let samples: Vec<Sample> = (0..=CHOICES_PER_ARC).map(at).collect();
+        let inner = samples[1..CHOICES_PER_ARC].iter();
+        Allowed::between(&samples[0], &samples[CHOICES_PER_ARC], inner, allowed_mm).is_some_and(|a| a.takes_any())
+    };
+    let mut joints = vec![from_mm];
+    let mut step = 1.0;
+    let mut here = from_mm;
+    while here < to_mm {
+        if joints.len() > MOST_ARCS {
+            return Err(ArcFitError::TooSharp { s_mm: here });
+        }
+        // Grow from a quarter of the last length until it no longer fits, then halve the bracket.
+        let (mut good, mut bad) = (0.0, f64::INFINITY);
+        let mut length: f64 = step * 0.25;
+        for _ in 0..60 {
+            let reached = here + length >= to_mm;
+            let trial = length.min(to_mm - here);
+            if fits(here, here + trial) {
+                good = trial;
+                if reached {
+                    break;
+                }
+            } else {
+                bad = trial;
+            }
+            if bad.is_finite() && (bad - good) < 1e-3 * bad {
+                break;
+            }
+            length = if bad.is_finite() { 0.5 * (good + bad) } else { 2.0 * trial };
+        }
+        if good < SHORTEST_MM && here + good < to_mm {
+            return Err(ArcFitError::TooSharp { s_mm: here });
+        }
+        step = good;
+        here = if to_mm - here - good < 1e-9 { to_mm } else { here + good };
+        joints.push(here);
+    }
+    Ok(joints)
+}
+
+/// Places that the search looks at: even ones may be joints, odd ones lie between.
+fn choices(curve: &(impl PlaneCurve + ?Sized), longest: &[f64]) -> Vec<Sample> {
+    let (from, to) = (longest[0], longest[longest.len() - 1]);
+    let mut places: Vec<f64> = longest
+        .windows(2)
+        .flat_map(|w| (0..CHOICES_PER_ARC).map(move |i| w[0] + (w[1] - w[0]) * i as f64 / CHOICES_PER_ARC as f64))
+        .chain(std::iter::once(to))
+        .collect();
+    // A curve made of a few pieces wants its joints there; one made on a grid has breaks that mean nothing, and only
+    // jumps of curvature are of use.
+    let breaks: Vec<f64> = curve.breaks_mm().into_iter().filter(|b| *b > from && *b < to).collect();
+    let few = breaks.len() <= 4 * longest.len();
+    let step = 1e-7 * (to - from);
+    let jumps = |b: &f64| {
+        let (left, right) = (curve.at(b - step).k_per_mm, curve.at(b + step).k_per_mm);
+        (left - right).abs() > 1e-3 * left.abs().max(right.abs()) && (left - right).abs() > 1e-7
+    };
+    let wanted: Vec<f64> = breaks.into_iter().filter(|b| few || jumps(b)).collect();
+    let near = 1e-6 * (to - from);
+    places.retain(|p| *p == from || *p == to || wanted.iter().all(|w| (w - p).abs() > near));
+    places.extend(wanted.iter().filter(|w| **w - from > near && to - **w > near));
+    places.sort_by(f64::total_cmp);
+    places.dedup();
+    let mut samples = Vec::with_capacity(2 * places.len());
+    for w in places.windows(2) {
+        samples.push(curve.at(w[0]));
+        samples.push(curve.at(0.5 * (w[0] + w[1])));
+    }
+    samples.push(curve.at(to));
+    samples
+}
+
+/// The best way known to reach a joint with a tangent.
+#[derive(Clone, Copy)]
+struct Way {
+    arcs: u32,
+    strayed: f64,
+    from: u32,
+    leaving: u32,
+    half_sweep: f64,
+}
+
+const NO_WAY: Way = Way { arcs: u32::MAX, strayed: f64::INFINITY, from: 0, leaving: 0, half_sweep: 0.0 };
+
+impl Way {
+    fn beats(&self, other: &Self) -> bool {
+        (self.arcs, self.strayed) < (other.arcs, other.strayed)
+    }
+}
+
+/// An arc of the path: indices of its joints among the samples, and half its sweep.
+struct Leg {
+    from: usize,
+    to: usize,
+    half_sweep: f64,
+}
+
+/// The search over joints and tangents. A tangent is a whole number of steps away from the curve's own.
+struct Search<'a> {
+    samples: &'a [Sample],
+    allowed_mm: f64,
+    step_rad: f64,
+    /// Steps to each side.
+    reach: usize,
+}
+
+impl<'a> Search<'a> {
+    fn new(samples: &'a [Sample], allowed_mm: f64) -> Self {
+        let step_rad = LARGEST_BREAK_RAD / STEPS_PER_BREAK;
+        // An arc of length l that strays by e all along a spiral leaves it by 10.4 e/l (e''' constant, joints on the
+        // curve); twice that is never needed. The shortest of the longest arcs sets the scale.
+        let joints = samples.len().div_ceil(2);
+        let span = CHOICES_PER_ARC.min(joints - 1);
+        let length = |i: usize| samples[2 * (i + span)].s_mm - samples[2 * i].s_mm;
+        let shortest = (0..joints - span).map(length).fold(f64::INFINITY, f64::min).max(SHORTEST_MM);
+        let reach = (20.8 * allowed_mm / shortest / step_rad).ceil().clamp(16.0, 400.0) as usize;
+        Self { samples, allowed_mm, step_rad, reach }
+    }
+
+    fn path(&self) -> Result<Vec<Leg>, ArcFitError> {
+        let joints = self.samples.len().div_ceil(2);
+        let width = 2 * self.reach + 1;
+        let mut arriving = vec![NO_WAY; joints * width];
+        // For each joint: tangent left with -> tangent arrived with.
+        let mut turned = vec![0_u32; joints * width];
+        let mut leaving = vec![NO_WAY; width];
+        let mut furthest = 0;
+        for i in 0..joints {
+            if i == 0 {
+                leaving.fill(Way { arcs: 0, strayed: 0.0, ..NO_WAY });
+            } else {
+                let row = &arriving[i * width..(i + 1) * width];
+                if row.iter().all(|w| w.arcs == u32::MAX) {
+                    continue;
+                }
+                self.turn(row, &mut leaving, &mut turned[i * width..(i + 1) * width]);
+            }
+            furthest = i;
+            let mut misses = 0;
+            for j in i + 1..joints {
+                let (a, b) = (&self.samples[2 * i], &self.samples[2 * j]);
+                if b.s_mm - a.s_mm < SHORTEST_MM {
+                    continue;
+                }
+                let inner = self.samples[2 * i + 1..2 * j].iter();
+                match Allowed::between(a, b, inner, self.allowed_mm) {
+                    Some(allowed) => {
+                        misses = 0;
+                        self.go(i, j, &allowed, &leaving, &mut arriving[j * width..(j + 1) * width]);
+                    }
+                    // Beyond a jump a longer arc may fit again, but not far beyond.
+                    None => {
+                        misses += 1;
+                        if misses > 3 {
+                            break;
+                        }
+                    }
+                }
+            }
+        }
+        self.walked_back(&arriving, &turned).ok_or(ArcFitError::TooSharp { s_mm: self.samples[2 * furthest].s_mm })
+    }
+
+    /// Leaves a joint with a tangent close to the one it was reached with.
+    fn turn(&self, arriving: &[Way], leaving: &mut [Way], turned: &mut [u32]) {
+        for (cell, out) in leaving.iter_mut().enumerate() {
+            *out = NO_WAY;
+            let last = (cell + BREAK_STEPS).min(arriving.len() - 1);
+            for (from, way) in arriving.iter().enumerate().take(last + 1).skip(cell.saturating_sub(BREAK_STEPS)) {
+                let steps = cell.abs_diff(from) as f64 / BREAK_STEPS as f64;
+                let here = Way { strayed: way.strayed + steps * steps, ..*way };
+                if way.arcs != u32::MAX && here.beats(out) {
+                    *out = here;
+                    turned[cell] = from as u32;
+                }
+            }
+        }
+    }
+
+    /// Tries every tangent for the arc from joint `i` to joint `j`.
+    fn go(&self, i: usize, j: usize, allowed: &Allowed, leaving: &[Way], arriving: &mut [Way]) {
+        let (a, b) = (&self.samples[2 * i], &self.samples[2 * j]);
+        // The chord's direction, in the same turn as the tangents.
+        let middle = 0.5 * (a.angle_rad + b.angle_rad);
+        let chord = middle + wrapped(allowed.chord.atan2() - middle);
+        let (at_a, at_b) = (chord - a.angle_rad, chord - b.angle_rad);
+        let flattest = allowed.flattest();
+        let mut take = |half_sweep: f64, cell: usize| {
+            let way = leaving[cell];
+            let Some(end) = self.cell(at_b + half_sweep) else { return };
+            if way.arcs == u32::MAX {
+                return;
+            }
+            let strays = allowed.strays(half_sweep);
+            let new = Way {
+                arcs: way.arcs + 1,
+                strayed: way.strayed + strays * strays,
+                from: i as u32,
+                leaving: cell as u32,
+                half_sweep,
+            };
+            if new.beats(&arriving[end]) {
+                arriving[end] = new;
+            }
+        };
+        if let Some(cell) = self.cell(at_a).filter(|_| allowed.takes_line()) {
+            take(0.0, cell);
+        }
+        let offset = |half_sweep: f64| (at_a - half_sweep) / self.step_rad + self.reach as f64;
+        let first = offset(allowed.high).ceil().max(0.0);
+        let last = offset(allowed.low).floor().min(2.0 * self.reach as f64);
+        if first > last {
+            return;
+        }
+        for cell in first as usize..=last as usize {
+            let half_sweep = at_a - (cell as f64 - self.reach as f64) * self.step_rad;
+            if half_sweep.abs() >= flattest {
+                take(half_sweep, cell);
+            }
+        }
+    }
+
+    fn cell(&self, offset_rad: f64) -> Option<usize> {
+        let steps = (offset_rad / self.step_rad).round() + self.reach as f64;
+        (steps >= 0.0 && steps <= 2.0 * self.reach as f64).then_some(steps as usize)
+    }
+
+    fn walked_back(&self, arriving: &[Way], turned: &[u32]) -> Option<Vec<Leg>> {
+        let width = 2 * self.reach + 1;
+        let mut joint = self.samples.len().div_ceil(2) - 1;
+        let row = &arriving[joint * width..];
+        let mut cell = (0..width).reduce(|best, c| if row[c].beats(&row[best]) { c } else { best })?;
+        let mut legs = Vec::new();
+        while joint > 0 {
+            let way = arriving[joint * width + cell];
+            if way.arcs == u32::MAX {
+                return None;
+            }
+            let from = way.from as usize;
+            legs.push(Leg { from: 2 * from, to: 2 * joint, half_sweep: way.half_sweep });
+            cell = turned[from * width + way.leaving as usize] as usize;
+            joint = from;
+        }
+        legs.reverse();
+        Some(legs)
+    }
+}
+
+/// Places per arc at which the finished path is measured; the error has three humps at most in a smooth stretch, so
+/// that a place missed by half a step costs less than a thousandth of it.
+const CHECKS_PER_ARC: usize = 96;
+
+/// Largest distance of the path from the curve, mm, and where.
+fn deviation(curve: &(impl PlaneCurve + ?Sized), samples: &[Sample], legs: &[Leg]) -> (f64, f64) {
+    let mut worst = (0.0, samples[0].s_mm);
+    for leg in legs {
+        let (a, b) = (&samples[leg.from], &samples[leg.to]);
+        let chord = b.point - a.point;
+        let left = Vec2::new(-chord.y, chord.x);
+        for i in 1..CHECKS_PER_ARC {
+            let s_mm = a.s_mm + (b.s_mm - a.s_mm) * i as f64 / CHECKS_PER_ARC as f64;
+            let p = curve.at(s_mm).point;
+            let distance = if leg.half_sweep == 0.0 {
+                (p - a.point).cross(chord).abs() / chord.hypot()
+            } else {
+                let center = a.point.midpoint(b.point) + left * (0.5 / leg.half_sweep.tan());
+                (p.distance(center) - 0.5 * chord.hypot() / leg.half_sweep.sin().abs()).abs()
+            };
+            if distance > worst.0 {
+                worst = (distance, s_mm);
+            }
+        }
+    }
+    worst
+}
+
+fn finished(samples: &[Sample], legs: &[Leg], deviation_mm: f64) -> ArcPath {
+    let direction = |leg: &Leg| (samples[leg.to].point - samples[leg.from].point).atan2();
+    let breaks =
+        legs.windows(2).map(|w| wrapped(direction(&w[1]) - w[1].half_sweep - direction(&w[0]) - w[0].half_sweep).abs());
+    let largest_break_rad = breaks.fold(0.0, f64::max);
+    let node = |leg: &Leg| ArcNode { point: samples[leg.from].point, bulge: (0.5 * leg.half_sweep).tan() };
+    let mut nodes: Vec<ArcNode> = legs.iter().map(node).collect();
+    nodes.push(ArcNode { point: samples[samples.len() - 1].point, bulge: 0.0 });
+    ArcPath { nodes, deviation_mm, largest_break_rad }
+}
+
+/// The angle between -pi and pi that points the same way.
+fn wrapped(angle_rad: f64) -> f64 {
+    use std::f64::consts::{PI, TAU};
+    (angle_rad + PI).rem_euclid(TAU) - PI
+}
+
+#[cfg(test)]
+mod tests;
