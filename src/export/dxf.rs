@@ -170,8 +170,11 @@ mod tests {
         Drawing { title: "Ribs".into(), origin: "program, job".into(), parts: vec![part] }
     }
 
-    /// Outlines as the crate reads them back: layer, closed, vertices.
-    fn read_back(version: DxfVersion) -> Vec<(String, bool, Vec<(f64, f64, f64)>)> {
+    /// Layer, closed, vertices.
+    type Outline = (String, bool, Vec<(f64, f64, f64)>);
+
+    /// Outlines as the crate reads them back.
+    fn read_back(version: DxfVersion) -> Vec<Outline> {
         let bytes = write_dxf(&drawing(), &DxfOptions { version }).unwrap();
         let file = dxf::Drawing::load(&mut bytes.as_slice()).unwrap();
         let outlines = file.entities().map(|e| match &e.specific {

@@ -102,7 +102,12 @@ fn path_data(contour: &Contour) -> String {
     let start = contour.vertices()[0].point;
     // Writing to a string does not fail.
     let _ = write!(d, "M{} {}", number(start.x), number(-start.y));
-    for (a, bulge, b) in contour.segments() {
+    let last = contour.segments().count() - 1;
+    for (i, (a, bulge, b)) in contour.segments().enumerate() {
+        if contour.is_closed() && i == last && bulge == 0.0 {
+            // `Z` draws it.
+            break;
+        }
         let _ = match Arc::from_bulge(a, bulge, b) {
             // With y down, what turns counter-clockwise to the eye turns toward negative angles: sweep flag 0.
             Some(arc) => write!(
