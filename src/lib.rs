@@ -6,6 +6,7 @@
 
 pub mod curve;
 pub mod drawing;
+pub mod export;
 pub mod finding;
 pub mod job;
 pub mod laminate;

@@ -1,0 +1,31 @@
+//! What can go wrong when a drawing is written.
+
+use std::fmt;
+
+/// Why a drawing could not be written.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ExportError {
+    /// There is nothing in the drawing.
+    Empty,
+    /// An outline that is to be cut is not closed (name of the part).
+    OpenCut {
+        /// The part's id.
+        part: String,
+    },
+    /// The writer of the format refused the drawing (its own words).
+    Format(String),
+}
+
+impl fmt::Display for ExportError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Empty => f.write_str("the drawing holds no parts; nothing would be written"),
+            Self::OpenCut { part } => {
+                write!(f, "part '{part}' has a cut that is not a closed outline; close it or make it a mark")
+            }
+            Self::Format(words) => write!(f, "the drawing could not be written: {words}"),
+        }
+    }
+}
+
+impl std::error::Error for ExportError {}

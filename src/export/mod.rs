@@ -1,0 +1,17 @@
+//! Drawings and listings as bytes of open file formats. Nothing here touches the disk, the clock or chance.
+
+mod csv;
+mod dxf;
+mod dxf_finish;
+mod error;
+mod names;
+mod order;
+mod paint;
+mod svg;
+
+pub use csv::{Cell, write_csv};
+pub use dxf::{DxfOptions, DxfVersion, write_dxf};
+pub use error::ExportError;
+pub use names::{file_stem, unique_ids};
+pub use paint::{Paint, layer_name, paint};
+pub use svg::{SvgOptions, write_svg};
