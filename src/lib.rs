@@ -10,4 +10,6 @@ pub mod finding;
 pub mod job;
 pub mod laminate;
 pub mod numeric;
+pub mod press;
+pub mod table;
 pub mod units;
