@@ -5,6 +5,7 @@
 //! [`draft`] turns them into [`drawing`]s and listings and [`export`] into bytes. [`run::build`] does it all.
 
 pub mod curve;
+pub mod document;
 pub mod drawing;
 pub mod export;
 pub mod finding;

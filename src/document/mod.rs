@@ -1,0 +1,3 @@
+//! Documents: TOML text in, jobs and materials out.
+
+pub mod materials;
