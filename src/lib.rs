@@ -6,11 +6,16 @@
 
 pub mod curve;
 pub mod document;
+pub mod draft;
 pub mod drawing;
 pub mod export;
 pub mod finding;
+pub mod jig;
 pub mod job;
 pub mod laminate;
 pub mod numeric;
+pub mod press;
 pub mod rocker;
+pub mod run;
+pub mod table;
 pub mod units;

@@ -1,3 +1,172 @@
-//! Documents: TOML text in, jobs and materials out.
+//! The job document: TOML text in, a checked job or located problems out.
+//!
+//! The raw document and the job are different types. Raw tables accept anything in any key, so that one reading
+//! collects every problem; a key's meaning, range and default are decided here and nowhere else.
 
+mod board;
+mod layers;
 pub mod materials;
+mod places;
+mod pressing;
+mod problem;
+mod quantity;
+mod reader;
+mod rocker;
+mod starters;
+mod table;
+
+pub use problem::Problem;
+pub use starters::{STARTERS, Starter};
+
+use serde::Deserialize;
+use toml::Spanned;
+use toml::de::DeTable;
+
+use crate::finding::Fault;
+use crate::job::Job;
+use crate::numeric::fingerprint;
+use crate::units::LengthUnit;
+use quantity::Quantity;
+use reader::{Reader, nearest};
+
+/// Largest document that is read, bytes: some hundred times what a long job needs.
+pub const LARGEST_DOCUMENT: usize = 1_000_000;
+
+/// A document as text, with the place of every key.
+#[derive(Debug)]
+pub struct Document<'a> {
+    name: &'a str,
+    text: &'a str,
+    tree: Spanned<DeTable<'a>>,
+}
+
+/// The document's tables as written. Every key may be missing here; what is required is decided when it is checked.
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawDocument {
+    title: Option<Quantity>,
+    units: Option<Quantity>,
+    inch_fraction: Option<Quantity>,
+    accept: Option<Vec<Quantity>>,
+    board: Option<board::RawBoard>,
+    rocker: Option<rocker::RawRocker>,
+    layers: Option<Vec<layers::RawLayer>>,
+    pressing: Option<pressing::RawPressing>,
+    table: Option<table::RawTable>,
+}
+
+impl<'a> Document<'a> {
+    /// Parses the TOML. `name` is what problems call the document: a file name or `-`.
+    ///
+    /// # Errors
+    /// All syntax errors with their places.
+    pub fn parse(name: &'a str, text: &'a str) -> Result<Self, Vec<Problem>> {
+        if text.len() > LARGEST_DOCUMENT {
+            let fault = Fault::new(
+                "document-too-large",
+                "",
+                format!("the document has {} bytes; {LARGEST_DOCUMENT} are the most that are read.", text.len()),
+                "Check that this is a job document.",
+            );
+            return Err(vec![Problem::at(name, text, 0..0, fault)]);
+        }
+        let (tree, errors) = DeTable::parse_recoverable(text);
+        if errors.is_empty() {
+            return Ok(Self { name, text, tree });
+        }
+        let located = |e: &toml::de::Error| {
+            let fault = Fault::new(
+                "syntax",
+                "",
+                format!("this is not valid TOML: {}.", e.message().trim_end_matches('.')),
+                "Write it as `key = value`, texts in double quotes, tables as `[name]`.",
+            );
+            Problem::at(name, text, e.span().unwrap_or(0..0), fault)
+        };
+        Err(errors.iter().map(located).collect())
+    }
+
+    /// Checks everything and makes the job.
+    ///
+    /// # Errors
+    /// All problems found, in the order of their places.
+    pub fn job(&self) -> Result<Job, Vec<Problem>> {
+        let (raw, mut faults, spoiled) = places::extract::<RawDocument>(&self.tree);
+        let mut reader = Reader::new(spoiled);
+        let unit = unit(&mut reader, &raw);
+        reader.unit = unit;
+        let title = reader.text(raw.title.as_ref(), "title");
+        let title = title.unwrap_or_else(|| {
+            reader.missing("title", "Give the board a name: title = \"Lake board\".");
+            String::new()
+        });
+        let accepted = raw.accept.unwrap_or_default();
+        let accepted =
+            accepted.iter().enumerate().filter_map(|(i, a)| reader.text(Some(a), &format!("accept[{i}]"))).collect();
+        let board = board::check(&mut reader, raw.board);
+        let rocker = rocker::check(&mut reader, raw.rocker);
+        let layers = layers::check(&mut reader, raw.layers);
+        let pressing = pressing::check(&mut reader, raw.pressing);
+        let table = table::check(&mut reader, raw.table);
+        faults.append(&mut reader.faults);
+        match (board, rocker, layers, pressing, table) {
+            (Some(board), Some(rocker), Some(layers), Some(pressing), Some(table)) if faults.is_empty() => Ok(Job {
+                title,
+                unit,
+                hash: fingerprint(self.text.as_bytes()),
+                board,
+                rocker,
+                layers,
+                pressing,
+                table,
+                accepted,
+            }),
+            _ => Err(self.problems(&faults)),
+        }
+    }
+
+    /// Gives faults their places in this document, ordered by place.
+    pub fn problems(&self, faults: &[Fault]) -> Vec<Problem> {
+        let mut problems: Vec<Problem> = faults
+            .iter()
+            .map(|f| {
+                let span = places::span_of(&self.tree, &f.path, f.code == "unknown-key");
+                Problem::at(self.name, self.text, span, f.clone())
+            })
+            .collect();
+        problems.sort_by_key(|p| (p.span.start, p.span.end));
+        problems
+    }
+}
+
+fn unit(reader: &mut Reader, raw: &RawDocument) -> LengthUnit {
+    let denominator = match reader.text_or_number(raw.inch_fraction.as_ref(), "inch_fraction").as_deref() {
+        None | Some("64") => 64,
+        Some("32") => 32,
+        Some("16") => 16,
+        Some("8") => 8,
+        Some(other) => {
+            reader.faults.push(Fault::new(
+                "wrong-choice",
+                "inch_fraction",
+                format!("`{other}` is no division of a rule that is printed here."),
+                "Write 8, 16, 32 or 64.",
+            ));
+            64
+        }
+    };
+    match reader.text(raw.units.as_ref(), "units").as_deref() {
+        None | Some("mm") => LengthUnit::Millimetre,
+        Some("in") => LengthUnit::Inch { denominator },
+        Some(other) => {
+            let hint = nearest(other, &["mm", "in"]).map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
+            reader.faults.push(Fault::new(
+                "wrong-choice",
+                "units",
+                format!("`{other}` is not a unit that bare lengths can have."),
+                format!("Write \"mm\" or \"in\".{hint}"),
+            ));
+            LengthUnit::Millimetre
+        }
+    }
+}

@@ -1,33 +1,28 @@
 //! Listings as comma-separated values (RFC 4180).
 
 use super::names::one_line;
+use crate::drawing::{Cell, Listing};
 
-/// What stands in a cell.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Cell {
-    /// Words, possibly from the user's document.
-    Text(String),
-    /// A number, already formatted by the program.
-    Number(String),
-}
-
-/// A table with a head line as CSV bytes in UTF-8, lines ended by CR LF.
+/// A listing with a head line as CSV bytes in UTF-8, lines ended by CR LF.
 ///
 /// Text cells that a spreadsheet would run as a formula begin with an apostrophe, which spreadsheets take as the sign
-/// of plain text (OWASP, CSV Injection). Numbers are written as they are.
-pub fn write_csv(head: &[&str], rows: &[Vec<Cell>]) -> Vec<u8> {
+/// of plain text (OWASP, CSV Injection). Figures are written as they are, provided that they are figures.
+pub fn write_csv(listing: &Listing) -> Vec<u8> {
     let mut out = String::new();
     let mut line = |cells: &mut dyn Iterator<Item = String>| {
         out.push_str(&cells.collect::<Vec<_>>().join(","));
         out.push_str("\r\n");
     };
-    line(&mut head.iter().map(|h| text(h)));
-    for row in rows {
+    line(&mut listing.columns.iter().map(|h| text(h)));
+    for row in &listing.rows {
         line(&mut row.iter().map(|cell| match cell {
             Cell::Text(words) => text(words),
-            // A number that is none (a caller's mistake) is treated as text.
-            Cell::Number(digits) if digits.parse::<f64>().is_ok() => digits.clone(),
-            Cell::Number(words) => text(words),
+            Cell::Number(..) => cell.shown(),
+            Cell::Figure(figure) if figure.bytes().all(|b| b.is_ascii_digit() || b" -/.".contains(&b)) => {
+                figure.clone()
+            }
+            // A figure that is none (a caller's mistake) is treated as text.
+            Cell::Figure(words) => text(words),
         }));
     }
     out.into_bytes()
@@ -47,17 +42,19 @@ mod tests {
     use super::*;
 
     fn written(cells: Vec<Cell>) -> String {
-        String::from_utf8(write_csv(&["a"], &[cells])).unwrap().split_off(3)
+        let listing = Listing { rows: vec![cells], ..Listing::new("a", &["a"]) };
+        String::from_utf8(write_csv(&listing)).unwrap().split_off(3)
     }
 
     #[test]
-    fn formulas_become_text_and_numbers_stay() {
+    fn formulas_become_text_and_figures_stay() {
         for bad in ["=1+1", "+cmd", "-2+3", "@sum(a)", "\t=1", "\r=1", " =1"] {
             let line = written(vec![Cell::Text(bad.to_owned())]);
             assert!(line.starts_with("\"'"), "{bad:?} became {line:?}");
         }
-        assert_eq!(written(vec![Cell::Number("-12.5".into()), Cell::Text("rib-1".into())]), "-12.5,rib-1\r\n");
-        assert_eq!(written(vec![Cell::Number("=1".into())]), "\"'=1\"\r\n");
+        assert_eq!(written(vec![Cell::Number(-12.5, 1), Cell::Text("rib-1".into())]), "-12.5,rib-1\r\n");
+        assert_eq!(written(vec![Cell::Figure("-3 7/8".into())]), "-3 7/8\r\n");
+        assert_eq!(written(vec![Cell::Figure("=1".into())]), "\"'=1\"\r\n");
     }
 
     #[test]

@@ -9,7 +9,7 @@ mod order;
 mod paint;
 mod svg;
 
-pub use csv::{Cell, write_csv};
+pub use csv::write_csv;
 pub use dxf::{DxfOptions, DxfVersion, write_dxf};
 pub use error::ExportError;
 pub use names::{file_stem, unique_ids};

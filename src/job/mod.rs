@@ -10,7 +10,7 @@ pub use board::{Board, LengthAlong};
 pub use layer::{Layer, Material, MaterialKind, Share, Spread, Stations, Thickness};
 pub use pressing::{Hold, Pressing};
 pub use rocker::{Bend, Rocker, Segment, SegmentShape, Segments};
-pub use table::{RibLayout, Ribs, Rods, Table};
+pub use table::{MOST_RIBS, RibLayout, Ribs, Rods, Table};
 
 use crate::units::LengthUnit;
 

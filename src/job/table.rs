@@ -1,5 +1,8 @@
 //! How the table is built.
 
+/// Most ribs of one table.
+pub const MOST_RIBS: usize = 500;
+
 /// How many ribs and where.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum RibLayout {

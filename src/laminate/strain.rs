@@ -96,7 +96,10 @@ impl Laminate {
                 remedy,
             })
         };
-        self.strains(pressed).into_iter().filter_map(finding).collect()
+        let mut findings: Vec<Finding> = self.strains(pressed).into_iter().filter_map(finding).collect();
+        // Plies of one kind are told once.
+        findings.dedup();
+        findings
     }
 }
 

@@ -11,7 +11,7 @@ mod released;
 
 pub use released::{Released, release};
 
-use crate::curve::Curvature;
+use crate::curve::{Curvature, CurvatureError, Piece};
 use crate::laminate::{Laminate, Section};
 
 use contact::{Contact, ContactError, Element, Strip};
@@ -55,6 +55,21 @@ pub struct Pressed {
     pub base_per_mm: Vec<[f64; 2]>,
     /// How the stack lies: gaps, reactions, and how well and how fast that was found.
     pub contact: Contact,
+}
+
+impl Pressed {
+    /// How the stack turns: curvature per length of its flat blank over its place on the blank, 1/mm over mm.
+    ///
+    /// # Errors
+    /// [`CurvatureError`] where a number is none.
+    pub fn turning(&self) -> Result<Curvature, CurvatureError> {
+        let pieces = self.sections.iter().zip(&self.base_per_mm).enumerate().map(|(i, (sections, base))| {
+            let turn = |j: usize| base[j] / (1.0 - base[j] * sections[j].neutral_mm);
+            let (from, to) = (self.stations[i].blank_mm, self.stations[i + 1].blank_mm);
+            Piece { start_mm: from, end_mm: to, k_start: turn(0), k_end: turn(1) }
+        });
+        Curvature::new(pieces.collect())
+    }
 }
 
 /// Why a stack could not be pressed in the model.

@@ -2,5 +2,7 @@
 
 mod overbent;
 mod run_out;
+mod setup;
 
 pub use overbent::{OverbentTable, Setup, overbend};
+pub use setup::setup;

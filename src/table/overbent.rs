@@ -33,6 +33,8 @@ pub struct Setup {
 pub struct OverbentTable {
     /// Curvature of the table's surface over its arc length, 0 in the middle of the board, 1/mm.
     pub surface: Curvature,
+    /// The surface as the board on it would rest on the floor: lowest place at height 0.
+    pub resting: Curve,
     /// Finished ends (tail, tip) along the table's surface, mm.
     pub finished_table_mm: (f64, f64),
     /// Finished ends (tail, tip) along the base of the finished board, mm.
@@ -60,6 +62,18 @@ impl OverbentTable {
     pub fn table_at_base(&self, base_mm: f64) -> f64 {
         let table: Vec<f64> = self.pressed.stations.iter().map(|s| s.table_mm).collect();
         between(&self.released.base_mm, &table, base_mm)
+    }
+
+    /// Heights of the finished ends (tail, tip) on the table's surface over its lowest place, mm.
+    pub fn table_heights_mm(&self) -> (f64, f64) {
+        let height = |s: f64| self.resting.at(s).point.y;
+        (height(self.finished_table_mm.0), height(self.finished_table_mm.1))
+    }
+
+    /// Heights of the ends (tail, tip) of the predicted board over its lowest place, mm.
+    pub fn predicted_heights_mm(&self) -> (f64, f64) {
+        let (tail, tip) = self.predicted.range_mm();
+        (self.predicted.at(tail).point.y, self.predicted.at(tip).point.y)
     }
 
     /// Place along the finished base of a place along the table's surface, mm.
@@ -107,10 +121,13 @@ pub fn overbend(
     let finished =
         released.base.between(finished_base_mm.0, finished_base_mm.1).map_err(|_| vec![too_tight(anchor_mm)])?;
     let wanted = resting_pose(&Curve::new(target.clone()), anchor_mm);
+    let table: Vec<f64> = pressed.stations.iter().map(|s| s.table_mm).collect();
+    let resting = resting_pose(&Curve::new(surface.clone()), between(&released.base_mm, &table, anchor_mm));
     let predicted = resting_pose(&Curve::new(finished), anchor_mm);
     let (error_mm, error_at_mm) = largest_distance(&wanted, &predicted);
     Ok(OverbentTable {
         surface,
+        resting,
         finished_table_mm: (-tail.finished_table_mm, tip.finished_table_mm),
         finished_base_mm,
         blank,

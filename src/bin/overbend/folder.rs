@@ -1,0 +1,252 @@
+//! The output folder: written whole or not at all, and never at the cost of a file that is not ours.
+//!
+//! The files go into a new folder beside the target and are flushed to disk; one exchange of names puts the new folder
+//! in the old one's place. `contents.json` lists what the run wrote, with hashes: a folder without it, or with a file
+//! that it does not list or that was changed since, is not ours to replace.
+
+use std::collections::BTreeMap;
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+
+use overbend::run::OutputFile;
+
+/// Name of the list of files in every folder of ours.
+const CONTENTS: &str = "contents.json";
+
+/// Why nothing was written.
+#[derive(Debug)]
+pub(crate) enum FolderError {
+    /// The folder holds something that is not ours.
+    NotOurs(String),
+    /// The disk refused.
+    Disk(String),
+}
+
+/// Refuses early what [`replace`] would refuse later, so that no work is done in vain.
+pub(crate) fn check(target: &Path, force: bool) -> Result<(), FolderError> {
+    let shown = target.display();
+    let Some(metadata) = fs::symlink_metadata(target).ok() else {
+        let parent = parent_of(target);
+        return match fs::metadata(&parent) {
+            Ok(m) if m.is_dir() => Ok(()),
+            Ok(_) => Err(FolderError::Disk(format!("{} is not a folder.", parent.display()))),
+            Err(e) => Err(FolderError::Disk(format!(
+                "the folder {} that is to hold {shown} cannot be used: {e}. Make it first.",
+                parent.display()
+            ))),
+        };
+    };
+    if !metadata.is_dir() {
+        return Err(FolderError::NotOurs(format!("{shown} is not a folder; it stays as it is. Name a folder.")));
+    }
+    if force {
+        return Ok(());
+    }
+    let foreign = foreign_files(target).map_err(|e| disk(target, "read", &e))?;
+    if foreign.is_empty() {
+        return Ok(());
+    }
+    let most = 5;
+    let mut list: Vec<String> = foreign.iter().take(most).cloned().collect();
+    if foreign.len() > most {
+        list.push(format!("and {} more", foreign.len() - most));
+    }
+    Err(FolderError::NotOurs(format!(
+        "{shown} holds what no run of ours wrote or what was changed since: {}. Name another folder, or move these \
+         files away; with --force the whole old folder is kept under a new name.",
+        list.join(", ")
+    )))
+}
+
+/// Puts a folder with exactly these files in the place of `target`. Returns where an old folder with files of the
+/// user's was kept, if there was one.
+pub(crate) fn replace(target: &Path, files: &[OutputFile], force: bool) -> Result<Option<PathBuf>, FolderError> {
+    let name = target.file_name().map(|n| n.to_string_lossy().into_owned());
+    let Some(name) = name else {
+        return Err(FolderError::Disk(format!("{} has no name that a folder could have.", target.display())));
+    };
+    let parent = parent_of(target);
+    let lock_path = parent.join(format!(".{name}.overbend-lock"));
+    let lock = lock(&lock_path).map_err(|e| disk(&parent, "written to", &e))?;
+    // Whoever holds the lock is alone: what an earlier run left when it was killed can go.
+    let fresh = parent.join(format!(".{name}.overbend-new"));
+    let outcome = remove_tree(&fresh).map_err(|e| disk(&fresh, "removed", &e)).and_then(|()| {
+        check(target, force)?;
+        let written = write_all(&fresh, files);
+        if let Err(e) = written {
+            // The half-written folder is of no use to anyone; the first error is the one to report.
+            let _ = remove_tree(&fresh);
+            return Err(disk(&fresh, "written", &e));
+        }
+        put_in_place(target, &fresh, &parent)
+    });
+    let _ = fs::remove_file(&lock_path);
+    drop(lock);
+    outcome
+}
+
+fn put_in_place(target: &Path, fresh: &Path, parent: &Path) -> Result<Option<PathBuf>, FolderError> {
+    if fs::symlink_metadata(target).is_err() {
+        fs::rename(fresh, target).map_err(|e| disk(target, "put in place", &e))?;
+        sync_folder(parent);
+        return Ok(None);
+    }
+    let keep = !foreign_files(target).map_err(|e| disk(target, "read", &e))?.is_empty();
+    exchange(fresh, target).map_err(|e| disk(target, "replaced", &e))?;
+    sync_folder(parent);
+    // From here on `fresh` is the name of the old folder.
+    if keep {
+        let kept = (1..10_000)
+            .map(|n| parent.join(format!("{}.before-{n}", target.file_name().unwrap_or_default().to_string_lossy())))
+            .find(|p| fs::symlink_metadata(p).is_err())
+            .ok_or_else(|| FolderError::Disk("no free name is left for the old folder.".to_owned()))?;
+        fs::rename(fresh, &kept).map_err(|e| disk(fresh, "renamed", &e))?;
+        return Ok(Some(kept));
+    }
+    remove_tree(fresh).map_err(|e| disk(fresh, "removed", &e))?;
+    Ok(None)
+}
+
+#[cfg(target_os = "linux")]
+fn exchange(a: &Path, b: &Path) -> io::Result<()> {
+    use rustix::fs::{CWD, RenameFlags, renameat_with};
+    match renameat_with(CWD, a, CWD, b, RenameFlags::EXCHANGE) {
+        Ok(()) => Ok(()),
+        // Some file systems cannot exchange names.
+        Err(rustix::io::Errno::INVAL | rustix::io::Errno::NOSYS) => exchange_by_steps(a, b),
+        Err(e) => Err(e.into()),
+    }
+}
+
+#[cfg(not(target_os = "linux"))]
+fn exchange(a: &Path, b: &Path) -> io::Result<()> {
+    exchange_by_steps(a, b)
+}
+
+/// Three renames where one exchange is not to be had: killed in between, both folders are still there whole.
+fn exchange_by_steps(a: &Path, b: &Path) -> io::Result<()> {
+    let mut aside = a.as_os_str().to_owned();
+    aside.push("-old");
+    let aside = PathBuf::from(aside);
+    remove_tree(&aside)?;
+    fs::rename(b, &aside)?;
+    fs::rename(a, b)?;
+    fs::rename(&aside, a)
+}
+
+/// Files and folders in `target` that the list in it does not account for.
+fn foreign_files(target: &Path) -> io::Result<Vec<String>> {
+    let listed = listed(target);
+    let mut foreign = Vec::new();
+    for entry in fs::read_dir(target)? {
+        let entry = entry?;
+        let name = entry.file_name().to_string_lossy().into_owned();
+        let ours = match &listed {
+            Some(_) if name == CONTENTS => entry.file_type()?.is_file(),
+            Some(hashes) => match hashes.get(&name) {
+                Some(hash) if entry.file_type()?.is_file() => {
+                    fs::read(entry.path()).is_ok_and(|bytes| overbend::numeric::fingerprint(&bytes) == *hash)
+                }
+                _ => false,
+            },
+            None => false,
+        };
+        if !ours {
+            foreign.push(name);
+        }
+    }
+    foreign.sort();
+    Ok(foreign)
+}
+
+fn listed(target: &Path) -> Option<BTreeMap<String, String>> {
+    let bytes = fs::read(target.join(CONTENTS)).ok()?;
+    let value: serde_json::Value = serde_json::from_slice(&bytes).ok()?;
+    if value.get("made_by")?.as_str()? != "overbend" {
+        return None;
+    }
+    let files = value.get("files")?.as_array()?;
+    files.iter().map(|f| Some((f.get("name")?.as_str()?.to_owned(), f.get("sha256")?.as_str()?.to_owned()))).collect()
+}
+
+fn write_all(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
+    fs::create_dir(folder)?;
+    for file in files {
+        write_one(&folder.join(&file.name), &file.bytes)?;
+    }
+    let list: Vec<serde_json::Value> = files
+        .iter()
+        .map(|f| serde_json::json!({ "name": f.name, "sha256": overbend::numeric::fingerprint(&f.bytes) }))
+        .collect();
+    let contents = serde_json::json!({
+        "made_by": "overbend",
+        "version": env!("CARGO_PKG_VERSION"),
+        "files": list,
+    });
+    let mut text = serde_json::to_vec_pretty(&contents)?;
+    text.push(b'\n');
+    write_one(&folder.join(CONTENTS), &text)?;
+    sync_folder(folder);
+    Ok(())
+}
+
+fn write_one(path: &Path, bytes: &[u8]) -> io::Result<()> {
+    let mut file = File::create_new(path)?;
+    file.write_all(bytes)?;
+    file.sync_all()
+}
+
+/// Flushes a folder's names where the system can; elsewhere the files themselves are flushed already.
+fn sync_folder(folder: &Path) {
+    if let Ok(handle) = File::open(folder) {
+        let _ = handle.sync_all();
+    }
+}
+
+/// Removes a folder of ours. A link in its place is removed as a link; what it points to stays.
+fn remove_tree(path: &Path) -> io::Result<()> {
+    match fs::symlink_metadata(path) {
+        Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(()),
+        Err(e) => Err(e),
+        Ok(m) if m.is_dir() => fs::remove_dir_all(path),
+        Ok(_) => fs::remove_file(path),
+    }
+}
+
+/// Waits for the lock of this target. The lock file may vanish between opening and locking, when the run before
+/// finishes; then it is made anew.
+fn lock(path: &Path) -> io::Result<File> {
+    loop {
+        let file = File::options().create(true).truncate(false).write(true).open(path)?;
+        file.lock()?;
+        if still_there(&file, path) {
+            return Ok(file);
+        }
+    }
+}
+
+#[cfg(unix)]
+fn still_there(file: &File, path: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    match (file.metadata(), fs::metadata(path)) {
+        (Ok(a), Ok(b)) => a.ino() == b.ino() && a.dev() == b.dev(),
+        _ => false,
+    }
+}
+
+#[cfg(not(unix))]
+fn still_there(_file: &File, path: &Path) -> bool {
+    fs::metadata(path).is_ok()
+}
+
+fn parent_of(target: &Path) -> PathBuf {
+    match target.parent() {
+        Some(p) if !p.as_os_str().is_empty() => p.to_owned(),
+        _ => PathBuf::from("."),
+    }
+}
+
+fn disk(path: &Path, what: &str, error: &io::Error) -> FolderError {
+    FolderError::Disk(format!("{} cannot be {what}: {error}. What was there before is unchanged.", path.display()))
+}

@@ -1,0 +1,26 @@
+//! The command line: arguments, disk, terminal and exit codes. All computing is the library's.
+#![allow(clippy::disallowed_methods, reason = "this is the one place that touches disk and environment")]
+
+mod args;
+mod build;
+mod create;
+mod exit;
+mod folder;
+mod input;
+mod report;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use args::{Arguments, Command};
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let outcome = match &arguments.command {
+        Command::Build(build) => build::build(build),
+        Command::Check(check) => build::check(check),
+        Command::New(new) => create::create(new),
+    };
+    outcome.into()
+}

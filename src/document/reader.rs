@@ -1,0 +1,268 @@
+//! Checks of single values: kind, unit, range, default.
+
+use crate::finding::Fault;
+use crate::units::{Dimension, LengthUnit, QuantityError, parse_quantity};
+
+use super::quantity::Quantity;
+
+/// What values a key may have.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Range {
+    /// Greater than zero and at most this, in the library's own unit.
+    Positive(f64),
+    /// Zero or more, at most this.
+    NotNegative(f64),
+    /// From the first to the second.
+    Within(f64, f64),
+}
+
+/// Collects faults while values are checked.
+#[derive(Debug)]
+pub(super) struct Reader {
+    /// Unit of bare lengths.
+    pub(super) unit: LengthUnit,
+    /// Faults found so far.
+    pub(super) faults: Vec<Fault>,
+    spoiled: Vec<String>,
+}
+
+/// Longest length that any key takes, mm: a mistyped unit must not ask for a kilometre of table.
+pub(super) const LONGEST_MM: f64 = 20_000.0;
+
+impl Reader {
+    pub(super) fn new(spoiled: Vec<String>) -> Self {
+        Self { unit: LengthUnit::default(), faults: Vec::new(), spoiled }
+    }
+
+    /// Records a missing key, unless it was there and already reported.
+    pub(super) fn missing(&mut self, path: &str, remedy: &str) {
+        let told = |s: &String| s == path || path.strip_prefix(s.as_str()).is_some_and(|r| r.starts_with(['.', '[']));
+        if self.spoiled.iter().any(told) {
+            return;
+        }
+        let key = path.rsplit('.').next().unwrap_or(path);
+        self.faults.push(Fault::new("missing-key", path, format!("`{key}` is missing."), remedy));
+    }
+
+    /// A value that must be there.
+    pub(super) fn required(
+        &mut self,
+        value: Option<&Quantity>,
+        path: &str,
+        dimension: Dimension,
+        range: Range,
+    ) -> Option<f64> {
+        if value.is_none() {
+            let units = dimension.units();
+            self.missing(path, &format!("Give it as a number or as a text with a unit ({units})."));
+        }
+        self.optional(value, path, dimension, range)
+    }
+
+    /// A value that may be left out; `None` also where it is wrong (and reported).
+    pub(super) fn optional(
+        &mut self,
+        value: Option<&Quantity>,
+        path: &str,
+        dimension: Dimension,
+        range: Range,
+    ) -> Option<f64> {
+        let key = path.rsplit('.').next().unwrap_or(path);
+        let parsed = match value? {
+            Quantity::Number(n) => dimension.from_bare(*n, self.unit),
+            Quantity::Text(t) => parse_quantity(t, dimension, self.unit),
+            Quantity::Bool(_) => return self.wrong_kind(path, "true or false", dimension),
+            Quantity::Other(what) => return self.wrong_kind(path, what, dimension),
+        };
+        let number = match parsed {
+            Ok(number) => number,
+            Err(error) => {
+                self.faults.push(quantity_fault(key, path, &error, dimension));
+                return None;
+            }
+        };
+        if let Some((message, remedy)) = outside(key, number, range, dimension) {
+            self.faults.push(Fault::new("out-of-range", path, message, remedy));
+            return None;
+        }
+        Some(number)
+    }
+
+    /// A whole number from `least` to `most`.
+    pub(super) fn count(&mut self, value: Option<&Quantity>, path: &str, least: usize, most: usize) -> Option<usize> {
+        let key = path.rsplit('.').next().unwrap_or(path);
+        match value? {
+            Quantity::Number(n) if n.fract() == 0.0 && *n >= least as f64 && *n <= most as f64 => Some(*n as usize),
+            _ => {
+                self.faults.push(Fault::new(
+                    "out-of-range",
+                    path,
+                    format!("`{key}` is no whole number from {least} to {most}."),
+                    format!("Write a whole number from {least} to {most}, without unit and quotes."),
+                ));
+                None
+            }
+        }
+    }
+
+    /// A text.
+    pub(super) fn text(&mut self, value: Option<&Quantity>, path: &str) -> Option<String> {
+        match value? {
+            Quantity::Text(t) if !t.trim().is_empty() && t.chars().count() <= 200 => Some(t.trim().to_owned()),
+            _ => {
+                let key = path.rsplit('.').next().unwrap_or(path);
+                self.faults.push(Fault::new(
+                    "wrong-kind",
+                    path,
+                    format!("`{key}` must be a text of 1 to 200 characters."),
+                    format!("Write it in double quotes: {key} = \"...\"."),
+                ));
+                None
+            }
+        }
+    }
+
+    /// A text, or a whole number taken as text.
+    pub(super) fn text_or_number(&mut self, value: Option<&Quantity>, path: &str) -> Option<String> {
+        match value? {
+            Quantity::Number(n) => Some(n.to_string()),
+            other => self.text(Some(other), path),
+        }
+    }
+
+    /// `true` or `false`, with a default.
+    pub(super) fn flag(&mut self, value: Option<&Quantity>, path: &str, default: bool) -> bool {
+        match value {
+            None => default,
+            Some(Quantity::Bool(b)) => *b,
+            Some(_) => {
+                let key = path.rsplit('.').next().unwrap_or(path);
+                self.faults.push(Fault::new(
+                    "wrong-kind",
+                    path,
+                    format!("`{key}` must be true or false."),
+                    format!("Write {key} = true or {key} = false, without quotes."),
+                ));
+                default
+            }
+        }
+    }
+
+    /// The one choice that is given among several keys, or a fault that lists them.
+    pub(super) fn one_of<'k>(&mut self, path: &str, choices: &[(&'k str, bool)], what: &str) -> Option<&'k str> {
+        let given: Vec<&str> = choices.iter().filter(|c| c.1).map(|c| c.0).collect();
+        if let [only] = given[..] {
+            return Some(only);
+        }
+        let names = choices.iter().map(|c| format!("`{}`", c.0)).collect::<Vec<_>>().join(", ");
+        if given.is_empty() {
+            let spoiled = |s: &String| s == path || s.starts_with(&format!("{path}."));
+            if !self.spoiled.iter().any(spoiled) {
+                self.faults.push(Fault::new(
+                    "missing-key",
+                    path,
+                    format!("{what} is not given."),
+                    format!("Give one of {names}."),
+                ));
+            }
+        } else {
+            let both = given.join("` and `");
+            self.faults.push(Fault::new(
+                "too-many-choices",
+                format!("{path}.{}", given[1]),
+                format!("{what} is given more than once: `{both}`."),
+                format!("Keep one of {names}."),
+            ));
+        }
+        None
+    }
+
+    fn wrong_kind(&mut self, path: &str, found: &str, dimension: Dimension) -> Option<f64> {
+        let key = path.rsplit('.').next().unwrap_or(path);
+        self.faults.push(Fault::new(
+            "wrong-kind",
+            path,
+            format!("`{key}` must be a number or a text with a unit, not {found}."),
+            format!("Units that fit: {}.", dimension.units()),
+        ));
+        None
+    }
+}
+
+fn quantity_fault(key: &str, path: &str, error: &QuantityError, dimension: Dimension) -> Fault {
+    let units = dimension.units();
+    match error {
+        QuantityError::NotANumber => Fault::new(
+            "not-a-number",
+            path,
+            format!("`{key}` does not begin with a number."),
+            format!("Write a number with a unit that fits ({units}); fractions as \"3 7/8 in\"."),
+        ),
+        QuantityError::NotFinite => Fault::new(
+            "not-finite",
+            path,
+            format!("`{key}` is infinite or not a number."),
+            format!("Write an ordinary number ({units})."),
+        ),
+        QuantityError::ZeroDenominator => Fault::new(
+            "not-a-number",
+            path,
+            format!("the fraction in `{key}` has zero below the line."),
+            "Write a fraction such as 3/16.",
+        ),
+        QuantityError::WrongUnit { found, expected } => Fault::new(
+            "wrong-unit",
+            path,
+            format!("`{found}` is no unit that fits `{key}`."),
+            format!("Units that fit: {expected}."),
+        ),
+    }
+}
+
+/// What is wrong with a number outside its range, and what would be right.
+fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> Option<(String, String)> {
+    let say = |x: f64| {
+        let shown = crate::units::plain(x, 4);
+        match dimension {
+            Dimension::Length => format!("{shown} mm"),
+            Dimension::Pressure => format!("{} kPa", crate::units::plain(1e3 * x, 2)),
+            Dimension::Modulus | Dimension::Strength => format!("{shown} MPa"),
+            Dimension::Force => format!("{shown} N"),
+            Dimension::Angle => format!("{} deg", crate::units::plain(x.to_degrees(), 3)),
+            Dimension::Temperature => format!("{shown} °C"),
+            Dimension::Density => format!("{shown} kg/m3"),
+            Dimension::AreaMass => format!("{shown} g/m2"),
+            Dimension::Altitude => format!("{shown} m"),
+            Dimension::Time => format!("{shown} h"),
+            Dimension::Ratio | Dimension::Curvature | Dimension::Expansion => shown,
+        }
+    };
+    let too_large = |most: f64| {
+        let hint = if dimension == Dimension::Length { " Check the unit (mm, in or m)." } else { "" };
+        Some((format!("`{key}` is {}, which is too large.", say(number)), format!("At most {}.{hint}", say(most))))
+    };
+    match range {
+        Range::Positive(_) if number <= 0.0 => {
+            Some((format!("`{key}` is {}.", say(number)), "It must be greater than zero.".to_owned()))
+        }
+        Range::NotNegative(_) if number < 0.0 => {
+            Some((format!("`{key}` is {}.", say(number)), "It must not be negative.".to_owned()))
+        }
+        Range::Positive(most) | Range::NotNegative(most) if number > most => too_large(most),
+        Range::Within(least, most) if !(least..=most).contains(&number) => {
+            Some((format!("`{key}` is {}.", say(number)), format!("It must be from {} to {}.", say(least), say(most))))
+        }
+        _ => None,
+    }
+}
+
+/// The known name nearest to a mistyped one, if one is near enough to be meant.
+pub(super) fn nearest<'n>(typed: &str, known: &[&'n str]) -> Option<&'n str> {
+    let lower = typed.to_lowercase();
+    known
+        .iter()
+        .map(|k| (strsim::damerau_levenshtein(&lower, &k.to_lowercase()), *k))
+        .filter(|(distance, k)| *distance <= 1 + k.chars().count().max(3) / 4)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, k)| k)
+}

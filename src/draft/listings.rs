@@ -1,0 +1,78 @@
+//! Listings of stations and of spacers and rods.
+
+use crate::drawing::{Cell, Listing};
+use crate::jig::{Jig, StationKind};
+use crate::units::inch_fraction;
+
+/// Station heights, in millimetres and in inches with fractions of 1/`denominator`.
+pub fn stations(jig: &Jig, denominator: u32) -> Listing {
+    let mut listing = Listing::new(
+        "Stations",
+        &[
+            "station",
+            "mark",
+            "board_mm",
+            "along_base_mm",
+            "surface_height_mm",
+            "rib_at_mm",
+            "rib_height_mm",
+            "slope_deg",
+            "board_in",
+            "along_base_in",
+            "surface_height_in",
+            "rib_at_in",
+            "rib_height_in",
+        ],
+    );
+    for s in &jig.stations {
+        let mark = match s.kind {
+            StationKind::Plain => "",
+            StationKind::Middle => "middle",
+            StationKind::TailEnd => "tail end",
+            StationKind::TipEnd => "tip end",
+        };
+        let lengths = [s.board_mm, s.surface.x, s.surface.y, s.rib_top.x, s.rib_top.y];
+        let mut row = vec![Cell::count(s.number), Cell::text(mark)];
+        row.extend(lengths.map(|l| Cell::Number(l, 2)));
+        row.push(Cell::Number(s.slope_rad.to_degrees(), 3));
+        row.extend(lengths.map(|l| Cell::Figure(inch_fraction(l, denominator))));
+        listing.rows.push(row);
+    }
+    listing
+}
+
+/// What goes between and through the ribs.
+pub fn spacers(jig: &Jig, denominator: u32) -> Listing {
+    let mut listing =
+        Listing::new("Spacers and rods", &["piece", "between", "count", "length_mm", "length_in", "rod_mm", "note"]);
+    let schedule = &jig.spacers;
+    let mut row = |piece: &str, between: String, count: usize, length: f64, note: &str| {
+        listing.rows.push(vec![
+            Cell::text(piece),
+            Cell::text(between),
+            Cell::count(count),
+            Cell::Number(length, 2),
+            Cell::Figure(inch_fraction(length, denominator)),
+            Cell::Number(schedule.rod_diameter_mm, 2),
+            Cell::text(note),
+        ]);
+    };
+    for bay in &schedule.bays {
+        let between = format!("rib {} and rib {}", bay.left_rib, bay.left_rib + 1);
+        row("spacer", between, bay.count, bay.spacer_length_mm, "one on each rod");
+    }
+    if schedule.rod_count > 0 {
+        let length = schedule.rod_length_mm;
+        row("threaded rod", "all ribs".to_owned(), schedule.rod_count, length, "washers and nuts included");
+        listing.rows.push(vec![
+            Cell::text("nut and washer"),
+            Cell::text("rod ends"),
+            Cell::count(2 * schedule.rod_count),
+            Cell::text(""),
+            Cell::text(""),
+            Cell::Number(schedule.rod_diameter_mm, 2),
+            Cell::text("one of each at each end of each rod"),
+        ]);
+    }
+    listing
+}

@@ -1,0 +1,137 @@
+//! `result.json`: every number, with its unit in the key.
+
+use serde_json::{Map, Value, json};
+
+use crate::curve::{Curve, PlaneCurve};
+use crate::finding::Finding;
+use crate::jig::Jig;
+use crate::job::Job;
+use crate::laminate::Section;
+use crate::rocker::Target;
+use crate::table::OverbentTable;
+
+/// Distance of the points that are listed, mm.
+const POINT_STEP_MM: f64 = 10.0;
+
+/// The results as one JSON document.
+pub fn result(
+    job: &Job,
+    target: &Target,
+    section: &Section,
+    bent: &OverbentTable,
+    jig: &Jig,
+    checks: &[Finding],
+    origin: &str,
+) -> Value {
+    let ribs: Vec<Value> = jig
+        .ribs
+        .iter()
+        .map(|r| {
+            json!({
+                "name": r.title(),
+                "y_mm": figure(r.y_mm),
+                "length_mm": figure(r.length_mm),
+                "height_mm": figure(r.height_mm),
+            })
+        })
+        .collect();
+    let bays: Vec<Value> = jig
+        .spacers
+        .bays
+        .iter()
+        .map(|b| {
+            json!({
+                "left_rib": b.left_rib,
+                "length_mm": figure(b.spacer_length_mm),
+                "count": b.count,
+            })
+        })
+        .collect();
+    json!({
+        "made_by": origin,
+        "title": job.title,
+        "job_sha256": job.hash,
+        "target": {
+            "length_mm": figure(target.curvature.length_mm()),
+            "tip_height_mm": figure(target.tip_height_mm()),
+            "tail_height_mm": figure(target.tail_height_mm()),
+            "anchor_mm": figure(target.anchor_mm),
+            "points": points(&target.curve, false),
+        },
+        "stack": {
+            "thickness_mm": figure(section.thickness_mm),
+            "neutral_mm": figure(section.neutral_mm),
+            "wet_stiffness_n_mm": figure(section.wet_stiffness_n_mm),
+            "bonded_stiffness_n_mm": figure(section.bonded_stiffness_n_mm),
+            "springback_share": figure(section.springback_share()),
+        },
+        "table": {
+            "tip_height_mm": figure(bent.table_heights_mm().1),
+            "tail_height_mm": figure(bent.table_heights_mm().0),
+            "finished_from_mm": figure(bent.finished_table_mm.0),
+            "finished_to_mm": figure(bent.finished_table_mm.1),
+            "points": points(&bent.resting, true),
+        },
+        "released": {
+            "tip_height_mm": figure(bent.predicted_heights_mm().1),
+            "tail_height_mm": figure(bent.predicted_heights_mm().0),
+            "largest_error_mm": figure(bent.error_mm),
+            "points": points(&bent.predicted, false),
+        },
+        "ribs": ribs,
+        "spacers": {
+            "bays": bays,
+            "rod_count": jig.spacers.rod_count,
+            "rod_length_mm": figure(jig.spacers.rod_length_mm),
+            "rod_diameter_mm": figure(jig.spacers.rod_diameter_mm),
+        },
+        "checks": checks.iter().map(check).collect::<Vec<_>>(),
+        "accepted": job.accepted,
+    })
+}
+
+fn check(finding: &Finding) -> Value {
+    json!({
+        "code": finding.code,
+        "subject": finding.subject,
+        "value": figure(finding.value),
+        "limit": figure(finding.limit),
+        "unit": finding.unit,
+        "verdict": finding.verdict.word(),
+        "source": finding.source,
+        "remedy": finding.remedy,
+    })
+}
+
+fn points(curve: &Curve, with_slope: bool) -> Vec<Value> {
+    let (from, to) = curve.range_mm();
+    let mut places = vec![from];
+    let mut s = (from / POINT_STEP_MM).floor() * POINT_STEP_MM + POINT_STEP_MM;
+    while s < to - 1e-6 {
+        if s > from + 1e-6 {
+            places.push(s);
+        }
+        s += POINT_STEP_MM;
+    }
+    places.push(to);
+    let point = |s: &f64| {
+        let at = curve.at(*s);
+        let mut row = Map::new();
+        row.insert("s_mm".to_owned(), figure(*s));
+        row.insert("x_mm".to_owned(), figure(at.point.x));
+        row.insert("z_mm".to_owned(), figure(at.point.y));
+        if with_slope {
+            row.insert("slope_deg".to_owned(), figure(at.angle_rad.to_degrees()));
+        }
+        row.insert("curvature_per_m".to_owned(), figure(at.k_per_mm * 1e3));
+        Value::Object(row)
+    };
+    places.iter().map(point).collect()
+}
+
+/// A figure rounded to a millionth of its unit: finer is noise, and the same on every machine.
+fn figure(value: f64) -> Value {
+    let rounded = (value * 1e6).round() / 1e6;
+    // Adding zero turns -0 into 0.
+    serde_json::Number::from_f64(rounded + 0.0).map_or(Value::Null, Value::Number)
+}

@@ -1,0 +1,107 @@
+//! The short text that a build prints.
+
+use std::fmt::Write as _;
+
+use crate::finding::{Finding, Verdict};
+use crate::jig::Jig;
+use crate::job::{Job, LengthAlong};
+use crate::laminate::Section;
+use crate::rocker::Target;
+use crate::table::OverbentTable;
+use crate::units::{decimal, length, plain};
+
+/// What a builder wants to know first.
+pub fn summary(
+    job: &Job,
+    target: &Target,
+    section: &Section,
+    bent: &OverbentTable,
+    jig: &Jig,
+    checks: &[Finding],
+) -> String {
+    let say = |mm: f64| length(mm, job.unit);
+    let mut out = String::new();
+    let mut line = |label: &str, words: String| {
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "  {label:<10} {words}");
+    };
+    let along = match job.board.length_along {
+        LengthAlong::Base => "along the base",
+        LengthAlong::Straight => "straight from tip to tail",
+    };
+    line(
+        "wanted",
+        format!(
+            "tip {} high, tail {}, over {} {along}",
+            say(target.tip_height_mm()),
+            say(target.tail_height_mm()),
+            say(job.board.length_mm)
+        ),
+    );
+    line(
+        "stack",
+        format!(
+            "{} layers, {} mm thick; springs back {} % of the curve it is pressed to",
+            job.layers.len(),
+            decimal(section.thickness_mm, 2),
+            decimal(100.0 * section.springback_share(), 1)
+        ),
+    );
+    line(
+        "table",
+        format!(
+            "tip {} high, tail {}, at the finished ends",
+            say(bent.table_heights_mm().1),
+            say(bent.table_heights_mm().0)
+        ),
+    );
+    line("released", format!("within {} mm of the wanted curve, in the model", decimal(bent.error_mm, 3)));
+    let longest = jig.ribs.iter().map(|r| r.length_mm).fold(0.0, f64::max);
+    let highest = jig.ribs.iter().map(|r| r.height_mm).fold(0.0, f64::max);
+    line(
+        "ribs",
+        format!(
+            "{} of {} mm stock; longest {}, highest {}",
+            jig.ribs.len(),
+            plain(jig.rib_thickness_mm, 2),
+            say(longest),
+            say(highest)
+        ),
+    );
+    let schedule = &jig.spacers;
+    if let Some(bay) = schedule.bays.first() {
+        line(
+            "spacers",
+            format!(
+                "{} of {}; {} rods of {}",
+                schedule.bays.iter().map(|b| b.count).sum::<usize>(),
+                say(bay.spacer_length_mm),
+                schedule.rod_count,
+                say(schedule.rod_length_mm)
+            ),
+        );
+    }
+    let looked_at: Vec<&Finding> = checks.iter().filter(|c| c.verdict != Verdict::Ok).collect();
+    let head = format!("{}\n", job.title);
+    let mut tail = String::new();
+    if looked_at.is_empty() {
+        let _ = writeln!(tail, "\nall {} checks are ok", checks.len());
+    } else {
+        let _ = writeln!(tail, "\nlook at this before cutting:");
+    }
+    for c in looked_at {
+        let accepted = if job.accepted.iter().any(|a| a == c.code) { ", accepted by you" } else { "" };
+        let _ = writeln!(
+            tail,
+            "  {:<5} {} [{}{accepted}]: {} {unit} against {} {unit}. {}",
+            c.verdict.word(),
+            c.subject,
+            c.code,
+            plain(c.value, 3),
+            plain(c.limit, 3),
+            c.remedy,
+            unit = c.unit
+        );
+    }
+    head + &out + &tail
+}

@@ -1,0 +1,53 @@
+//! Rows of figures and words, ready for any table format.
+
+use crate::units::decimal;
+
+/// One cell.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Cell {
+    /// Words.
+    Text(String),
+    /// A figure with the decimals it is printed with.
+    Number(f64, usize),
+    /// A figure of another form, such as inches with a fraction.
+    Figure(String),
+}
+
+impl Cell {
+    /// Words.
+    pub fn text(words: impl Into<String>) -> Self {
+        Self::Text(words.into())
+    }
+
+    /// A whole number.
+    pub fn count(n: usize) -> Self {
+        // Counts here stay far below 2^53.
+        Self::Number(n as f64, 0)
+    }
+
+    /// The cell as it is read.
+    pub fn shown(&self) -> String {
+        match self {
+            Self::Text(words) | Self::Figure(words) => words.clone(),
+            Self::Number(value, decimals) => decimal(*value, *decimals),
+        }
+    }
+}
+
+/// A table of rows with a heading for each column.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Listing {
+    /// What it lists.
+    pub title: String,
+    /// Headings: words with the unit at the end, as in `height_mm`.
+    pub columns: Vec<String>,
+    /// Rows with one cell for each column.
+    pub rows: Vec<Vec<Cell>>,
+}
+
+impl Listing {
+    /// An empty listing.
+    pub fn new(title: impl Into<String>, columns: &[&str]) -> Self {
+        Self { title: title.into(), columns: columns.iter().map(|c| (*c).to_owned()).collect(), rows: Vec::new() }
+    }
+}

@@ -1,0 +1,119 @@
+//! Ribs across the table, and the spacers that keep them apart.
+
+use crate::finding::Fault;
+use crate::job::{MOST_RIBS, RibLayout, Ribs, Rods};
+use crate::units::decimal;
+
+/// A bay between two ribs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Bay {
+    /// Number of the rib to its left.
+    pub left_rib: usize,
+    /// Clear width between the two ribs: the length of its spacers, mm.
+    pub spacer_length_mm: f64,
+    /// Spacers in the bay, one on each rod.
+    pub count: usize,
+}
+
+/// Spacers and rods of the table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spacers {
+    /// Bays from left to right.
+    pub bays: Vec<Bay>,
+    /// Number of rods.
+    pub rod_count: usize,
+    /// Length of each rod, nuts and washers included, mm.
+    pub rod_length_mm: f64,
+    /// Nominal diameter of the rods, mm.
+    pub rod_diameter_mm: f64,
+}
+
+/// Where the ribs' middle planes stand: outer faces flush with the table's edges, the rest evenly between.
+pub(super) fn positions(ribs: &Ribs, width_mm: f64) -> Result<Vec<f64>, Fault> {
+    let t = ribs.thickness_mm;
+    let (count, path) = match ribs.layout {
+        RibLayout::Count(n) => (n, "table.ribs.count"),
+        RibLayout::Pitch(p) => (((width_mm - t) / p - 1e-9).ceil().max(1.0) as usize + 1, "table.ribs.pitch"),
+    };
+    if count > MOST_RIBS {
+        return Err(Fault::new(
+            "too-many",
+            path,
+            format!("the table would have {count} ribs."),
+            format!("At most {MOST_RIBS}: use a larger pitch."),
+        ));
+    }
+    if count as f64 * t > width_mm {
+        return Err(Fault::new(
+            "ribs-too-wide",
+            path,
+            format!("{count} ribs of {} mm are wider than the table ({} mm).", decimal(t, 1), decimal(width_mm, 1)),
+            "Use fewer ribs, thinner stock, or a larger side margin.",
+        ));
+    }
+    let reach = 0.5 * (width_mm - t);
+    Ok((0..count).map(|i| -reach + 2.0 * reach * i as f64 / (count - 1) as f64).collect())
+}
+
+/// The spacer schedule.
+pub(super) fn spacers(
+    positions: &[f64],
+    thickness_mm: f64,
+    width_mm: f64,
+    rods: Option<&Rods>,
+    rod_count: usize,
+) -> Spacers {
+    let bays = positions
+        .windows(2)
+        .enumerate()
+        .map(|(i, p)| Bay { left_rib: i + 1, spacer_length_mm: p[1] - p[0] - thickness_mm, count: rod_count })
+        .collect();
+    let (allowance, rod_diameter_mm) = rods.map_or((0.0, 0.0), |r| (r.nut_allowance_mm, r.diameter_mm));
+    Spacers {
+        bays: if rods.is_some() { bays } else { Vec::new() },
+        rod_count,
+        rod_length_mm: if rods.is_some() { width_mm + 2.0 * allowance } else { 0.0 },
+        rod_diameter_mm,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn stock(layout: RibLayout) -> Ribs {
+        Ribs { layout, thickness_mm: 18.0, lowest_height_mm: 60.0, stock_length_mm: None, stock_width_mm: None }
+    }
+
+    #[test]
+    fn ribs_and_spacers_add_up_to_the_width() {
+        let places = positions(&stock(RibLayout::Count(6)), 520.0).unwrap();
+        let rods = Rods {
+            diameter_mm: 10.0,
+            hole_mm: 11.0,
+            stations_mm: vec![],
+            count: 3,
+            height_mm: None,
+            nut_allowance_mm: 20.0,
+        };
+        let schedule = spacers(&places, 18.0, 520.0, Some(&rods), 3);
+        let sum: f64 = schedule.bays.iter().map(|b| b.spacer_length_mm).sum::<f64>() + 6.0 * 18.0;
+        assert!((sum - 520.0).abs() < 1e-9);
+        assert_eq!(schedule.rod_length_mm, 560.0);
+        assert_eq!(schedule.bays[0].count, 3);
+    }
+
+    #[test]
+    fn a_pitch_is_never_exceeded_and_not_wasted() {
+        let places = positions(&stock(RibLayout::Pitch(100.0)), 518.0).unwrap();
+        assert_eq!(places.len(), 6);
+        assert!((places[1] - places[0] - 100.0).abs() < 1e-9);
+        let places = positions(&stock(RibLayout::Pitch(100.0)), 519.0).unwrap();
+        assert_eq!(places.len(), 7);
+    }
+
+    #[test]
+    fn more_ribs_than_width_are_refused() {
+        assert_eq!(positions(&stock(RibLayout::Count(30)), 520.0).unwrap_err().code, "ribs-too-wide");
+    }
+}

@@ -1,0 +1,140 @@
+//! Threaded rods and their holes.
+
+use kurbo::Point;
+
+use crate::curve::{Parallel, PlaneCurve};
+use crate::finding::Fault;
+use crate::job::{Ribs, Rods};
+use crate::numeric::find_root;
+use crate::units::decimal;
+
+/// A hole through every rib.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RodHole {
+    /// Centre in table coordinates (x, z), mm.
+    pub center: Point,
+    /// Diameter, mm.
+    pub diameter_mm: f64,
+}
+
+/// A rod through all ribs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rod {
+    /// Number from the tail, 1 first.
+    pub number: usize,
+    /// Its hole.
+    pub hole: RodHole,
+}
+
+/// Nearest that a hole's centre comes to any edge, in hole diameters (common practice, no source).
+const EDGE_DISTANCE: f64 = 1.5;
+/// Where the outer rods stand when the tool places them, as a part of the rib's half length.
+const OUTER_ROD: f64 = 0.84;
+
+/// Places the rods and proves that each hole keeps its distance from the edges.
+pub(super) fn place(wanted: &Rods, ribs: &Ribs, top: &Parallel<'_>) -> Result<Vec<Rod>, Vec<Fault>> {
+    let least = EDGE_DISTANCE * wanted.hole_mm;
+    let height = wanted.height_mm.unwrap_or(0.5 * ribs.lowest_height_mm);
+    if wanted.height_mm.is_none() && height < least {
+        return Err(vec![Fault::new(
+            "rod-hole-edge",
+            "table.ribs.lowest_height",
+            format!(
+                "a hole of {} mm needs {} mm from its centre to the base and to the top; the ribs are only {} mm high \
+                 at their lowest place.",
+                decimal(wanted.hole_mm, 1),
+                decimal(least, 1),
+                decimal(ribs.lowest_height_mm, 1)
+            ),
+            format!("Make lowest_height at least {} mm, or use a thinner rod.", decimal(2.0 * least, 1)),
+        )]);
+    }
+    let (from, to) = top.range_mm();
+    let (tail, tip) = (top.at(from).point.x, top.at(to).point.x);
+    let chosen = wanted.stations_mm.is_empty();
+    let places = if chosen { spread(wanted.count, tail, tip) } else { wanted.stations_mm.clone() };
+    let mut faults = Vec::new();
+    let mut rods = Vec::new();
+    for (i, x) in places.iter().enumerate() {
+        let center = Point::new(*x, height);
+        let distance = edge_distance(center, tail, tip, top);
+        if distance < least {
+            let path = match (chosen, wanted.height_mm) {
+                (true, Some(_)) => "table.rods.height".to_owned(),
+                (true, None) => "table.rods".to_owned(),
+                (false, _) => format!("table.rods.stations[{i}]"),
+            };
+            let (code, where_is) = if distance < 0.5 * wanted.hole_mm {
+                ("rod-hole-outside", "lies outside the rib or breaks its edge")
+            } else {
+                ("rod-hole-edge", "comes too near an edge")
+            };
+            faults.push(Fault::new(
+                code,
+                path,
+                format!(
+                    "the hole of rod {} at {} mm from the middle, {} mm high, {where_is}.",
+                    i + 1,
+                    decimal(*x, 1),
+                    decimal(height, 1)
+                ),
+                format!(
+                    "Keep its centre {} mm inside: between {} and {} mm along the table and at least that far from \
+                     base and top.",
+                    decimal(least, 1),
+                    decimal(tail + least, 1),
+                    decimal(tip - least, 1)
+                ),
+            ));
+        }
+        rods.push(Rod { number: i + 1, hole: RodHole { center, diameter_mm: wanted.hole_mm } });
+    }
+    rods.sort_by(|a, b| a.hole.center.x.total_cmp(&b.hole.center.x));
+    for (i, rod) in rods.iter_mut().enumerate() {
+        rod.number = i + 1;
+    }
+    for pair in rods.windows(2) {
+        let between = pair[1].hole.center.x - pair[0].hole.center.x;
+        if between < 2.0 * least {
+            faults.push(Fault::new(
+                "rod-holes-meet",
+                "table.rods",
+                format!("rods {} and {} are only {} mm apart.", pair[0].number, pair[1].number, decimal(between, 1)),
+                format!("Keep them at least {} mm apart, or use fewer.", decimal(2.0 * least, 1)),
+            ));
+        }
+    }
+    if faults.is_empty() { Ok(rods) } else { Err(faults) }
+}
+
+/// Evenly spread places, the outer ones well inside the ends.
+fn spread(count: usize, tail: f64, tip: f64) -> Vec<f64> {
+    let (middle, half) = (0.5 * (tail + tip), 0.5 * OUTER_ROD * (tip - tail));
+    if count == 1 {
+        return vec![middle];
+    }
+    (0..count).map(|i| middle + half * (2.0 * i as f64 / (count - 1) as f64 - 1.0)).collect()
+}
+
+/// Distance from a point to the nearest edge of the rib, mm; negative outside.
+fn edge_distance(p: Point, tail: f64, tip: f64, top: &Parallel<'_>) -> f64 {
+    let ends = (p.x - tail).min(tip - p.x);
+    if ends <= 0.0 {
+        return ends;
+    }
+    let (from, to) = top.range_mm();
+    // The nearest place of the top edge is where the line to it stands square on it; sampled finely, then refined.
+    const STEPS: usize = 400;
+    let place = |i: usize| from + (to - from) * i as f64 / STEPS as f64;
+    let near = (0..=STEPS)
+        .map(place)
+        .min_by(|a, b| top.at(*a).point.distance(p).total_cmp(&top.at(*b).point.distance(p)))
+        .unwrap_or(from);
+    let step = (to - from) / STEPS as f64;
+    let square = |s: f64| (top.at(s).point - p).dot(top.at(s).tangent());
+    let foot = find_root(square, (near - step).max(from), (near + step).min(to), 1e-6).map_or(near, |r| r.x);
+    let on = top.at(foot);
+    let below = (on.point - p).dot(on.normal());
+    let to_top = on.point.distance(p).copysign(below);
+    to_top.min(p.y).min(ends)
+}

@@ -1,0 +1,62 @@
+//! What the README shows is what the program does.
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "tests read files and stop at the first surprise")]
+
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+
+fn readme() -> String {
+    fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md")).unwrap()
+}
+
+/// The block fenced as `text` that follows `mark`.
+fn block_after<'t>(text: &'t str, mark: &str) -> &'t str {
+    let from = text.find(mark).unwrap_or_else(|| panic!("`{mark}` is not in the README"));
+    let rest = &text[from..];
+    let start = rest.find("```text\n").unwrap() + "```text\n".len();
+    let end = rest[start..].find("```").unwrap();
+    &rest[start..start + end]
+}
+
+fn run(arguments: &[&str]) -> (String, String) {
+    let output = Command::cargo_bin("overbend")
+        .unwrap()
+        .args(arguments)
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .unwrap();
+    (String::from_utf8(output.stdout).unwrap(), String::from_utf8(output.stderr).unwrap())
+}
+
+#[test]
+fn the_output_shown_is_the_real_one() {
+    let (said, _) = run(&["check", "examples/lake-board/job.toml"]);
+    assert_eq!(block_after(&readme(), "## What it says"), said);
+}
+
+#[test]
+fn the_mistake_shown_is_really_told_like_that() {
+    let (_, said) = run(&["check", "tests/documents/bad/unknown-material.toml"]);
+    assert_eq!(block_after(&readme(), "all mistakes in one run"), said);
+}
+
+#[test]
+fn every_starter_and_every_example_is_named() {
+    let text = readme();
+    for starter in overbend::document::STARTERS {
+        assert!(text.contains(starter.name), "{} is not named", starter.name);
+    }
+    for entry in fs::read_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join("examples")).unwrap() {
+        let entry = entry.unwrap();
+        if entry.path().is_dir() {
+            let name = entry.file_name().into_string().unwrap();
+            assert!(text.contains(&format!("examples/{name}/README.md")), "{name} is not linked");
+        }
+    }
+}
+
+#[test]
+fn the_first_command_is_the_one_that_is_tested() {
+    assert!(readme().contains("cargo run --release -- build examples/lake-board/job.toml -o out"));
+}
