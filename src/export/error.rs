@@ -12,6 +12,13 @@ pub enum ExportError {
         /// The part's id.
         part: String,
     },
+    /// A hole is narrower than the cutter or the kerf.
+    CutterTooWide {
+        /// The part's id.
+        part: String,
+        /// The cutter's diameter or the kerf's width, mm.
+        diameter_mm: f64,
+    },
     /// The writer of the format refused the drawing (its own words).
     Format(String),
 }
@@ -22,6 +29,9 @@ impl fmt::Display for ExportError {
             Self::Empty => f.write_str("the drawing holds no parts; nothing would be written"),
             Self::OpenCut { part } => {
                 write!(f, "part '{part}' has a cut that is not a closed outline; close it or make it a mark")
+            }
+            Self::CutterTooWide { part, diameter_mm } => {
+                write!(f, "part '{part}' has a hole that a cutter of {diameter_mm} mm does not fit into")
             }
             Self::Format(words) => write!(f, "the drawing could not be written: {words}"),
         }

@@ -4,14 +4,18 @@ mod csv;
 mod dxf;
 mod dxf_finish;
 mod error;
+mod kerf;
 mod names;
 mod order;
 mod paint;
+mod strokes;
 mod svg;
 
 pub use csv::write_csv;
 pub use dxf::{DxfOptions, DxfVersion, write_dxf};
 pub use error::ExportError;
+pub use kerf::{Offset, Unreached, offset_to_waste};
 pub use names::{file_stem, unique_ids};
 pub use paint::{Paint, layer_name, paint};
+pub use strokes::{lacks_strokes, stroke_text, with_stroke_text};
 pub use svg::{SvgOptions, write_svg};
