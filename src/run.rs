@@ -50,8 +50,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let setup = table::setup(&job.board, &job.pressing, job.table.end_margin_mm);
     let bent = table::overbend(&target.curvature, target.anchor_mm, &laminate, &setup)?;
     let marks = Marks {
-        finished_tail_mm: bent.finished_table_mm.0,
-        finished_tip_mm: bent.finished_table_mm.1,
+        finished_base_mm: bent.finished_base_mm,
         stations: stations(&target.curve, job.table.station_pitch_mm)
             .into_iter()
             .map(|s| (s, bent.table_at_base(s)))

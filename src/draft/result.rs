@@ -70,6 +70,8 @@ pub fn result(
             "tail_height_mm": figure(bent.table_heights_mm().0),
             "finished_from_mm": figure(bent.finished_table_mm.0),
             "finished_to_mm": figure(bent.finished_table_mm.1),
+            "raised_mm": figure(jig.raised_mm),
+            "skin_and_film_mm": figure(jig.depth_mm),
             "points": points(&bent.resting, true),
         },
         "released": {

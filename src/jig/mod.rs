@@ -18,14 +18,12 @@ use crate::finding::Fault;
 use crate::job::{Board, Table};
 use kurbo::Vec2;
 
-/// Places along the table's surface, mm of its arc length.
+/// Places that are listed and marked.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Marks {
-    /// Where the finished board's tail end comes to lie.
-    pub finished_tail_mm: f64,
-    /// Where the finished board's tip end comes to lie.
-    pub finished_tip_mm: f64,
-    /// Stations: place along the finished board's base (0 in its middle) and along the table.
+    /// Ends of the finished board (tail, tip) along its base, mm from its middle.
+    pub finished_base_mm: (f64, f64),
+    /// Stations: place along the finished board's base (0 in its middle) and along the table's surface, mm.
     pub stations: Vec<(f64, f64)>,
 }
 
@@ -34,6 +32,10 @@ pub struct Marks {
 pub struct Jig {
     /// Surface that the board lies on, in table coordinates.
     pub surface: Curve,
+    /// How far the surface was raised so that the ribs have their lowest height over the base, mm.
+    pub raised_mm: f64,
+    /// Skin and film between the surface and the rib tops, mm.
+    pub depth_mm: f64,
     /// Width over the outer ribs, mm.
     pub width_mm: f64,
     /// Thickness of the ribs, mm.
@@ -54,7 +56,8 @@ pub struct Jig {
 /// Faults with the document's paths: a top edge that folds, rods without room, ribs that do not fit width or stock.
 pub fn build(surface: &Curve, marks: &Marks, board: &Board, table: &Table) -> Result<Jig, Vec<Fault>> {
     let depth = table.skin_mm + table.film_mm;
-    let lifted = lift(surface, depth, table.ribs.lowest_height_mm).map_err(|f| vec![f])?;
+    let raised_mm = table.ribs.lowest_height_mm - lowest_top(surface, depth).map_err(|f| vec![f])?;
+    let lifted = surface.posed(Pose { turn_rad: 0.0, shift: Vec2::new(0.0, raised_mm) });
     let top = Parallel::new(&lifted, -depth).map_err(|folds| vec![rib::fold_fault(&folds, "table.skin")])?;
 
     let mut faults = Vec::new();
@@ -78,15 +81,24 @@ pub fn build(surface: &Curve, marks: &Marks, board: &Board, table: &Table) -> Re
     }
     let ribs = positions.iter().enumerate().map(|(i, y)| Rib::new(i + 1, *y, &profile, &rods, &stations)).collect();
     let spacers = layout::spacers(&positions, table.ribs.thickness_mm, width_mm, table.rods.as_ref(), rods.len());
-    Ok(Jig { surface: lifted, width_mm, rib_thickness_mm: table.ribs.thickness_mm, ribs, rods, spacers, stations })
+    Ok(Jig {
+        surface: lifted,
+        raised_mm,
+        depth_mm: depth,
+        width_mm,
+        rib_thickness_mm: table.ribs.thickness_mm,
+        ribs,
+        rods,
+        spacers,
+        stations,
+    })
 }
 
-/// The surface raised so that the lowest place of the rib tops stands at `lowest_mm` over the base.
-fn lift(surface: &Curve, depth_mm: f64, lowest_mm: f64) -> Result<Curve, Fault> {
+/// Height of the lowest place of the rib tops under `surface`, mm.
+fn lowest_top(surface: &Curve, depth_mm: f64) -> Result<f64, Fault> {
     let top = Parallel::new(surface, -depth_mm).map_err(|folds| rib::fold_fault(&folds, "table.skin"))?;
     // The lowest place of a parallel lies where the curve itself is lowest, or at an end.
     let (from, to) = top.range_mm();
     let places = [crate::curve::lowest_point(surface), from, to];
-    let lowest = places.iter().map(|s| top.at(*s).point.y).fold(f64::INFINITY, f64::min);
-    Ok(surface.posed(Pose { turn_rad: 0.0, shift: Vec2::new(0.0, lowest_mm - lowest) }))
+    Ok(places.iter().map(|s| top.at(*s).point.y).fold(f64::INFINITY, f64::min))
 }

@@ -48,9 +48,9 @@ pub(super) fn list(surface: &Curve, top: &Parallel<'_>, marks: &Marks) -> Vec<St
         .enumerate()
         .map(|(i, &(board_mm, table_mm))| {
             let on = surface.at(table_mm);
-            let kind = if near(table_mm, marks.finished_tail_mm) {
+            let kind = if near(board_mm, marks.finished_base_mm.0) {
                 StationKind::TailEnd
-            } else if near(table_mm, marks.finished_tip_mm) {
+            } else if near(board_mm, marks.finished_base_mm.1) {
                 StationKind::TipEnd
             } else if near(board_mm, 0.0) {
                 StationKind::Middle

@@ -1,0 +1,127 @@
+"""Reads one output folder with other people's programs and compares with result.json and with closed forms.
+
+Usage: check.py FOLDER. Prints what was measured; exits 1 on the first thing that is not as it should be.
+"""
+
+import json
+import math
+import re
+import sys
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import ezdxf
+from ezdxf import bbox, path
+from shapely.geometry import Point, Polygon
+
+folder = Path(sys.argv[1])
+result = json.loads((folder / "result.json").read_text())
+
+
+def require(condition, words):
+    if not condition:
+        print(f"FAILED {folder.name}: {words}")
+        sys.exit(1)
+
+
+# --- DXF: no errors, no fixes, one closed outline per rib, sizes as in result.json -----------------------------------
+document = ezdxf.readfile(folder / "ribs.dxf")
+auditor = document.audit()
+require(not auditor.errors, f"ezdxf finds errors: {[e.message for e in auditor.errors]}")
+require(not auditor.fixes, f"ezdxf fixes: {[e.message for e in auditor.fixes]}")
+require(document.dxfversion == "AC1015", document.dxfversion)
+require(document.header["$INSUNITS"] == 4 and document.header["$MEASUREMENT"] == 1, "millimetres are not declared")
+space = document.modelspace()
+outlines = [e for e in space.query("LWPOLYLINE") if e.dxf.layer == "outside-cut"]
+ribs = result["ribs"]
+require(len(outlines) == len(ribs), f"{len(outlines)} outlines for {len(ribs)} ribs")
+
+
+def arcs_and_lines(polyline):
+    """Segments as (start, bulge, end)."""
+    points = [(x, y, b) for x, y, b in polyline.get_points("xyb")]
+    n = len(points)
+    return [(points[i][:2], points[i][2], points[(i + 1) % n][:2]) for i in range(n)]
+
+
+def measured(polyline):
+    """Area and length from the definition bulge = tan(angle/4), by formulas of our own here, not by our program's."""
+    area = length = 0.0
+    for (x0, y0), bulge, (x1, y1) in arcs_and_lines(polyline):
+        area += 0.5 * (x0 * y1 - x1 * y0)
+        chord = math.hypot(x1 - x0, y1 - y0)
+        if bulge:
+            angle = 4 * math.atan(bulge)
+            radius = chord / (2 * math.sin(abs(angle) / 2))
+            area += math.copysign(0.5 * radius**2 * (abs(angle) - math.sin(abs(angle))), angle)
+            length += radius * abs(angle)
+        else:
+            length += chord
+    return area, length
+
+
+def densified(polyline, tolerance=1e-4):
+    """Points along the outline, from ezdxf's own arcs."""
+    return [(p.x, p.y) for p in path.make_path(polyline).flattening(tolerance)]
+
+
+areas = []
+for polyline, rib in zip(sorted(outlines, key=lambda e: min(p[1] for p in e.get_points("xy"))), ribs):
+    require(polyline.closed, f"{rib['name']} is not closed")
+    segments = arcs_and_lines(polyline)
+    require(all(math.dist(a, b) > 1e-6 for a, _, b in segments), f"{rib['name']} has a segment without length")
+    require(len({(a, b) for a, _, b in segments}) == len(segments), f"{rib['name']} has a doubled segment")
+    box = bbox.extents([polyline])
+    require(abs(box.size.x - rib["length_mm"]) < 0.001, f"{rib['name']}: {box.size.x} long, {rib['length_mm']} said")
+    require(abs(box.size.y - rib["height_mm"]) < 0.001, f"{rib['name']}: {box.size.y} high, {rib['height_mm']} said")
+    area, length = measured(polyline)
+    shape = Polygon(densified(polyline))
+    require(shape.is_valid, f"{rib['name']} crosses itself")
+    require(abs(shape.area / abs(area) - 1) < 1e-4, f"{rib['name']}: area {shape.area} by shapely, {area} by bulges")
+    require(abs(shape.length / length - 1) < 1e-4, f"{rib['name']}: length {shape.length} by shapely, {length}")
+    holes = [c for c in space.query("CIRCLE") if c.dxf.layer == "drill" and shape.contains(Point(c.dxf.center.x, c.dxf.center.y))]
+    for hole in holes:
+        distance = shape.exterior.distance(Point(hole.dxf.center.x, hole.dxf.center.y))
+        require(distance >= 1.5 * 2 * hole.dxf.radius - 1e-3, f"{rib['name']}: a hole {distance} mm from an edge")
+    require(len(holes) == result["spacers"]["rod_count"], f"{rib['name']}: {len(holes)} holes")
+    areas.append(area)
+
+# --- the cut path against the exact parallel of the table's curve ----------------------------------------------------
+# The rib's top is the table's surface moved square to it by skin and film, and raised: each listed point, moved so by
+# this script, must lie on the cut path.
+first = min(outlines, key=lambda e: min(p[1] for p in e.get_points("xy")))
+edge = Polygon(densified(first)).exterior
+base = bbox.extents([first]).extmin.y
+depth, raised = result["table"]["skin_and_film_mm"], result["table"]["raised_mm"]
+worst = 0.0
+for p in result["table"]["points"]:
+    angle = math.radians(p["slope_deg"])
+    x, z = p["x_mm"] + depth * math.sin(angle), p["z_mm"] - depth * math.cos(angle)
+    worst = max(worst, edge.distance(Point(x, z + raised + base)))
+# 0.01 mm for the arcs, 0.0001 for their flattening here, 0.000002 for the figures' last digit.
+require(worst < 0.0102, f"the cut path leaves the computed curve by {worst} mm")
+# Where the wanted rocker is one arc and the stack even, so is the table: all corners of the top between the finished
+# ends lie on one circle of the table's radius and skin and film.
+middle = min(result["table"]["points"], key=lambda p: abs(p["s_mm"]))
+inside = [p for p in result["table"]["points"] if abs(p["s_mm"]) < 0.9 * result["table"]["finished_to_mm"]]
+if all(abs(p["curvature_per_m"] - middle["curvature_per_m"]) < 2e-6 for p in inside):
+    radius = 1000.0 / middle["curvature_per_m"] + depth
+    centre = (0.0, base + raised + 1000.0 / middle["curvature_per_m"])
+    reach = 0.9 * result["table"]["finished_to_mm"]
+    on = [c for c in edge.coords if abs(c[0]) < reach and c[1] > base + 1]
+    off = max(abs(math.dist(c, centre) - radius) for c in on)
+    require(len(on) > 20 and off < 0.01, f"{len(on)} corners leave the circle by up to {off} mm")
+    print(f"{folder.name}: {len(on)} points of the top lie within {off:.5f} mm of a circle of radius {radius:.1f} mm")
+print(f"{folder.name}: {len(ribs)} ribs, cut path within {worst:.5f} mm of the computed curve")
+
+# --- SVG: page and drawing in millimetres ----------------------------------------------------------------------------
+root = ET.parse(folder / "ribs.svg").getroot()
+width, height = (float(re.fullmatch(r"([\d.]+)mm", root.get(k)).group(1)) for k in ("width", "height"))
+box = [float(v) for v in root.get("viewBox").split()]
+require(abs(box[2] - width) < 1e-6 and abs(box[3] - height) < 1e-6, "one user unit is not one millimetre")
+extents = bbox.extents(outlines)
+require(width >= extents.size.x and height >= extents.size.y, "the page is smaller than the ribs")
+
+# --- the other files -------------------------------------------------------------------------------------------------
+require(result["released"]["largest_error_mm"] <= 0.01, f"released error {result['released']['largest_error_mm']} mm")
+print(f"{folder.name}: DXF clean in ezdxf {ezdxf.__version__}, areas {areas[0]:.1f} mm2, page {width} x {height} mm")
