@@ -2,13 +2,14 @@
 
 use crate::curve::PlaneCurve;
 use crate::draft;
+use crate::drawing::Drawing;
 use crate::export::{DxfOptions, ExportError, SvgOptions, write_csv, write_dxf, write_svg};
 use crate::finding::{Fault, Finding, Verdict};
-use crate::jig::{self, Marks};
+use crate::jig::{self, Across, Demand, Marks};
 use crate::job::Job;
 use crate::laminate::Laminate;
 use crate::rocker;
-use crate::table;
+use crate::table::{self, OverbentTable};
 use crate::units::LengthUnit;
 
 /// A file of the output folder.
@@ -56,40 +57,68 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
             .map(|s| (s, bent.table_at_base(s)))
             .collect(),
     };
-    let jig = jig::build(&bent.resting, &marks, &job.board, &job.table)?;
+    let demand = demand(job, &bent);
+    let jig = jig::build(&bent.resting, &marks, &demand, &job.table)?;
     let section = laminate.section_at(0.0);
-    let checks = bent.pressed.turning().map(|k| laminate.strain_findings(&k)).unwrap_or_default();
+    let mut checks = bent.pressed.turning().map(|k| laminate.strain_findings(&k)).unwrap_or_default();
 
     let origin = draft::origin(&job.hash);
     let denominator = match job.unit {
         LengthUnit::Millimetre => 64,
         LengthUnit::Inch { denominator } => denominator,
     };
-    let ribs = draft::ribs(&jig, &job.title, &origin);
-    let drawable = |bytes: Result<Vec<u8>, ExportError>| {
-        bytes.map_err(|e| {
-            let message = format!("the ribs cannot be drawn: {e}.");
-            vec![Fault::new("not-drawable", "table.ribs", message, "Use a gentler rocker or a shorter table.")]
-        })
-    };
-    let dxf = drawable(write_dxf(&ribs, &DxfOptions::default()))?;
-    let svg = drawable(write_svg(&ribs, &SvgOptions::default()))?;
+    checks.extend(jig.findings.iter().cloned());
+    let mut files = Vec::new();
+    let drawings = [
+        ("ribs", (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin))),
+        ("members", draft::members(&jig, &job.title, &origin)),
+    ];
+    for (name, drawing) in drawings {
+        if let Some(drawing) = drawing {
+            files.extend(drawn(name, &drawing).map_err(|f| vec![f])?);
+        }
+    }
     let result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
     let mut json = serde_json::to_vec_pretty(&result).unwrap_or_default();
     json.push(b'\n');
-    let file = |name: &str, bytes: Vec<u8>| OutputFile { name: name.to_owned(), bytes };
+    files.push(file("stations.csv", write_csv(&draft::stations(&jig, denominator))));
+    if !jig.spacers.bays.is_empty() {
+        files.push(file("spacers.csv", write_csv(&draft::spacers(&jig, denominator))));
+    }
+    if !jig.bearers.is_empty() {
+        files.push(file("bearers.csv", write_csv(&draft::bearers(&jig, denominator))));
+    }
+    files.push(file("result.json", json));
     Ok(Outcome {
         summary: draft::summary(job, &target, &section, &bent, &jig, &checks),
         checks,
         accepted: job.accepted.clone(),
-        files: vec![
-            file("ribs.dxf", dxf),
-            file("ribs.svg", svg),
-            file("stations.csv", write_csv(&draft::stations(&jig, denominator))),
-            file("spacers.csv", write_csv(&draft::spacers(&jig, denominator))),
-            file("result.json", json),
-        ],
+        files,
     })
+}
+
+fn file(name: &str, bytes: Vec<u8>) -> OutputFile {
+    OutputFile { name: name.to_owned(), bytes }
+}
+
+/// A drawing as DXF and SVG.
+fn drawn(name: &str, drawing: &Drawing) -> Result<[OutputFile; 2], Fault> {
+    let fault = |e: ExportError| {
+        let message = format!("the {name} cannot be drawn: {e}.");
+        Fault::new("not-drawable", "table", message, "Use a gentler rocker or a shorter table.")
+    };
+    Ok([
+        file(&format!("{name}.dxf"), write_dxf(drawing, &DxfOptions::default()).map_err(fault)?),
+        file(&format!("{name}.svg"), write_svg(drawing, &SvgOptions::default()).map_err(fault)?),
+    ])
+}
+
+/// What the job and the bent table ask of the jig.
+fn demand(job: &Job, bent: &OverbentTable) -> Demand {
+    let width = job.board.width_mm;
+    let across = job.table.concave.as_ref().map_or_else(Across::flat, |wanted| Across::new(wanted, width, 0.0));
+    let strain_limit = job.layers.iter().filter_map(|l| l.material.strain_limit).reduce(f64::min);
+    Demand { board_width_mm: width, across, moment_n_mm: bent.largest_moment_n() * width, strain_limit }
 }
 
 /// Places along the base that are listed: both ends, the middle, and every pitch from the middle outwards.

@@ -3,7 +3,9 @@
 //! The raw document and the job are different types. Raw tables accept anything in any key, so that one reading
 //! collects every problem; a key's meaning, range and default are decided here and nowhere else.
 
+mod bearers;
 mod board;
+mod frame;
 mod layers;
 pub mod materials;
 mod places;

@@ -88,6 +88,14 @@ impl Reader {
         Some(number)
     }
 
+    /// A list of lengths; `None` where one is wrong.
+    pub(super) fn lengths(&mut self, list: &[Quantity], path: &str, range: Range) -> Option<Vec<f64>> {
+        let read =
+            |(i, q): (usize, &Quantity)| self.optional(Some(q), &format!("{path}[{i}]"), Dimension::Length, range);
+        let values: Vec<Option<f64>> = list.iter().enumerate().map(read).collect();
+        values.into_iter().collect()
+    }
+
     /// A whole number from `least` to `most`.
     pub(super) fn count(&mut self, value: Option<&Quantity>, path: &str, least: usize, most: usize) -> Option<usize> {
         let key = path.rsplit('.').next().unwrap_or(path);

@@ -1,11 +1,13 @@
-//! `[table]`, `[table.ribs]`, `[table.rods]`: how the table is built.
+//! `[table]` and its parts: how the table is built.
 
 use serde::Deserialize;
 
+use super::bearers::{RawBearers, bearers};
+use super::frame::{RawBox, RawCrossMembers, RawFeet, RawHandHoles, RawLightening, RawSplit};
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
-use crate::job::{MOST_RIBS, RibLayout, Ribs, Rods, Table};
+use crate::job::{Concave, Cutting, Frame, Lies, MOST_RIBS, RibFrame, RibLayout, Ribs, Rods, Table};
 use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
 
 #[derive(Debug, Default, Deserialize)]
@@ -16,8 +18,23 @@ pub(super) struct RawTable {
     side_margin: Option<Quantity>,
     end_margin: Option<Quantity>,
     station_pitch: Option<Quantity>,
+    board_lies: Option<Quantity>,
+    cutter: Option<Quantity>,
+    concave: Option<RawConcave>,
     ribs: Option<RawRibs>,
     rods: Option<RawRods>,
+    cross_members: Option<RawCrossMembers>,
+    #[serde(rename = "box")]
+    panels: Option<RawBox>,
+    bearers: Option<RawBearers>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawConcave {
+    radius: Option<Quantity>,
+    rise: Option<Quantity>,
+    profile: Option<Vec<Vec<Quantity>>>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -29,6 +46,10 @@ struct RawRibs {
     lowest_height: Option<Quantity>,
     stock_length: Option<Quantity>,
     stock_width: Option<Quantity>,
+    split: Option<RawSplit>,
+    lightening: Option<RawLightening>,
+    hand_holes: Option<RawHandHoles>,
+    feet: Option<RawFeet>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -52,7 +73,7 @@ const INCH_NORMAL: [(f64, f64); 4] =
 
 pub(super) fn check(reader: &mut Reader, raw: Option<RawTable>) -> Option<Table> {
     let Some(raw) = raw else {
-        reader.missing("table", "Add a table [table] with skin and a table [table.ribs].");
+        reader.missing("table", "Add a table [table] with skin and a table [table.ribs] or [table.bearers].");
         return None;
     };
     let length = Dimension::Length;
@@ -63,10 +84,24 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawTable>) -> Option<Table>
     let end = reader.optional(raw.end_margin.as_ref(), "table.end_margin", length, margin);
     let least_pitch = Range::Within(5.0, LONGEST_MM);
     let pitch = reader.optional(raw.station_pitch.as_ref(), "table.station_pitch", length, least_pitch);
-    let ribs = ribs(reader, raw.ribs);
-    let rods_wanted = raw.rods.is_some();
-    let rods = raw.rods.and_then(|r| rods(reader, &r));
-    if rods_wanted && rods.is_none() {
+    let cutter = reader.optional(raw.cutter.as_ref(), "table.cutter", length, Range::NotNegative(50.0));
+    let lies = match reader.text(raw.board_lies.as_ref(), "table.board_lies").as_deref() {
+        None | Some("base down") => Lies::BaseDown,
+        Some("deck down") => Lies::DeckDown,
+        Some(other) => {
+            reader.faults.push(Fault::new(
+                "wrong-choice",
+                "table.board_lies",
+                format!("`{other}` is no way to lay the board."),
+                "Write \"base down\" or \"deck down\".",
+            ));
+            Lies::BaseDown
+        }
+    };
+    let concave_wanted = raw.concave.is_some();
+    let concave = raw.concave.as_ref().and_then(|c| concave(reader, c));
+    let frame = frame(reader, raw.ribs, raw.rods, raw.cross_members, raw.panels, raw.bearers);
+    if concave_wanted && concave.is_none() {
         return None;
     }
     // Tape of 12 to 25 mm and room to work: common practice, no source.
@@ -80,17 +115,103 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawTable>) -> Option<Table>
         film_mm: film.unwrap_or(0.0),
         side_margin_mm: side.unwrap_or(default_margin),
         end_margin_mm: end.unwrap_or(default_margin),
-        ribs: ribs?,
-        rods,
+        lies,
+        concave,
+        frame: frame?,
+        cutting: Cutting { cutter_mm: cutter.unwrap_or(0.0) },
         station_pitch_mm: pitch.unwrap_or(default_pitch),
     })
 }
 
-fn ribs(reader: &mut Reader, raw: Option<RawRibs>) -> Option<Ribs> {
-    let Some(raw) = raw else {
-        reader.missing("table.ribs", "Add a table [table.ribs] with count or pitch, thickness and lowest_height.");
+fn frame(
+    reader: &mut Reader,
+    raw_ribs: Option<RawRibs>,
+    raw_rods: Option<RawRods>,
+    cross: Option<RawCrossMembers>,
+    panels: Option<RawBox>,
+    raw_bearers: Option<RawBearers>,
+) -> Option<Frame> {
+    let choices = [("ribs", raw_ribs.is_some()), ("bearers", raw_bearers.is_some())];
+    let choice = reader.one_of("table", &choices, "what carries the skin")?;
+    if choice == "bearers" {
+        let with_ribs = [("rods", raw_rods.is_some()), ("cross_members", cross.is_some()), ("box", panels.is_some())];
+        for (key, _) in with_ribs.iter().filter(|(_, given)| *given) {
+            reader.faults.push(Fault::new(
+                "too-many-choices",
+                format!("table.{key}"),
+                format!("`{key}` goes with ribs; this table has bearers."),
+                "Take it out, or build the table with [table.ribs].",
+            ));
+        }
+        return raw_bearers.and_then(|b| bearers(reader, &b)).map(Frame::Bearers);
+    }
+    let raw_ribs = raw_ribs?;
+    let wrong_before = reader.faults.len();
+    let ribs = ribs(reader, &raw_ribs);
+    let rods = raw_rods.and_then(|r| rods(reader, &r));
+    let cross_members = cross.and_then(|c| c.check(reader));
+    let panels = panels.and_then(|b| b.check(reader));
+    let split = raw_ribs.split.and_then(|s| s.check(reader));
+    let lightening = raw_ribs.lightening.and_then(|l| l.check(reader));
+    let hand_holes = raw_ribs.hand_holes.and_then(|h| h.check(reader));
+    let feet = raw_ribs.feet.and_then(|f| f.check(reader));
+    let frame = RibFrame { ribs: ribs?, rods, cross_members, split, lightening, hand_holes, feet, panels };
+    // A part that was given wrongly is reported already and must not be left out silently.
+    (reader.faults.len() == wrong_before).then_some(Frame::Ribs(frame))
+}
+
+fn concave(reader: &mut Reader, raw: &RawConcave) -> Option<Concave> {
+    let choices = [("radius", raw.radius.is_some()), ("rise", raw.rise.is_some()), ("profile", raw.profile.is_some())];
+    match reader.one_of("table.concave", &choices, "the curve across the board")? {
+        "radius" => {
+            let range = Range::Within(100.0, 1e6);
+            let path = "table.concave.radius";
+            reader.required(raw.radius.as_ref(), path, Dimension::Length, range).map(Concave::Radius)
+        }
+        "rise" => {
+            let range = Range::Positive(100.0);
+            let path = "table.concave.rise";
+            reader.required(raw.rise.as_ref(), path, Dimension::Length, range).map(Concave::Rise)
+        }
+        _ => profile(reader, raw.profile.as_deref().unwrap_or_default()),
+    }
+}
+
+/// Pairs of distance from the middle and rise, both growing.
+fn profile(reader: &mut Reader, pairs: &[Vec<Quantity>]) -> Option<Concave> {
+    let path = "table.concave.profile";
+    let mut points = Vec::new();
+    for (i, pair) in pairs.iter().enumerate() {
+        let [y, rise] = pair.as_slice() else {
+            reader.faults.push(Fault::new(
+                "wrong-shape",
+                format!("{path}[{i}]"),
+                "an entry is not a pair.",
+                "Write pairs of distance from the middle and rise: [[60, 0.5], [120, 2.5]].",
+            ));
+            return None;
+        };
+        let range = Range::NotNegative(2000.0);
+        let y = reader.required(Some(y), &format!("{path}[{i}][0]"), Dimension::Length, range);
+        let rise =
+            reader.required(Some(rise), &format!("{path}[{i}][1]"), Dimension::Length, Range::NotNegative(100.0));
+        points.push((y?, rise?));
+    }
+    let starts_flat = points.first().is_some_and(|p| p.0 > 0.0 || p.1 == 0.0);
+    let in_order = points.windows(2).all(|w| w[1].0 > w[0].0 && w[1].1 >= w[0].1);
+    if points.len() < 2 || points.len() > 100 || !starts_flat || !in_order {
+        reader.faults.push(Fault::new(
+            "out-of-order",
+            path,
+            "the profile needs 2 to 100 pairs whose distances grow and whose rises do not fall, with no rise in the middle.",
+            "Write pairs of distance from the middle and rise: [[60, 0.5], [120, 2.5]].",
+        ));
         return None;
-    };
+    }
+    Some(Concave::Profile(points))
+}
+
+fn ribs(reader: &mut Reader, raw: &RawRibs) -> Option<Ribs> {
     let length = Dimension::Length;
     let choices = [("count", raw.count.is_some()), ("pitch", raw.pitch.is_some())];
     let layout = match reader.one_of("table.ribs", &choices, "how many ribs") {
@@ -174,7 +295,7 @@ fn rods(reader: &mut Reader, raw: &RawRods) -> Option<Rods> {
     Some(Rods { diameter_mm: diameter, hole_mm: hole, stations_mm, count: count?, height_mm: height, nut_allowance_mm })
 }
 
-fn clearance_hole(diameter_mm: f64) -> Option<f64> {
+pub(super) fn clearance_hole(diameter_mm: f64) -> Option<f64> {
     let same = |a: f64| (a - diameter_mm).abs() < 0.01;
     let metric = ISO_273_MEDIUM.iter().find(|(d, _)| same(*d)).map(|(_, hole)| *hole);
     metric.or_else(|| INCH_NORMAL.iter().find(|(d, _)| same(d * MM_PER_INCH)).map(|(_, hole)| hole * MM_PER_INCH))

@@ -2,7 +2,7 @@
 
 use crate::drawing::{Cell, Listing};
 use crate::jig::{Jig, StationKind};
-use crate::units::inch_fraction;
+use crate::units::{inch_fraction, plain};
 
 /// Station heights, in millimetres and in inches with fractions of 1/`denominator`.
 pub fn stations(jig: &Jig, denominator: u32) -> Listing {
@@ -72,6 +72,47 @@ pub fn spacers(jig: &Jig, denominator: u32) -> Listing {
             Cell::text(""),
             Cell::Number(schedule.rod_diameter_mm, 2),
             Cell::text("one of each at each end of each rod"),
+        ]);
+    }
+    listing
+}
+
+/// Bearers of a jig built by hand: where they stand, how they are cut and packed.
+pub fn bearers(jig: &Jig, denominator: u32) -> Listing {
+    let mut listing = Listing::new(
+        "Bearers",
+        &[
+            "bearer",
+            "at_mm",
+            "height_mm",
+            "cut_height_mm",
+            "packing_mm",
+            "error_mm",
+            "bevel_deg",
+            "blank_length_mm",
+            "blank_height_mm",
+            "thickness_mm",
+            "at_in",
+            "height_in",
+            "cut_height_in",
+        ],
+    );
+    for b in &jig.bearers {
+        let packing = b.packing_mm.iter().map(|p| plain(*p, 3)).collect::<Vec<_>>().join(" + ");
+        listing.rows.push(vec![
+            Cell::count(b.number),
+            Cell::Number(b.x_mm, 2),
+            Cell::Number(b.height_mm, 2),
+            Cell::Number(b.cut_height_mm, 2),
+            Cell::text(packing),
+            Cell::Number(b.error_mm, 2),
+            Cell::Number(b.bevel_rad.to_degrees(), 2),
+            Cell::Number(b.length_mm, 2),
+            Cell::Number(b.blank_height_mm, 2),
+            Cell::Number(b.thickness_mm, 2),
+            Cell::Figure(inch_fraction(b.x_mm, denominator)),
+            Cell::Figure(inch_fraction(b.height_mm, denominator)),
+            Cell::Figure(inch_fraction(b.cut_height_mm, denominator)),
         ]);
     }
     listing

@@ -1,11 +1,13 @@
 //! From results to drawings, listings and words. Explains; does not compute.
 
 mod listings;
+mod members;
 mod result;
 mod ribs;
 mod summary;
 
-pub use listings::{spacers, stations};
+pub use listings::{bearers, spacers, stations};
+pub use members::members;
 pub use result::result;
 pub use ribs::ribs;
 pub use summary::summary;

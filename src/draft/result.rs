@@ -29,6 +29,7 @@ pub fn result(
         .map(|r| {
             json!({
                 "name": r.title(),
+                "pieces": r.pieces.len(),
                 "y_mm": figure(r.y_mm),
                 "length_mm": figure(r.length_mm),
                 "height_mm": figure(r.height_mm),
@@ -87,6 +88,19 @@ pub fn result(
             "rod_length_mm": figure(jig.spacers.rod_length_mm),
             "rod_diameter_mm": figure(jig.spacers.rod_diameter_mm),
         },
+        "cross_members": jig.cross_members.iter().map(|m| json!({
+            "x_mm": figure(m.x_mm),
+            "length_mm": figure(m.length_mm),
+            "height_mm": figure(m.height_mm),
+        })).collect::<Vec<_>>(),
+        "bearers": jig.bearers.iter().map(|b| json!({
+            "x_mm": figure(b.x_mm),
+            "height_mm": figure(b.height_mm),
+            "cut_height_mm": figure(b.cut_height_mm),
+            "packing_mm": b.packing_mm.iter().map(|p| figure(*p)).collect::<Vec<_>>(),
+            "error_mm": figure(b.error_mm),
+            "bevel_deg": figure(b.bevel_rad.to_degrees()),
+        })).collect::<Vec<_>>(),
         "checks": checks.iter().map(check).collect::<Vec<_>>(),
         "accepted": job.accepted,
     })

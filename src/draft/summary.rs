@@ -56,18 +56,38 @@ pub fn summary(
         ),
     );
     line("released", format!("within {} mm of the wanted curve, in the model", decimal(bent.error_mm, 3)));
-    let longest = jig.ribs.iter().map(|r| r.length_mm).fold(0.0, f64::max);
-    let highest = jig.ribs.iter().map(|r| r.height_mm).fold(0.0, f64::max);
-    line(
-        "ribs",
-        format!(
-            "{} of {} mm stock; longest {}, highest {}",
-            jig.ribs.len(),
-            plain(jig.rib_thickness_mm, 2),
-            say(longest),
-            say(highest)
-        ),
-    );
+    let longest = |lengths: &mut dyn Iterator<Item = f64>| say(lengths.fold(0.0, f64::max));
+    if !jig.ribs.is_empty() {
+        let pieces: usize = jig.ribs.iter().map(|r| r.pieces.len()).sum();
+        let split = if pieces > jig.ribs.len() { format!(" in {pieces} pieces") } else { String::new() };
+        line(
+            "ribs",
+            format!(
+                "{}{split} of {} mm stock; longest {}, highest {}",
+                jig.ribs.len(),
+                plain(jig.rib_thickness_mm, 2),
+                longest(&mut jig.ribs.iter().map(|r| r.length_mm)),
+                longest(&mut jig.ribs.iter().map(|r| r.height_mm))
+            ),
+        );
+    }
+    if !jig.cross_members.is_empty() {
+        let height = longest(&mut jig.cross_members.iter().map(|m| m.height_mm));
+        line("members", format!("{} across, {height} high, half-lapped with the ribs", jig.cross_members.len()));
+    }
+    if !jig.bearers.is_empty() {
+        let off = jig.bearers.iter().map(|b| b.error_mm.abs()).fold(0.0, f64::max);
+        line(
+            "bearers",
+            format!(
+                "{} across, {} long, highest {}; packed within {} mm of the computed height",
+                jig.bearers.len(),
+                say(jig.width_mm),
+                longest(&mut jig.bearers.iter().map(|b| b.blank_height_mm)),
+                decimal(off, 2)
+            ),
+        );
+    }
     let schedule = &jig.spacers;
     if let Some(bay) = schedule.bays.first() {
         line(

@@ -1,22 +1,40 @@
-//! The jig: from the table's surface to ribs, rods, spacers and stations.
+//! The jig: from the table's surface to ribs or bearers, rods, spacers, cross members, panels and stations.
 //!
 //! Table coordinates: x along the table's base with 0 under the middle of the board and + toward the tip, y across
 //! with 0 in the middle of the width, z up from the flat base of the ribs.
 
+mod bearers;
+mod concave;
+mod cross;
 mod layout;
+mod panels;
 mod rib;
 mod rods;
+mod slots;
+mod split;
 mod stations;
+mod windows;
 
+pub use bearers::Bearer;
+pub use concave::Across;
+pub use cross::CrossMember;
 pub use layout::{Bay, Spacers};
+pub use panels::Panel;
 pub use rib::Rib;
 pub use rods::{Rod, RodHole};
+pub use split::Plate;
 pub use stations::{Station, StationKind};
 
-use crate::curve::{Curve, Parallel, PlaneCurve, Pose};
-use crate::finding::Fault;
-use crate::job::{Board, Table};
 use kurbo::Vec2;
+
+use crate::curve::{Curve, Parallel, PlaneCurve, Pose};
+use crate::drawing::Contour;
+use crate::finding::{Fault, Finding};
+use crate::job::{Bearers, Frame, Relief, RibFrame, Table};
+use cross::RibSlot;
+use rib::{BaseEdge, Shape};
+use rods::Edges;
+use split::Cut;
 
 /// Places that are listed and marked.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,18 +45,33 @@ pub struct Marks {
     pub stations: Vec<(f64, f64)>,
 }
 
+/// What the table has to carry and how it is curved across.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Demand {
+    /// Width of the finished board, mm.
+    pub board_width_mm: f64,
+    /// The table's curve across.
+    pub across: Across,
+    /// Largest moment with which the stack bends the whole table while it is pressed, N mm.
+    pub moment_n_mm: f64,
+    /// Smallest strain limit of the layers, for the check of bending both ways at once.
+    pub strain_limit: Option<f64>,
+}
+
 /// Everything that is cut and threaded to make the table.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Jig {
-    /// Surface that the board lies on, in table coordinates.
+    /// Surface that the board lies on along the middle of the lowest rib or of the bearers, in table coordinates.
     pub surface: Curve,
-    /// How far the surface was raised so that the ribs have their lowest height over the base, mm.
+    /// How far the surface was raised so that ribs or bearers have their lowest height over the base, mm.
     pub raised_mm: f64,
-    /// Skin and film between the surface and the rib tops, mm.
+    /// Skin and film between the surface and the tops below it, mm.
     pub depth_mm: f64,
-    /// Width over the outer ribs, mm.
+    /// Width over the outer ribs or of the bearers, mm.
     pub width_mm: f64,
-    /// Thickness of the ribs, mm.
+    /// Curve across the table.
+    pub across: Across,
+    /// Thickness of the ribs, mm; 0 without ribs.
     pub rib_thickness_mm: f64,
     /// Ribs from the left (y < 0) to the right, seen from the tail.
     pub ribs: Vec<Rib>,
@@ -46,57 +79,266 @@ pub struct Jig {
     pub rods: Vec<Rod>,
     /// Spacers between the ribs, none without rods.
     pub spacers: Spacers,
-    /// Listed and marked stations from tail to tip.
+    /// Members across, half-lapped with the ribs.
+    pub cross_members: Vec<CrossMember>,
+    /// Plates over the joints of split ribs.
+    pub plates: Vec<Plate>,
+    /// Box panels.
+    pub panels: Vec<Panel>,
+    /// Bearers of a jig built by hand.
+    pub bearers: Vec<Bearer>,
+    /// Listed and marked stations from tail to tip, on the middle line.
     pub stations: Vec<Station>,
+    /// Checks of the jig itself.
+    pub findings: Vec<Finding>,
 }
 
 /// Makes the jig under `surface`, a curve posed as the board is to lie.
 ///
 /// # Errors
-/// Faults with the document's paths: a top edge that folds, rods without room, ribs that do not fit width or stock.
-pub fn build(surface: &Curve, marks: &Marks, board: &Board, table: &Table) -> Result<Jig, Vec<Fault>> {
-    let depth = table.skin_mm + table.film_mm;
-    let raised_mm = table.ribs.lowest_height_mm - lowest_top(surface, depth).map_err(|f| vec![f])?;
-    let lifted = surface.posed(Pose { turn_rad: 0.0, shift: Vec2::new(0.0, raised_mm) });
-    let top = Parallel::new(&lifted, -depth).map_err(|folds| vec![rib::fold_fault(&folds, "table.skin")])?;
+/// Faults with the document's paths: a top edge that folds, holes without room, parts that do not fit.
+pub fn build(surface: &Curve, marks: &Marks, demand: &Demand, table: &Table) -> Result<Jig, Vec<Fault>> {
+    let width_mm = demand.board_width_mm + 2.0 * table.side_margin_mm;
+    let (_, (_, hollow)) = surface.curvature().extremes();
+    let ((_, hump), _) = surface.curvature().extremes();
+    let tightest = hollow.max(-hump);
+    let mut findings: Vec<Finding> = demand
+        .strain_limit
+        .and_then(|limit| demand.across.stretch_finding(demand.board_width_mm, tightest, limit))
+        .into_iter()
+        .collect();
+    let depth_mm = table.skin_mm + table.film_mm;
+    let mut jig = match &table.frame {
+        Frame::Ribs(frame) => of_ribs(surface, marks, demand, table, frame, width_mm, &mut findings)?,
+        Frame::Bearers(bearers) => of_bearers(surface, marks, demand, depth_mm, bearers, width_mm)?,
+    };
+    jig.findings = findings;
+    Ok(jig)
+}
 
-    let mut faults = Vec::new();
-    let width_mm = board.width_mm + 2.0 * table.side_margin_mm;
-    let positions = layout::positions(&table.ribs, width_mm).unwrap_or_else(|fault| {
-        faults.push(fault);
-        Vec::new()
-    });
-    let rods = match &table.rods {
+/// A table of ribs along the board.
+fn of_ribs(
+    surface: &Curve,
+    marks: &Marks,
+    demand: &Demand,
+    table: &Table,
+    frame: &RibFrame,
+    width_mm: f64,
+    findings: &mut Vec<Finding>,
+) -> Result<Jig, Vec<Fault>> {
+    let depth_mm = table.skin_mm + table.film_mm;
+    let positions = layout::positions(&frame.ribs, width_mm).map_err(|f| vec![f])?;
+    let rise = |y: f64| demand.across.rise_mm(y, depth_mm);
+    let lowest_rise = positions.iter().map(|y| rise(*y)).fold(f64::INFINITY, f64::min);
+    let raised_mm = frame.ribs.lowest_height_mm - lowest_top(surface, lowest_rise - depth_mm).map_err(|f| vec![f])?;
+    let lifted = surface.posed(Pose { turn_rad: 0.0, shift: Vec2::new(0.0, raised_mm) });
+    let top = parallel(&lifted, lowest_rise - depth_mm).map_err(|f| vec![f])?;
+    let (from, to) = top.range_mm();
+    let (tail, tip) = (top.at(from).point.x, top.at(to).point.x);
+    let cutting = table.cutting;
+
+    let slots = match &frame.cross_members {
+        Some(wanted) => cross::rib_slots(wanted, cutting, &top)?,
         None => Vec::new(),
-        Some(wanted) => rods::place(wanted, &table.ribs, &top).unwrap_or_else(|mut found| {
+    };
+    let base = BaseEdge::new(tail, tip, &slots, frame.feet);
+    let edges = Edges { tail, tip, floor: base.floor_mm, top: &top, slots: &slots };
+    let mut faults = Vec::new();
+    let rods = match &frame.rods {
+        Some(wanted) => rods::place(wanted, &frame.ribs, &edges).unwrap_or_else(|mut found| {
             faults.append(&mut found);
             Vec::new()
         }),
+        None => Vec::new(),
     };
-    let stations = stations::list(&lifted, &top, marks);
-    let profile = rib::profile(&top).map_err(|f| vec![f])?;
-    faults.extend(rib::stock_faults(&profile, &table.ribs));
+    let shape = Shape {
+        base: &base,
+        relief: frame.cross_members.as_ref().map_or(Relief::None, |c| c.relief),
+        cutter_mm: cutting.cutter_mm,
+    };
+    faults.extend(rib::stock_faults(&rib::profile(&top, shape).map_err(|f| vec![f])?, frame));
     if !faults.is_empty() {
         return Err(faults);
     }
-    let ribs = positions.iter().enumerate().map(|(i, y)| Rib::new(i + 1, *y, &profile, &rods, &stations)).collect();
-    let spacers = layout::spacers(&positions, table.ribs.thickness_mm, width_mm, table.rods.as_ref(), rods.len());
+
+    let mut taken: Vec<(f64, f64)> = Vec::new();
+    taken.extend(rods.iter().map(|r| around(r.hole.center.x, r.hole.diameter_mm)));
+    taken.extend(slots.iter().map(|s| (s.x_mm - s.reach_mm, s.x_mm + s.reach_mm)));
+    let hand_holes = match &frame.hand_holes {
+        Some(wanted) => windows::hand_holes(wanted, &edges, &mut taken).map_err(|f| vec![f])?,
+        None => Vec::new(),
+    };
+    let (cuts_even, cuts_odd) = joints(frame, table, &edges, &base, &taken, slots.as_slice())?;
+    if let Some(split) = &frame.split {
+        let moment = demand.moment_n_mm / positions.len() as f64;
+        let all: Vec<Cut> = cuts_even.iter().chain(&cuts_odd).cloned().collect();
+        findings.extend(split::joint_finding(&all, split, frame.ribs.thickness_mm, moment));
+    }
+    // Windows are the same in all ribs, so they keep clear of the joints of both kinds.
+    for cut in cuts_even.iter().chain(&cuts_odd) {
+        let reach =
+            0.5 * cross::height_over(&top, cut.x_mm).max(cut.plate.as_ref().map_or(0.0, |p| p.0.bounds().width()));
+        taken.push((cut.x_mm - reach, cut.x_mm + reach));
+    }
+    let windows: Vec<RodHole> = frame
+        .lightening
+        .as_ref()
+        .map(|wanted| windows::lightening(wanted, &edges, &taken))
+        .unwrap_or_default()
+        .into_iter()
+        .map(|(center, radius)| RodHole { center, diameter_mm: 2.0 * radius })
+        .collect();
+
+    let mut ribs: Vec<Rib> = Vec::with_capacity(positions.len());
+    for (i, y) in positions.iter().enumerate() {
+        let cuts = if i % 2 == 0 { &cuts_even } else { &cuts_odd };
+        // Ribs of one shape are drawn once.
+        let twin = ribs
+            .iter()
+            .rev()
+            .take(2)
+            .find(|r| (rise(r.y_mm) - rise(*y)).abs() < 1e-9 && (cuts.is_empty() || r.number % 2 == (i + 1) % 2));
+        let rib = match twin {
+            Some(twin) => Rib { number: i + 1, y_mm: *y, ..twin.clone() },
+            None => {
+                let own = parallel(&lifted, rise(*y) - depth_mm).map_err(|f| vec![f])?;
+                let outline = rib::profile(&own, shape).map_err(|f| vec![f])?;
+                let bounds = outline.bounds();
+                Rib {
+                    number: i + 1,
+                    y_mm: *y,
+                    pieces: pieces(&own, shape, cuts, &outline).map_err(|f| vec![f])?,
+                    outline,
+                    holes: rods.iter().map(|r| r.hole).collect(),
+                    bolts: cuts
+                        .iter()
+                        .flat_map(|c| &c.bolts)
+                        .map(|(center, d)| RodHole { center: *center, diameter_mm: *d })
+                        .collect(),
+                    windows: windows.clone(),
+                    hand_holes: hand_holes.clone(),
+                    stations: stations::list(&lifted, &own, marks),
+                    floor_mm: base.floor_mm,
+                    length_mm: bounds.width(),
+                    height_mm: bounds.height(),
+                }
+            }
+        };
+        ribs.push(rib);
+    }
+    let cross_members = match &frame.cross_members {
+        Some(wanted) => cross::members(wanted, cutting, &slots, &positions, frame.ribs.thickness_mm, width_mm)
+            .map_err(|f| vec![f])?,
+        None => Vec::new(),
+    };
+    let plates =
+        ribs.iter().flat_map(|r| plates(r.number, if r.number % 2 == 1 { &cuts_even } else { &cuts_odd })).collect();
+    let panels = match &frame.panels {
+        Some(wanted) => {
+            let ends = (top.at(from).point.y, top.at(to).point.y);
+            panels::panels(wanted, &positions, (tail, tip), ends, width_mm).map_err(|f| vec![f])?
+        }
+        None => Vec::new(),
+    };
+    let spacers = layout::spacers(&positions, frame.ribs.thickness_mm, width_mm, frame.rods.as_ref(), rods.len());
     Ok(Jig {
+        stations: stations::list(&lifted, &top, marks),
         surface: lifted,
         raised_mm,
-        depth_mm: depth,
+        depth_mm,
         width_mm,
-        rib_thickness_mm: table.ribs.thickness_mm,
+        across: demand.across.clone(),
+        rib_thickness_mm: frame.ribs.thickness_mm,
         ribs,
         rods,
         spacers,
-        stations,
+        cross_members,
+        plates,
+        panels,
+        bearers: Vec::new(),
+        findings: Vec::new(),
     })
 }
 
-/// Height of the lowest place of the rib tops under `surface`, mm.
-fn lowest_top(surface: &Curve, depth_mm: f64) -> Result<f64, Fault> {
-    let top = Parallel::new(surface, -depth_mm).map_err(|folds| rib::fold_fault(&folds, "table.skin"))?;
+/// Where even and odd ribs are split.
+fn joints(
+    frame: &RibFrame,
+    table: &Table,
+    edges: &Edges<'_>,
+    base: &BaseEdge,
+    taken: &[(f64, f64)],
+    slots: &[RibSlot],
+) -> Result<(Vec<Cut>, Vec<Cut>), Vec<Fault>> {
+    let Some(split) = &frame.split else { return Ok((Vec::new(), Vec::new())) };
+    let mut busy = taken.to_vec();
+    busy.extend(base.standing(edges.tail, edges.tip));
+    busy.extend(slots.iter().map(|s| (s.x_mm - s.reach_mm, s.x_mm + s.reach_mm)));
+    let cuts = |odd| split::cuts(split, table.cutting, edges, &busy, odd).map_err(|f| vec![f]);
+    Ok((cuts(false)?, cuts(true)?))
+}
+
+fn pieces(top: &Parallel<'_>, shape: Shape<'_>, cuts: &[Cut], whole: &Contour) -> Result<Vec<Contour>, Fault> {
+    if cuts.is_empty() {
+        return Ok(vec![whole.clone()]);
+    }
+    (0..=cuts.len()).map(|i| rib::piece(top, shape, i.checked_sub(1).map(|j| &cuts[j]), cuts.get(i))).collect()
+}
+
+fn plates(rib: usize, cuts: &[Cut]) -> Vec<Plate> {
+    let plate = |(i, cut): (usize, &Cut)| {
+        let (outline, holes) = cut.plate.clone()?;
+        Some(Plate { rib, joint: i + 1, outline, holes, count: 2 })
+    };
+    cuts.iter().enumerate().filter_map(plate).collect()
+}
+
+fn around(x: f64, diameter: f64) -> (f64, f64) {
+    (x - 0.5 * diameter, x + 0.5 * diameter)
+}
+
+/// A jig of bearers on a base board.
+fn of_bearers(
+    surface: &Curve,
+    marks: &Marks,
+    demand: &Demand,
+    depth_mm: f64,
+    wanted: &Bearers,
+    width_mm: f64,
+) -> Result<Jig, Vec<Fault>> {
+    let raised_mm = wanted.lowest_height_mm - lowest_top(surface, -depth_mm).map_err(|f| vec![f])?;
+    let lifted = surface.posed(Pose { turn_rad: 0.0, shift: Vec2::new(0.0, raised_mm) });
+    let top = parallel(&lifted, -depth_mm).map_err(|f| vec![f])?;
+    rib::steepness(&top).map_err(|f| vec![f])?;
+    let bearers = bearers::bearers(wanted, &top, &demand.across, depth_mm, width_mm).map_err(|f| vec![f])?;
+    let (from, to) = top.range_mm();
+    let base = panels::base(top.at(from).point.x, top.at(to).point.x, width_mm, wanted.base_thickness_mm, &bearers)
+        .map_err(|f| vec![f])?;
+    Ok(Jig {
+        stations: stations::list(&lifted, &top, marks),
+        surface: lifted,
+        raised_mm,
+        depth_mm,
+        width_mm,
+        across: demand.across.clone(),
+        rib_thickness_mm: 0.0,
+        ribs: Vec::new(),
+        rods: Vec::new(),
+        spacers: Spacers { bays: Vec::new(), rod_count: 0, rod_length_mm: 0.0, rod_diameter_mm: 0.0 },
+        cross_members: Vec::new(),
+        plates: Vec::new(),
+        panels: vec![base],
+        bearers,
+        findings: Vec::new(),
+    })
+}
+
+fn parallel(surface: &Curve, distance_mm: f64) -> Result<Parallel<'_>, Fault> {
+    Parallel::new(surface, distance_mm).map_err(|folds| rib::fold_fault(&folds, "table.skin"))
+}
+
+/// Height of the lowest place of the curve at `distance_mm` from `surface`, mm.
+fn lowest_top(surface: &Curve, distance_mm: f64) -> Result<f64, Fault> {
+    let top = parallel(surface, distance_mm)?;
     // The lowest place of a parallel lies where the curve itself is lowest, or at an end.
     let (from, to) = top.range_mm();
     let places = [crate::curve::lowest_point(surface), from, to];

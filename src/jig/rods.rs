@@ -2,6 +2,7 @@
 
 use kurbo::Point;
 
+use super::cross::{RibSlot, place_at};
 use crate::curve::{Parallel, PlaneCurve};
 use crate::finding::Fault;
 use crate::job::{Ribs, Rods};
@@ -31,11 +32,33 @@ const EDGE_DISTANCE: f64 = 1.5;
 /// Where the outer rods stand when the tool places them, as a part of the rib's half length.
 const OUTER_ROD: f64 = 0.84;
 
+/// The edges of a rib that holes keep clear of.
+#[derive(Clone, Copy)]
+pub(super) struct Edges<'a> {
+    pub(super) tail: f64,
+    pub(super) tip: f64,
+    /// Height of the base edge between feet, mm.
+    pub(super) floor: f64,
+    pub(super) top: &'a Parallel<'a>,
+    pub(super) slots: &'a [RibSlot],
+}
+
+impl Edges<'_> {
+    /// Lowest place of the top edge between two places along the base, mm.
+    pub(super) fn lowest_between(&self, from: f64, to: f64) -> f64 {
+        const LOOKS: u32 = 16;
+        let (a, b) = (place_at(self.top, from), place_at(self.top, to));
+        (0..=LOOKS)
+            .map(|i| self.top.at(a + (b - a) * f64::from(i) / f64::from(LOOKS)).point.y)
+            .fold(f64::INFINITY, f64::min)
+    }
+}
+
 /// Places the rods and proves that each hole keeps its distance from the edges.
-pub(super) fn place(wanted: &Rods, ribs: &Ribs, top: &Parallel<'_>) -> Result<Vec<Rod>, Vec<Fault>> {
+pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec<Rod>, Vec<Fault>> {
     let least = EDGE_DISTANCE * wanted.hole_mm;
-    let height = wanted.height_mm.unwrap_or(0.5 * ribs.lowest_height_mm);
-    if wanted.height_mm.is_none() && height < least {
+    let height = wanted.height_mm.unwrap_or(0.5 * (ribs.lowest_height_mm + edges.floor));
+    if wanted.height_mm.is_none() && height - edges.floor < least {
         return Err(vec![Fault::new(
             "rod-hole-edge",
             "table.ribs.lowest_height",
@@ -44,20 +67,23 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, top: &Parallel<'_>) -> Result<Ve
                  at their lowest place.",
                 decimal(wanted.hole_mm, 1),
                 decimal(least, 1),
-                decimal(ribs.lowest_height_mm, 1)
+                decimal(ribs.lowest_height_mm - edges.floor, 1)
             ),
-            format!("Make lowest_height at least {} mm, or use a thinner rod.", decimal(2.0 * least, 1)),
+            format!("Make lowest_height at least {} mm, or use a thinner rod.", decimal(2.0 * least + edges.floor, 1)),
         )]);
     }
-    let (from, to) = top.range_mm();
-    let (tail, tip) = (top.at(from).point.x, top.at(to).point.x);
     let chosen = wanted.stations_mm.is_empty();
-    let places = if chosen { spread(wanted.count, tail, tip) } else { wanted.stations_mm.clone() };
+    let places = if chosen {
+        let even = spread(wanted.count, edges.tail, edges.tip, OUTER_ROD);
+        even.into_iter().map(|x| beside_slots(x, least, edges)).collect()
+    } else {
+        wanted.stations_mm.clone()
+    };
     let mut faults = Vec::new();
     let mut rods = Vec::new();
     for (i, x) in places.iter().enumerate() {
         let center = Point::new(*x, height);
-        let distance = edge_distance(center, tail, tip, top);
+        let distance = edge_distance(center, edges);
         if distance < least {
             let path = match (chosen, wanted.height_mm) {
                 (true, Some(_)) => "table.rods.height".to_owned(),
@@ -80,10 +106,10 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, top: &Parallel<'_>) -> Result<Ve
                 ),
                 format!(
                     "Keep its centre {} mm inside: between {} and {} mm along the table and at least that far from \
-                     base and top.",
+                     base, top and slots.",
                     decimal(least, 1),
-                    decimal(tail + least, 1),
-                    decimal(tip - least, 1)
+                    decimal(edges.tail + least, 1),
+                    decimal(edges.tip - least, 1)
                 ),
             ));
         }
@@ -107,24 +133,48 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, top: &Parallel<'_>) -> Result<Ve
     if faults.is_empty() { Ok(rods) } else { Err(faults) }
 }
 
-/// Evenly spread places, the outer ones well inside the ends.
-fn spread(count: usize, tail: f64, tip: f64) -> Vec<f64> {
-    let (middle, half) = (0.5 * (tail + tip), 0.5 * OUTER_ROD * (tip - tail));
+/// Evenly spread places between two ends, the outer ones at `outer` of the half length.
+pub(super) fn spread(count: usize, tail: f64, tip: f64, outer: f64) -> Vec<f64> {
+    let (middle, half) = (0.5 * (tail + tip), 0.5 * outer * (tip - tail));
     if count == 1 {
         return vec![middle];
     }
     (0..count).map(|i| middle + half * (2.0 * i as f64 / (count - 1) as f64 - 1.0)).collect()
 }
 
-/// Distance from a point to the nearest edge of the rib, mm; negative outside.
-fn edge_distance(p: Point, tail: f64, tip: f64, top: &Parallel<'_>) -> f64 {
-    let ends = (p.x - tail).min(tip - p.x);
+/// The place nearest to `x` that keeps `least` from every slot, moved toward the middle of the table.
+fn beside_slots(x: f64, least: f64, edges: &Edges<'_>) -> f64 {
+    let middle = 0.5 * (edges.tail + edges.tip);
+    let toward = if x > middle { -1.0 } else { 1.0 };
+    let mut at = x;
+    for _ in 0..=edges.slots.len() {
+        match edges.slots.iter().find(|s| (s.x_mm - at).abs() < s.reach_mm + least) {
+            Some(slot) => at = slot.x_mm + toward * (slot.reach_mm + least + 1e-6),
+            None => break,
+        }
+    }
+    at
+}
+
+/// Distance from a point to the nearest edge of the rib, slots included, mm; negative outside.
+pub(super) fn edge_distance(p: Point, edges: &Edges<'_>) -> f64 {
+    let ends = (p.x - edges.tail).min(edges.tip - p.x);
     if ends <= 0.0 {
         return ends;
     }
-    let (from, to) = top.range_mm();
+    let slots = edges
+        .slots
+        .iter()
+        .map(|s| {
+            ((p.x - s.x_mm).abs() - s.reach_mm)
+                .hypot((p.y - s.floor_mm).max(0.0))
+                .copysign((p.x - s.x_mm).abs() - s.reach_mm)
+        })
+        .fold(f64::INFINITY, f64::min);
+    let (from, to) = edges.top.range_mm();
     // The nearest place of the top edge is where the line to it stands square on it; sampled finely, then refined.
     const STEPS: usize = 400;
+    let top = edges.top;
     let place = |i: usize| from + (to - from) * i as f64 / STEPS as f64;
     let near = (0..=STEPS)
         .map(place)
@@ -136,5 +186,5 @@ fn edge_distance(p: Point, tail: f64, tip: f64, top: &Parallel<'_>) -> f64 {
     let on = top.at(foot);
     let below = (on.point - p).dot(on.normal());
     let to_top = on.point.distance(p).copysign(below);
-    to_top.min(p.y).min(ends)
+    to_top.min(p.y - edges.floor).min(ends).min(slots)
 }

@@ -10,7 +10,10 @@ pub use board::{Board, LengthAlong};
 pub use layer::{Layer, Material, MaterialKind, Share, Spread, Stations, Thickness};
 pub use pressing::{Hold, Pressing};
 pub use rocker::{Bend, Rocker, Segment, SegmentShape, Segments};
-pub use table::{MOST_RIBS, RibLayout, Ribs, Rods, Table};
+pub use table::{
+    Bearers, BoxPanels, Concave, CrossMembers, Cutting, Feet, Frame, HandHoles, Joint, Lies, Lightening, MOST_RIBS,
+    Relief, RibFrame, RibLayout, Ribs, Rods, Split, Table,
+};
 
 use crate::units::LengthUnit;
 

@@ -1,5 +1,7 @@
 //! How the table is built.
 
+use super::Stations;
+
 /// Most ribs of one table.
 pub const MOST_RIBS: usize = 500;
 
@@ -44,6 +46,178 @@ pub struct Rods {
     pub nut_allowance_mm: f64,
 }
 
+/// How the corners of slots are eased so that a round cutter can make them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Relief {
+    /// Sharp corners, as a laser cuts them.
+    None,
+    /// A round through the corner, on its diagonal.
+    Bone,
+    /// A round into the wall only, so that the slot's floor keeps its width.
+    Tee,
+}
+
+/// Members across the table, half-lapped with the ribs.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CrossMembers {
+    /// Places along the table from its middle, mm; empty where the tool is to spread `count` of them.
+    pub stations_mm: Vec<f64>,
+    /// How many when the tool spreads them.
+    pub count: usize,
+    /// Thickness of their stock as measured, mm.
+    pub thickness_mm: f64,
+    /// Their height, mm.
+    pub height_mm: f64,
+    /// Slots are wider than the stock in them by this, mm.
+    pub fit_mm: f64,
+    /// How slot corners are eased.
+    pub relief: Relief,
+}
+
+/// The tools that parts are cut with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cutting {
+    /// Diameter of the cutter, mm; 0 for a laser or a saw.
+    pub cutter_mm: f64,
+}
+
+/// How the halves of a split rib are joined.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Joint {
+    /// A key of the one half in a socket of the other.
+    Key {
+        /// Clear gap all along the joint, mm.
+        gap_mm: f64,
+    },
+    /// A straight butt with a plate on each face, bolted.
+    Plates {
+        /// Length of the plates along the rib, mm.
+        length_mm: f64,
+        /// Nominal diameter of the bolts, mm.
+        bolt_mm: f64,
+        /// Hole for a bolt, mm.
+        hole_mm: f64,
+    },
+}
+
+/// Ribs in shorter pieces.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Split {
+    /// Longest piece, mm.
+    pub longest_mm: f64,
+    /// How the pieces are joined.
+    pub joint: Joint,
+    /// Bending stress that the rib stock may bear at the joint, MPa.
+    pub stress_mpa: f64,
+}
+
+/// Windows in the ribs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lightening {
+    /// Least material between a window and any edge, hole or slot, mm.
+    pub wall_mm: f64,
+    /// Largest diameter, mm.
+    pub largest_mm: f64,
+}
+
+/// Holes to carry the table by.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HandHoles {
+    /// Length of the hole along the rib, mm.
+    pub length_mm: f64,
+    /// Height of the hole, mm.
+    pub height_mm: f64,
+    /// Distance of its middle from each end of the rib, mm.
+    pub from_end_mm: f64,
+}
+
+/// The base edge relieved so that the rib stands on feet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Feet {
+    /// Length of each foot, mm.
+    pub length_mm: f64,
+    /// How far the edge between the feet is raised, mm.
+    pub height_mm: f64,
+}
+
+/// Ends and base that close the table to a box.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BoxPanels {
+    /// Thickness of the end panels, mm; `None` without end panels.
+    pub end_thickness_mm: Option<f64>,
+    /// Thickness of the base board, mm; `None` without a base board.
+    pub base_thickness_mm: Option<f64>,
+    /// Largest distance between screws, mm.
+    pub screw_pitch_mm: f64,
+}
+
+/// Bearers across the table on a base board: a jig built by hand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bearers {
+    /// Largest distance between bearers, mm.
+    pub pitch_mm: f64,
+    /// Thickness of a bearer along the table, mm.
+    pub thickness_mm: f64,
+    /// Height of the lowest bearer's top over the base board, mm.
+    pub lowest_height_mm: f64,
+    /// Bearers are cut to multiples of this height; packing makes up the rest, mm.
+    pub cut_step_mm: f64,
+    /// Thicknesses of packing that the shop has, mm.
+    pub packing_mm: Vec<f64>,
+    /// Thickness of the base board, mm.
+    pub base_thickness_mm: f64,
+}
+
+/// Curve across the board that is wanted, hollow side on the deck.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Concave {
+    /// An arc of this radius, mm.
+    Radius(f64),
+    /// An arc that rises by `rise_mm` from the middle to each edge of the board.
+    Rise(f64),
+    /// Rises over the middle (distance from the middle, rise), mm, joined smoothly; beyond the last, straight on.
+    Profile(Stations),
+}
+
+/// What carries the table's skin.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Frame {
+    /// Ribs along the board.
+    Ribs(RibFrame),
+    /// Bearers across it.
+    Bearers(Bearers),
+}
+
+/// Ribs along the board with everything that joins them.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RibFrame {
+    /// The ribs.
+    pub ribs: Ribs,
+    /// Rods through the ribs, where used.
+    pub rods: Option<Rods>,
+    /// Members across, where used.
+    pub cross_members: Option<CrossMembers>,
+    /// Pieces of ribs, where they are split.
+    pub split: Option<Split>,
+    /// Windows, where wanted.
+    pub lightening: Option<Lightening>,
+    /// Hand holes, where wanted.
+    pub hand_holes: Option<HandHoles>,
+    /// Feet, where wanted.
+    pub feet: Option<Feet>,
+    /// Box panels, where wanted.
+    pub panels: Option<BoxPanels>,
+}
+
+/// Which side of the board lies on the table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Lies {
+    /// The base: a hollow table for a rocker.
+    BaseDown,
+    /// The deck: a humped table for a rocker.
+    DeckDown,
+}
+
 /// The table.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Table {
@@ -55,10 +229,14 @@ pub struct Table {
     pub side_margin_mm: f64,
     /// Table beyond the blank at each end, mm.
     pub end_margin_mm: f64,
-    /// Its ribs.
-    pub ribs: Ribs,
-    /// Rods through the ribs, where used.
-    pub rods: Option<Rods>,
+    /// Which side of the board lies on it.
+    pub lies: Lies,
+    /// Curve across, where wanted.
+    pub concave: Option<Concave>,
+    /// What carries the skin.
+    pub frame: Frame,
+    /// The tools that parts are cut with.
+    pub cutting: Cutting,
     /// Distance between the stations that are listed and marked, mm.
     pub station_pitch_mm: f64,
 }

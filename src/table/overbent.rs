@@ -64,6 +64,18 @@ impl OverbentTable {
         between(&self.released.base_mm, &table, base_mm)
     }
 
+    /// Largest bending moment that the pressed stack puts on the table, N mm per mm of width.
+    pub fn largest_moment_n(&self) -> f64 {
+        let ends = self.pressed.sections.iter().zip(&self.pressed.base_per_mm);
+        ends.flat_map(|(sections, base)| {
+            [0, 1].map(|j| {
+                let turn = base[j] / (1.0 - base[j] * sections[j].neutral_mm);
+                (sections[j].wet_stiffness_n_mm * turn - sections[j].kept_offset_n).abs()
+            })
+        })
+        .fold(0.0, f64::max)
+    }
+
     /// Heights of the finished ends (tail, tip) on the table's surface over its lowest place, mm.
     pub fn table_heights_mm(&self) -> (f64, f64) {
         let height = |s: f64| self.resting.at(s).point.y;

@@ -1,0 +1,236 @@
+//! A jig built by hand: bearers across a base board, packed to height.
+
+use kurbo::Point;
+
+use super::concave::Across;
+use super::cross::place_at;
+use crate::curve::{Parallel, PlaneCurve};
+use crate::drawing::{Contour, Vertex};
+use crate::finding::Fault;
+use crate::job::Bearers;
+use crate::units::decimal;
+
+/// A bearer across the table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bearer {
+    /// Number from the tail, 1 first.
+    pub number: usize,
+    /// Where its middle stands along the base board, mm from the middle of the table.
+    pub x_mm: f64,
+    /// Height of its top at its middle over the base board, as computed, mm.
+    pub height_mm: f64,
+    /// Bevel of its top, rad, positive when it rises toward the tip.
+    pub bevel_rad: f64,
+    /// Height to which it is cut at its middle, mm.
+    pub cut_height_mm: f64,
+    /// Packing under it, the thickest first, mm.
+    pub packing_mm: Vec<f64>,
+    /// Height with packing less the computed height, mm.
+    pub error_mm: f64,
+    /// Height of the blank that it is cut from, mm.
+    pub blank_height_mm: f64,
+    /// Outline across the table (y, z) at its middle, mm, without packing.
+    pub outline: Contour,
+    /// Length across the table, mm.
+    pub length_mm: f64,
+    /// Thickness along the table, mm.
+    pub thickness_mm: f64,
+}
+
+impl Bearer {
+    /// Short name of ASCII letters, digits and hyphens.
+    pub fn id(&self) -> String {
+        format!("bearer-{}", self.number)
+    }
+}
+
+/// Most bearers of one table.
+const MOST_BEARERS: usize = 300;
+/// Most pieces of packing under one bearer: more would not lie still (common practice, no source).
+const MOST_PACKING: usize = 4;
+/// How much nearer one more piece of packing must bring a bearer, mm: finer than a skin shows.
+const PIECE_WORTH_MM: f64 = 0.02;
+/// Cut heights that are tried below the computed one, in steps.
+const CUTS_TRIED: u32 = 6;
+
+/// Bearers under the top edge of the skin's underside, from one end of the table to the other.
+pub(super) fn bearers(
+    wanted: &Bearers,
+    top: &Parallel<'_>,
+    across: &Across,
+    depth_mm: f64,
+    width_mm: f64,
+) -> Result<Vec<Bearer>, Fault> {
+    let (from, to) = top.range_mm();
+    let half_thick = 0.5 * wanted.thickness_mm;
+    let (tail, tip) = (top.at(from).point.x + half_thick, top.at(to).point.x - half_thick);
+    let bays = ((tip - tail) / wanted.pitch_mm).ceil().max(1.0) as usize;
+    if bays >= MOST_BEARERS {
+        return Err(Fault::new(
+            "too-many",
+            "table.bearers.pitch",
+            format!("the table would have {} bearers.", bays + 1),
+            format!("At most {MOST_BEARERS}: use a larger pitch."),
+        ));
+    }
+    let pitch = (tip - tail) / bays as f64;
+    if pitch < 1.2 * wanted.thickness_mm {
+        return Err(Fault::new(
+            "bearers-meet",
+            "table.bearers.pitch",
+            format!(
+                "bearers {} mm thick at a pitch of {} mm leave no room between them.",
+                decimal(wanted.thickness_mm, 1),
+                decimal(pitch, 1)
+            ),
+            "Use a larger pitch or thinner bearers.",
+        ));
+    }
+    (0..=bays).map(|i| bearer(wanted, top, across, depth_mm, width_mm, i + 1, tail + pitch * i as f64)).collect()
+}
+
+fn bearer(
+    wanted: &Bearers,
+    top: &Parallel<'_>,
+    across: &Across,
+    depth_mm: f64,
+    width_mm: f64,
+    number: usize,
+    x_mm: f64,
+) -> Result<Bearer, Fault> {
+    let on = top.at(place_at(top, x_mm));
+    let height_mm = on.point.y;
+    let (cut_height_mm, packing_mm) = pack(height_mm, wanted.cut_step_mm, &wanted.packing_mm);
+    if cut_height_mm < 0.5 * wanted.thickness_mm {
+        return Err(Fault::new(
+            "bearer-too-low",
+            "table.bearers.lowest_height",
+            format!("bearer {number} would be only {} mm high.", decimal(cut_height_mm, 1)),
+            "Give the bearers more height at the lowest place.",
+        ));
+    }
+    let error_mm = cut_height_mm + packing_mm.iter().sum::<f64>() - height_mm;
+    let half = 0.5 * width_mm;
+    let outline = outline(cut_height_mm, half, across, depth_mm).map_err(|e| {
+        Fault::new(
+            "impossible-geometry",
+            "table.concave",
+            format!("a bearer's top is no path ({e:?})."),
+            "Make the concave flatter.",
+        )
+    })?;
+    let slope = on.angle_rad.tan().abs();
+    let rise = across.rise_mm(half, depth_mm);
+    let highest = cut_height_mm + rise + 0.5 * wanted.thickness_mm * slope;
+    Ok(Bearer {
+        number,
+        x_mm,
+        height_mm,
+        bevel_rad: on.angle_rad,
+        cut_height_mm,
+        packing_mm,
+        error_mm,
+        // Up to the next step, so that the blank can be ripped by the rule.
+        blank_height_mm: (highest / wanted.cut_step_mm - 1e-9).ceil() * wanted.cut_step_mm,
+        outline,
+        length_mm: width_mm,
+        thickness_mm: wanted.thickness_mm,
+    })
+}
+
+/// Outline of a bearer: flat below, the concave on top, drawn with arcs through points every few millimetres.
+fn outline(height: f64, half: f64, across: &Across, depth_mm: f64) -> Result<Contour, crate::drawing::ContourError> {
+    let mut vertices = vec![Vertex::line(Point::new(-half, 0.0)), Vertex::line(Point::new(half, 0.0))];
+    if across.is_flat() {
+        vertices.push(Vertex::line(Point::new(half, height)));
+        vertices.push(Vertex::line(Point::new(-half, height)));
+        return Contour::closed(vertices);
+    }
+    let count = (2.0 * half / ARC_MM).ceil().max(4.0) as usize;
+    let at = |y: f64| Point::new(y, height + across.rise_mm(y, depth_mm));
+    for i in 0..count {
+        let (a, b) = (half - 2.0 * half * i as f64 / count as f64, half - 2.0 * half * (i + 1) as f64 / count as f64);
+        let (from, middle, to) = (at(a), at(0.5 * (a + b)), at(b));
+        // Bulge of the arc through three points: twice its sagitta over its chord, positive to the right of the way.
+        let chord = to - from;
+        let sagitta = chord.cross(middle - from) / chord.hypot();
+        vertices.push(Vertex { point: from, bulge: -2.0 * sagitta / chord.hypot() });
+    }
+    vertices.push(Vertex::line(at(-half)));
+    Contour::closed(vertices)
+}
+
+/// Length of the arcs that a concave is drawn with, mm: on a radius of half a metre they leave it by less than 0.001 mm.
+const ARC_MM: f64 = 12.0;
+
+/// The cut height and the packing that come nearest to a height; of equal ones those with the fewest pieces.
+fn pack(height: f64, step: f64, sizes: &[f64]) -> (f64, Vec<f64>) {
+    let nearest = (height / step).floor() * step;
+    let mut best = ((height / step).round() * step, Vec::new());
+    let worth = |cut: f64, packing: &[f64]| {
+        (cut + packing.iter().sum::<f64>() - height).abs() + PIECE_WORTH_MM * packing.len() as f64
+    };
+    for i in 0..CUTS_TRIED {
+        let cut = nearest - step * f64::from(i);
+        if cut <= 0.0 {
+            break;
+        }
+        let packing = fill(height - cut, sizes);
+        if worth(cut, &packing) < worth(best.0, &best.1) - 1e-9 {
+            best = (cut, packing);
+        }
+    }
+    best
+}
+
+/// The few sizes (each as often as wanted) whose sum comes nearest to `rest`.
+fn fill(rest: f64, sizes: &[f64]) -> Vec<f64> {
+    fn search(rest: f64, sizes: &[f64], taken: &mut Vec<f64>, best: &mut (f64, Vec<f64>)) {
+        let error = rest.abs();
+        if error < best.0 - 1e-9 || ((error - best.0).abs() <= 1e-9 && taken.len() < best.1.len()) {
+            *best = (error, taken.clone());
+        }
+        if taken.len() == MOST_PACKING || rest <= 0.0 {
+            return;
+        }
+        for (i, size) in sizes.iter().enumerate() {
+            taken.push(*size);
+            search(rest - size, &sizes[i..], taken, best);
+            taken.pop();
+        }
+    }
+    let mut best = (rest.abs(), Vec::new());
+    search(rest, sizes, &mut Vec::new(), &mut best);
+    best.1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn packing_comes_as_near_as_its_sizes_allow() {
+        let (cut, packing) = pack(61.73, 1.0, &[3.0, 2.0, 1.0, 0.5]);
+        let sum: f64 = cut + packing.iter().sum::<f64>();
+        assert!((sum - 61.73).abs() <= 0.25 + 1e-9, "{cut} {packing:?}");
+        let (cut, packing) = pack(61.73, 1.0, &[0.5, 0.2, 0.1]);
+        assert!((cut + packing.iter().sum::<f64>() - 61.73).abs() <= 0.0301, "{cut} {packing:?}");
+        assert_eq!(pack(61.7, 1.0, &[]), (62.0, Vec::new()));
+    }
+
+    #[test]
+    fn few_pieces_are_preferred_to_many() {
+        assert_eq!(fill(3.0, &[3.0, 1.0, 0.5]), vec![3.0]);
+        assert_eq!(fill(3.5, &[3.0, 1.0, 0.5]), vec![3.0, 0.5]);
+    }
+
+    #[test]
+    fn a_concave_top_is_met_by_its_arcs() {
+        let across = Across::new(&crate::job::Concave::Radius(500.0), 240.0, 0.0);
+        let contour = outline(60.0, 150.0, &across, 6.0).unwrap();
+        for p in contour.flattened(1e-4).iter().filter(|p| p.y > 50.0) {
+            let expected = 60.0 + across.rise_mm(p.x, 6.0);
+            assert!((p.y - expected).abs() < 1e-3, "{p:?} is not at {expected}");
+        }
+    }
+}

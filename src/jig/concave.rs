@@ -1,0 +1,169 @@
+//! The curve across the board.
+
+use crate::finding::{Finding, Verdict};
+use crate::job::Concave;
+use crate::units::decimal;
+
+/// Rise of the table's surface over its middle line, across the board; over-bent by the crosswise springback.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Across {
+    shape: Shape,
+    /// Part of the crosswise curvature that the board loses on release.
+    pub springback_share: f64,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+enum Shape {
+    Flat,
+    /// Radius of the surface, mm.
+    Arc(f64),
+    /// Distance from the middle, rise, and slope there; the first in the middle.
+    Smooth(Vec<(f64, f64, f64)>),
+}
+
+impl Across {
+    /// A table that is straight across.
+    pub fn flat() -> Self {
+        Self { shape: Shape::Flat, springback_share: 0.0 }
+    }
+
+    /// The table for a wanted curve across a board of `width_mm`, where the stack loses `springback_share` of a
+    /// crosswise curvature.
+    ///
+    /// An arc is over-bent in curvature. A profile is over-bent in height, which is the same while slopes across are
+    /// small: at 1 in 20 the difference is below a four-hundredth of the springback.
+    pub fn new(wanted: &Concave, width_mm: f64, springback_share: f64) -> Self {
+        let kept = (1.0 - springback_share).max(0.05);
+        let half = 0.5 * width_mm;
+        let shape = match wanted {
+            Concave::Radius(r) => Shape::Arc(r * kept),
+            // Radius from half chord c and rise h: c²/(2h) + h/2.
+            Concave::Rise(h) => Shape::Arc((half * half / (2.0 * h) + 0.5 * h) * kept),
+            Concave::Profile(points) => Shape::Smooth(monotone(points, 1.0 / kept)),
+        };
+        Self { shape, springback_share }
+    }
+
+    /// Rise at `y_mm` from the middle line of a curve that runs `below_mm` below the surface, mm.
+    pub fn rise_mm(&self, y_mm: f64, below_mm: f64) -> f64 {
+        let y = y_mm.abs();
+        match &self.shape {
+            Shape::Flat => 0.0,
+            Shape::Arc(radius) => {
+                let r = radius + below_mm;
+                if y >= r { r } else { r - (r * r - y * y).sqrt() }
+            }
+            Shape::Smooth(knots) => hermite(knots, y),
+        }
+    }
+
+    /// Whether the table is straight across.
+    pub fn is_flat(&self) -> bool {
+        self.shape == Shape::Flat
+    }
+
+    /// The check for bending both ways at once: a place that rises over the middle line while the line itself is bent
+    /// must stretch or shrink by rise times curvature, which no bending of thin layers gives.
+    pub fn stretch_finding(&self, width_mm: f64, largest_k_per_mm: f64, strain_limit: f64) -> Option<Finding> {
+        if self.is_flat() {
+            return None;
+        }
+        let rise = self.rise_mm(0.5 * width_mm, 0.0);
+        let strain = rise * largest_k_per_mm.abs();
+        // A tenth of what the layers bear is shared out unseen; a half of it wrinkles skins (common practice, no source).
+        let verdict = match strain / strain_limit {
+            s if s > 0.5 => Verdict::Stop,
+            s if s > 0.1 => Verdict::Watch,
+            _ => Verdict::Ok,
+        };
+        let remedy = if verdict == Verdict::Ok {
+            String::new()
+        } else {
+            format!(
+                "The edges rise {} mm where the board is bent most: flatten the concave there, or ease the rocker.",
+                decimal(rise, 1)
+            )
+        };
+        Some(Finding {
+            code: "double-curvature",
+            subject: "bending along and across at once".to_owned(),
+            value: 100.0 * strain,
+            limit: 50.0 * strain_limit,
+            unit: "%",
+            verdict,
+            source: "rise times curvature, against half the smallest strain limit of the layers (common practice, no source)",
+            remedy,
+        })
+    }
+}
+
+/// Slopes of a monotone cubic through points, the first in the middle with slope 0.
+///
+/// Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238 (from memory): harmonic means keep it without overshoot.
+fn monotone(points: &[(f64, f64)], factor: f64) -> Vec<(f64, f64, f64)> {
+    let mut p: Vec<(f64, f64)> = points.iter().map(|(y, rise)| (*y, rise * factor)).collect();
+    if p[0].0 > 0.0 {
+        p.insert(0, (0.0, 0.0));
+    }
+    let secant: Vec<f64> = p.windows(2).map(|w| (w[1].1 - w[0].1) / (w[1].0 - w[0].0)).collect();
+    let slope = |i: usize| match i {
+        0 => 0.0,
+        i if i == secant.len() => secant[i - 1],
+        i if secant[i - 1] * secant[i] <= 0.0 => 0.0,
+        i => 2.0 * secant[i - 1] * secant[i] / (secant[i - 1] + secant[i]),
+    };
+    p.iter().enumerate().map(|(i, (y, rise))| (*y, *rise, slope(i))).collect()
+}
+
+fn hermite(knots: &[(f64, f64, f64)], y: f64) -> f64 {
+    let last = knots[knots.len() - 1];
+    if y >= last.0 {
+        return last.1 + last.2 * (y - last.0);
+    }
+    let i = knots.partition_point(|k| k.0 <= y).max(1) - 1;
+    let (a, b) = (knots[i], knots[i + 1]);
+    let h = b.0 - a.0;
+    let t = (y - a.0) / h;
+    let (t2, t3) = (t * t, t * t * t);
+    a.1 * (2.0 * t3 - 3.0 * t2 + 1.0)
+        + a.2 * h * (t3 - 2.0 * t2 + t)
+        + b.1 * (3.0 * t2 - 2.0 * t3)
+        + b.2 * h * (t3 - t2)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_rise_is_met_at_the_edge_and_over_bent_by_the_springback() {
+        let exact = Across::new(&Concave::Rise(3.0), 240.0, 0.0);
+        assert!((exact.rise_mm(120.0, 0.0) - 3.0).abs() < 1e-9);
+        assert!((exact.rise_mm(-120.0, 0.0) - 3.0).abs() < 1e-9);
+        let over = Across::new(&Concave::Rise(3.0), 240.0, 0.25);
+        // Curvature grows by 1/(1 - 0.25); the rise of so flat an arc by nearly as much.
+        assert!((over.rise_mm(120.0, 0.0) / 4.0 - 1.0).abs() < 1e-3);
+    }
+
+    #[test]
+    fn a_curve_below_the_surface_is_flatter() {
+        let across = Across::new(&Concave::Radius(1000.0), 240.0, 0.0);
+        let below = 1012.0 - (1012.0_f64 * 1012.0 - 14_400.0).sqrt();
+        assert!((across.rise_mm(120.0, 12.0) - below).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_profile_goes_through_its_points_without_overshoot() {
+        let points = vec![(40.0, 0.0), (80.0, 1.0), (120.0, 4.0)];
+        let across = Across::new(&Concave::Profile(points.clone()), 240.0, 0.0);
+        for (y, rise) in points {
+            assert!((across.rise_mm(y, 0.0) - rise).abs() < 1e-12);
+        }
+        let mut before = 0.0;
+        for i in 0..=240 {
+            let now = across.rise_mm(0.5 * f64::from(i), 0.0);
+            assert!(now >= before - 1e-12, "falls at {i}");
+            before = now;
+        }
+    }
+}

@@ -1,0 +1,222 @@
+//! Members across the table, half-lapped with the ribs.
+
+use kurbo::Point;
+
+use super::slots::{relief_reach, slot_up};
+use crate::curve::{Parallel, PlaneCurve};
+use crate::drawing::{Contour, Vertex};
+use crate::finding::Fault;
+use crate::job::{CrossMembers, Cutting};
+use crate::units::decimal;
+
+/// A member across the table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CrossMember {
+    /// Number from the tail, 1 first.
+    pub number: usize,
+    /// Where its middle plane stands along the table, mm.
+    pub x_mm: f64,
+    /// Outline across the table (y, z), mm, counter-clockwise.
+    pub outline: Contour,
+    /// Thickness, mm.
+    pub thickness_mm: f64,
+    /// Height, mm.
+    pub height_mm: f64,
+    /// Length across the table, mm.
+    pub length_mm: f64,
+}
+
+impl CrossMember {
+    /// Short name of ASCII letters, digits and hyphens.
+    pub fn id(&self) -> String {
+        format!("cross-{}", self.number)
+    }
+}
+
+/// A slot in the base edge of every rib.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct RibSlot {
+    pub(super) x_mm: f64,
+    pub(super) width_mm: f64,
+    pub(super) floor_mm: f64,
+    /// Half width that other holes have to keep clear of, relief included, mm.
+    pub(super) reach_mm: f64,
+}
+
+/// Where the outer members stand when the tool places them, as a part of the rib's half length.
+const OUTER_MEMBER: f64 = 0.93;
+/// Least rib over a cross member, mm (common practice, no source).
+const LEAST_COVER_MM: f64 = 5.0;
+
+/// Slots in the ribs for the cross members.
+pub(super) fn rib_slots(
+    wanted: &CrossMembers,
+    cutting: Cutting,
+    top: &Parallel<'_>,
+) -> Result<Vec<RibSlot>, Vec<Fault>> {
+    let (from, to) = top.range_mm();
+    let (tail, tip) = (top.at(from).point.x, top.at(to).point.x);
+    let mut places = if wanted.stations_mm.is_empty() {
+        super::rods::spread(wanted.count, tail, tip, OUTER_MEMBER)
+    } else {
+        wanted.stations_mm.clone()
+    };
+    places.sort_by(f64::total_cmp);
+    let width_mm = wanted.thickness_mm + wanted.fit_mm;
+    let reach_mm = 0.5 * width_mm + relief_reach(wanted.relief, cutting.cutter_mm);
+    let floor_mm = 0.5 * (wanted.height_mm + wanted.fit_mm);
+    let mut faults = Vec::new();
+    for (i, x) in places.iter().enumerate() {
+        let path = if wanted.stations_mm.is_empty() {
+            "table.cross_members".to_owned()
+        } else {
+            format!("table.cross_members.stations[{i}]")
+        };
+        if x - reach_mm < tail + width_mm || x + reach_mm > tip - width_mm {
+            faults.push(Fault::new(
+                "cross-member-outside",
+                path,
+                format!("the cross member at {} mm comes too near the end of the ribs or beyond it.", decimal(*x, 1)),
+                format!(
+                    "Keep it between {} and {} mm from the middle of the table.",
+                    decimal(tail + width_mm + reach_mm, 1),
+                    decimal(tip - width_mm - reach_mm, 1)
+                ),
+            ));
+            continue;
+        }
+        let over = height_over(top, x - reach_mm).min(height_over(top, x + reach_mm));
+        if over < wanted.height_mm + LEAST_COVER_MM {
+            faults.push(Fault::new(
+                "cross-member-too-high",
+                "table.cross_members.height",
+                format!(
+                    "the cross member is {} mm high, the rib over it only {} mm at {} mm from the middle.",
+                    decimal(wanted.height_mm, 1),
+                    decimal(over, 1),
+                    decimal(*x, 1)
+                ),
+                format!("Make it at most {} mm high, or the ribs higher.", decimal(over - LEAST_COVER_MM, 1)),
+            ));
+        }
+    }
+    if cutting.cutter_mm > 0.0 && cutting.cutter_mm > width_mm {
+        faults.push(Fault::new(
+            "cutter-too-large",
+            "table.cutter",
+            format!(
+                "a cutter of {} mm does not fit the slots of {} mm.",
+                decimal(cutting.cutter_mm, 1),
+                decimal(width_mm, 1)
+            ),
+            "Use a thinner cutter or thicker cross members.",
+        ));
+    }
+    for pair in places.windows(2) {
+        if pair[1] - pair[0] < 2.0 * reach_mm + width_mm {
+            faults.push(Fault::new(
+                "cross-members-meet",
+                "table.cross_members",
+                format!("two cross members stand only {} mm apart.", decimal(pair[1] - pair[0], 1)),
+                "Use fewer, or move them apart.",
+            ));
+        }
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    Ok(places.into_iter().map(|x_mm| RibSlot { x_mm, width_mm, floor_mm, reach_mm }).collect())
+}
+
+/// Height of a rib's top edge over its base at `x_mm`, mm; the nearest end's beyond an end.
+pub(super) fn height_over(top: &Parallel<'_>, x_mm: f64) -> f64 {
+    top.at(place_at(top, x_mm)).point.y
+}
+
+/// The top edge's parameter over a place along the base, mm.
+pub(super) fn place_at(top: &Parallel<'_>, x_mm: f64) -> f64 {
+    let (mut from, mut to) = top.range_mm();
+    // x grows with the parameter as long as the edge is not upright, which the profile has made sure of.
+    for _ in 0..80 {
+        let middle = 0.5 * (from + to);
+        if top.at(middle).point.x < x_mm { from = middle } else { to = middle }
+    }
+    0.5 * (from + to)
+}
+
+/// The cross members: slots from above for every rib, closed by a step where the outer ribs stand flush.
+pub(super) fn members(
+    wanted: &CrossMembers,
+    cutting: Cutting,
+    slots: &[RibSlot],
+    ribs_at: &[f64],
+    rib_thickness_mm: f64,
+    width_mm: f64,
+) -> Result<Vec<CrossMember>, Fault> {
+    let height = wanted.height_mm;
+    let slot_floor = 0.5 * (height - wanted.fit_mm);
+    let half = 0.5 * width_mm;
+    let slot_width = rib_thickness_mm + wanted.fit_mm;
+    // Drawn upside down so that the slots open from above when turned: y runs right to left along the top edge.
+    let mut top = Vec::new();
+    for y in ribs_at.iter().rev() {
+        let (right, left) = (y + 0.5 * slot_width, y - 0.5 * slot_width);
+        if right >= half - 1e-9 {
+            // The outer rib is flush with the member's end: a step instead of a slot.
+            top.push(Vertex::line(Point::new(half, slot_floor)));
+            top.extend(half_slot(left, slot_floor, height, wanted, cutting));
+        } else if left <= -half + 1e-9 {
+            let mut step = half_slot(-right, slot_floor, height, wanted, cutting);
+            step.reverse();
+            top.extend(mirrored(step));
+            top.push(Vertex::line(Point::new(-half, slot_floor)));
+        } else {
+            // A slot that opens upward, walked from right to left, is one that opens downward turned by half a turn.
+            let turned = slot_up(-right, -left, -height, -slot_floor, wanted.relief, cutting.cutter_mm);
+            top.extend(turned.iter().map(|v| Vertex { point: Point::new(-v.point.x, -v.point.y), bulge: v.bulge }));
+        }
+    }
+    let mut vertices = vec![Vertex::line(Point::new(-half, 0.0)), Vertex::line(Point::new(half, 0.0))];
+    vertices.extend(top);
+    let outline = Contour::closed(vertices).map_err(|e| {
+        Fault::new(
+            "impossible-geometry",
+            "table.cross_members",
+            format!("the slots of the cross members do not fit between each other ({e:?})."),
+            "Use fewer ribs, thinner stock or a smaller fit.",
+        )
+    })?;
+    Ok(slots
+        .iter()
+        .enumerate()
+        .map(|(i, s)| CrossMember {
+            number: i + 1,
+            x_mm: s.x_mm,
+            outline: outline.clone(),
+            thickness_mm: wanted.thickness_mm,
+            height_mm: height,
+            length_mm: width_mm,
+        })
+        .collect())
+}
+
+/// The inner wall of a step at the right end, from its floor up to the top edge, with the relief in its corner.
+fn half_slot(wall: f64, floor: f64, height: f64, wanted: &CrossMembers, cutting: Cutting) -> Vec<Vertex> {
+    let whole = slot_up(-wall - 1000.0, -wall, -height, -floor, wanted.relief, cutting.cutter_mm);
+    let turned: Vec<Vertex> =
+        whole.iter().map(|v| Vertex { point: Point::new(-v.point.x, -v.point.y), bulge: v.bulge }).collect();
+    // The second half of the slot: from the middle of its floor to its mouth.
+    turned[turned.len() / 2..].to_vec()
+}
+
+/// A path mirrored about the middle line and walked the other way; bulges move to the vertex they now leave from.
+fn mirrored(reversed: Vec<Vertex>) -> Vec<Vertex> {
+    let n = reversed.len();
+    (0..n)
+        .map(|i| {
+            // Mirroring turns an arc's sense and reversing turns it back.
+            let bulge = if i + 1 < n { reversed[i + 1].bulge } else { 0.0 };
+            Vertex { point: Point::new(-reversed[i].point.x, reversed[i].point.y), bulge }
+        })
+        .collect()
+}

@@ -1,0 +1,266 @@
+//! Ribs in pieces: where they are split, how they are joined, and whether the joint bears the rib's moment.
+
+use kurbo::Point;
+
+use super::cross::height_over;
+use super::rods::Edges;
+use super::slots::{Corner, moved_right, rounded};
+use super::windows::Taken;
+use crate::drawing::{Contour, Vertex};
+use crate::finding::{Fault, Finding, Verdict};
+use crate::job::{Cutting, Joint, Split};
+use crate::units::decimal;
+
+/// A plate over a joint.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plate {
+    /// Rib whose joint it covers.
+    pub rib: usize,
+    /// Number of the joint in that rib from the tail, 1 first.
+    pub joint: usize,
+    /// Outline, mm, its middle at the joint.
+    pub outline: Contour,
+    /// Bolt holes: centre and diameter, mm.
+    pub holes: Vec<(Point, f64)>,
+    /// Plates of this kind: one on each face.
+    pub count: usize,
+}
+
+/// A joint of one rib.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Cut {
+    pub(super) x_mm: f64,
+    /// Edge of the piece on the tail's side, from the base up.
+    tail_side: Vec<Corner>,
+    /// Edge of the piece on the tip's side, from the base up.
+    tip_side: Vec<Corner>,
+    /// Bolt holes in both pieces.
+    pub(super) bolts: Vec<(Point, f64)>,
+    pub(super) plate: Option<(Contour, Vec<(Point, f64)>)>,
+    /// Bending stress in the joint per N mm of the rib's moment and mm of its thickness, 1/mm².
+    stress_factor_per_mm2: f64,
+}
+
+impl Cut {
+    /// The edge that ends the piece on the tail's side, from the base up to the top edge.
+    pub(super) fn end_of_tail_piece(&self) -> Vec<Vertex> {
+        rounded(&self.tail_side)
+    }
+
+    /// The edge that begins the piece on the tip's side, from the base up to the top edge.
+    pub(super) fn start_of_tip_piece(&self) -> Vec<Vertex> {
+        rounded(&self.tip_side)
+    }
+
+    /// Places along the base where the two pieces meet the top edge, mm.
+    pub(super) fn top_at(&self) -> (f64, f64) {
+        let last = |c: &[Corner]| c.last().map_or(self.x_mm, |c| c.at.x);
+        (last(&self.tail_side), last(&self.tip_side))
+    }
+}
+
+/// Length of a key along the rib, as a part of the rib's height at the joint.
+const KEY_LENGTH: f64 = 0.40;
+/// Half the height of the key's neck and of its head, as parts of the rib's height at the joint. A wide neck keeps
+/// strength; the head is a seventh wider on each side, enough to lock.
+const KEY_NECK: f64 = 0.20;
+const KEY_HEAD: f64 = 0.26;
+/// Smallest round in the corners of a key, mm.
+const LEAST_ROUND_MM: f64 = 2.0;
+/// Clear material between a joint and the next hole, mm (common practice, no source).
+const CLEAR_MM: f64 = 15.0;
+/// Step of the search for a place, mm.
+const SEARCH_MM: f64 = 2.0;
+
+/// Where a rib is split. `odd` ribs are split at other places than even ones, so that no two neighbours are weak in
+/// one line.
+pub(super) fn cuts(
+    wanted: &Split,
+    cutting: Cutting,
+    edges: &Edges<'_>,
+    taken: &[Taken],
+    odd: bool,
+) -> Result<Vec<Cut>, Fault> {
+    let length = edges.tip - edges.tail;
+    if length <= wanted.longest_mm {
+        return Ok(Vec::new());
+    }
+    let impossible = |why: String| {
+        Fault::new(
+            "rib-split-impossible",
+            "table.ribs.split.longest",
+            why,
+            "Allow longer pieces, move rods and cross members, or shorten the table's ends.",
+        )
+    };
+    let reach = |x: f64| match wanted.joint {
+        Joint::Key { gap_mm } => (0.0, KEY_LENGTH * height_over(edges.top, x) + gap_mm),
+        Joint::Plates { length_mm, .. } => (0.5 * length_mm, 0.5 * length_mm),
+    };
+    // Pieces may be longer than their share by the key of one end.
+    let key = match wanted.joint {
+        Joint::Key { .. } => reach(0.5 * (edges.tail + edges.tip)).1,
+        Joint::Plates { .. } => 0.0,
+    };
+    let room = wanted.longest_mm - key;
+    if room < 100.0 {
+        return Err(impossible(format!("pieces of {} mm leave no room for the joint.", decimal(wanted.longest_mm, 0))));
+    }
+    // One piece more than the bare length asks for where the bare number leaves no room to stagger.
+    let least = (length / room).ceil() as usize;
+    for pieces in least.max(2)..=least.max(2) + 1 {
+        let share = length / pieces as f64;
+        let slack = (room - share).max(0.0);
+        let shift = (0.5 * slack).clamp(0.0, 0.22 * share) * if odd { 1.0 } else { -1.0 };
+        let mut found: Vec<Cut> = Vec::new();
+        let mut from = edges.tail;
+        for j in 1..pieces {
+            let ideal = edges.tail + share * j as f64 + shift;
+            let fits = |x: f64| {
+                let (before, behind) = reach(x);
+                let zone = (x - before - CLEAR_MM, x + behind + CLEAR_MM);
+                let clear = taken.iter().all(|t| t.1 <= zone.0 || t.0 >= zone.1);
+                let inside = zone.0 > edges.tail && zone.1 < edges.tip;
+                let rest = (edges.tip - x) / (pieces - j) as f64;
+                clear && inside && x - from <= room && rest <= room + 1e-9 && x > from + 50.0
+            };
+            let steps = (0.45 * share / SEARCH_MM) as i32;
+            let place = (0..=steps)
+                .flat_map(|i| [ideal + SEARCH_MM * f64::from(i), ideal - SEARCH_MM * f64::from(i)])
+                .find(|x| fits(*x));
+            let Some(x) = place else { break };
+            found.push(cut(wanted, cutting, edges, x)?);
+            from = x;
+        }
+        if found.len() + 1 == pieces {
+            return Ok(found);
+        }
+    }
+    Err(impossible(format!(
+        "no place is left to split ribs of {} mm into pieces of at most {} mm clear of rods, slots and holes.",
+        decimal(length, 0),
+        decimal(wanted.longest_mm, 0)
+    )))
+}
+
+fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cut, Fault> {
+    let height = height_over(edges.top, x);
+    let floor = edges.floor;
+    match wanted.joint {
+        Joint::Key { gap_mm } => {
+            let high = height - floor;
+            let middle = floor + 0.5 * high;
+            let (long, neck, head) = (KEY_LENGTH * high, KEY_NECK * high, KEY_HEAD * high);
+            // The socket's rounds are smaller than the key's by the gap where it is the inner one.
+            let round = LEAST_ROUND_MM.max(0.5 * cutting.cutter_mm) + gap_mm;
+            if 2.2 * round > long.min(2.0 * neck) {
+                return Err(Fault::new(
+                    "cutter-too-large",
+                    "table.cutter",
+                    format!(
+                        "the key of the joint at {} mm is {} mm long; rounds of {} mm do not fit it.",
+                        decimal(x, 0),
+                        decimal(long, 1),
+                        decimal(round, 1)
+                    ),
+                    "Use a thinner cutter, higher ribs, or plates instead of a key.",
+                ));
+            }
+            let tail_side = vec![
+                Corner::sharp(x, floor),
+                Corner::round(x, middle - neck, round),
+                Corner::round(x + long, middle - head, round),
+                Corner::round(x + long, middle + head, round),
+                Corner::round(x, middle + neck, round),
+                Corner::sharp(x, height),
+            ];
+            let mut tip_side = moved_right(&tail_side, gap_mm);
+            if let Some(last) = tip_side.last_mut() {
+                last.at.y = height_over(edges.top, last.at.x);
+            }
+            // Bending of the neck's rectangle: 6 M / (t h²).
+            let stress_factor_per_mm2 = 6.0 / (2.0 * neck * 2.0 * neck);
+            Ok(Cut { x_mm: x, tail_side, tip_side, bolts: Vec::new(), plate: None, stress_factor_per_mm2 })
+        }
+        Joint::Plates { length_mm, hole_mm, .. } => {
+            let lowest = edges.lowest_between(x - 0.5 * length_mm, x + 0.5 * length_mm);
+            let (bottom, top) = (floor + 2.0, lowest - 2.0);
+            let (column, row) = (0.5 * length_mm - 2.0 * hole_mm, 0.5 * (top - bottom) - 1.5 * hole_mm);
+            if row < 1.5 * hole_mm || column < 3.0 * hole_mm {
+                return Err(Fault::new(
+                    "plate-too-small",
+                    "table.ribs.split.plates",
+                    format!(
+                        "a plate of {} by {} mm has no room for four bolts with holes of {} mm.",
+                        decimal(length_mm, 0),
+                        decimal(top - bottom, 0),
+                        decimal(hole_mm, 1)
+                    ),
+                    "Use longer plates, higher ribs or thinner bolts.",
+                ));
+            }
+            let middle = 0.5 * (bottom + top);
+            let inner = 2.0 * hole_mm;
+            let bolts: Vec<(Point, f64)> = [-column, -inner, inner, column]
+                .into_iter()
+                .flat_map(|dx| [-row, row].map(|dz| (Point::new(x + dx, middle + dz), hole_mm)))
+                .collect();
+            let outline = Contour::polygon([
+                Point::new(x - 0.5 * length_mm, bottom),
+                Point::new(x + 0.5 * length_mm, bottom),
+                Point::new(x + 0.5 * length_mm, top),
+                Point::new(x - 0.5 * length_mm, top),
+            ])
+            .map_err(|e| {
+                Fault::new(
+                    "impossible-geometry",
+                    "table.ribs.split.plates",
+                    format!("the plate has no size ({e:?})."),
+                    "Make it longer.",
+                )
+            })?;
+            let straight = vec![Corner::sharp(x, floor), Corner::sharp(x, height)];
+            let high = top - bottom;
+            // Two plates of the rib's thickness bend: 6 M / (2 t h²); four bolts on each side press on their holes with
+            // M / (4 r) each, r from the middle of the four.
+            let reach = (0.5 * (column - inner)).hypot(row);
+            let plates = 6.0 / (2.0 * high * high);
+            let bearing = 1.0 / (4.0 * reach * hole_mm);
+            Ok(Cut {
+                x_mm: x,
+                tail_side: straight.clone(),
+                tip_side: straight,
+                bolts: bolts.clone(),
+                plate: Some((outline, bolts)),
+                stress_factor_per_mm2: plates.max(bearing),
+            })
+        }
+    }
+}
+
+/// The check of the weakest joint against the moment of one rib, N mm.
+pub(super) fn joint_finding(cuts: &[Cut], split: &Split, thickness_mm: f64, moment_n_mm: f64) -> Option<Finding> {
+    let worst = cuts.iter().max_by(|a, b| a.stress_factor_per_mm2.total_cmp(&b.stress_factor_per_mm2))?;
+    let stress = worst.stress_factor_per_mm2 * moment_n_mm.abs() / thickness_mm;
+    let verdict = if stress > split.stress_mpa {
+        Verdict::Stop
+    } else if stress > 0.5 * split.stress_mpa {
+        Verdict::Watch
+    } else {
+        Verdict::Ok
+    };
+    let remedy = match verdict {
+        Verdict::Ok => String::new(),
+        _ => "Use more or higher ribs, or plates instead of a key.".to_owned(),
+    };
+    Some(Finding {
+        code: "rib-joint",
+        subject: format!("joint of the ribs at {} mm", decimal(worst.x_mm, 0)),
+        value: stress,
+        limit: split.stress_mpa,
+        unit: "MPa",
+        verdict,
+        source: "bending of the joint's section and pressure of its bolts, against the stress given for the rib stock",
+        remedy,
+    })
+}
