@@ -157,7 +157,7 @@ fn frame(
     let feet = raw_ribs.feet.and_then(|f| f.check(reader));
     let frame = RibFrame { ribs: ribs?, rods, cross_members, split, lightening, hand_holes, feet, panels };
     // A part that was given wrongly is reported already and must not be left out silently.
-    (reader.faults.len() == wrong_before).then_some(Frame::Ribs(frame))
+    (reader.faults.len() == wrong_before).then_some(Frame::Ribs(Box::new(frame)))
 }
 
 fn concave(reader: &mut Reader, raw: &RawConcave) -> Option<Concave> {

@@ -183,7 +183,7 @@ pub enum Concave {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Frame {
     /// Ribs along the board.
-    Ribs(RibFrame),
+    Ribs(Box<RibFrame>),
     /// Bearers across it.
     Bearers(Bearers),
 }
