@@ -35,6 +35,9 @@ pub struct Section {
     /// Moment that the stack keeps per curvature it is pressed to, N·mm: as the wet stiffness, but with the moduli
     /// lowered by what relaxes.
     pub kept_stiffness_n_mm: f64,
+    /// Moment that the wet stack lacks on the table because layers were bent beforehand, N: as the kept offset, before
+    /// anything has relaxed.
+    pub wet_offset_n: f64,
     /// Moment that is not there because layers were bent beforehand (or, within a cured group, bend by themselves when
     /// warm), N.
     pub kept_offset_n: f64,
@@ -76,11 +79,14 @@ impl Section {
             wet_stiffness_n_mm: 0.0,
             bonded_stiffness_n_mm: whole.stiffness_n_mm,
             kept_stiffness_n_mm: 0.0,
+            wet_offset_n: 0.0,
             kept_offset_n: 0.0,
             thermal_curvature_per_mm: whole.shrinkage_moment_n / whole.stiffness_n_mm,
         };
         for group in groups(slices) {
-            section.wet_stiffness_n_mm += Moments::of(group, |s| s.modulus_mpa).stiffness_n_mm;
+            let wet = Moments::of(group, |s| s.modulus_mpa);
+            section.wet_stiffness_n_mm += wet.stiffness_n_mm;
+            section.wet_offset_n += wet.stiffness_n_mm * group[0].natural_curvature_per_mm - wet.shrinkage_moment_n;
             let kept = Moments::of(group, |s| s.kept_modulus_mpa);
             section.kept_stiffness_n_mm += kept.stiffness_n_mm;
             // A cured group of unlike materials has bowed by itself while warm; held on the table it carries that

@@ -51,29 +51,82 @@ impl SymmetricBanded {
 
     /// Cholesky factorisation, or `None` where the matrix is not positive definite.
     pub fn cholesky(&self) -> Option<BandedCholesky> {
-        let (n, w, stride) = (self.size, self.width, self.width + 1);
-        let mut l = self.band.clone();
-        for i in 0..n {
-            for d in (0..=w.min(i)).rev() {
-                let j = i - d;
-                let mut sum = l[i * stride + d];
-                for k in i.saturating_sub(w).max(j.saturating_sub(w))..j {
-                    sum -= l[i * stride + i - k] * l[j * stride + j - k];
-                }
-                if d > 0 {
-                    l[i * stride + d] = sum / l[j * stride];
-                } else if sum > 0.0 && sum.is_finite() {
-                    l[i * stride] = sum.sqrt();
-                } else {
-                    return None;
-                }
-            }
-        }
-        Some(BandedCholesky { size: n, width: w, l })
+        self.factor_into(None)
+    }
+
+    /// As [`SymmetricBanded::cholesky`], in the memory of an earlier factor that is not needed any more.
+    pub fn factor_into(&self, spare: Option<BandedCholesky>) -> Option<BandedCholesky> {
+        let mut l = spare.map_or_else(Vec::new, |old| old.l);
+        l.clone_from(&self.band);
+        // Narrow bands with a width that the compiler knows are factored several times faster.
+        let definite = match self.width {
+            2 => factor_narrow::<3>(&mut l),
+            3 => factor_narrow::<4>(&mut l),
+            _ => factor(&mut l, self.size, self.width),
+        };
+        definite.then_some(BandedCholesky { size: self.size, width: self.width, l })
     }
 }
 
-/// The factor of a [`SymmetricBanded`] matrix.
+/// Factors in place into L D Lᵀ, L with ones on its diagonal and D inverted in their place, so that neither this nor
+/// solving needs more than one division a row. False if not positive definite.
+fn factor(l: &mut [f64], size: usize, width: usize) -> bool {
+    let stride = width + 1;
+    let mut pivots = vec![0.0; size];
+    for i in 0..size {
+        let reach = width.min(i);
+        // First the entries of L D from the left, then those of L.
+        for d in (1..=reach).rev() {
+            let j = i - d;
+            for back in 1..=(reach - d).min(j) {
+                l[i * stride + d] -= l[i * stride + d + back] * l[j * stride + back];
+            }
+        }
+        let mut pivot = l[i * stride];
+        for d in 1..=reach {
+            let scaled = l[i * stride + d] * pivots[i - d];
+            pivot -= l[i * stride + d] * scaled;
+            l[i * stride + d] = scaled;
+        }
+        if !(pivot > 0.0 && pivot.is_finite()) {
+            return false;
+        }
+        pivots[i] = 1.0 / pivot;
+        l[i * stride] = pivots[i];
+    }
+    true
+}
+
+/// As [`factor`] for a band whose rows hold `STRIDE` entries.
+fn factor_narrow<const STRIDE: usize>(l: &mut [f64]) -> bool {
+    // `above[d]` is the finished row d above this one; there is none above the first, and nothing left of the first
+    // column, so these stay zero.
+    let mut above = [[0.0; STRIDE]; STRIDE];
+    for row in l.as_chunks_mut::<STRIDE>().0 {
+        for d in (1..STRIDE).rev() {
+            for back in 1..STRIDE - d {
+                row[d] -= row[d + back] * above[d][back];
+            }
+        }
+        let mut pivot = row[0];
+        for d in (1..STRIDE).rev() {
+            let scaled = row[d] * above[d][0];
+            pivot -= row[d] * scaled;
+            row[d] = scaled;
+        }
+        if !(pivot > 0.0 && pivot.is_finite()) {
+            return false;
+        }
+        row[0] = 1.0 / pivot;
+        for d in (2..STRIDE).rev() {
+            above[d] = above[d - 1];
+        }
+        above[1] = *row;
+    }
+    true
+}
+
+/// The factor of a [`SymmetricBanded`] matrix: L D Lᵀ with D kept inverted on the diagonal.
 #[derive(Debug, Clone)]
 pub struct BandedCholesky {
     size: usize,
@@ -84,20 +137,49 @@ pub struct BandedCholesky {
 impl BandedCholesky {
     /// Solves the system in place; `x` holds the right-hand side and afterwards the solution.
     pub fn solve(&self, x: &mut [f64]) {
+        match self.width {
+            2 => solve_narrow::<3>(&self.l, x),
+            3 => solve_narrow::<4>(&self.l, x),
+            _ => self.solve_wide(x),
+        }
+    }
+
+    fn solve_wide(&self, x: &mut [f64]) {
         let (w, stride) = (self.width, self.width + 1);
         for i in 0..self.size {
-            let mut sum = x[i];
             for d in 1..=w.min(i) {
-                sum -= self.l[i * stride + d] * x[i - d];
+                x[i] -= self.l[i * stride + d] * x[i - d];
             }
-            x[i] = sum / self.l[i * stride];
+        }
+        for (value, row) in x.iter_mut().zip(self.l.chunks_exact(stride)) {
+            *value *= row[0];
         }
         for i in (0..self.size).rev() {
-            let mut sum = x[i];
-            for d in 1..=w.min(self.size - 1 - i) {
-                sum -= self.l[(i + d) * stride + d] * x[i + d];
+            for d in 1..=w.min(i) {
+                x[i - d] -= self.l[i * stride + d] * x[i];
             }
-            x[i] = sum / self.l[i * stride];
+        }
+    }
+}
+
+fn solve_narrow<const STRIDE: usize>(l: &[f64], x: &mut [f64]) {
+    let rows = l.as_chunks::<STRIDE>().0;
+    let mut above = [0.0; STRIDE];
+    for (row, value) in rows.iter().zip(x.iter_mut()) {
+        for d in (1..STRIDE).rev() {
+            *value -= row[d] * above[d];
+        }
+        for d in (2..STRIDE).rev() {
+            above[d] = above[d - 1];
+        }
+        above[1] = *value;
+    }
+    // Backward: what the rows below take off this row and the next ones above.
+    let mut taken = [0.0; STRIDE];
+    for (row, value) in rows.iter().zip(x.iter_mut()).rev() {
+        *value = *value * row[0] - taken[0];
+        for d in 1..STRIDE {
+            taken[d - 1] = taken[d] + row[d] * *value;
         }
     }
 }
@@ -124,6 +206,26 @@ mod tests {
         a.cholesky().unwrap().solve(&mut y);
         for (found, expected) in y.iter().zip(&x) {
             assert!((found - expected).abs() < 1e-11, "{found} is not {expected}");
+        }
+    }
+
+    #[test]
+    fn every_width_solves_what_it_multiplied() {
+        for width in 0..=5 {
+            let n = 23;
+            let mut a = SymmetricBanded::zeros(n, width);
+            for i in 0..n {
+                a.add(i, i, 9.0 + (i as f64).cos());
+                for d in 1..=width.min(i) {
+                    a.add(i, i - d, (1.3 * i as f64 + d as f64).sin());
+                }
+            }
+            let x: Vec<f64> = (0..n).map(|i| (i as f64 * 0.7).sin()).collect();
+            let mut y = a.times(&x);
+            a.cholesky().unwrap().solve(&mut y);
+            for (found, expected) in y.iter().zip(&x) {
+                assert!((found - expected).abs() < 1e-12, "width {width}: {found} is not {expected}");
+            }
         }
     }
 

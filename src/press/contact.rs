@@ -3,11 +3,9 @@
 //! The strip is free at both ends. Its gap d(s) ≥ 0, normal to the table, makes ½ ∫ B (k + d″)² ds + ∫ p d ds smallest:
 //! the bending energy of a strip that follows a table of curvature k except for the gap, and the work of the pressure.
 //! Cubic elements with the gap and its slope as unknowns carry the bending exactly between nodes. Loads act at the
-//! nodes, so a strip that lies down lies down exactly on any grid. The smallest value is found by a primal-dual
-//! interior-point method with predictor and corrector (Mehrotra, SIAM J. Optimization 2 (1992) 575, from memory),
-//! which needs one banded factor in each of a bounded number of steps.
+//! nodes, so a strip that lies down lies down exactly on any grid.
 
-use crate::numeric::SymmetricBanded;
+use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, Tolerance};
 
 /// A stretch of the strip between two neighbouring nodes.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -70,8 +68,6 @@ pub enum ContactError {
     },
 }
 
-/// Steps after which the method gives up. Random stacks, tables and loads need 8 to 25.
-const MOST_STEPS: usize = 80;
 /// Complementarity at which it stops, as a part of mean node load times the size of the gaps to be expected: contact
 /// is then known far better than a millionth of those gaps. A hundred times less costs about one step more.
 const COMPLEMENTARITY: f64 = 1e-9;
@@ -80,8 +76,6 @@ const RESIDUAL: f64 = 1e-6;
 /// Complementarity at which a search begins from a similar strip, as a part of mean node load times the size of gaps.
 /// Less saves steps where the strips are nearly the same and costs some where contact has moved by several nodes.
 const WARM: f64 = 1e-3;
-/// How much of the way to the bound a step goes.
-const STEP_BACK: f64 = 0.995;
 
 impl Strip {
     fn check(&self) -> Result<(), ContactError> {
@@ -159,26 +153,17 @@ fn stiffness(strip: &Strip) -> SymmetricBanded {
     matrix
 }
 
-/// Second derivative of the gap at both ends of an element, from gaps and slopes; written with differences, so that
-/// short elements lose no digits.
-fn lift(x: &[f64], element: usize, length: f64) -> [f64; 2] {
-    let at = &x[2 * element..2 * element + 4];
-    let chord = (at[2] - at[0]) / length;
-    let (from, to) = (at[1] - chord, at[3] - chord);
-    [(-4.0 * from - 2.0 * to) / length, (2.0 * from + 4.0 * to) / length]
-}
-
-/// Forces of bending and load on the unknowns: the derivative of the energy.
-fn forces(strip: &Strip, loads: &[f64], x: &[f64]) -> Vec<f64> {
-    let mut out = vec![0.0; x.len()];
+/// Derivative of the energy of a strip whose gap is zero: its loads, and the forces with which it resists the table's
+/// curvature.
+fn gradient(strip: &Strip, loads: &[f64]) -> Vec<f64> {
+    let mut out = vec![0.0; 2 * loads.len()];
     for (i, load) in loads.iter().enumerate() {
         out[2 * i] = *load;
     }
     for (i, e) in strip.elements.iter().enumerate() {
         let length = strip.length_mm(i);
-        let lift = lift(x, i, length);
         for t in GAUSS {
-            let moment = linear(e.stiffness_n_mm, t) * (linear(e.bend_per_mm, t) + linear(lift, t));
+            let moment = linear(e.stiffness_n_mm, t) * linear(e.bend_per_mm, t);
             for (j, shape) in bending(t, length).into_iter().enumerate() {
                 out[2 * i + j] += 0.5 * length * moment * shape;
             }
@@ -187,9 +172,13 @@ fn forces(strip: &Strip, loads: &[f64], x: &[f64]) -> Vec<f64> {
     out
 }
 
-/// Largest part of `step`, at most 1, that keeps `value` above zero.
-fn room(value: impl Iterator<Item = f64>, step: impl Iterator<Item = f64>) -> f64 {
-    value.zip(step).fold(1.0, |most, (v, dv)| if dv < 0.0 { most.min(-v / dv) } else { most })
+/// Second derivative of the gap at both ends of an element, from gaps and slopes; written with differences, so that
+/// short elements lose no digits.
+fn lift(x: &[f64], element: usize, length: f64) -> [f64; 2] {
+    let at = &x[2 * element..2 * element + 4];
+    let chord = (at[2] - at[0]) / length;
+    let (from, to) = (at[1] - chord, at[3] - chord);
+    [(-4.0 * from - 2.0 * to) / length, (2.0 * from + 4.0 * to) / length]
 }
 
 /// Finds how the strip lies. `start` is the contact of a similar strip on the same grid, which saves steps.
@@ -204,53 +193,33 @@ pub fn solve(strip: &Strip, start: Option<&Contact>) -> Result<Contact, ContactE
     if mean_load.is_nan() || mean_load <= 0.0 {
         return Err(ContactError::NoLoad);
     }
-    let matrix = stiffness(strip);
     let gap_scale = gap_scale(strip, mean_load);
-    let enough_n = COMPLEMENTARITY * mean_load * gap_scale;
-    let (mut x, mut q) = begin(&loads, mean_load, gap_scale, start.filter(|c| c.gap_mm.len() == n));
-    let (mut residual, mut mu) = (f64::INFINITY, f64::INFINITY);
-    for iterations in 0..MOST_STEPS {
-        let mut unbalanced = forces(strip, &loads, &x);
-        for i in 0..n {
-            unbalanced[2 * i] -= q[i];
-        }
-        mu = (0..n).map(|i| x[2 * i] * q[i]).sum::<f64>() / n as f64;
-        residual = (0..n).map(|i| unbalanced[2 * i].abs()).fold(0.0, f64::max) / mean_load;
-        if mu <= enough_n && residual <= RESIDUAL {
-            return Ok(finish(strip, &x, q, residual, mu, iterations));
-        }
-        let mut system = matrix.clone();
-        for i in 0..n {
-            system.add(2 * i, 2 * i, q[i] / x[2 * i]);
-        }
-        let Some(factor) = system.cholesky() else { break };
-        let newton = |center: f64, bent: &[f64]| {
-            let mut dx: Vec<f64> = unbalanced.iter().map(|r| -r).collect();
-            for i in 0..n {
-                dx[2 * i] += (center - bent[i]) / x[2 * i] - q[i];
-            }
-            factor.solve(&mut dx);
-            let dq: Vec<f64> = (0..n).map(|i| (center - bent[i] - q[i] * dx[2 * i]) / x[2 * i] - q[i]).collect();
-            (dx, dq)
-        };
-        let longest = |dx: &[f64], dq: &[f64]| {
-            let gaps = room(x.iter().step_by(2).copied(), dx.iter().step_by(2).copied());
-            gaps.min(room(q.iter().copied(), dq.iter().copied()))
-        };
-        let (dx, dq) = newton(0.0, &vec![0.0; n]);
-        let far = longest(&dx, &dq);
-        let after = (0..n).map(|i| (x[2 * i] + far * dx[2 * i]) * (q[i] + far * dq[i])).sum::<f64>() / n as f64;
-        let bent: Vec<f64> = (0..n).map(|i| dx[2 * i] * dq[i]).collect();
-        let (dx, dq) = newton(mu * (after / mu).powi(3), &bent);
-        let far = (STEP_BACK * longest(&dx, &dq)).min(1.0);
-        for (value, step) in x.iter_mut().zip(&dx) {
-            *value += far * step;
-        }
-        for (value, step) in q.iter_mut().zip(&dq) {
-            *value += far * step;
-        }
-    }
-    Err(ContactError::NotConverged { residual, complementarity_n: mu })
+    let bound = |i| Bound { first: 2 * i, coefficients: [1.0, 0.0, 0.0], least: 0.0 };
+    let program = QuadraticProgram {
+        matrix: &stiffness(strip),
+        gradient: &gradient(strip, &loads),
+        bounds: &(0..n).map(bound).collect::<Vec<_>>(),
+    };
+    let tolerance = Tolerance {
+        complementarity: COMPLEMENTARITY * mean_load * gap_scale,
+        residual: RESIDUAL * mean_load,
+        violation: RESIDUAL * gap_scale,
+    };
+    let begin = begin(&loads, mean_load, gap_scale, start.filter(|c| c.gap_mm.len() == n));
+    let found = program.solve(begin, tolerance).map_err(|e| ContactError::NotConverged {
+        residual: e.reached.residual / mean_load,
+        complementarity_n: e.reached.complementarity,
+    })?;
+    let x = &found.point.x;
+    Ok(Contact {
+        gap_mm: x.iter().step_by(2).copied().collect(),
+        slope: x.iter().skip(1).step_by(2).copied().collect(),
+        lift_per_mm: (0..strip.elements.len()).map(|i| lift(x, i, strip.length_mm(i))).collect(),
+        reaction_n_per_mm: found.point.multiplier,
+        residual: found.reached.residual / mean_load,
+        complementarity_n: found.reached.complementarity,
+        iterations: found.iterations,
+    })
 }
 
 /// The size of gaps to be expected, B k²/p, but never less than a billionth of the strip's length.
@@ -263,36 +232,26 @@ fn gap_scale(strip: &Strip, mean_load: f64) -> f64 {
 
 /// Where the search begins: a strip that floats at the size of the gaps, or the contact of a similar strip moved off
 /// the bounds, where the method can move again.
-fn begin(loads: &[f64], mean_load: f64, gap_scale: f64, start: Option<&Contact>) -> (Vec<f64>, Vec<f64>) {
-    let mut x = vec![0.0; 2 * loads.len()];
-    let mut q = Vec::with_capacity(loads.len());
-    for (i, load) in loads.iter().enumerate() {
-        if let Some(contact) = start {
-            let (gap, reaction) = (contact.gap_mm[i] / gap_scale, contact.reaction_n_per_mm[i] / mean_load);
-            let larger = gap.max(reaction).max(WARM.sqrt());
-            let smaller = WARM / larger;
-            let (gap, reaction) = if gap > reaction { (larger, smaller) } else { (smaller, larger) };
-            x[2 * i] = gap * gap_scale;
-            x[2 * i + 1] = contact.slope[i];
-            q.push(reaction * mean_load);
-        } else {
-            x[2 * i] = gap_scale;
-            q.push(load.max(0.1 * mean_load));
-        }
+fn begin(loads: &[f64], mean_load: f64, gap_scale: f64, start: Option<&Contact>) -> InteriorPoint {
+    let n = loads.len();
+    let Some(contact) = start else {
+        let mut x = vec![0.0; 2 * n];
+        x.iter_mut().step_by(2).for_each(|gap| *gap = gap_scale);
+        let multiplier = loads.iter().map(|load| load.max(0.1 * mean_load)).collect();
+        return InteriorPoint { x, slack: vec![gap_scale; n], multiplier };
+    };
+    let mut at = InteriorPoint { x: vec![0.0; 2 * n], slack: vec![0.0; n], multiplier: vec![0.0; n] };
+    for i in 0..n {
+        let (gap, reaction) = (contact.gap_mm[i] / gap_scale, contact.reaction_n_per_mm[i] / mean_load);
+        let larger = gap.max(reaction).max(WARM.sqrt());
+        let smaller = WARM / larger;
+        let (gap, reaction) = if gap > reaction { (larger, smaller) } else { (smaller, larger) };
+        at.slack[i] = gap * gap_scale;
+        at.multiplier[i] = reaction * mean_load;
+        at.x[2 * i] = at.slack[i];
+        at.x[2 * i + 1] = contact.slope[i];
     }
-    (x, q)
-}
-
-fn finish(strip: &Strip, x: &[f64], q: Vec<f64>, residual: f64, mu: f64, iterations: usize) -> Contact {
-    Contact {
-        gap_mm: x.iter().step_by(2).copied().collect(),
-        slope: x.iter().skip(1).step_by(2).copied().collect(),
-        lift_per_mm: (0..strip.elements.len()).map(|i| lift(x, i, strip.length_mm(i))).collect(),
-        reaction_n_per_mm: q,
-        residual,
-        complementarity_n: mu,
-        iterations,
-    }
+    at
 }
 
 #[cfg(test)]

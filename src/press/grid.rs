@@ -5,14 +5,21 @@ use crate::laminate::{Laminate, Section};
 
 use super::{Blank, PressError, Station};
 
-/// Longest element, mm: halving it doubles the work and changes gaps by a quarter of what is left of the error.
-const LONGEST_MM: f64 = 10.0;
-/// Length of the elements at the blank's ends, where stacks lift off, mm.
-const FINEST_MM: f64 = 1.0;
-/// How much longer an element may be than its neighbour toward the end.
-const GROWTH: f64 = 1.15;
-/// How far inside an element its end values are read, as a part of its length, so that a jump at the node is on the
-/// right side of it.
+/// Longest element, mm. Where the stack lies down, longer elements would do; this keeps it from hiding a bridge of a few
+/// hundredths of a millimetre between nodes.
+const LONGEST_MM: f64 = 12.0;
+/// Length of the elements where stacks lift off first: at the blank's ends, jumps of curvature and forces, mm. Only a
+/// beginning; elements are halved where the gap asks for it.
+const FINEST_MM: f64 = 2.5;
+/// How much elements grow per mm of distance from such a place.
+const GROWTH: f64 = 0.25;
+/// How far a table's curvature may run off the straight line within an element, 1/mm: over half a board, 700 mm, it
+/// moves an end by less than 1e-8 · 700²/8 = 0.0006 mm.
+const STRAIGHT_PER_MM: f64 = 1e-8;
+/// Places nearer to each other than this are one, mm.
+const SAME_MM: f64 = 1e-6;
+/// How far inside an element the stack is cut for its end values, as a part of its length, so that a jump at the node
+/// is on the right side of it.
 const INSIDE: f64 = 1e-7;
 
 /// Nodes with table curvature and sections at both ends of every element.
@@ -24,100 +31,93 @@ pub(super) struct Grid {
 }
 
 impl Grid {
-    /// Nodes at every joint of the table's pieces, every break of the stack and the blank's ends, close together toward
-    /// these ends.
-    pub(super) fn new(table: &Curvature, laminate: &Laminate, blank: Blank) -> Result<Self, PressError> {
+    /// Nodes at the blank's ends, at jumps and bends of the table's curvature, at breaks of the stack and at `forces`
+    /// (places on the blank, mm), and as many in between as a first look takes.
+    pub(super) fn new(
+        table: &Curvature,
+        laminate: &Laminate,
+        blank: Blank,
+        forces: impl Iterator<Item = f64>,
+    ) -> Result<Self, PressError> {
         for end in [blank.tail_mm, blank.tip_mm] {
             if !end.is_finite() {
                 return Err(PressError::Blank(end));
             }
         }
-        let rough = Walk::along(table, laminate, &places(table, table.start_mm(), table.end_mm(), &[]))?;
+        let bends = bends(table);
+        let rough = Self::along(table, laminate, &bends.iter().map(|b| b.0).collect::<Vec<_>>())?;
         let on_table = |blank_mm: f64| rough.table_at(blank_mm).ok_or(PressError::Blank(blank_mm));
         let (tail, tip) = (on_table(blank.tail_mm)?, on_table(blank.tip_mm)?);
-        if tip <= tail {
+        if tip - tail <= SAME_MM {
             return Err(PressError::Blank(blank.tip_mm));
         }
+        let forces: Vec<f64> = forces.map(on_table).collect::<Result<_, _>>()?;
         let breaks: Vec<f64> = laminate.breaks_mm().into_iter().filter_map(|s| rough.table_at(s)).collect();
-        let walk = Walk::along(table, laminate, &graded(places(table, tail, tip, &breaks)))?;
-        Ok(Self { stations: walk.stations, table_per_mm: walk.table_per_mm, sections: walk.sections })
+        // In the order in which they are kept where two are one.
+        let jumps = || bends.iter().filter(|b| b.1).map(|b| b.0);
+        let others = bends.iter().map(|b| b.0).chain([0.0]).chain(breaks.iter().copied());
+        let places =
+            distinct([tail, tip].into_iter().chain(jumps()).chain(forces.iter().copied()).chain(others), tail, tip);
+        let fine: Vec<f64> = distinct([tail, tip].into_iter().chain(jumps()).chain(forces.iter().copied()), tail, tip);
+        Self::along(table, laminate, &graded(&places, &fine))
     }
-}
 
-/// Joints of the table's pieces and `more` between two places, these included.
-fn places(table: &Curvature, from: f64, to: f64, more: &[f64]) -> Vec<f64> {
-    let joints = table.pieces().iter().map(|p| p.start_mm).chain([from, 0.0, to]);
-    let mut all: Vec<f64> = joints.chain(more.iter().copied()).filter(|s| (from..=to).contains(s)).collect();
-    all.sort_by(f64::total_cmp);
-    // Places that all but coincide would make elements too short to compute with.
-    all.dedup_by(|later, earlier| *later - *earlier < 1e-6);
-    if let Some(last) = all.last_mut() {
-        *last = to;
-    }
-    all
-}
-
-/// The same places with more in between: short steps at both ends, growing inward up to the longest.
-fn graded(places: Vec<f64>) -> Vec<f64> {
-    let (first, last) = (places[0], places[places.len() - 1]);
-    let mut out = vec![first];
-    for w in places.windows(2) {
-        let mut at = w[0];
-        while at < w[1] {
-            let from_end = (at - first).min(last - at).max(0.0);
-            let step = (FINEST_MM + (GROWTH - 1.0) * from_end).min(LONGEST_MM);
-            // The rest is shared out evenly once it is short, so that no sliver remains.
-            let left = ((w[1] - at) / step).ceil().max(1.0);
-            at = if left <= 1.0 { w[1] } else { at + (w[1] - at) / left };
-            out.push(at);
-        }
-    }
-    out
-}
-
-/// Table and blank walked together from the middle outward.
-struct Walk {
-    stations: Vec<Station>,
-    table_per_mm: Vec<[f64; 2]>,
-    sections: Vec<[Section; 2]>,
-}
-
-impl Walk {
-    /// Walks the nodes `table_mm`, of which one must be 0 or the blank begins at the one nearest to it.
+    /// The grid on these places along the table, which must be in order.
     fn along(table: &Curvature, laminate: &Laminate, table_mm: &[f64]) -> Result<Self, PressError> {
-        let middle = table_mm.partition_point(|t| *t < 0.0).min(table_mm.len() - 1);
+        let ends = table_mm.windows(2).map(|w| [after(table, w[0]), before(table, w[1])]).collect();
+        Self::walk(table_mm, ends, laminate)
+    }
+
+    /// The same nodes under another stack.
+    pub(super) fn under(&self, laminate: &Laminate) -> Result<Self, PressError> {
+        let table_mm: Vec<f64> = self.stations.iter().map(|s| s.table_mm).collect();
+        Self::walk(&table_mm, self.table_per_mm.clone(), laminate)
+    }
+
+    /// The elements that are asked for cut in half.
+    pub(super) fn halved(
+        &self,
+        table: &Curvature,
+        laminate: &Laminate,
+        doubtful: impl Fn(usize) -> bool,
+    ) -> Result<Self, PressError> {
+        let mut table_mm = vec![self.stations[0].table_mm];
+        for (i, w) in self.stations.windows(2).enumerate() {
+            if doubtful(i) {
+                table_mm.push(0.5 * (w[0].table_mm + w[1].table_mm));
+            }
+            table_mm.push(w[1].table_mm);
+        }
+        Self::along(table, laminate, &table_mm)
+    }
+
+    /// Goes along the table from the middle of the board outward and measures off the blank.
+    fn walk(table_mm: &[f64], table_per_mm: Vec<[f64; 2]>, laminate: &Laminate) -> Result<Self, PressError> {
+        let count = table_mm.len() - 1;
+        let middle = table_mm.partition_point(|t| *t < 0.0).min(count);
         let mut stations: Vec<Station> =
             table_mm.iter().map(|t| Station { table_mm: *t, blank_mm: table_mm[middle] }).collect();
-        let count = table_mm.len() - 1;
-        let empty = laminate.section_at(0.0);
-        let mut walk =
-            Self { stations: Vec::new(), table_per_mm: vec![[0.0; 2]; count], sections: vec![[empty; 2]; count] };
-        let order = (middle..count).map(|i| (i, i, i + 1)).chain((0..middle).rev().map(|i| (i, i + 1, i)));
-        for (element, near, far) in order {
-            let (from, to) = (table_mm[near], table_mm[far]);
-            let piece = &table.pieces()[table.index_at(0.5 * (from + to))];
-            let (k_near, k_far) = (piece.at(from), piece.at(to));
-            let at = stations[near].blank_mm;
-            let near_section = laminate.section_at(at + INSIDE * (to - from));
-            let stretch = 1.0 - k_near * near_section.neutral_mm;
-            let far_section = laminate.section_at(at + (1.0 - INSIDE) * (to - from) * stretch);
-            let far_stretch = 1.0 - k_far * far_section.neutral_mm;
-            for (stretch, place) in [(stretch, from), (far_stretch, to)] {
-                // Beyond this the base would be bent around a point inside the stack.
-                if stretch < 0.1 {
-                    return Err(PressError::TooTight(place));
-                }
-            }
-            stations[far].blank_mm = at + 0.5 * (stretch + far_stretch) * (to - from);
-            let outward = to > from;
-            walk.table_per_mm[element] = if outward { [k_near, k_far] } else { [k_far, k_near] };
-            walk.sections[element] = if outward { [near_section, far_section] } else { [far_section, near_section] };
+        let mut sections = Vec::with_capacity(count);
+        sections.resize(count, [laminate.section_at(table_mm[middle]); 2]);
+        let outward = (middle..count).map(|i| (i, 0, 1)).chain((0..middle).rev().map(|i| (i, 1, 0)));
+        for (i, near, far) in outward {
+            let at = stations[i + near].blank_mm;
+            let length = table_mm[i + far] - table_mm[i + near];
+            let shrunk = |end: usize, section: &Section| {
+                let shrunk = 1.0 - table_per_mm[i][end] * section.neutral_mm;
+                // Below this the base would be bent around a point inside the stack.
+                if shrunk < 0.1 { Err(PressError::TooTight(table_mm[i + end])) } else { Ok(shrunk) }
+            };
+            sections[i][near] = laminate.section_at(at + INSIDE * length);
+            let shrunk_near = shrunk(near, &sections[i][near])?;
+            sections[i][far] = laminate.section_at(at + (1.0 - INSIDE) * length * shrunk_near);
+            let shrunk_far = shrunk(far, &sections[i][far])?;
+            stations[i + far].blank_mm = at + 0.5 * (shrunk_near + shrunk_far) * length;
         }
-        walk.stations = stations;
-        Ok(walk)
+        Ok(Self { stations, table_per_mm, sections })
     }
 
-    /// Place on the table of a place on the blank, where the walk has come by.
+    /// Place on the table of a place on the blank, where the grid reaches there.
     fn table_at(&self, blank_mm: f64) -> Option<f64> {
         let next = self.stations.partition_point(|s| s.blank_mm < blank_mm);
         let b = self.stations.get(next)?;
@@ -126,5 +126,101 @@ impl Walk {
         }
         let a = &self.stations[next.checked_sub(1)?];
         Some(a.table_mm + (b.table_mm - a.table_mm) * (blank_mm - a.blank_mm) / (b.blank_mm - a.blank_mm))
+    }
+}
+
+/// The table's curvature just after a place.
+fn after(table: &Curvature, s_mm: f64) -> f64 {
+    table.pieces()[table.index_at(s_mm)].at(s_mm)
+}
+
+/// The table's curvature just before a place.
+fn before(table: &Curvature, s_mm: f64) -> f64 {
+    let pieces = table.pieces();
+    pieces[pieces.partition_point(|p| p.end_mm < s_mm).min(pieces.len() - 1)].at(s_mm)
+}
+
+/// Places between which the table's curvature runs straight, with whether it jumps there.
+fn bends(table: &Curvature) -> Vec<(f64, bool)> {
+    let pieces = table.pieces();
+    let mut out = vec![(table.start_mm(), false)];
+    // Where the present straight run began, and the slopes that keep all joints passed so far within the tolerance.
+    let mut from = (pieces[0].start_mm, pieces[0].k_start);
+    let mut slopes = (f64::NEG_INFINITY, f64::INFINITY);
+    for (i, p) in pieces.iter().enumerate() {
+        let slope = |k: f64| (k - from.1) / (p.end_mm - from.0);
+        let straight = slope(p.k_end);
+        if straight < slopes.0 || straight > slopes.1 {
+            out.push((p.start_mm, false));
+            from = (p.start_mm, p.k_start);
+            slopes = (f64::NEG_INFINITY, f64::INFINITY);
+        }
+        let slope = |k: f64| (k - from.1) / (p.end_mm - from.0);
+        slopes.0 = slopes.0.max(slope(p.k_end - STRAIGHT_PER_MM));
+        slopes.1 = slopes.1.min(slope(p.k_end + STRAIGHT_PER_MM));
+        if let Some(next) = pieces.get(i + 1).filter(|next| (next.k_start - p.k_end).abs() > STRAIGHT_PER_MM) {
+            out.push((p.end_mm, true));
+            from = (next.start_mm, next.k_start);
+            slopes = (f64::NEG_INFINITY, f64::INFINITY);
+        }
+    }
+    out.push((table.end_mm(), false));
+    out
+}
+
+/// Those of the places that lie between two ends, in order; of places that coincide the one that is listed first.
+fn distinct(places: impl Iterator<Item = f64>, from: f64, to: f64) -> Vec<f64> {
+    let mut kept: Vec<f64> = Vec::new();
+    for s in places.filter(|s| (from..=to).contains(s)) {
+        let next = kept.partition_point(|k| *k < s);
+        let apart = |k: &f64| (k - s).abs() > SAME_MM;
+        if kept.get(next).is_none_or(apart) && next.checked_sub(1).is_none_or(|i| apart(&kept[i])) {
+            kept.insert(next, s);
+        }
+    }
+    kept
+}
+
+/// The same places with more in between: short steps at the places `fine`, growing from there up to the longest.
+fn graded(places: &[f64], fine: &[f64]) -> Vec<f64> {
+    let mut out = vec![places[0]];
+    for w in places.windows(2) {
+        let mut at = w[0];
+        while at < w[1] {
+            let next = fine.partition_point(|f| *f <= at);
+            let behind = next.checked_sub(1).map_or(f64::INFINITY, |i| at - fine[i]);
+            let ahead = fine.get(next).map_or(f64::INFINITY, |f| f - at);
+            let step = (FINEST_MM + GROWTH * behind.min(ahead - FINEST_MM).max(0.0)).min(LONGEST_MM);
+            // The rest is shared out evenly, so that no sliver remains.
+            let left = ((w[1] - at) / step - 1e-9).ceil().max(1.0);
+            at = if left <= 1.0 { w[1] } else { at + (w[1] - at) / left };
+            out.push(at);
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::curve::Piece;
+
+    #[test]
+    fn a_table_is_cut_where_its_curvature_jumps_or_bends_and_nowhere_else() {
+        let straight = Curvature::through(&[(-100.0, 0.0), (100.0, 1e-3)]).unwrap().refined(3.0);
+        let mut pieces = straight.pieces().to_vec();
+        pieces.push(Piece { start_mm: 100.0, end_mm: 150.0, k_start: 1e-3, k_end: 1e-3 });
+        pieces.push(Piece { start_mm: 150.0, end_mm: 190.0, k_start: 0.0, k_end: 0.0 });
+        let found = bends(&Curvature::new(pieces).unwrap());
+        assert_eq!(found, [(-100.0, false), (100.0, false), (150.0, true), (190.0, false)]);
+    }
+
+    #[test]
+    fn elements_are_short_at_the_fine_places_and_never_too_long() {
+        let out = graded(&[0.0, 33.0, 500.0], &[0.0, 500.0]);
+        let lengths: Vec<f64> = out.windows(2).map(|w| w[1] - w[0]).collect();
+        assert!(lengths.iter().all(|l| *l > 0.5 && *l <= LONGEST_MM), "{lengths:?}");
+        assert!(lengths[0] <= FINEST_MM && lengths[lengths.len() - 1] <= 1.5 * FINEST_MM, "{lengths:?}");
+        assert!(out.contains(&33.0));
     }
 }

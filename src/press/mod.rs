@@ -22,6 +22,26 @@ use grid::Grid;
 pub struct Load {
     /// Pressure all over the blank, MPa.
     pub pressure_mpa: f64,
+    /// Forces at places along the blank.
+    pub forces: Vec<LineForce>,
+    /// Bending stiffness of a caul that lies on the stack and bends with it, N mm; zero without one.
+    pub caul_stiffness_n_mm: f64,
+}
+
+impl Load {
+    /// The same pressure all over the blank and nothing else.
+    pub fn even(pressure_mpa: f64) -> Self {
+        Self { pressure_mpa, forces: Vec::new(), caul_stiffness_n_mm: 0.0 }
+    }
+}
+
+/// A force across the whole width.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LineForce {
+    /// Where, mm on the flat blank from the middle of the board.
+    pub blank_mm: f64,
+    /// How much per mm of width, N/mm.
+    pub force_n_per_mm: f64,
 }
 
 /// The blank on the flat, from its tail end to its tip end, mm from the middle of the finished board.
@@ -55,6 +75,8 @@ pub struct Pressed {
     pub base_per_mm: Vec<[f64; 2]>,
     /// How the stack lies: gaps, reactions, and how well and how fast that was found.
     pub contact: Contact,
+    /// Estimate of what the grid still does to the gap, mm.
+    pub gap_error_mm: f64,
 }
 
 impl Pressed {
@@ -83,36 +105,92 @@ pub enum PressError {
     Contact(ContactError),
 }
 
+/// Gap that the grid may be wrong by, mm. Half of it is asked of the estimate, which is a rule of thumb.
+const GAP_ERROR_MM: f64 = 0.002;
+/// Times that elements may be halved. Gaps go with the square of the length, so eight times are 65 000-fold.
+const MOST_HALVINGS: usize = 8;
+/// Nodes beyond which elements are not halved any more: some ten times what a long board takes.
+const MOST_NODES: usize = 4000;
+
 /// Presses a wet stack on a table whose surface has the curvature `table` over its own arc length.
 ///
-/// `start` is an earlier result for a like stack on the same table; it saves steps.
+/// Elements are halved where the stack lifts off until the gap is known to 0.002 mm.
 ///
 /// # Errors
 /// [`PressError`]: a blank that hangs over the table, a table tighter than the stack is thick, or no convergence.
-pub fn press(
-    table: &Curvature,
-    laminate: &Laminate,
-    blank: Blank,
-    load: &Load,
-    start: Option<&Pressed>,
-) -> Result<Pressed, PressError> {
-    let grid = Grid::new(table, laminate, blank)?;
-    let element = |(k, sections): (&[f64; 2], &[Section; 2])| {
-        let ends = [0, 1].map(|i| {
-            let section = &sections[i];
-            let own = section.kept_offset_n / section.wet_stiffness_n_mm;
-            (section.wet_stiffness_n_mm, k[i] / (1.0 - k[i] * section.neutral_mm) - own)
+pub fn press(table: &Curvature, laminate: &Laminate, blank: Blank, load: &Load) -> Result<Pressed, PressError> {
+    let mut grid = Grid::new(table, laminate, blank, load.forces.iter().map(|f| f.blank_mm))?;
+    let mut contact = lay(&grid, load, None)?;
+    let mut error_mm = largest(contact.gap_mm.iter().copied());
+    for _ in 0..MOST_HALVINGS {
+        if error_mm <= 0.5 * GAP_ERROR_MM || grid.stations.len() > MOST_NODES {
+            break;
+        }
+        let lifted = |node: usize| contact.gap_mm.get(node).is_some_and(|gap| *gap > 0.01 * GAP_ERROR_MM);
+        // The contact may move by an element.
+        let doubtful = |i: usize| (i.saturating_sub(1)..=i + 2).any(lifted);
+        let finer = grid.halved(table, laminate, doubtful)?;
+        let again = lay(&finer, load, None)?;
+        let mut place = 0;
+        let moved = (0..=grid.sections.len()).map(|node| {
+            let before = contact.gap_mm[node];
+            let moved = (before - again.gap_mm[place]).abs();
+            place += if doubtful(node) { 2 } else { 1 };
+            moved
         });
-        Element { stiffness_n_mm: ends.map(|e| e.0), bend_per_mm: ends.map(|e| e.1), pressure_mpa: load.pressure_mpa }
+        // Gaps converge with the square of the elements' length: three quarters of the error went with this halving.
+        error_mm = largest(moved) / 3.0;
+        (grid, contact) = (finer, again);
+    }
+    Ok(pressed(grid, contact, error_mm))
+}
+
+/// Presses another stack, or with another load, on the table of `before`, on the same nodes and from what is known of
+/// it: for many draws of a stack that differs a little. Forces keep the places they had.
+///
+/// # Errors
+/// As [`press`].
+pub fn press_again(before: &Pressed, laminate: &Laminate, load: &Load) -> Result<Pressed, PressError> {
+    let grid =
+        Grid { stations: before.stations.clone(), table_per_mm: before.table_per_mm.clone(), sections: Vec::new() };
+    let grid = grid.under(laminate)?;
+    let contact = lay(&grid, load, Some(&before.contact))?;
+    Ok(pressed(grid, contact, before.gap_error_mm))
+}
+
+fn largest(values: impl Iterator<Item = f64>) -> f64 {
+    values.fold(0.0, f64::max)
+}
+
+/// How the stack lies, on this grid.
+fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, PressError> {
+    let element = |(k, sections): (&[f64; 2], &[Section; 2])| {
+        let turn = |i: usize| k[i] / (1.0 - k[i] * sections[i].neutral_mm);
+        let stiffness = |i: usize| sections[i].wet_stiffness_n_mm + load.caul_stiffness_n_mm;
+        Element {
+            stiffness_n_mm: [stiffness(0), stiffness(1)],
+            bend_per_mm: [0, 1].map(|i| turn(i) - sections[i].wet_offset_n / stiffness(i)),
+            pressure_mpa: load.pressure_mpa,
+        }
     };
-    let strip = Strip {
-        nodes_mm: grid.stations.iter().map(|s| s.table_mm).collect(),
-        elements: grid.table_per_mm.iter().zip(&grid.sections).map(element).collect(),
-        forces_n_per_mm: Vec::new(),
-    };
-    let contact = contact::solve(&strip, start.map(|s| &s.contact)).map_err(PressError::Contact)?;
+    let nodes_mm: Vec<f64> = grid.stations.iter().map(|s| s.table_mm).collect();
+    let mut forces_n_per_mm = Vec::new();
+    if !load.forces.is_empty() {
+        forces_n_per_mm.resize(nodes_mm.len(), 0.0);
+        for force in &load.forces {
+            let nearest = grid.stations.partition_point(|s| s.blank_mm < force.blank_mm).min(nodes_mm.len() - 1);
+            let off = |i: usize| (grid.stations[i].blank_mm - force.blank_mm).abs();
+            let node = if nearest > 0 && off(nearest - 1) < off(nearest) { nearest - 1 } else { nearest };
+            forces_n_per_mm[node] += force.force_n_per_mm;
+        }
+    }
+    let elements = grid.table_per_mm.iter().zip(&grid.sections).map(element).collect();
+    contact::solve(&Strip { nodes_mm, elements, forces_n_per_mm }, start).map_err(PressError::Contact)
+}
+
+fn pressed(grid: Grid, contact: Contact, gap_error_mm: f64) -> Pressed {
     let base_per_mm = grid.table_per_mm.iter().zip(&contact.lift_per_mm);
     let base_per_mm = base_per_mm.map(|(k, lift)| [k[0] + lift[0], k[1] + lift[1]]).collect();
     let Grid { stations, table_per_mm, sections } = grid;
-    Ok(Pressed { stations, sections, table_per_mm, base_per_mm, contact })
+    Pressed { stations, sections, table_per_mm, base_per_mm, contact, gap_error_mm }
 }

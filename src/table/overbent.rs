@@ -127,7 +127,7 @@ pub fn overbend(
     let pieces = tail.pieces().chain(tip.pieces()).collect();
     let surface = Curvature::new(pieces).map_err(|_| vec![too_tight(0.0)])?;
     let blank = Blank { tail_mm: -tail.blank_end_mm, tip_mm: tip.blank_end_mm };
-    let pressed = press(&surface, laminate, blank, &setup.load, None).map_err(|e| vec![press_fault(e)])?;
+    let pressed = press(&surface, laminate, blank, &setup.load).map_err(|e| vec![press_fault(e)])?;
     let released = release(&pressed).map_err(|_| vec![too_tight(0.0)])?;
     let finished_base_mm = (target.start_mm(), target.end_mm());
     let finished =
@@ -217,12 +217,12 @@ struct Bent {
 
 impl Bent {
     fn moment_n(&self) -> f64 {
-        self.section.wet_stiffness_n_mm * self.turn_per_mm - self.section.kept_offset_n
+        self.section.wet_stiffness_n_mm * self.turn_per_mm - self.section.wet_offset_n
     }
 
     /// Of moment `moment_n`.
     fn of_moment(moment_n: f64, section: Section) -> Self {
-        Self { turn_per_mm: (moment_n + section.kept_offset_n) / section.wet_stiffness_n_mm, section }
+        Self { turn_per_mm: (moment_n + section.wet_offset_n) / section.wet_stiffness_n_mm, section }
     }
 
     fn stretch(&self) -> f64 {
@@ -398,7 +398,7 @@ mod tests {
             overhang_tail_mm: overhang_mm,
             overhang_tip_mm: overhang_mm,
             end_margin_mm: 30.0,
-            load: Load { pressure_mpa: 0.08 },
+            load: Load::even(0.08),
         }
     }
 

@@ -17,6 +17,6 @@ pub fn setup(board: &Board, pressing: &Pressing, end_margin_mm: f64) -> Setup {
         overhang_tail_mm: board.overhang_tail_mm,
         overhang_tip_mm: board.overhang_tip_mm,
         end_margin_mm,
-        load: Load { pressure_mpa },
+        load: Load::even(pressure_mpa),
     }
 }
