@@ -98,6 +98,30 @@ pub enum Thickness {
     Tapered(Stations),
 }
 
+/// A strip of a layer's own stock on two supports, sagging under a weight in the middle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SagTest {
+    /// Distance between the supports, mm.
+    pub span_mm: f64,
+    /// Force of the weight in the middle, N.
+    pub load_n: f64,
+    /// Sag in the middle, mm.
+    pub sag_mm: f64,
+    /// Width of the strip, mm.
+    pub width_mm: f64,
+    /// Thickness of the strip, mm.
+    pub thickness_mm: f64,
+    /// Weight of the strip between the supports, N, where the sag was read against a straight line; zero where it was
+    /// read as what the weight adds.
+    pub strip_weight_n: f64,
+    /// Modulus over shear modulus of the stock, where the sag is to be freed of its share from shear.
+    pub shear_ratio: Option<f64>,
+    /// Standard error of the sag reading, mm.
+    pub sag_error_mm: f64,
+    /// Standard error of the thickness reading, mm.
+    pub thickness_error_mm: f64,
+}
+
 /// One layer of the stack.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Layer {
@@ -105,6 +129,8 @@ pub struct Layer {
     pub name: String,
     /// What it is made of.
     pub material: Material,
+    /// A sag test of its stock, which then says the modulus instead of the material.
+    pub sag_test: Option<SagTest>,
     /// Its thickness.
     pub thickness: Thickness,
     /// Standard deviation of its thickness, mm: one number for the whole layer, as a planer is set once.
@@ -126,6 +152,7 @@ impl Layer {
             name: name.into(),
             relaxed: material.relaxed,
             material,
+            sag_test: None,
             thickness: Thickness::Constant(thickness_mm),
             thickness_sd_mm: 0.0,
             extent_mm: None,
