@@ -100,7 +100,7 @@ pub fn press(
     let element = |(k, sections): (&[f64; 2], &[Section; 2])| {
         let ends = [0, 1].map(|i| {
             let section = &sections[i];
-            let own = section.kept_offset_n / section.wet_stiffness_n_mm;
+            let own = section.wet_offset_n / section.wet_stiffness_n_mm;
             (section.wet_stiffness_n_mm, k[i] / (1.0 - k[i] * section.neutral_mm) - own)
         });
         Element { stiffness_n_mm: ends.map(|e| e.0), bend_per_mm: ends.map(|e| e.1), pressure_mpa: load.pressure_mpa }

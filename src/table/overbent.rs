@@ -205,12 +205,12 @@ struct Bent {
 
 impl Bent {
     fn moment_n(&self) -> f64 {
-        self.section.wet_stiffness_n_mm * self.turn_per_mm - self.section.kept_offset_n
+        self.section.wet_stiffness_n_mm * self.turn_per_mm - self.section.wet_offset_n
     }
 
     /// Of moment `moment_n`.
     fn of_moment(moment_n: f64, section: Section) -> Self {
-        Self { turn_per_mm: (moment_n + section.kept_offset_n) / section.wet_stiffness_n_mm, section }
+        Self { turn_per_mm: (moment_n + section.wet_offset_n) / section.wet_stiffness_n_mm, section }
     }
 
     fn stretch(&self) -> f64 {
