@@ -125,6 +125,9 @@ pub struct SagTest {
 /// One layer of the stack.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Layer {
+    /// Number of the entry in the document's list of layers that it comes from, from 0: an entry may stand for several
+    /// plies, and what is wrong with one of them is said there.
+    pub entry: usize,
     /// What the shop calls it.
     pub name: String,
     /// What it is made of.
@@ -149,6 +152,7 @@ impl Layer {
     /// A flat layer of one thickness all along, with what its material says of relaxation.
     pub fn flat(name: impl Into<String>, material: Material, thickness_mm: f64) -> Self {
         Self {
+            entry: 0,
             name: name.into(),
             relaxed: material.relaxed,
             material,

@@ -24,7 +24,7 @@ impl Laminate {
     /// The stack of `layers`, base first, whose glue sets at `cure_above_room_k` kelvin above the room it is used in.
     ///
     /// # Errors
-    /// All faults at once, with the key of the layer (counted from 0): thickness, modulus, relaxation, extent, groups
+    /// All faults at once, with the key of the entry that the layer comes from: thickness, modulus, relaxation, extent, groups
     /// that do not lie together, expansion that a warm cure needs and nobody gave.
     pub fn new(layers: &[Layer], cure_above_room_k: f64) -> Result<Self, Vec<Fault>> {
         let mut faults = Vec::new();
@@ -39,14 +39,14 @@ impl Laminate {
                 "Give kelvins above the room.",
             ));
         }
-        for (i, layer) in layers.iter().enumerate() {
-            check_layer(i, layer, cure_above_room_k, &mut faults);
+        for layer in layers {
+            check_layer(layer, cure_above_room_k, &mut faults);
         }
         check_groups(layers, &mut faults);
         let mut layers = layers.to_vec();
-        for (i, layer) in layers.iter_mut().enumerate() {
+        for layer in &mut layers {
             let Some(test) = &layer.sag_test else { continue };
-            match sag_modulus(test, &format!("layers[{i}].sag_test")) {
+            match sag_modulus(test, &format!("layers[{}].sag_test", layer.entry)) {
                 Ok(found) => layer.material.modulus_mpa = found.modulus_mpa,
                 Err(more) => faults.extend(more),
             }
@@ -205,8 +205,8 @@ fn between_stations(stations: &Stations, s_mm: f64) -> f64 {
     }
 }
 
-fn check_layer(i: usize, layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
-    let at = |key: &str| format!("layers[{i}].{key}");
+fn check_layer(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
+    let at = |key: &str| format!("layers[{}].{key}", layer.entry);
     let name = &layer.name;
     let mut fault = |code, key: &str, message: String, remedy: &str| {
         faults.push(Fault::new(code, at(key), message, remedy));
@@ -271,7 +271,7 @@ fn check_groups(layers: &[Layer], faults: &mut Vec<Fault>) {
         if let Some(between) = layers[first..i].iter().find(|l| l.cured_group != Some(group)) {
             faults.push(Fault::new(
                 "group-apart",
-                format!("layers[{i}].cured_group"),
+                format!("layers[{}].cured_group", layer.entry),
                 format!("{} lies between layers that are said to be glued to each other already.", between.name),
                 "List the layers of a cured group next to each other.",
             ));
@@ -279,7 +279,7 @@ fn check_groups(layers: &[Layer], faults: &mut Vec<Fault>) {
         if layer.natural_curvature_per_mm != layers[first].natural_curvature_per_mm {
             faults.push(Fault::new(
                 "group-natural-curvature",
-                format!("layers[{i}].natural_curvature"),
+                format!("layers[{}].natural_curvature", layer.entry),
                 format!(
                     "{} and {} are glued to each other but differ in natural curvature.",
                     layers[first].name, layer.name
@@ -450,6 +450,9 @@ mod tests {
     #[test]
     fn faults_name_the_layer_and_the_key() {
         let mut layers = vec![layer(0.8, 18_600.0), layer(0.0, 11_980.0), layer(1.0, f64::NAN), layer(1.0, 1.0)];
+        for (i, l) in layers.iter_mut().enumerate() {
+            l.entry = i;
+        }
         layers[0].cured_group = Some(1);
         layers[2].relaxed.value = 1.5;
         layers[3].cured_group = Some(1);
