@@ -10,6 +10,7 @@ pub mod draft;
 pub mod drawing;
 pub mod export;
 pub mod finding;
+pub mod forecast;
 pub mod jig;
 pub mod job;
 pub mod laminate;

@@ -6,7 +6,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms in the order of the flow. A room may import those before it.
-const ROOMS: [&str; 16] = [
+const ROOMS: [&str; 17] = [
     "units",
     "finding",
     "numeric",
@@ -18,6 +18,7 @@ const ROOMS: [&str; 16] = [
     "laminate",
     "press",
     "table",
+    "forecast",
     "jig",
     "calibrate",
     "draft",

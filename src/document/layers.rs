@@ -97,6 +97,7 @@ fn layer(reader: &mut Reader, catalogue: &Catalogue, raw: &RawLayer, index: usiz
     }
     let name = reader.text(raw.name.as_ref(), &path("name")).unwrap_or_else(|| material.name.clone());
     let mut layer = Layer::flat(name, material, thickness?);
+    layer.entry = index;
     if let Some(value) = relaxed {
         layer.relaxed = Share { value, sd: 0.0 };
     }

@@ -98,13 +98,42 @@ pub enum Thickness {
     Tapered(Stations),
 }
 
+/// A strip of a layer's own stock on two supports, sagging under a weight in the middle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SagTest {
+    /// Distance between the supports, mm.
+    pub span_mm: f64,
+    /// Force of the weight in the middle, N.
+    pub load_n: f64,
+    /// Sag in the middle, mm.
+    pub sag_mm: f64,
+    /// Width of the strip, mm.
+    pub width_mm: f64,
+    /// Thickness of the strip, mm.
+    pub thickness_mm: f64,
+    /// Weight of the strip between the supports, N, where the sag was read against a straight line; zero where it was
+    /// read as what the weight adds.
+    pub strip_weight_n: f64,
+    /// Modulus over shear modulus of the stock, where the sag is to be freed of its share from shear.
+    pub shear_ratio: Option<f64>,
+    /// Standard error of the sag reading, mm.
+    pub sag_error_mm: f64,
+    /// Standard error of the thickness reading, mm.
+    pub thickness_error_mm: f64,
+}
+
 /// One layer of the stack.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Layer {
+    /// Number of the entry in the document's list of layers that it comes from, from 0: an entry may stand for several
+    /// plies, and what is wrong with one of them is said there.
+    pub entry: usize,
     /// What the shop calls it.
     pub name: String,
     /// What it is made of.
     pub material: Material,
+    /// A sag test of its stock, which then says the modulus instead of the material.
+    pub sag_test: Option<SagTest>,
     /// Its thickness.
     pub thickness: Thickness,
     /// Standard deviation of its thickness, mm: one number for the whole layer, as a planer is set once.
@@ -123,9 +152,11 @@ impl Layer {
     /// A flat layer of one thickness all along, with what its material says of relaxation.
     pub fn flat(name: impl Into<String>, material: Material, thickness_mm: f64) -> Self {
         Self {
+            entry: 0,
             name: name.into(),
             relaxed: material.relaxed,
             material,
+            sag_test: None,
             thickness: Thickness::Constant(thickness_mm),
             thickness_sd_mm: 0.0,
             extent_mm: None,

@@ -7,7 +7,7 @@ mod rocker;
 mod table;
 
 pub use board::{Board, LengthAlong};
-pub use layer::{Layer, Material, MaterialKind, Share, Spread, Stations, Thickness};
+pub use layer::{Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
 pub use pressing::{Hold, Pressing};
 pub use rocker::{Bend, Rocker, Segment, SegmentShape, Segments};
 pub use table::{

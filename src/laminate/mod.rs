@@ -3,10 +3,18 @@
 //! Per millimetre of width throughout. Heights are measured up from the base. Curvature k > 0 is rocker, so the strain
 //! at a height `y` above a neutral axis is `-k y`: the base is stretched, the deck is compressed.
 
+mod change;
+mod residual;
+mod sag;
 mod section;
+mod soft;
 mod stack;
 mod strain;
 
+pub use change::Change;
+pub use residual::LayerStress;
+pub use sag::{SagModulus, sag_modulus};
 pub use section::Section;
+pub use soft::EndZone;
 pub use stack::Laminate;
 pub use strain::LayerStrain;

@@ -30,16 +30,15 @@ pub struct Section {
     /// Bending stiffness while the layers slide on each other, N·mm: the sum over layers and cured groups, each about
     /// its own neutral axis.
     pub wet_stiffness_n_mm: f64,
+    /// Moment that is not there while the layers slide because they were bent beforehand (or, within a cured group,
+    /// bend by themselves when warm), N: the wet stack carries `wet_stiffness_n_mm k - wet_offset_n`.
+    pub wet_offset_n: f64,
     /// Bending stiffness once the glue has set, N·mm.
     pub bonded_stiffness_n_mm: f64,
     /// Moment that the stack keeps per curvature it is pressed to, N·mm: as the wet stiffness, but with the moduli
     /// lowered by what relaxes.
     pub kept_stiffness_n_mm: f64,
-    /// Moment that the wet stack lacks on the table because layers were bent beforehand, N: as the kept offset, before
-    /// anything has relaxed.
-    pub wet_offset_n: f64,
-    /// Moment that is not there because layers were bent beforehand (or, within a cured group, bend by themselves when
-    /// warm), N.
+    /// As the wet offset, but with the moduli lowered by what relaxes, N.
     pub kept_offset_n: f64,
     /// Curvature that cooling from cure to room temperature adds to the bonded stack, 1/mm.
     pub thermal_curvature_per_mm: f64,
@@ -77,21 +76,23 @@ impl Section {
             thickness_mm: slices.iter().map(|s| s.thickness_mm).sum(),
             neutral_mm: whole.neutral_mm,
             wet_stiffness_n_mm: 0.0,
+            wet_offset_n: 0.0,
             bonded_stiffness_n_mm: whole.stiffness_n_mm,
             kept_stiffness_n_mm: 0.0,
-            wet_offset_n: 0.0,
             kept_offset_n: 0.0,
             thermal_curvature_per_mm: whole.shrinkage_moment_n / whole.stiffness_n_mm,
         };
         for group in groups(slices) {
-            let wet = Moments::of(group, |s| s.modulus_mpa);
-            section.wet_stiffness_n_mm += wet.stiffness_n_mm;
-            section.wet_offset_n += wet.stiffness_n_mm * group[0].natural_curvature_per_mm - wet.shrinkage_moment_n;
-            let kept = Moments::of(group, |s| s.kept_modulus_mpa);
-            section.kept_stiffness_n_mm += kept.stiffness_n_mm;
+            let natural_per_mm = group[0].natural_curvature_per_mm;
             // A cured group of unlike materials has bowed by itself while warm; held on the table it carries that
             // moment too, and gives it back when cool.
-            section.kept_offset_n += kept.stiffness_n_mm * group[0].natural_curvature_per_mm - kept.shrinkage_moment_n;
+            let offset_n = |part: &Moments| part.stiffness_n_mm * natural_per_mm - part.shrinkage_moment_n;
+            let wet = Moments::of(group, |s| s.modulus_mpa);
+            section.wet_stiffness_n_mm += wet.stiffness_n_mm;
+            section.wet_offset_n += offset_n(&wet);
+            let kept = Moments::of(group, |s| s.kept_modulus_mpa);
+            section.kept_stiffness_n_mm += kept.stiffness_n_mm;
+            section.kept_offset_n += offset_n(&kept);
         }
         section
     }

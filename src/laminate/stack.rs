@@ -1,14 +1,20 @@
 //! The whole stack along the board.
 
+use std::sync::Arc;
+
 use crate::finding::Fault;
 use crate::job::{Layer, Stations, Thickness};
 
+use super::change::{Change, LEAST_LEFT};
+use super::sag::sag_modulus;
 use super::section::{Section, Slice};
 
 /// The stack of a board, checked and ready to be cut into sections.
 #[derive(Debug, Clone)]
 pub struct Laminate {
-    layers: Vec<Layer>,
+    layers: Arc<[Layer]>,
+    changes: Vec<Change>,
+    springback_factor: f64,
     cure_above_room_k: f64,
     /// The one section of a stack that is the same all along.
     uniform: Option<Section>,
@@ -18,7 +24,7 @@ impl Laminate {
     /// The stack of `layers`, base first, whose glue sets at `cure_above_room_k` kelvin above the room it is used in.
     ///
     /// # Errors
-    /// All faults at once, with the key of the layer (counted from 0): thickness, modulus, relaxation, extent, groups
+    /// All faults at once, with the key of the entry that the layer comes from: thickness, modulus, relaxation, extent, groups
     /// that do not lie together, expansion that a warm cure needs and nobody gave.
     pub fn new(layers: &[Layer], cure_above_room_k: f64) -> Result<Self, Vec<Fault>> {
         let mut faults = Vec::new();
@@ -33,24 +39,50 @@ impl Laminate {
                 "Give kelvins above the room.",
             ));
         }
-        for (i, layer) in layers.iter().enumerate() {
-            check_layer(i, layer, cure_above_room_k, &mut faults);
+        for layer in layers {
+            check_layer(layer, cure_above_room_k, &mut faults);
         }
         check_groups(layers, &mut faults);
-        let mut laminate = Self { layers: layers.to_vec(), cure_above_room_k, uniform: None };
+        let mut layers = layers.to_vec();
+        for layer in &mut layers {
+            let Some(test) = &layer.sag_test else { continue };
+            match sag_modulus(test, &format!("layers[{}].sag_test", layer.entry)) {
+                Ok(found) => layer.material.modulus_mpa = found.modulus_mpa,
+                Err(more) => faults.extend(more),
+            }
+        }
+        let plain = Self {
+            layers: layers.into(),
+            changes: Vec::new(),
+            springback_factor: 1.0,
+            cure_above_room_k,
+            uniform: None,
+        };
         if faults.is_empty() {
-            laminate.check_no_gap(&mut faults);
+            plain.check_no_gap(&mut faults);
         }
         if !faults.is_empty() {
             return Err(faults);
         }
-        if laminate.is_uniform() {
-            laminate.uniform = Some(Section::of(&laminate.slices_at(0.0)));
-        }
-        Ok(laminate)
+        let unchanged = plain.unchanged();
+        Ok(plain.rebuilt(unchanged, 1.0))
     }
 
-    /// The layers, base first.
+    /// The same layers with changes, one for each.
+    pub(super) fn rebuilt(&self, changes: Vec<Change>, springback_factor: f64) -> Self {
+        let mut laminate = Self { changes, springback_factor, uniform: None, ..self.clone() };
+        if laminate.is_uniform() {
+            laminate.uniform = Some(laminate.cut_at(0.0));
+        }
+        laminate
+    }
+
+    /// What differs from the job, for each layer.
+    pub(super) fn changes(&self) -> &[Change] {
+        &self.changes
+    }
+
+    /// The layers, base first, with the moduli of their sag tests.
     pub fn layers(&self) -> &[Layer] {
         &self.layers
     }
@@ -62,7 +94,34 @@ impl Laminate {
 
     /// The section at `s_mm` from the board's middle.
     pub fn section_at(&self, s_mm: f64) -> Section {
-        self.uniform.unwrap_or_else(|| Section::of(&self.slices_at(s_mm)))
+        self.uniform.unwrap_or_else(|| self.cut_at(s_mm))
+    }
+
+    /// The section across the board at `s_mm`, for concave: each layer with its cross modulus and, as a board is pressed
+    /// across by the same glue at the same time, with what relaxes of it along. Without cooling, as expansion across
+    /// is not known; `None` where a layer's cross modulus is not.
+    pub fn crosswise_at(&self, s_mm: f64) -> Option<Section> {
+        let mut slices = self.slices_at(s_mm);
+        for (slice, layer) in slices.iter_mut().zip(self.layers.iter()) {
+            let factor = layer.material.cross_modulus_mpa? / layer.material.modulus_mpa.value;
+            slice.modulus_mpa *= factor;
+            slice.kept_modulus_mpa *= factor;
+            slice.shrinkage = 0.0;
+            slice.natural_curvature_per_mm = 0.0;
+        }
+        Some(self.with_factor(Section::of(&slices)))
+    }
+
+    fn cut_at(&self, s_mm: f64) -> Section {
+        self.with_factor(Section::of(&self.slices_at(s_mm)))
+    }
+
+    fn with_factor(&self, section: Section) -> Section {
+        Section {
+            kept_stiffness_n_mm: self.springback_factor * section.kept_stiffness_n_mm,
+            kept_offset_n: self.springback_factor * section.kept_offset_n,
+            ..section
+        }
     }
 
     /// Places where a taper bends or a layer stops, mm from the middle, in order: sections are smooth between them.
@@ -86,12 +145,18 @@ impl Laminate {
     /// The layers as cut at `s_mm`, base first.
     pub(super) fn slices_at(&self, s_mm: f64) -> Vec<Slice> {
         let slice = |(i, layer): (usize, &Layer)| {
-            let modulus_mpa = layer.material.modulus_mpa.value;
+            // Not there yet while the layers themselves are being checked.
+            let change = self.changes.get(i);
+            let modulus_mpa = layer.material.modulus_mpa.value * change.map_or(1.0, |c| c.modulus_factor);
+            let relaxed = change.map_or(layer.relaxed.value, |c| c.relaxed);
+            let thickness_mm = thickness_at(layer, s_mm);
+            let changed_mm = thickness_mm + change.map_or(0.0, |c| c.thickness_mm);
             let below = i.checked_sub(1).map(|j| &self.layers[j]);
             Slice {
-                thickness_mm: thickness_at(layer, s_mm),
+                // Where a layer has stopped there is none to change.
+                thickness_mm: if thickness_mm > 0.0 { changed_mm.max(LEAST_LEFT * thickness_mm) } else { 0.0 },
                 modulus_mpa,
-                kept_modulus_mpa: modulus_mpa * (1.0 - layer.relaxed.value),
+                kept_modulus_mpa: modulus_mpa * (1.0 - relaxed),
                 shrinkage: layer.material.expansion_per_k.unwrap_or(0.0) * self.cure_above_room_k,
                 natural_curvature_per_mm: layer.natural_curvature_per_mm,
                 slides_on_lower: !below
@@ -140,8 +205,8 @@ fn between_stations(stations: &Stations, s_mm: f64) -> f64 {
     }
 }
 
-fn check_layer(i: usize, layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
-    let at = |key: &str| format!("layers[{i}].{key}");
+fn check_layer(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
+    let at = |key: &str| format!("layers[{}].{key}", layer.entry);
     let name = &layer.name;
     let mut fault = |code, key: &str, message: String, remedy: &str| {
         faults.push(Fault::new(code, at(key), message, remedy));
@@ -206,7 +271,7 @@ fn check_groups(layers: &[Layer], faults: &mut Vec<Fault>) {
         if let Some(between) = layers[first..i].iter().find(|l| l.cured_group != Some(group)) {
             faults.push(Fault::new(
                 "group-apart",
-                format!("layers[{i}].cured_group"),
+                format!("layers[{}].cured_group", layer.entry),
                 format!("{} lies between layers that are said to be glued to each other already.", between.name),
                 "List the layers of a cured group next to each other.",
             ));
@@ -214,7 +279,7 @@ fn check_groups(layers: &[Layer], faults: &mut Vec<Fault>) {
         if layer.natural_curvature_per_mm != layers[first].natural_curvature_per_mm {
             faults.push(Fault::new(
                 "group-natural-curvature",
-                format!("layers[{i}].natural_curvature"),
+                format!("layers[{}].natural_curvature", layer.entry),
                 format!(
                     "{} and {} are glued to each other but differ in natural curvature.",
                     layers[first].name, layer.name
@@ -385,6 +450,9 @@ mod tests {
     #[test]
     fn faults_name_the_layer_and_the_key() {
         let mut layers = vec![layer(0.8, 18_600.0), layer(0.0, 11_980.0), layer(1.0, f64::NAN), layer(1.0, 1.0)];
+        for (i, l) in layers.iter_mut().enumerate() {
+            l.entry = i;
+        }
         layers[0].cured_group = Some(1);
         layers[2].relaxed.value = 1.5;
         layers[3].cured_group = Some(1);

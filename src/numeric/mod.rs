@@ -1,12 +1,14 @@
-//! Numerical methods without a word of the trade: roots, quadrature, banded systems, quadratic programs.
+//! Numerical methods without a word of the trade: roots, quadrature, banded systems, quadratic programs, random numbers.
 
 mod banded;
 mod fingerprint;
 mod quadratic;
 pub mod quadrature;
+mod random;
 mod root;
 
 pub use banded::{BandedCholesky, SymmetricBanded};
 pub use fingerprint::fingerprint;
 pub use quadratic::{Bound, InteriorPoint, Minimum, NotSolved, QuadraticProgram, Tolerance};
+pub use random::Random;
 pub use root::{Root, RootError, find_root};

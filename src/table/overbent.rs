@@ -70,7 +70,7 @@ impl OverbentTable {
         ends.flat_map(|(sections, base)| {
             [0, 1].map(|j| {
                 let turn = base[j] / (1.0 - base[j] * sections[j].neutral_mm);
-                (sections[j].wet_stiffness_n_mm * turn - sections[j].kept_offset_n).abs()
+                (sections[j].wet_stiffness_n_mm * turn - sections[j].wet_offset_n).abs()
             })
         })
         .fold(0.0, f64::max)

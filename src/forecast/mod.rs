@@ -1,0 +1,15 @@
+//! What comes off a table, how sure that is, and what would make it surer.
+//!
+//! The stack's figures are uncertain: moduli scatter from batch to batch, a planer is set a little off, wood relaxes more
+//! or less, and shops see more or less springback than the model. Each draw of a simulation takes one possible stack
+//! through pressing and release.
+
+mod band;
+mod heights;
+mod inputs;
+mod model;
+
+pub use band::{Band, Forecast, InputShare, forecast};
+pub use heights::end_heights_mm;
+pub use inputs::{Input, Quantity};
+pub use model::{Model, Scene};

@@ -1,0 +1,194 @@
+//! Where a soft layer spoils the beam: it slides in shear, or the bag squeezes it.
+
+use super::Laminate;
+use super::section::{Section, Slice};
+use crate::finding::{Finding, Verdict};
+use crate::job::{Layer, MaterialKind};
+
+/// How far a released end is not yet one beam, because a soft layer lets the layers on either side slide.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EndZone {
+    /// Index of the soft layer, base first.
+    pub layer: usize,
+    /// Length over which sliding falls to a twentieth, mm.
+    pub length_mm: f64,
+    /// Shear modulus of the layer, MPa.
+    pub shear_modulus_mpa: f64,
+}
+
+/// Number of decay lengths after which exp(-x) has fallen to a twentieth.
+const DECAY_LENGTHS: f64 = 3.0;
+/// Part of the board's length that may lie in an end zone beyond the overhang without a word: the rocker there is off
+/// by up to the springback, so a fiftieth of the length costs far below a millimetre of tip.
+const ZONE_SHARE: f64 = 0.02;
+/// Change of curvature by the bag's squeeze from which it is worth a word.
+const SQUEEZE_SHARE: f64 = 0.005;
+
+impl Laminate {
+    /// The longest end zone that any one layer makes at `s_mm`; `None` where no layer lies between others.
+    ///
+    /// Two beams joined by a layer of thickness h and shear modulus G slide by amounts that die out from a free end as
+    /// exp(-x/l), 1/l² = (G/h) (d²/B + 1/A1 + 1/A2): d between the beams' neutral axes, B the bending stiffness of beams
+    /// and layer each on its own, A the beams' axial stiffness (two-layer beam with elastic joint: Granholm 1949;
+    /// Newmark, Siess and Viest 1951; from memory). Plane sections, and so all of this program's springback, hold away
+    /// from the ends as long as the zones are short.
+    pub fn end_zone_at(&self, s_mm: f64) -> Option<EndZone> {
+        let slices = self.slices_at(s_mm);
+        let zone = |layer: usize| {
+            let soft = slices[layer];
+            if soft.thickness_mm <= 0.0 {
+                return None;
+            }
+            let (lower, upper) = (&slices[..layer], &slices[layer + 1..]);
+            let axial = |part: &[Slice]| part.iter().map(|s| s.modulus_mpa * s.thickness_mm).sum::<f64>();
+            // An outer layer has nothing on its other side that could slide.
+            if axial(lower) <= 0.0 || axial(upper) <= 0.0 {
+                return None;
+            }
+            let (a, own, b) = (Section::of(lower), Section::of(&[soft]), Section::of(upper));
+            let bending = a.bonded_stiffness_n_mm + own.bonded_stiffness_n_mm + b.bonded_stiffness_n_mm;
+            let apart = a.thickness_mm - a.neutral_mm + soft.thickness_mm + b.neutral_mm;
+            let compliance = apart * apart / bending + 1.0 / axial(lower) + 1.0 / axial(upper);
+            let shear_modulus_mpa = shear_modulus_mpa(&self.layers()[layer]);
+            let length_mm = DECAY_LENGTHS / (shear_modulus_mpa / soft.thickness_mm * compliance).sqrt();
+            Some(EndZone { layer, length_mm, shear_modulus_mpa })
+        };
+        (0..slices.len()).filter_map(zone).max_by(|x, y| x.length_mm.total_cmp(&y.length_mm))
+    }
+
+    /// Part of the curvature that the board lacks because pressure squeezed soft layers thinner while the glue set.
+    ///
+    /// Layers are glued with the differences in length k z' of their squeezed heights z'; swollen again to heights z,
+    /// the board takes the curvature k sum(E t (z - zn) z') / sum(E t (z - zn) z) of what it had otherwise (own
+    /// derivation; for thin faces the loss is p t/E of the core over the distance of the faces). Layers whose modulus
+    /// through the thickness is not known count as rigid.
+    pub fn squeeze_at(&self, s_mm: f64, pressure_mpa: f64) -> f64 {
+        let slices = self.slices_at(s_mm);
+        let neutral_mm = Section::of(&slices).neutral_mm;
+        let (mut bottom, mut sunk) = (0.0, 0.0);
+        let (mut lost, mut whole) = (0.0, 0.0);
+        for (slice, layer) in slices.iter().zip(self.layers()) {
+            let t = slice.thickness_mm;
+            let shrinks = layer.material.through_modulus_mpa.map_or(0.0, |through| t * pressure_mpa / through);
+            let middle = bottom + 0.5 * t;
+            let weight = slice.modulus_mpa * t * (middle - neutral_mm);
+            lost += weight * (sunk + 0.5 * shrinks);
+            whole += weight * middle;
+            bottom += t;
+            sunk += shrinks;
+        }
+        if whole > 0.0 { lost / whole } else { 0.0 }
+    }
+
+    /// Checks of the soft layers at the middle of the board: `soft-layer-shear` and `bag-squeeze`.
+    pub fn soft_findings(&self, board_length_mm: f64, overhang_mm: f64, pressure_mpa: f64) -> Vec<Finding> {
+        let mut findings = Vec::new();
+        if let Some(zone) = self.end_zone_at(0.0) {
+            let limit_mm = overhang_mm + ZONE_SHARE * board_length_mm;
+            let name = &self.layers()[zone.layer].name;
+            let long = zone.length_mm > limit_mm;
+            let needed_mpa = zone.shear_modulus_mpa * (zone.length_mm / limit_mm).powi(2);
+            let stiffest = self.layers().iter().map(|l| l.material.modulus_mpa.value).fold(0.0, f64::max);
+            let remedy = format!(
+                "Beam theory is good from a shear modulus of {needed_mpa:.0} MPa of {name} (1/{:.0} of the stiffest \
+                 layer's modulus); take a stiffer layer or a longer overhang.",
+                stiffest / needed_mpa
+            );
+            findings.push(Finding {
+                code: "soft-layer-shear",
+                subject: format!("end zone in which {name} still slides"),
+                value: zone.length_mm,
+                limit: limit_mm,
+                unit: "mm",
+                verdict: if long { Verdict::Watch } else { Verdict::Ok },
+                source: "two beams with an elastic joint, Granholm 1949 (from memory)",
+                remedy: if long { remedy } else { String::new() },
+            });
+        }
+        let squeeze = self.squeeze_at(0.0, pressure_mpa);
+        if squeeze > 0.0 {
+            let much = squeeze > SQUEEZE_SHARE;
+            let remedy = "Press with less pressure, or expect the board to come out that much flatter.";
+            findings.push(Finding {
+                code: "bag-squeeze",
+                subject: "curvature lost because pressure squeezes the stack".to_owned(),
+                value: 100.0 * squeeze,
+                limit: 100.0 * SQUEEZE_SHARE,
+                unit: "%",
+                verdict: if much { Verdict::Watch } else { Verdict::Ok },
+                source: "length difference of the faces, own derivation",
+                remedy: if much { remedy.to_owned() } else { String::new() },
+            });
+        }
+        findings
+    }
+}
+
+/// The layer's shear modulus, MPa, or an estimate from its modulus where it is not known.
+///
+/// Wood along the grain E/16 and across it E/2 (Wood Handbook, chapter 5, from memory); sheet goods as wood along;
+/// laminates 4 GPa at most (resin-governed, from memory); isotropic stock E/2.6 (Poisson's ratio 0.3).
+fn shear_modulus_mpa(layer: &Layer) -> f64 {
+    let m = &layer.material;
+    let estimate = match m.kind {
+        MaterialKind::WoodAlong | MaterialKind::Sheet => m.modulus_mpa.value / 16.0,
+        MaterialKind::WoodAcross => m.modulus_mpa.value / 2.0,
+        MaterialKind::Laminate => (m.modulus_mpa.value / 2.6).min(4_000.0),
+        MaterialKind::Metal | MaterialKind::Plastic => m.modulus_mpa.value / 2.6,
+    };
+    m.shear_modulus_mpa.unwrap_or(estimate)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Material;
+
+    fn layer(thickness_mm: f64, modulus_mpa: f64, shear_mpa: f64, through_mpa: Option<f64>) -> Layer {
+        let mut material = Material::of_modulus("given", MaterialKind::Plastic, modulus_mpa);
+        material.shear_modulus_mpa = Some(shear_mpa);
+        material.through_modulus_mpa = through_mpa;
+        Layer::flat("layer", material, thickness_mm)
+    }
+
+    fn sandwich(shear_mpa: f64) -> Laminate {
+        let face = || layer(0.8, 70_000.0, 4_000.0, None);
+        Laminate::new(&[face(), layer(8.0, 60.0, shear_mpa, Some(40.0)), face()], 0.0).unwrap()
+    }
+
+    /// Written out for a symmetric sandwich, each part about its own axis.
+    #[test]
+    fn the_end_zone_of_a_foam_sandwich_is_a_few_thicknesses() {
+        let zone = sandwich(20.0).end_zone_at(0.0).unwrap();
+        let (bending, axial) = (2.0 * 70_000.0 * 0.512 / 12.0 + 60.0 * 512.0 / 12.0, 70_000.0 * 0.8);
+        let by_hand = 3.0 / (20.0 / 8.0 * (8.8_f64.powi(2) / bending + 2.0 / axial)).sqrt();
+        assert_eq!(zone.layer, 1);
+        assert!((zone.length_mm / by_hand - 1.0).abs() < 1e-12, "{zone:?} {by_hand}");
+        assert!((1.0..3.0).contains(&(zone.length_mm / 9.6)), "{zone:?}");
+    }
+
+    #[test]
+    fn the_finding_says_from_which_shear_modulus_the_zone_is_short_enough() {
+        let codes = |g: f64| sandwich(g).soft_findings(1000.0, 10.0, 0.0).remove(0);
+        let soft = codes(1.0);
+        assert_eq!(soft.verdict, Verdict::Watch);
+        let needed = 1.0 * (soft.value / soft.limit).powi(2);
+        assert_eq!(codes(needed * 1.01).verdict, Verdict::Ok);
+        assert_eq!(codes(needed * 0.99).verdict, Verdict::Watch);
+    }
+
+    #[test]
+    fn squeeze_is_the_pressure_strain_of_the_core_over_the_distance_of_the_faces() {
+        let squeeze = sandwich(20.0).squeeze_at(0.0, 0.09);
+        assert!((squeeze - 0.09 / 40.0 * 8.0 / 8.8).abs() < 1e-3 * squeeze, "{squeeze}");
+        let findings = sandwich(20.0).soft_findings(1000.0, 10.0, 0.2);
+        assert_eq!((findings[1].code, findings[1].verdict), ("bag-squeeze", Verdict::Ok));
+    }
+
+    #[test]
+    fn without_a_layer_between_others_there_is_no_end_zone() {
+        let ply = || layer(9.0, 10_000.0, 700.0, None);
+        assert_eq!(Laminate::new(&[ply()], 0.0).unwrap().end_zone_at(0.0), None);
+        assert_eq!(Laminate::new(&[ply(), ply()], 0.0).unwrap().end_zone_at(0.0), None);
+    }
+}
