@@ -2,14 +2,16 @@
 
 mod board;
 mod layer;
+mod measured;
 mod pressing;
 mod rocker;
 mod table;
 
 pub use board::{Board, LengthAlong};
 pub use layer::{Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
+pub use measured::{Datum, Ends, Origin, Reading, Readings, StationsAlong};
 pub use pressing::{Hold, Pressing};
-pub use rocker::{Bend, Rocker, Segment, SegmentShape, Segments};
+pub use rocker::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
 pub use table::{
     Bearers, BoxPanels, Concave, CrossMembers, Cutting, Feet, Frame, HandHoles, Joint, Lies, Lightening, MOST_RIBS,
     Relief, RibFrame, RibLayout, Ribs, Rods, Split, Table,

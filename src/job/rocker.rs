@@ -1,5 +1,7 @@
 //! The rocker that is wanted, as the shop said it.
 
+use super::{Ends, Origin, Readings};
+
 /// One way to say a target curve.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Rocker {
@@ -7,6 +9,15 @@ pub enum Rocker {
     Arc(Bend),
     /// Flats, arcs and easings, one behind the other.
     Segments(Segments),
+    /// Curvature at stations.
+    Curve(CurvatureTable),
+    /// Heights read off a board.
+    Measured {
+        /// What was read.
+        readings: Readings,
+        /// What the curvature does at the ends.
+        ends: Ends,
+    },
 }
 
 /// How much an arc bends. Positive values bring the ends up (rocker), negative ones bring the middle up (camber);
@@ -51,4 +62,13 @@ pub enum SegmentShape {
     /// Curvature that runs linearly from the neighbour before to the neighbour behind; at an end of the board it runs
     /// out to none.
     Easing,
+}
+
+/// Curvature at stations along the base, linear in between.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CurvatureTable {
+    /// Station, mm, and curvature, 1/mm, stations growing. Two rows at one station make a jump.
+    pub points: Vec<(f64, f64)>,
+    /// Where the stations are counted from.
+    pub origin: Origin,
 }

@@ -1,6 +1,8 @@
-//! Numerical methods without a word of the trade: roots, quadrature, banded systems, quadratic programs, random numbers.
+//! Numerical methods without a word of the trade: roots, quadrature, banded systems, quadratic programs, eigenvalues,
+//! random numbers.
 
 mod banded;
+mod eigen;
 mod fingerprint;
 mod quadratic;
 pub mod quadrature;
@@ -8,6 +10,7 @@ mod random;
 mod root;
 
 pub use banded::{BandedCholesky, SymmetricBanded};
+pub use eigen::{Eigen, symmetric_eigen};
 pub use fingerprint::fingerprint;
 pub use quadratic::{Bound, InteriorPoint, Minimum, NotSolved, QuadraticProgram, Tolerance};
 pub use random::Random;

@@ -2,12 +2,17 @@
 
 mod arc;
 mod limits;
+mod listed;
+pub mod measured;
 mod report;
+mod rest;
 mod segments;
 
 pub use report::{Extremum, Report};
 
-use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
+use kurbo::Vec2;
+
+use crate::curve::{Curvature, Curve, PlaneCurve, Pose, lowest_point, resting_pose};
 use crate::finding::Fault;
 use crate::job::{Board, Rocker};
 
@@ -22,14 +27,27 @@ pub struct Target {
     pub anchor_mm: f64,
     /// What can be said about it.
     pub report: Report,
+    /// The fit that it comes from, where it was read off a board.
+    pub fit: Option<measured::Fit>,
 }
+
+/// Turns of the curvature that a board may have without a bump where nobody asked for more: its tightest places near
+/// tip and tail, and the place between them where it is least bent.
+const FAIR_EXTREMA: usize = 3;
 
 impl Target {
     /// The target made of `curvature`, resting at `anchor_mm`; `asked_extrema` of its curvature are meant and no bumps.
     pub fn new(curvature: Curvature, anchor_mm: f64, asked_extrema: usize) -> Self {
-        let curve = resting_pose(&Curve::new(curvature.clone()), anchor_mm);
+        let curve = resting_pose(&Curve::new(curvature), anchor_mm);
+        Self::standing(curve, anchor_mm, asked_extrema)
+    }
+
+    /// The target whose curve stands tilted as given; only its lowest point is brought to height 0.
+    fn standing(curve: Curve, anchor_mm: f64, asked_extrema: usize) -> Self {
+        let lowest = curve.at(lowest_point(&curve)).point.y;
+        let curve = curve.posed(Pose { turn_rad: 0.0, shift: Vec2::new(-curve.at(0.0).point.x, -lowest) });
         let report = Report::of(&curve, anchor_mm, asked_extrema);
-        Self { curvature, curve, anchor_mm, report }
+        Self { curvature: curve.curvature().clone(), curve, anchor_mm, report, fit: None }
     }
 
     /// Height of the tip over the lowest point while the board rests, mm.
@@ -66,5 +84,18 @@ pub fn target(rocker: &Rocker, board: &Board) -> Result<Target, Vec<Fault>> {
             let asked = report::extrema(&laid.curvature).len();
             Ok(Target::new(laid.curvature, laid.anchor_mm, asked))
         }
+        Rocker::Curve(table) => {
+            let curvature = listed::curvature(table, board)?;
+            let anchor_mm = resting_place(&curvature);
+            Ok(Target::new(curvature, anchor_mm, FAIR_EXTREMA))
+        }
+        Rocker::Measured { readings, ends } => measured::target(readings, *ends, board),
     }
+}
+
+/// Where a board of which only the curvature is known rests: the middle of its longest flat that can carry it, else the
+/// board's middle.
+fn resting_place(curvature: &Curvature) -> f64 {
+    let ends = (curvature.start_mm(), curvature.end_mm());
+    rest::longest_carrying(report::flats(curvature), ends).map_or(0.0, |(a, b)| 0.5 * (a + b))
 }

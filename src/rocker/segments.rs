@@ -4,6 +4,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::arc::bent_to_rise;
 use super::limits;
+use super::rest::longest_carrying;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::job::{Bend, Board, LengthAlong, Segment, SegmentShape, Segments};
@@ -385,25 +386,16 @@ impl Layout {
     }
 }
 
-/// The longest run of parts of a kind on which the board can rest: one that holds its middle or does not reach its ends.
+/// The longest run of parts of a kind on which the board can rest.
 fn resting_run(parts: &[Part], joints_mm: &[f64], kind: impl Fn(&Part) -> bool) -> Option<(f64, f64)> {
-    let mut runs: Vec<(usize, usize)> = Vec::new();
-    for (i, part) in parts.iter().enumerate() {
-        if !kind(part) {
-            continue;
-        }
+    let mut runs: Vec<(f64, f64)> = Vec::new();
+    for (_, ends) in parts.iter().zip(joints_mm.windows(2)).filter(|(part, _)| kind(part)) {
         match runs.last_mut() {
-            Some(run) if run.1 == i => run.1 = i + 1,
-            _ => runs.push((i, i + 1)),
+            Some(run) if run.1 == ends[0] => run.1 = ends[1],
+            _ => runs.push((ends[0], ends[1])),
         }
     }
-    let place = |&(first, behind): &(usize, usize)| (joints_mm[first], joints_mm[behind]);
-    let carries = |run: &&(usize, usize)| {
-        let (a, b) = place(run);
-        (a <= 0.0 && b >= 0.0) || (run.0 > 0 && run.1 < parts.len())
-    };
-    let longest = runs.iter().filter(carries).map(place);
-    longest.reduce(|a, b| if b.1 - b.0 > a.1 - a.0 { b } else { a })
+    longest_carrying(runs, (joints_mm[0], joints_mm[parts.len()]))
 }
 
 #[cfg(test)]

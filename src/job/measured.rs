@@ -1,0 +1,65 @@
+//! Heights read off a board.
+
+/// What the heights were measured from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Datum {
+    /// The flat floor or bench that the board rests on.
+    Floor,
+    /// A straightedge along the base, held at any height and tilt.
+    Straightedge,
+}
+
+/// Along what the stations were measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum StationsAlong {
+    /// Along the base, with a tape that follows it.
+    Base,
+    /// Along the datum, with a straight rule.
+    Datum,
+}
+
+/// Where stations are counted from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Origin {
+    /// From the tail, growing toward the tip.
+    Tail,
+    /// From the middle; toward the tip they are positive.
+    Middle,
+    /// From the tip, growing toward the tail.
+    Tip,
+}
+
+/// What the curvature does at the board's ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ends {
+    /// Whatever the readings say.
+    Free,
+    /// It runs out to none.
+    RunningOut,
+}
+
+/// One height at one station.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    /// Station, mm, as the shop counts it.
+    pub station_mm: f64,
+    /// Height of the base over the datum, mm.
+    pub height_mm: f64,
+}
+
+/// A board as it was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Readings {
+    /// The readings, stations growing; a station may be read again later.
+    pub readings: Vec<Reading>,
+    /// What the heights were measured from.
+    pub datum: Datum,
+    /// Along what the stations were measured.
+    pub along: StationsAlong,
+    /// Where they are counted from.
+    pub origin: Origin,
+    /// Standard deviation of one height, mm, where the shop knows it.
+    pub error_mm: Option<f64>,
+    /// Numbers of the readings (from 0) that are listed but not used.
+    pub excluded: Vec<usize>,
+}

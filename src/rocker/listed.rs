@@ -1,0 +1,196 @@
+//! Curvature listed at stations.
+
+use super::limits;
+use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
+use crate::finding::Fault;
+use crate::job::{Board, CurvatureTable, LengthAlong, Origin};
+use crate::units::plain;
+
+/// How far the first and last station may miss the board's ends along the base, mm: the rounding of a list in tenths.
+const END_MM: f64 = 0.05;
+
+/// How far the straight length may miss the board's, mm: what a tape shows.
+const STRAIGHT_MM: f64 = 0.5;
+
+const PATH: &str = "rocker.curve.points";
+
+/// The curvature of a list, linear between its stations.
+pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvature, Vec<Fault>> {
+    check(&table.points)?;
+    let (first, last) = (table.points[0].0, table.points[table.points.len() - 1].0);
+    let length = last - first;
+    match board.length_along {
+        LengthAlong::Base => {
+            let expected = match table.origin {
+                Origin::Tail | Origin::Tip => (0.0, board.length_mm),
+                Origin::Middle => (-0.5 * board.length_mm, 0.5 * board.length_mm),
+            };
+            if (first - expected.0).abs() > END_MM || (last - expected.1).abs() > END_MM {
+                return Err(vec![ends((first, last), expected)]);
+            }
+        }
+        LengthAlong::Straight => {
+            let expected = if table.origin == Origin::Middle { -0.5 * length } else { 0.0 };
+            if (first - expected).abs() > END_MM {
+                return Err(vec![ends((first, last), (expected, expected + length))]);
+            }
+        }
+    }
+    // Stations to the middle of what was listed; a list from the tip is walked the other way.
+    let pieces = table.points.windows(2).filter(|w| w[1].0 > w[0].0).map(|w| {
+        let place = |s: f64| s - first - 0.5 * length;
+        Piece { start_mm: place(w[0].0), end_mm: place(w[1].0), k_start: w[0].1, k_end: w[1].1 }
+    });
+    let listed = Curvature::new(pieces.collect()).map_err(|_| {
+        vec![Fault::new("curve-points", PATH, "These stations make no curve.", "Give stations in growing order.")]
+    })?;
+    let curvature = if table.origin == Origin::Tip { listed.reversed() } else { listed };
+    let turned: f64 = curvature.pieces().iter().map(|p| p.turned_to(p.end_mm).abs()).sum();
+    limits::check_turn(turned, PATH).map_err(|fault| vec![fault])?;
+    if board.length_along == LengthAlong::Straight {
+        let curve = Curve::new(curvature.clone());
+        let straight = curve.at(-0.5 * length).point.distance(curve.at(0.5 * length).point);
+        if (straight - board.length_mm).abs() > STRAIGHT_MM {
+            return Err(vec![Fault::new(
+                "curve-straight-length",
+                PATH,
+                format!(
+                    "The curve is {} mm straight from tail to tip and the board {} mm: {} mm apart.",
+                    plain(straight, 2),
+                    plain(board.length_mm, 2),
+                    plain((straight - board.length_mm).abs(), 2)
+                ),
+                "Change the stations, or give the board's length along the base.",
+            )]);
+        }
+    }
+    Ok(curvature)
+}
+
+fn ends(found: (f64, f64), expected: (f64, f64)) -> Fault {
+    Fault::new(
+        "curve-ends",
+        PATH,
+        format!(
+            "The stations reach from {} to {} mm and the board from {} to {} mm.",
+            plain(found.0, 2),
+            plain(found.1, 2),
+            plain(expected.0, 2),
+            plain(expected.1, 2)
+        ),
+        "Give the curvature at both ends of the board, and say where stations are counted from.",
+    )
+}
+
+fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
+    let path = |i: usize| format!("{PATH}[{i}]");
+    if points.len() < 2 {
+        return Err(vec![Fault::new(
+            "curve-points",
+            PATH,
+            format!("There are {} points.", points.len()),
+            "Give at least two: one at the tail, one at the tip.",
+        )]);
+    }
+    let mut faults = Vec::new();
+    for (i, &(s, k)) in points.iter().enumerate() {
+        if !(s.is_finite() && k.is_finite()) {
+            faults.push(Fault::new(
+                "curve-not-finite",
+                path(i),
+                "Station and curvature must be finite numbers.",
+                "For a straight place give the curvature 0.",
+            ));
+        } else if k.abs() * limits::TIGHTEST_RADIUS_MM > 1.0 + 1e-9 {
+            faults.extend(limits::check_arc(k, 0.0, &path(i)).err());
+        }
+    }
+    for (i, w) in points.windows(2).enumerate() {
+        if w[1].0 < w[0].0 {
+            faults.push(Fault::new(
+                "curve-unsorted",
+                path(i + 1),
+                format!("Station {} mm comes after {} mm.", plain(w[1].0, 2), plain(w[0].0, 2)),
+                "List the stations in growing order.",
+            ));
+        }
+    }
+    for (i, w) in points.windows(3).enumerate() {
+        if w[0].0 == w[1].0 && w[1].0 == w[2].0 {
+            faults.push(Fault::new(
+                "curve-thrice",
+                path(i + 2),
+                format!("Station {} mm is listed three times.", plain(w[2].0, 2)),
+                "Two rows at one station make a jump; a third says nothing.",
+            ));
+        }
+    }
+    let n = points.len();
+    for (i, j) in [(0, 1), (n - 2, n - 1)] {
+        if points[i].0 == points[j].0 {
+            faults.push(Fault::new(
+                "curve-jump-at-end",
+                path(j),
+                format!("Station {} mm at the board's end is listed twice.", plain(points[j].0, 2)),
+                "A jump needs board on both sides; give the end once.",
+            ));
+        }
+    }
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::Rocker;
+    use crate::rocker::target;
+
+    fn board(length_mm: f64, length_along: LengthAlong) -> Board {
+        Board { length_mm, length_along, width_mm: 250.0, overhang_tip_mm: 100.0, overhang_tail_mm: 100.0 }
+    }
+
+    fn table(points: &[(f64, f64)], origin: Origin) -> Rocker {
+        Rocker::Curve(CurvatureTable { points: points.to_vec(), origin })
+    }
+
+    #[test]
+    fn one_board_listed_from_tail_middle_and_tip_is_one_board() {
+        let from_tail = [(0.0, 0.002), (200.0, 0.0), (900.0, 0.0), (900.0, 0.001), (1200.0, 0.0015)];
+        let from_middle: Vec<_> = from_tail.iter().map(|&(s, k)| (s - 600.0, k)).collect();
+        let from_tip: Vec<_> = from_tail.iter().rev().map(|&(s, k)| (1200.0 - s, k)).collect();
+        let made = |points: &[(f64, f64)], origin| {
+            target(&table(points, origin), &board(1200.0, LengthAlong::Base)).unwrap().curvature
+        };
+        let one = made(&from_tail, Origin::Tail);
+        assert_eq!(one, made(&from_middle, Origin::Middle));
+        assert_eq!(one, made(&from_tip, Origin::Tip));
+        assert_eq!((one.at(-600.0), one.at(300.0), one.at(299.9), one.at(600.0)), (0.002, 0.001, 0.0, 0.0015));
+    }
+
+    #[test]
+    fn the_straight_length_must_come_out() {
+        let half_circle_of_chord_1000 = 2.0 * 800.0 * f64::asin(500.0 / 800.0);
+        let points = [(0.0, 1.0 / 800.0), (half_circle_of_chord_1000, 1.0 / 800.0)];
+        let made = target(&table(&points, Origin::Tail), &board(1000.0, LengthAlong::Straight)).unwrap();
+        assert!((made.report.straight_mm - 1000.0).abs() < 1e-9);
+        let fault = target(&table(&points, Origin::Tail), &board(1010.0, LengthAlong::Straight)).unwrap_err().remove(0);
+        assert_eq!(fault.code, "curve-straight-length");
+    }
+
+    #[test]
+    fn mistakes_are_refused_at_their_point() {
+        let cases: [(&[(f64, f64)], _, _); 7] = [
+            (&[(0.0, 0.0)], "curve-points", "rocker.curve.points"),
+            (&[(0.0, 0.0), (1200.0, f64::NAN)], "curve-not-finite", "rocker.curve.points[1]"),
+            (&[(0.0, 0.0), (600.0, 0.5), (1200.0, 0.0)], "rocker-too-tight", "rocker.curve.points[1]"),
+            (&[(0.0, 0.0), (700.0, 0.0), (600.0, 0.0), (1200.0, 0.0)], "curve-unsorted", "rocker.curve.points[2]"),
+            (&[(0.0, 0.0), (1100.0, 0.0)], "curve-ends", "rocker.curve.points"),
+            (&[(0.0, 0.0), (0.0, 0.001), (1200.0, 0.0)], "curve-jump-at-end", "rocker.curve.points[1]"),
+            (&[(0.0, 0.01), (1200.0, 0.01)], "rocker-turns-too-far", "rocker.curve.points"),
+        ];
+        for (points, code, path) in cases {
+            let fault = target(&table(points, Origin::Tail), &board(1200.0, LengthAlong::Base)).unwrap_err().remove(0);
+            assert_eq!((fault.code, fault.path.as_str()), (code, path));
+        }
+    }
+}

@@ -1,0 +1,225 @@
+//! Readings that cannot be right.
+
+use super::FitOptions;
+use crate::finding::Fault;
+use crate::job::{Datum, Origin, Readings, StationsAlong};
+use crate::units::{MM_PER_INCH, plain};
+
+/// Fewest different stations that make a curve.
+const FEWEST: usize = 4;
+
+/// Most readings that are taken; more than a shop reads, and the fit's cost grows with them.
+const MOST: usize = 2000;
+
+/// Largest gap between stations, as a share of the length.
+const GAP_SHARE: f64 = 1.0 / 3.0;
+
+/// How far a station may lie past the end, mm: the width of a pencil line.
+const PAST_END_MM: f64 = 0.5;
+
+/// Two readings at one station contradict each other beyond this, mm, or beyond this many stated errors.
+const CONFLICT_MM: f64 = 5.0;
+const CONFLICT_ERRORS: f64 = 6.0;
+
+/// Refuses what no board and no rule can have given.
+pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), Vec<Fault>> {
+    let list = &readings.readings;
+    let path = |i: usize| format!("{}[{i}]", options.path);
+    let mut faults = Vec::new();
+    if let Some(error) = readings.error_mm
+        && !(error > 0.0 && error.is_finite())
+    {
+        faults.push(Fault::new(
+            "reading-error",
+            sibling(options, "error"),
+            format!("A reading error of {error} mm is none."),
+            "Give how far two readings of the same height usually differ, such as 0.3 mm, or leave it out.",
+        ));
+    }
+    for &i in &readings.excluded {
+        if i >= list.len() {
+            faults.push(Fault::new(
+                "reading-excluded-unknown",
+                sibling(options, "exclude"),
+                format!("There is no reading {}; the list ends with {}.", i + 1, list.len()),
+                "Readings are counted from 1 in the order of the list.",
+            ));
+        }
+    }
+    for (i, r) in list.iter().enumerate() {
+        if !(r.station_mm.is_finite() && r.height_mm.is_finite()) {
+            faults.push(Fault::new(
+                "reading-not-finite",
+                path(i),
+                "Station and height must be finite numbers.",
+                "Leave the reading out if it was not taken.",
+            ));
+        }
+    }
+    if list.len() > MOST {
+        faults.push(Fault::new(
+            "readings-too-many",
+            &options.path,
+            format!("There are {} readings; {MOST} are the most.", list.len()),
+            "Thin them out: every 5 mm is plenty.",
+        ));
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let used: Vec<usize> = (0..list.len()).filter(|i| !readings.excluded.contains(i)).collect();
+    let half = 0.5 * options.length_mm;
+    let (first, last) = match readings.origin {
+        Origin::Tail | Origin::Tip => (0.0, options.length_mm),
+        Origin::Middle => (-half, half),
+    };
+    let mut stations: Vec<(f64, usize)> = Vec::new();
+    for &i in &used {
+        let r = list[i];
+        if r.station_mm < first - PAST_END_MM || r.station_mm > last + PAST_END_MM {
+            faults.push(past_end(r.station_mm, first, last, path(i)));
+            continue;
+        }
+        if readings.datum == Datum::Floor && r.height_mm < -CONFLICT_MM {
+            faults.push(Fault::new(
+                "reading-under-floor",
+                path(i),
+                format!("A height of {} mm lies under the floor.", plain(r.height_mm, 2)),
+                "Heights over the floor are positive; for heights from a line use the straightedge as datum.",
+            ));
+            continue;
+        }
+        let again = stations.iter().find(|(s, _)| (s - r.station_mm).abs() < 1e-6);
+        if let Some(&(_, other)) = again {
+            let apart = (list[other].height_mm - r.height_mm).abs();
+            let allowed = readings.error_mm.map_or(CONFLICT_MM, |error| CONFLICT_ERRORS * error);
+            if apart > allowed {
+                faults.push(Fault::new(
+                    "readings-conflict",
+                    path(i),
+                    format!(
+                        "At station {} mm reading {} says {} mm and reading {} says {} mm.",
+                        plain(r.station_mm, 2),
+                        other + 1,
+                        plain(list[other].height_mm, 2),
+                        i + 1,
+                        plain(r.height_mm, 2)
+                    ),
+                    format!("Readings of one place should agree within {} mm; read it again.", plain(allowed, 2)),
+                ));
+            }
+        } else if stations.last().is_some_and(|&(s, _)| r.station_mm < s) {
+            faults.push(Fault::new(
+                "readings-unsorted",
+                path(i),
+                format!(
+                    "Station {} mm comes after {} mm and was not read before.",
+                    plain(r.station_mm, 2),
+                    plain(stations.last().map_or(0.0, |s| s.0), 2)
+                ),
+                "List new stations in growing order (is a digit missing?); only repeated ones may come later.",
+            ));
+        } else {
+            stations.push((r.station_mm, i));
+        }
+    }
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    if stations.len() < FEWEST {
+        return Err(vec![Fault::new(
+            "readings-too-few",
+            &options.path,
+            format!("There are readings at {} stations.", stations.len()),
+            format!("A curve needs at least {FEWEST}; ten to thirty make a good one."),
+        )]);
+    }
+    gaps(&stations, (first, last), options, &path, &mut faults);
+    slopes(readings, &stations, &path, &mut faults);
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+fn past_end(station_mm: f64, first: f64, last: f64, path: String) -> Fault {
+    let mut remedy = "Check the station, the board's length, and where stations are counted from.".to_owned();
+    let inches = station_mm / MM_PER_INCH;
+    if inches > first - PAST_END_MM && inches < last + PAST_END_MM && station_mm.abs() > 5.0 * last {
+        remedy.push_str(" It is far past it: was it read in mm and taken for inches?");
+    }
+    Fault::new(
+        "reading-past-end",
+        path,
+        format!(
+            "Station {} mm lies past the board, which reaches from {} to {} mm.",
+            plain(station_mm, 2),
+            plain(first, 2),
+            plain(last, 2)
+        ),
+        remedy,
+    )
+}
+
+fn gaps(
+    stations: &[(f64, usize)],
+    (first, last): (f64, f64),
+    options: &FitOptions,
+    path: &impl Fn(usize) -> String,
+    faults: &mut Vec<Fault>,
+) {
+    let widest = GAP_SHARE * options.length_mm;
+    let mut before = first;
+    for (s, at) in stations.iter().map(|&(s, i)| (s, path(i))).chain([(last, options.path.clone())]) {
+        if s - before > widest + 1e-6 {
+            faults.push(Fault::new(
+                "readings-gap",
+                at,
+                format!(
+                    "Nothing was read between {} and {} mm, more than a third of the board.",
+                    plain(before, 1),
+                    plain(s, 1)
+                ),
+                "Read at least one height in between; near tip and tail they matter most.",
+            ));
+        }
+        before = s;
+    }
+}
+
+/// Neighbours that are further apart in height than any base climbs: along the base no further than the base between
+/// them, along the datum three times that (72 degrees); either way with room for two rough readings.
+fn slopes(readings: &Readings, stations: &[(f64, usize)], path: &impl Fn(usize) -> String, faults: &mut Vec<Fault>) {
+    let heights: Vec<f64> = stations.iter().map(|&(_, i)| readings.readings[i].height_mm).collect();
+    let steps = || stations.windows(2).zip(heights.windows(2)).map(|(s, z)| (s[1].0 - s[0].0, z[1] - z[0]));
+    let steepest = if readings.along == StationsAlong::Base { 1.0 } else { 3.0 };
+    let climbs = |ds: f64, dz: f64| dz.abs() <= steepest * ds + CONFLICT_MM;
+    let Some(at) = steps().position(|(ds, dz)| !climbs(ds, dz)) else { return };
+    let in_inches = steps().all(|(ds, dz)| climbs(ds, dz / MM_PER_INCH));
+    let remedy = if in_inches && heights.iter().any(|z| z.abs() > 100.0) {
+        format!(
+            "Divided by {MM_PER_INCH} the heights make a board: were they read in mm and taken for inches? \
+             Otherwise check this reading."
+        )
+    } else {
+        "No base climbs like that; check this reading and its station.".to_owned()
+    };
+    let (before, here) = (stations[at], stations[at + 1]);
+    faults.push(Fault::new(
+        "reading-too-steep",
+        path(here.1),
+        format!(
+            "From station {} to {} mm the height goes from {} to {} mm.",
+            plain(before.0, 1),
+            plain(here.0, 1),
+            plain(heights[at], 2),
+            plain(heights[at + 1], 2)
+        ),
+        remedy,
+    ));
+}
+
+/// A key beside the readings.
+fn sibling(options: &FitOptions, key: &str) -> String {
+    match options.path.rsplit_once('.') {
+        Some((table, _)) => format!("{table}.{key}"),
+        None => key.to_owned(),
+    }
+}

@@ -1,0 +1,387 @@
+//! Heights read off a board, turned into its curvature.
+//!
+//! Reading heights and differentiating them twice makes noise. Here the curvature itself is sought: the one that
+//! changes least along the board (integral of k'², times a weight) among those that pass close enough by the readings.
+//! Heights are integrated from the angle, sin and cos and all, so steep tips need no small-slope excuse.
+
+mod check;
+mod model;
+mod weight;
+
+use crate::curve::{Curvature, Curve, PlaneCurve, lowest_point};
+use crate::finding::{Fault, Finding, Verdict};
+use crate::job::{Board, Datum, Ends, LengthAlong, Origin, Reading, Readings, StationsAlong};
+use crate::numeric::SymmetricBanded;
+use crate::units::plain;
+
+use super::{FAIR_EXTREMA, Target};
+use model::Model;
+use weight::Spectrum;
+
+/// A reading that lies further from the curve than this many robust standard deviations is named: of honest readings
+/// about one in two thousand does (normal distribution).
+const STANDS_OUT: f64 = 3.5;
+
+/// Below this scatter, mm, nothing stands out: no shop reads finer than a twentieth of a millimetre off a rule.
+const FINEST_READING_MM: f64 = 0.05;
+
+/// What a fit needs to know besides the readings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FitOptions {
+    /// Length of the board, mm.
+    pub length_mm: f64,
+    /// Along what it was measured.
+    pub length_along: LengthAlong,
+    /// What the curvature does at the ends.
+    pub ends: Ends,
+    /// The key that holds the readings, for the faults.
+    pub path: String,
+}
+
+/// One reading and how the fitted curve passes it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Row {
+    /// Station as the shop counts it, mm.
+    pub station_mm: f64,
+    /// Place on the base, mm from the middle along the base.
+    pub s_mm: f64,
+    /// The height that was read, mm.
+    pub height_mm: f64,
+    /// The height of the fitted curve there, mm.
+    pub fitted_mm: f64,
+    /// It was listed as not to be used.
+    pub excluded: bool,
+    /// How many robust standard deviations it lies from where the others put it, if that stands out.
+    pub stands_out: Option<f64>,
+}
+
+impl Row {
+    /// Reading less curve, mm.
+    pub fn residual_mm(&self) -> f64 {
+        self.height_mm - self.fitted_mm
+    }
+}
+
+/// A curve through readings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fit {
+    /// Curvature at the base, from -L/2 (tail) to +L/2 (tip).
+    pub curvature: Curvature,
+    /// The curve as it lay when it was read: heights over the datum.
+    pub curve: Curve,
+    /// The readings, in the order in which they were given.
+    pub rows: Vec<Row>,
+    /// Standard deviation of one reading, mm: the stated one, or the one that the readings show.
+    pub error_mm: f64,
+    /// Whether that error was stated.
+    pub error_stated: bool,
+    /// The weight of smoothness against closeness, mm⁵.
+    pub weight_mm5: f64,
+    /// How many free numbers the curve in effect spends on following the readings.
+    pub freedom: f64,
+    /// Rounds of integrating and solving.
+    pub iterations: usize,
+    /// How far the curve still moved in the last round, mm.
+    pub residual_mm: f64,
+    /// What the heights were measured from.
+    pub datum: Datum,
+    /// What to look at: readings that stand out, heights that look like another unit.
+    pub findings: Vec<Finding>,
+    model: Model,
+    information: SymmetricBanded,
+}
+
+/// Most rounds of finding the weight, and how little its logarithm changes once it is found. Boards take three or four;
+/// readings without error may never agree on the last digits of a weight that then hardly matters.
+const MOST_WEIGHT_ROUNDS: usize = 12;
+const SAME_WEIGHT: f64 = 1e-2;
+
+/// Most rounds of integrating and solving under a held weight. Boards settle within six; the rest is for boards bent to
+/// a hook and for places that come on and off the floor.
+const MOST_ROUNDS: usize = 60;
+
+/// How firmly a board that was read on the floor is kept from sinking under it, as the error of a reading, mm. Without
+/// this the smooth curve dips under a long flat just before a kick, and tip and tail then seem higher than they are;
+/// much firmer, and a floor with a hollow or a rule with a worn end would bend the curve.
+const FLOOR_ERROR_MM: f64 = 0.1;
+
+/// A round that moves the curve less than this ends the fit, mm: far below any reading, above the rounding of the solve
+/// under the smallest weights.
+const SETTLED_MM: f64 = 1e-5;
+
+/// The smoothest curvature that agrees with the readings.
+///
+/// The weight is the one under which the readings are likeliest, curvature being taken as a random walk and the heights
+/// as read with normal errors (the stated one, or one found along with the weight): Wahba, A comparison of GCV and GML,
+/// Annals of Statistics 13 (1985) 1378, from memory. Cross-validation, tried on the same boards, now and then follows
+/// the noise; this does not.
+///
+/// # Errors
+/// Faults of the readings (order, gaps, contradictions, places past the ends), each with its number, and a fit that
+/// does not settle.
+pub fn fit(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
+    check::readings(readings, options)?;
+    match options.length_along {
+        LengthAlong::Base => fit_base(readings, options, options.length_mm),
+        LengthAlong::Straight => {
+            // The base is a little longer than the straight line; how much follows from the fit itself.
+            let mut base_mm = options.length_mm;
+            for _ in 0..30 {
+                let fit = fit_base(readings, options, base_mm)?;
+                let (from, to) = fit.curve.range_mm();
+                let short = options.length_mm - fit.curve.at(from).point.distance(fit.curve.at(to).point);
+                if short.abs() < 1e-6 {
+                    return Ok(fit);
+                }
+                base_mm += short;
+            }
+            Err(vec![not_settled(options)])
+        }
+    }
+}
+
+fn not_settled(options: &FitOptions) -> Fault {
+    Fault::new(
+        "fit-not-settled",
+        &options.path,
+        "No curve settles on these readings.",
+        "Look for a reading at a wrong station or in a wrong unit; heights must be square to the datum.",
+    )
+}
+
+fn fit_base(readings: &Readings, options: &FitOptions, base_mm: f64) -> Result<Fit, Vec<Fault>> {
+    settle(readings, options, base_mm).ok_or_else(|| vec![not_settled(options)])
+}
+
+/// The fit for a base length; `None` where it does not settle.
+fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit> {
+    let used: Vec<usize> = (0..readings.readings.len()).filter(|i| !readings.excluded.contains(i)).collect();
+    let heights: Vec<f64> = used.iter().map(|&i| readings.readings[i].height_mm).collect();
+    let mut model = Model::new(base_mm, options.ends, used.len());
+    let linear_at = |model: &Model, curve: &Curve| {
+        let places: Option<Vec<f64>> = used.iter().map(|&i| place_of(readings, i, base_mm, curve)).collect();
+        places.map(|places| model.linearised(curve, &places, readings.along, readings.origin, &heights))
+    };
+    // First the weight, found anew while the curve takes shape; then, the weight held, the curve itself.
+    let mut weight = f64::NAN;
+    let mut error_mm = f64::NAN;
+    let mut rounds = 0;
+    for _ in 0..MOST_WEIGHT_ROUNDS {
+        let linear = linear_at(&model, &model.curve())?;
+        let spectrum = Spectrum::of(&linear)?;
+        let old = weight;
+        weight = spectrum.likeliest_weight(readings.error_mm);
+        error_mm = readings.error_mm.unwrap_or_else(|| spectrum.error_mm(weight));
+        let arrived = model.go_toward(&spectrum.solve(&linear, weight));
+        rounds += 1;
+        if arrived && (weight / old).ln().abs() < SAME_WEIGHT {
+            break;
+        }
+    }
+    let floor_share = match readings.datum {
+        Datum::Floor => (error_mm / FLOOR_ERROR_MM).powi(2),
+        Datum::Straightedge => 0.0,
+    };
+    for _ in 0..MOST_ROUNDS {
+        let before = model.curve();
+        let linear = linear_at(&model, &before)?;
+        let mut information = linear.information(weight);
+        let mut pull = linear.pull();
+        if floor_share > 0.0 {
+            let under: Vec<f64> = model.nodes().filter(|&s| before.at(s).point.y < 0.0).collect();
+            let floor =
+                model.linearised(&before, &under, StationsAlong::Base, readings.origin, &vec![0.0; under.len()]);
+            floor.add_to(&mut information, &mut pull, floor_share);
+        }
+        information.cholesky()?.solve(&mut pull);
+        model.go_toward(&pull);
+        rounds += 1;
+        let after = model.curve();
+        let moved = model.nodes().map(|s| (after.at(s).point.y - before.at(s).point.y).abs()).fold(0.0, f64::max);
+        if !moved.is_finite() {
+            return None;
+        }
+        if moved < SETTLED_MM {
+            let spectrum = Spectrum::of(&linear)?;
+            let outliers = spectrum.outliers(&linear, readings.error_mm.unwrap_or(FINEST_READING_MM), STANDS_OUT);
+            let rows = rows(readings, &used, base_mm, &after, &outliers)?;
+            return Some(Fit {
+                curvature: model.curvature(),
+                curve: after,
+                datum: readings.datum,
+                findings: findings(&rows, options),
+                rows,
+                error_mm,
+                error_stated: readings.error_mm.is_some(),
+                weight_mm5: weight * model.node_step_mm(),
+                freedom: spectrum.freedom(weight),
+                iterations: rounds,
+                residual_mm: moved,
+                information,
+                model,
+            });
+        }
+    }
+    None
+}
+
+/// The readings beside the curve.
+fn rows(
+    readings: &Readings,
+    used: &[usize],
+    base_mm: f64,
+    curve: &Curve,
+    outliers: &[(usize, f64)],
+) -> Option<Vec<Row>> {
+    let row = |(i, reading): (usize, &Reading)| {
+        let s_mm = place_of(readings, i, base_mm, curve)?;
+        let at = used.iter().position(|&u| u == i);
+        Some(Row {
+            station_mm: reading.station_mm,
+            s_mm,
+            height_mm: reading.height_mm,
+            fitted_mm: curve.at(s_mm).point.y,
+            excluded: at.is_none(),
+            stands_out: at.and_then(|at| outliers.iter().find(|o| o.0 == at)).map(|o| o.1),
+        })
+    };
+    readings.readings.iter().enumerate().map(row).collect()
+}
+
+/// Place on the base of reading `i`, mm from the middle; `None` where the curve never gets there. A little past an end
+/// (by the width of a pencil line, or while the length is still sought) the end's arc goes on.
+fn place_of(readings: &Readings, i: usize, base_mm: f64, curve: &Curve) -> Option<f64> {
+    let half = 0.5 * base_mm;
+    let station = readings.readings[i].station_mm;
+    let sign = if readings.origin == Origin::Tip { -1.0 } else { 1.0 };
+    let zero_s = zero_of(readings.origin, half);
+    let mut s = zero_s + sign * station;
+    if readings.along == StationsAlong::Base {
+        return Some(s);
+    }
+    let x = curve.at(zero_s).point.x + sign * station;
+    for _ in 0..50 {
+        let at = curve.at(s);
+        let step = (x - at.point.x) / at.angle_rad.cos();
+        s += step;
+        if !s.is_finite() || s.abs() > 2.0 * base_mm {
+            return None;
+        }
+        if step.abs() < 1e-10 {
+            return Some(s);
+        }
+    }
+    None
+}
+
+/// Place on the base from which stations are counted.
+fn zero_of(origin: Origin, half_mm: f64) -> f64 {
+    match origin {
+        Origin::Tail => -half_mm,
+        Origin::Middle => 0.0,
+        Origin::Tip => half_mm,
+    }
+}
+
+fn findings(rows: &[Row], options: &FitOptions) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (i, row) in rows.iter().enumerate() {
+        let Some(times) = row.stands_out else { continue };
+        findings.push(Finding {
+            code: "reading-stands-out",
+            subject: format!("reading {} at station {} mm", i + 1, plain(row.station_mm, 1)),
+            value: times,
+            limit: STANDS_OUT,
+            unit: "times the scatter of the readings",
+            verdict: Verdict::Watch,
+            source: "median absolute deviation of the readings, each against the curve without it",
+            remedy: format!(
+                "{} mm was read where the curve passes {} mm. Read it again, or list its number {} under exclude.",
+                plain(row.height_mm, 2),
+                plain(row.fitted_mm, 2),
+                i + 1
+            ),
+        });
+    }
+    let used = rows.iter().filter(|r| !r.excluded).map(|r| r.height_mm);
+    let (low, high) = used.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), z| (a.min(z), b.max(z)));
+    let range_mm = high - low;
+    if range_mm > 0.0 && range_mm < LOW_BOARD_SHARE * options.length_mm {
+        findings.push(Finding {
+            code: "heights-look-small",
+            subject: "the readings".to_owned(),
+            value: range_mm,
+            limit: LOW_BOARD_SHARE * options.length_mm,
+            unit: "mm",
+            verdict: Verdict::Watch,
+            source: "common practice, no source",
+            remedy: format!(
+                "The heights span {} mm over {} mm of board. If they were read in inches, say so: they are then {} mm.",
+                plain(range_mm, 2),
+                plain(options.length_mm, 0),
+                plain(range_mm * crate::units::MM_PER_INCH, 1)
+            ),
+        });
+    }
+    findings
+}
+
+/// A board whose heights span less than this share of its length is nearly flat; the likelier story is heights in inches.
+const LOW_BOARD_SHARE: f64 = 0.003;
+
+impl Fit {
+    /// The board that was read, standing as it was read.
+    ///
+    /// On the floor it lay as it rests, so its tilt is the one that was read: setting the fitted curve down anew would
+    /// let the noise in a long flat tip it. Along a straightedge the tilt means nothing, and it is set down.
+    pub fn target(&self) -> Target {
+        let anchor_mm = lowest_point(&self.curve);
+        match self.datum {
+            Datum::Floor => Target::standing(self.curve.clone(), anchor_mm, FAIR_EXTREMA),
+            Datum::Straightedge => Target::new(self.curvature.clone(), anchor_mm, FAIR_EXTREMA),
+        }
+    }
+
+    /// Standard deviation of a number that follows from the curvature, as far as the readings leave it open.
+    ///
+    /// `of` is asked for its value at the fit and at small changes of it; it should be smooth. The deviation is that of
+    /// the curvature given the readings, under the same assumptions as the weight's choice.
+    pub fn deviation_of(&self, of: impl Fn(&Curvature) -> f64) -> f64 {
+        let base = of(&self.curvature);
+        let gradient: Vec<f64> = (0..self.model.parameters().len())
+            .map(|j| {
+                let (changed, step) = self.model.nudged(j);
+                (of(&changed) - base) / step
+            })
+            .collect();
+        let mut solved = gradient.clone();
+        let Some(factor) = self.information.cholesky() else { return f64::NAN };
+        factor.solve(&mut solved);
+        let variance: f64 = gradient.iter().zip(&solved).map(|(g, x)| g * x).sum();
+        self.error_mm * variance.max(0.0).sqrt()
+    }
+
+    /// Root of the mean square of reading less curve over the readings used, mm.
+    pub fn rms_mm(&self) -> f64 {
+        let used: Vec<f64> = self.rows.iter().filter(|r| !r.excluded).map(|r| r.residual_mm().powi(2)).collect();
+        (used.iter().sum::<f64>() / used.len() as f64).sqrt()
+    }
+}
+
+/// The target of a board that was read.
+///
+/// # Errors
+/// As [`fit`].
+pub(super) fn target(readings: &Readings, ends: Ends, board: &Board) -> Result<Target, Vec<Fault>> {
+    let options = FitOptions {
+        length_mm: board.length_mm,
+        length_along: board.length_along,
+        ends,
+        path: "rocker.measured.readings".to_owned(),
+    };
+    let fit = fit(readings, &options)?;
+    Ok(Target { fit: Some(fit.clone()), ..fit.target() })
+}
+
+#[cfg(test)]
+mod tests;
