@@ -19,6 +19,17 @@ pub enum ExportError {
         /// The cutter's diameter or the kerf's width, mm.
         diameter_mm: f64,
     },
+    /// A setting lies outside of what can be used.
+    Setting {
+        /// Which one.
+        name: &'static str,
+        /// What it is, mm.
+        value: f64,
+        /// The least that can be used, mm.
+        low: f64,
+        /// The most that can be used, mm.
+        high: f64,
+    },
     /// The writer of the format refused the drawing (its own words).
     Format(String),
 }
@@ -32,6 +43,9 @@ impl fmt::Display for ExportError {
             }
             Self::CutterTooWide { part, diameter_mm } => {
                 write!(f, "part '{part}' has a hole that a cutter of {diameter_mm} mm does not fit into")
+            }
+            Self::Setting { name, value, low, high } => {
+                write!(f, "{name} is {value:.1}, which must lie between {low:.1} and {high:.1}")
             }
             Self::Format(words) => write!(f, "the drawing could not be written: {words}"),
         }
