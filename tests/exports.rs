@@ -1,5 +1,5 @@
 //! Files as a whole: written from a sample of parts, the same on every run, and left in the target folder for the
-//! programs of other people that `tests/readers/check.py` asks.
+//! programs of other people that `tests/readers/samples.py` asks.
 
 use std::fs;
 use std::path::PathBuf;
