@@ -1,6 +1,8 @@
 //! Files as a whole: written from a sample of parts, the same on every run, and left in the target folder for the
 //! programs of other people that `tests/readers/samples.py` asks.
 
+#![allow(clippy::unwrap_used, reason = "a sample that cannot be made is a failed test")]
+
 use std::fs;
 use std::path::PathBuf;
 
