@@ -1,8 +1,10 @@
 //! The whole flow in one function.
 
+mod files;
+
 use crate::curve::PlaneCurve;
 use crate::draft;
-use crate::export::{DxfOptions, ExportError, SvgOptions, write_csv, write_dxf, write_svg};
+use crate::export::write_csv;
 use crate::finding::{Fault, Finding, Verdict};
 use crate::jig::{self, Marks};
 use crate::job::Job;
@@ -58,7 +60,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     };
     let jig = jig::build(&bent.resting, &marks, &job.board, &job.table)?;
     let section = laminate.section_at(0.0);
-    let checks = bent.pressed.turning().map(|k| laminate.strain_findings(&k)).unwrap_or_default();
+    let mut checks = bent.pressed.turning().map(|k| laminate.strain_findings(&k)).unwrap_or_default();
 
     let origin = draft::origin(&job.hash);
     let denominator = match job.unit {
@@ -66,29 +68,23 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         LengthUnit::Inch { denominator } => denominator,
     };
     let ribs = draft::ribs(&jig, &job.title, &origin);
-    let drawable = |bytes: Result<Vec<u8>, ExportError>| {
-        bytes.map_err(|e| {
-            let message = format!("the ribs cannot be drawn: {e}.");
-            vec![Fault::new("not-drawable", "table.ribs", message, "Use a gentler rocker or a shorter table.")]
-        })
-    };
-    let dxf = drawable(write_dxf(&ribs, &DxfOptions::default()))?;
-    let svg = drawable(write_svg(&ribs, &SvgOptions::default()))?;
+    let (drawn, said) = files::drawn(&ribs, &job.files, job.unit)?;
+    checks.extend(said);
     let result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
     let mut json = serde_json::to_vec_pretty(&result).unwrap_or_default();
     json.push(b'\n');
     let file = |name: &str, bytes: Vec<u8>| OutputFile { name: name.to_owned(), bytes };
+    let mut files = drawn;
+    files.extend([
+        file("stations.csv", write_csv(&draft::stations(&jig, denominator))),
+        file("spacers.csv", write_csv(&draft::spacers(&jig, denominator))),
+        file("result.json", json),
+    ]);
     Ok(Outcome {
         summary: draft::summary(job, &target, &section, &bent, &jig, &checks),
         checks,
         accepted: job.accepted.clone(),
-        files: vec![
-            file("ribs.dxf", dxf),
-            file("ribs.svg", svg),
-            file("stations.csv", write_csv(&draft::stations(&jig, denominator))),
-            file("spacers.csv", write_csv(&draft::spacers(&jig, denominator))),
-            file("result.json", json),
-        ],
+        files,
     })
 }
 

@@ -1,17 +1,21 @@
 //! Files as a whole: written from a sample of parts, the same on every run, and left in the target folder for the
 //! programs of other people that `tests/readers/samples.py` asks.
 
-#![allow(clippy::unwrap_used, reason = "a sample that cannot be made is a failed test")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::disallowed_methods,
+    reason = "tests write samples and stop at the first surprise"
+)]
 
 use std::fs;
 use std::path::PathBuf;
 
 use kurbo::{Point, Vec2};
 use overbend::curve::{Curvature, Curve, DEFAULT_TOLERANCE_MM, Piece, PlaneCurve, fit_arcs};
-use overbend::drawing::{Contour, Drawing, Operation, Part, Placement, Shape, Text, TextAnchor, Vertex};
+use overbend::drawing::{Contour, Drawing, Operation, Paper, Part, Placement, Shape, Text, TextAnchor, Vertex};
 use overbend::export::{
-    DxfOptions, DxfVersion, Paper, RollOptions, Ruler, SheetOptions, SvgOptions, offset_to_waste, with_stroke_text,
-    write_dxf, write_roll, write_sheets, write_svg,
+    DxfOptions, DxfVersion, RollOptions, Ruler, SheetOptions, SvgOptions, offset_to_waste, with_stroke_text, write_dxf,
+    write_roll, write_sheets, write_svg,
 };
 
 /// Curvature pieces of the sample's top edge: start, end, curvature at both, mm and 1/mm. The reader script has the same
@@ -146,7 +150,7 @@ fn settings_that_cannot_be_used_are_refused_with_their_name() {
     let a4 = SheetOptions::on(Paper::named("a4").unwrap());
     let says = |options: &SheetOptions| write_sheets(&sample(), options).unwrap_err().to_string();
     assert!(says(&SheetOptions { printed_square_mm: (50.0, 100.0), ..a4 }).starts_with("printed square is 50.0"));
-    assert!(says(&SheetOptions { margin_mm: f64::NAN, ..a4 }).starts_with("margin is NaN"));
+    assert!(says(&SheetOptions { margin_mm: f64::NAN, ..a4 }).starts_with("margin is n/a"));
     assert!(says(&SheetOptions { overlap_mm: -1.0, ..a4 }).starts_with("overlap is -1.0"));
     let card = Paper { width_mm: 105.0, height_mm: 148.0 };
     assert!(says(&SheetOptions { paper: card, ..a4 }).starts_with("paper is 105.0"));

@@ -4,6 +4,7 @@
 //! collects every problem; a key's meaning, range and default are decided here and nowhere else.
 
 mod board;
+mod files;
 mod layers;
 pub mod materials;
 mod places;
@@ -53,6 +54,7 @@ struct RawDocument {
     layers: Option<Vec<layers::RawLayer>>,
     pressing: Option<pressing::RawPressing>,
     table: Option<table::RawTable>,
+    files: Option<files::RawFiles>,
 }
 
 impl<'a> Document<'a> {
@@ -108,6 +110,7 @@ impl<'a> Document<'a> {
         let layers = layers::check(&mut reader, raw.layers);
         let pressing = pressing::check(&mut reader, raw.pressing);
         let table = table::check(&mut reader, raw.table);
+        let files = files::check(&mut reader, raw.files);
         faults.append(&mut reader.faults);
         match (board, rocker, layers, pressing, table) {
             (Some(board), Some(rocker), Some(layers), Some(pressing), Some(table)) if faults.is_empty() => Ok(Job {
@@ -119,6 +122,7 @@ impl<'a> Document<'a> {
                 layers,
                 pressing,
                 table,
+                files,
                 accepted,
             }),
             _ => Err(self.problems(&faults)),

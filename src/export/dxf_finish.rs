@@ -7,6 +7,7 @@ use kurbo::Rect;
 
 use super::DxfVersion;
 use super::names::one_line;
+use crate::units::decimal;
 
 /// What the mended file has to say.
 pub(super) struct Facts<'a> {
@@ -258,9 +259,9 @@ fn aim_view(parts: &mut Parts, bounds: Rect) {
     let height = 1.1 * bounds.height().max(bounds.width() * 0.75).max(1.0);
     for p in parts.tables.iter_mut().filter(|t| t.name == "VPORT").flat_map(|t| &mut t.records).flatten() {
         match p.code {
-            12 => p.value = format!("{:.6}", center.x),
-            22 => p.value = format!("{:.6}", center.y),
-            40 => p.value = format!("{height:.6}"),
+            12 => p.value = decimal(center.x, 6),
+            22 => p.value = decimal(center.y, 6),
+            40 => p.value = decimal(height, 6),
             41 => p.value = "1.333333".to_owned(),
             _ => {}
         }

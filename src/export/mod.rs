@@ -18,6 +18,6 @@ pub use error::ExportError;
 pub use kerf::{Offset, Unreached, offset_to_waste};
 pub use names::{file_stem, unique_ids};
 pub use paint::{Paint, layer_name, paint};
-pub use pattern::{Paper, PatternFile, RollOptions, Ruler, SheetOptions, write_roll, write_sheets};
+pub use pattern::{PatternFile, RollOptions, Ruler, SheetOptions, write_roll, write_sheets};
 pub use strokes::{lacks_strokes, stroke_text, with_stroke_text};
 pub use svg::{SvgOptions, write_svg};

@@ -1,12 +1,14 @@
 //! The checked job: plain data in the library's own units. No serde, no arithmetic.
 
 mod board;
+mod files;
 mod layer;
 mod pressing;
 mod rocker;
 mod table;
 
 pub use board::{Board, LengthAlong};
+pub use files::{DxfDialect, Files, Sheets};
 pub use layer::{Layer, Material, MaterialKind, Share, Spread, Stations, Thickness};
 pub use pressing::{Hold, Pressing};
 pub use rocker::{Bend, Rocker, Segment, SegmentShape, Segments};
@@ -33,6 +35,8 @@ pub struct Job {
     pub pressing: Pressing,
     /// How the table is built.
     pub table: Table,
+    /// What the files are to be like.
+    pub files: Files,
     /// Codes of checks that the shop overrides.
     pub accepted: Vec<String>,
 }

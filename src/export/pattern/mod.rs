@@ -6,13 +6,11 @@ mod canvas;
 mod file;
 mod gauge;
 mod lettering;
-mod paper;
 mod roll;
 mod sheets;
 mod tiles;
 
 pub use gauge::Ruler;
-pub use paper::Paper;
 pub use roll::{RollOptions, write_roll};
 pub use sheets::{SheetOptions, write_sheets};
 

@@ -6,8 +6,8 @@ use super::canvas::{CUT, Canvas, MARK, MATCH, headline, pieces};
 use super::file::File;
 use super::gauge::{Ruler, SQUARE_MM, draw};
 use super::tiles::{MatchLine, Pattern, Tiling, patterns, tiling};
-use super::{Paper, PatternFile, correction, within};
-use crate::drawing::{Drawing, TextAnchor};
+use super::{PatternFile, correction, within};
+use crate::drawing::{Drawing, Paper, TextAnchor};
 use crate::export::ExportError;
 use crate::export::order::in_machining_order;
 
@@ -53,7 +53,7 @@ const MOST_SHEETS: usize = 2_000;
 ///
 /// # Errors
 /// [`ExportError::Empty`] and [`ExportError::OpenCut`] as for other formats; [`ExportError::Setting`] when paper, margin,
-/// overlap or correction cannot be used.
+/// overlap or correction cannot be used, [`ExportError::TooManySheets`] for parts of the size of a house.
 pub fn write_sheets(drawing: &Drawing, options: &SheetOptions) -> Result<PatternFile, ExportError> {
     let found = patterns(in_machining_order(drawing)?);
     if found.is_empty() {
@@ -98,7 +98,7 @@ impl Layout {
         for pattern in found {
             let sheets = (pattern.bounds.width() / width_mm) * (pattern.bounds.height() / height_mm);
             if sheets > MOST_SHEETS as f64 {
-                return Err(ExportError::Setting { name: "sheets", value: sheets, low: 1.0, high: MOST_SHEETS as f64 });
+                return Err(ExportError::TooManySheets { sheets: sheets as usize, most: MOST_SHEETS });
             }
             let made = tiling(pattern, width_mm, height_mm - HEAD_MM, options.overlap_mm, number);
             number += made.lines.len();
