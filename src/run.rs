@@ -76,8 +76,8 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let file = |name: &str, bytes: Vec<u8>| OutputFile { name: name.to_owned(), bytes };
     let mut files = drawn;
     files.extend([
-        file("stations.csv", write_csv(&draft::stations(&jig, denominator))),
-        file("spacers.csv", write_csv(&draft::spacers(&jig, denominator))),
+        file("stations.csv", write_csv(&draft::stations(&jig, denominator), &origin)),
+        file("spacers.csv", write_csv(&draft::spacers(&jig, denominator), &origin)),
         file("result.json", json),
     ]);
     Ok(Outcome {

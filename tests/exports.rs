@@ -157,3 +157,16 @@ fn settings_that_cannot_be_used_are_refused_with_their_name() {
     let narrow = write_roll(&sample(), &RollOptions::on(120.0)).unwrap_err().to_string();
     assert!(narrow.starts_with("roll width is 120.0"), "{narrow}");
 }
+
+#[test]
+fn names_in_patterns_never_become_commands() {
+    let mut drawing = sample();
+    drawing.title = ") Tj ET Q (木 \\ \0 endstream".into();
+    drawing.parts[0].title = "( Rib %%EOF".into();
+    let sheets = write_sheets(&drawing, &SheetOptions::on(Paper::named("a4").unwrap())).unwrap();
+    assert_eq!(sheets.missing, ['木'], "what the letters lack is told");
+    let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("readers");
+    fs::create_dir_all(&folder).unwrap();
+    // The readers check that this file is sound, too.
+    fs::write(folder.join("names.pdf"), sheets.bytes).unwrap();
+}

@@ -68,6 +68,8 @@ pub(super) fn drawn(
     if let Some(width_mm) = files.roll_width_mm {
         let options = RollOptions { printed_square_mm: files.printed_square_mm, ruler, ..RollOptions::on(width_mm) };
         let patterns = write_roll(ribs, &options).map_err(refused)?;
+        // Sheets of the same drawing have said so already.
+        findings.extend(unlettered("patterns", &patterns.missing).filter(|_| files.sheets.is_none()));
         made.push(file("patterns-roll.pdf".to_owned(), patterns.bytes));
     }
     Ok((made, findings))

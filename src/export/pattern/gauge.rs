@@ -96,8 +96,8 @@ fn draw_ruler(canvas: &mut Canvas, area: Rect, ruler: Ruler) {
         (begin, Vec2::new(0.0, 1.0), ruler.steps())
     } else {
         let diagonal = Vec2::new(area.width(), area.height());
-        // Marks and figures must stay on the page at both ends.
-        let usable = diagonal.hypot() - 3.0 * RULER_STRIP_MM;
+        // Marks and figures must stay on the page at both ends; twelve inches then just fit on letter paper.
+        let usable = diagonal.hypot() - 1.5 * RULER_STRIP_MM;
         let steps = ((usable / ruler.step_mm()) as usize).min(ruler.steps());
         let along = diagonal.normalize();
         (area.center() - along * (0.5 * ruler.step_mm() * steps as f64), along, steps)

@@ -129,8 +129,8 @@ impl Layout {
             file.page(self.paper.width_mm, self.paper.height_mm, |canvas| {
                 place(canvas, &|c| {
                     self.head(c, &headline(drawing, map + 1, pages), "page map: glue the sheets at equal numbers");
-                    self.map(c, found, first..last, maps);
-                    draw(c, self.body(), &[], options.ruler);
+                    let lines = self.map(c, found, first..last, maps);
+                    draw(c, self.body(), &lines, options.ruler);
                 });
             });
         }
@@ -177,7 +177,15 @@ impl Layout {
         }
     }
 
-    fn map(&self, c: &mut Canvas, found: &[Pattern<'_>], shown: std::ops::Range<usize>, maps: usize) {
+    /// Draws the patterns with their sheets and page numbers, and returns the lines that it drew.
+    fn map(
+        &self,
+        c: &mut Canvas,
+        found: &[Pattern<'_>],
+        shown: std::ops::Range<usize>,
+        maps: usize,
+    ) -> Vec<(Point, Point)> {
+        let mut drawn = Vec::new();
         let body = self.body().inset(-4.0);
         let slot_height = body.height() / shown.len().max(1) as f64;
         let mut page = maps + self.tilings[..shown.start].iter().map(|t| t.tiles.len()).sum::<usize>();
@@ -192,7 +200,10 @@ impl Layout {
             let corner = Point::new(body.x0, top - 6.0 - scale * all.height());
             let at = |p: Point| corner + (p - all.origin()) * scale;
             c.pen(CUT);
-            pieces(pattern.works.iter().copied()).iter().for_each(|(a, b)| c.line(at(*a), at(*b)));
+            for (a, b) in pieces(pattern.works.iter().copied()) {
+                c.line(at(a), at(b));
+                drawn.push((at(a), at(b)));
+            }
             for tile in &tiling.tiles {
                 page += 1;
                 c.pen(MATCH);
@@ -203,6 +214,7 @@ impl Layout {
                 c.words(middle, height, TextAnchor::Middle, page.to_string());
             }
         }
+        drawn
     }
 }
 
