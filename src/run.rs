@@ -1,9 +1,10 @@
 //! The whole flow in one function.
 
+mod files;
+
 use crate::curve::PlaneCurve;
 use crate::draft;
-use crate::drawing::Drawing;
-use crate::export::{DxfOptions, ExportError, SvgOptions, write_csv, write_dxf, write_svg};
+use crate::export::write_csv;
 use crate::finding::{Fault, Finding, Verdict};
 use crate::jig::{self, Across, Demand, Marks};
 use crate::job::Job;
@@ -73,20 +74,28 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         ("ribs", (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin))),
         ("members", draft::members(&jig, &job.title, &origin)),
     ];
+    let mut patterns_of = None;
     for (name, drawing) in drawings {
-        if let Some(drawing) = drawing {
-            files.extend(drawn(name, &drawing).map_err(|f| vec![f])?);
-        }
+        let Some(drawing) = drawing else { continue };
+        let (drawn, said) = files::machined(name, &drawing, &job.files)?;
+        files.extend(drawn);
+        checks.extend(said);
+        patterns_of.get_or_insert(drawing);
+    }
+    if let Some(drawing) = patterns_of {
+        let (drawn, said) = files::patterns(&drawing, &job.files, job.unit)?;
+        files.extend(drawn);
+        checks.extend(said);
     }
     let result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
     let mut json = serde_json::to_vec_pretty(&result).unwrap_or_default();
     json.push(b'\n');
-    files.push(file("stations.csv", write_csv(&draft::stations(&jig, denominator))));
+    files.push(file("stations.csv", write_csv(&draft::stations(&jig, denominator), &origin)));
     if !jig.spacers.bays.is_empty() {
-        files.push(file("spacers.csv", write_csv(&draft::spacers(&jig, denominator))));
+        files.push(file("spacers.csv", write_csv(&draft::spacers(&jig, denominator), &origin)));
     }
     if !jig.bearers.is_empty() {
-        files.push(file("bearers.csv", write_csv(&draft::bearers(&jig, denominator))));
+        files.push(file("bearers.csv", write_csv(&draft::bearers(&jig, denominator), &origin)));
     }
     files.push(file("result.json", json));
     Ok(Outcome {
@@ -99,18 +108,6 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
 
 fn file(name: &str, bytes: Vec<u8>) -> OutputFile {
     OutputFile { name: name.to_owned(), bytes }
-}
-
-/// A drawing as DXF and SVG.
-fn drawn(name: &str, drawing: &Drawing) -> Result<[OutputFile; 2], Fault> {
-    let fault = |e: ExportError| {
-        let message = format!("the {name} cannot be drawn: {e}.");
-        Fault::new("not-drawable", "table", message, "Use a gentler rocker or a shorter table.")
-    };
-    Ok([
-        file(&format!("{name}.dxf"), write_dxf(drawing, &DxfOptions::default()).map_err(fault)?),
-        file(&format!("{name}.svg"), write_svg(drawing, &SvgOptions::default()).map_err(fault)?),
-    ])
 }
 
 /// What the job and the bent table ask of the jig.

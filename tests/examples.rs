@@ -54,7 +54,9 @@ fn compare(name: &str) {
     let outcome = build(name);
     assert!(!outcome.stops(), "{}", outcome.summary);
     let expected = folder(name).join("expected");
-    let mut all: Vec<(String, Vec<u8>)> = outcome.files.iter().map(|f| (f.name.clone(), f.bytes.clone())).collect();
+    // Packed pages cannot be compared word by word; tests/exports.rs and the readers look at patterns.
+    let words = outcome.files.iter().filter(|f| !f.name.ends_with(".pdf"));
+    let mut all: Vec<(String, Vec<u8>)> = words.map(|f| (f.name.clone(), f.bytes.clone())).collect();
     all.push(("summary.txt".to_owned(), outcome.summary.clone().into_bytes()));
     if std::env::var_os("OVERBEND_BLESS").is_some() {
         fs::create_dir_all(&expected).unwrap();

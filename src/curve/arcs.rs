@@ -35,8 +35,9 @@ const BREAK_STEPS: usize = 6;
 const SEARCH_SHARE: f64 = 0.99;
 /// Half of the largest sweep of one arc, rad (a right angle is swept at most): bulges stay small and exact.
 const LARGEST_HALF_SWEEP: f64 = std::f64::consts::FRAC_PI_4;
-/// Longest arcs that a path may have before the curve is called too rough.
-const MOST_ARCS: usize = 5_000;
+/// Most arcs of a path before the curve is called too sharp: twenty metres of board take some 300; the search keeps
+/// about 50 kB for each.
+const MOST_ARCS: usize = 600;
 
 /// A joint of a path and how the path goes on from it.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -5,6 +5,7 @@
 
 mod bearers;
 mod board;
+mod files;
 mod frame;
 mod layers;
 pub mod materials;
@@ -55,6 +56,7 @@ struct RawDocument {
     layers: Option<Vec<layers::RawLayer>>,
     pressing: Option<pressing::RawPressing>,
     table: Option<table::RawTable>,
+    files: Option<files::RawFiles>,
 }
 
 impl<'a> Document<'a> {
@@ -110,6 +112,7 @@ impl<'a> Document<'a> {
         let layers = layers::check(&mut reader, raw.layers);
         let pressing = pressing::check(&mut reader, raw.pressing);
         let table = table::check(&mut reader, raw.table);
+        let files = files::check(&mut reader, raw.files);
         faults.append(&mut reader.faults);
         match (board, rocker, layers, pressing, table) {
             (Some(board), Some(rocker), Some(layers), Some(pressing), Some(table)) if faults.is_empty() => Ok(Job {
@@ -121,6 +124,7 @@ impl<'a> Document<'a> {
                 layers,
                 pressing,
                 table,
+                files,
                 accepted,
             }),
             _ => Err(self.problems(&faults)),

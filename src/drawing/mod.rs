@@ -3,8 +3,10 @@
 
 mod contour;
 mod listing;
+mod paper;
 mod part;
 
 pub use contour::{Arc, Contour, ContourError, Vertex};
 pub use listing::{Cell, Listing};
+pub use paper::Paper;
 pub use part::{Drawing, Operation, Part, Placement, Shape, Text, TextAnchor, Work};

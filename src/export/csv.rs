@@ -3,19 +3,20 @@
 use super::names::one_line;
 use crate::drawing::{Cell, Listing};
 
-/// A listing with a head line as CSV bytes in UTF-8, lines ended by CR LF.
+/// A listing with a head line as CSV bytes in UTF-8, lines ended by CR LF. The last column, `made_by`, carries `origin`
+/// (program version and job hash): comments do not exist in CSV.
 ///
 /// Text cells that a spreadsheet would run as a formula begin with an apostrophe, which spreadsheets take as the sign
 /// of plain text (OWASP, CSV Injection). Figures are written as they are, provided that they are figures.
-pub fn write_csv(listing: &Listing) -> Vec<u8> {
+pub fn write_csv(listing: &Listing, origin: &str) -> Vec<u8> {
     let mut out = String::new();
     let mut line = |cells: &mut dyn Iterator<Item = String>| {
         out.push_str(&cells.collect::<Vec<_>>().join(","));
         out.push_str("\r\n");
     };
-    line(&mut listing.columns.iter().map(|h| text(h)));
+    line(&mut listing.columns.iter().map(|h| text(h)).chain(std::iter::once("made_by".to_owned())));
     for row in &listing.rows {
-        line(&mut row.iter().map(|cell| match cell {
+        let cells = row.iter().map(|cell| match cell {
             Cell::Text(words) => text(words),
             Cell::Number(..) => cell.shown(),
             Cell::Figure(figure) if figure.bytes().all(|b| b.is_ascii_digit() || b" -/.".contains(&b)) => {
@@ -23,7 +24,8 @@ pub fn write_csv(listing: &Listing) -> Vec<u8> {
             }
             // A figure that is none (a caller's mistake) is treated as text.
             Cell::Figure(words) => text(words),
-        }));
+        });
+        line(&mut cells.chain(std::iter::once(text(origin))));
     }
     out.into_bytes()
 }
@@ -43,7 +45,8 @@ mod tests {
 
     fn written(cells: Vec<Cell>) -> String {
         let listing = Listing { rows: vec![cells], ..Listing::new("a", &["a"]) };
-        String::from_utf8(write_csv(&listing)).unwrap().split_off(3)
+        let all = String::from_utf8(write_csv(&listing, "=job")).unwrap();
+        all.strip_prefix("a,made_by\r\n").unwrap().replace(",\"'=job\"", "")
     }
 
     #[test]

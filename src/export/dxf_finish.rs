@@ -7,6 +7,7 @@ use kurbo::Rect;
 
 use super::DxfVersion;
 use super::names::one_line;
+use crate::units::decimal;
 
 /// What the mended file has to say.
 pub(super) struct Facts<'a> {
@@ -64,6 +65,7 @@ pub(super) fn finish(raw: &str, facts: &Facts<'_>) -> Vec<u8> {
             handles_and_owners_of_tables(&mut parts);
             model_and_paper_space(&mut parts);
             root_dictionary(&mut parts);
+            plot_style_of_layers(&mut parts);
         }
         DxfVersion::R12 => {
             drop_subclass_markers(&mut parts);
@@ -258,9 +260,9 @@ fn aim_view(parts: &mut Parts, bounds: Rect) {
     let height = 1.1 * bounds.height().max(bounds.width() * 0.75).max(1.0);
     for p in parts.tables.iter_mut().filter(|t| t.name == "VPORT").flat_map(|t| &mut t.records).flatten() {
         match p.code {
-            12 => p.value = format!("{:.6}", center.x),
-            22 => p.value = format!("{:.6}", center.y),
-            40 => p.value = format!("{height:.6}"),
+            12 => p.value = decimal(center.x, 6),
+            22 => p.value = decimal(center.y, 6),
+            40 => p.value = decimal(height, 6),
             41 => p.value = "1.333333".to_owned(),
             _ => {}
         }
@@ -332,6 +334,23 @@ fn root_dictionary(parts: &mut Parts) {
     let mut first = dictionary(&root, "0");
     first.extend([pair(3, "ACAD_GROUP"), pair(350, groups.as_str())]);
     parts.objects = vec![first, dictionary(&groups, &root)];
+}
+
+/// Defect: layers name no plot style, which one strict CAD program asks for (ezdxf 1.4.4, note on group code 390 of
+/// layers). There is one style, `Normal`, which changes nothing.
+fn plot_style_of_layers(parts: &mut Parts) {
+    let (styles, normal) = (parts.new_handle(), parts.new_handle());
+    let Some(root) = parts.objects.first_mut() else { return };
+    let owner = root[1].value.clone();
+    root.extend([pair(3, "ACAD_PLOTSTYLENAME"), pair(350, styles.as_str())]);
+    let mut list = vec![pair(0, "ACDBDICTIONARYWDFLT"), pair(5, styles.as_str()), pair(330, owner)];
+    list.extend([pair(100, "AcDbDictionary"), pair(281, "1"), pair(3, "Normal"), pair(350, normal.as_str())]);
+    list.extend([pair(100, "AcDbDictionaryWithDefault"), pair(340, normal.as_str())]);
+    parts.objects.push(list);
+    parts.objects.push(vec![pair(0, "ACDBPLACEHOLDER"), pair(5, normal.as_str()), pair(330, styles)]);
+    for layer in parts.tables.iter_mut().filter(|t| t.name == "LAYER").flat_map(|t| &mut t.records) {
+        layer.push(pair(390, normal.as_str()));
+    }
 }
 
 /// Defect of R12 files: subclass markers, which came with R13.

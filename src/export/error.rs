@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use crate::units::{decimal, plain};
+
 /// Why a drawing could not be written.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ExportError {
@@ -19,6 +21,24 @@ pub enum ExportError {
         /// The cutter's diameter or the kerf's width, mm.
         diameter_mm: f64,
     },
+    /// A setting lies outside of what can be used.
+    Setting {
+        /// Which one.
+        name: &'static str,
+        /// What it is, mm.
+        value: f64,
+        /// The least that can be used, mm.
+        low: f64,
+        /// The most that can be used, mm.
+        high: f64,
+    },
+    /// A part would need more sheets than anyone glues together.
+    TooManySheets {
+        /// How many.
+        sheets: usize,
+        /// The most that are made.
+        most: usize,
+    },
     /// The writer of the format refused the drawing (its own words).
     Format(String),
 }
@@ -31,7 +51,15 @@ impl fmt::Display for ExportError {
                 write!(f, "part '{part}' has a cut that is not a closed outline; close it or make it a mark")
             }
             Self::CutterTooWide { part, diameter_mm } => {
-                write!(f, "part '{part}' has a hole that a cutter of {diameter_mm} mm does not fit into")
+                let diameter = plain(*diameter_mm, 3);
+                write!(f, "part '{part}' has a hole that a cutter of {diameter} mm does not fit into")
+            }
+            Self::Setting { name, value, low, high } => {
+                let [value, low, high] = [value, low, high].map(|x| decimal(*x, 1));
+                write!(f, "{name} is {value} mm, which must lie between {low} and {high} mm")
+            }
+            Self::TooManySheets { sheets, most } => {
+                write!(f, "one part needs {sheets} sheets of this paper; {most} are the most that are made")
             }
             Self::Format(words) => write!(f, "the drawing could not be written: {words}"),
         }

@@ -8,6 +8,7 @@ mod kerf;
 mod names;
 mod order;
 mod paint;
+mod pattern;
 mod strokes;
 mod svg;
 
@@ -17,5 +18,6 @@ pub use error::ExportError;
 pub use kerf::{Offset, Unreached, offset_to_waste};
 pub use names::{file_stem, unique_ids};
 pub use paint::{Paint, layer_name, paint};
+pub use pattern::{PatternFile, RollOptions, Ruler, SheetOptions, write_roll, write_sheets};
 pub use strokes::{lacks_strokes, stroke_text, with_stroke_text};
 pub use svg::{SvgOptions, write_svg};

@@ -146,6 +146,14 @@ fn glyph(c: char) -> Option<&'static str> {
         '<' => "450341",
         '>' => "054301",
         '_' => "0040",
+        '|' => "2a27",
+        '~' => "03143243",
+        '^' => "142634",
+        '`' => "1625",
+        '{' => "36252413222130",
+        '}' => "16252433222110",
+        '$' => "453616050413334241301001 2a27",
+        '@' => "33221223333242454636160501103041",
         '×' => "0145 0541",
         '&' => "4005162502102042",
         '→' => "0343 254321",
@@ -189,7 +197,8 @@ mod tests {
 
     #[test]
     fn every_capital_digit_and_common_sign_has_strokes_of_its_own() {
-        let all = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789.,:;-+/\\()[]='\"°±⌀#%*?!<>_×&→←↑↓ÀÁÂÃÄÅÇÈÉÊËÍÏÑÓÔÕÖÙÚÛÜ";
+        let all =
+            "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789.,:;-+/\\()[]='\"°±⌀#%*?!<>_×&|~^`{}$@→←↑↓ÀÁÂÃÄÅÇÈÉÊËÍÏÑÓÔÕÖÙÚÛÜ";
         assert_eq!(lacks_strokes(all), []);
         let drawn: BTreeSet<&str> = all.chars().map(|c| glyph(c).unwrap()).collect();
         assert_eq!(drawn.len(), all.chars().count(), "two characters look alike");

@@ -10,6 +10,7 @@ use super::names::one_line;
 use super::order::in_machining_order;
 use super::{ExportError, layer_name, paint, unique_ids};
 use crate::drawing::{Arc, Contour, Drawing, Operation, Shape, Text, TextAnchor, Work};
+use crate::units::plain;
 
 /// What an SVG file is to be like.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -152,11 +153,9 @@ fn lettering(text: &Text, operation: Operation) -> Element {
     element.into()
 }
 
-/// A number with at most four decimals (0.1 micrometre), no trailing zeros, no minus zero.
+/// A number as it stands in the file: to a tenth of a micrometre.
 fn number(value: f64) -> String {
-    let fixed = format!("{value:.4}");
-    let short = fixed.trim_end_matches('0').trim_end_matches('.');
-    if short == "-0" { "0".to_owned() } else { short.to_owned() }
+    plain(value, 4)
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! The checked job: plain data in the library's own units. No serde, no arithmetic.
 
 mod board;
+mod files;
 mod layer;
 mod measured;
 mod pressing;
@@ -8,6 +9,7 @@ mod rocker;
 mod table;
 
 pub use board::{Board, LengthAlong};
+pub use files::{DxfDialect, Files, Sheets};
 pub use layer::{Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
 pub use measured::{Datum, Ends, Origin, Reading, Readings, StationsAlong};
 pub use pressing::{Hold, Pressing};
@@ -38,6 +40,8 @@ pub struct Job {
     pub pressing: Pressing,
     /// How the table is built.
     pub table: Table,
+    /// What the files are to be like.
+    pub files: Files,
     /// Codes of checks that the shop overrides.
     pub accepted: Vec<String>,
 }

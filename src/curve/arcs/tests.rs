@@ -203,3 +203,48 @@ fn nonsense_is_refused() {
     let sharp = Curve::new(Curvature::through(&[(0.0, 0.0), (20.0, 60.0)]).unwrap());
     assert!(matches!(fit_arcs(&sharp, 0.0, 20.0, 0.001), Err(ArcFitError::TooSharp { .. })));
 }
+
+proptest::proptest! {
+    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(48))]
+
+    #[test]
+    fn any_curve_of_a_few_pieces_keeps_the_promises(
+        nodes in proptest::collection::vec((20.0..400.0_f64, -1.0..1.0_f64, proptest::bool::ANY), 2..7),
+        tolerance in 0.003..0.1_f64,
+    ) {
+        let (mut at, mut k) = (0.0, 0.0);
+        let mut pieces = Vec::new();
+        for (length, bend, jumps) in nodes {
+            // The tightest radius is 250 mm.
+            let next = 0.004 * bend;
+            let begin = if jumps { next } else { k };
+            pieces.push(piece(at, at + length, begin, next));
+            (at, k) = (at + length, next);
+        }
+        let curve = Curve::new(Curvature::new(pieces).unwrap());
+        let (from, to) = curve.range_mm();
+        let path = fit_arcs(&curve, from, to, tolerance).unwrap();
+        proptest::prop_assert!(path.deviation_mm <= tolerance);
+        // Curves may turn round: the distance is taken to the nearest piece.
+        for i in 0..=2_000 {
+            let p = curve.at(from + (to - from) * f64::from(i) / 2_000.0).point;
+            let near = path.nodes.windows(2).map(|w| within_piece(p, w)).fold(f64::INFINITY, f64::min);
+            proptest::prop_assert!(near <= tolerance, "{near} off at {p:?}");
+        }
+        let mut last: Option<f64> = None;
+        for w in path.nodes.windows(2) {
+            let (chord, half) = (w[1].point - w[0].point, 2.0 * w[0].bulge.atan());
+            proptest::prop_assert!(chord.hypot() > 0.99 * SHORTEST_MM && half.abs() < 0.79);
+            let turn = last.map_or(0.0, |l| wrapped(chord.atan2() - half - l).abs());
+            proptest::prop_assert!(turn <= LARGEST_BREAK_RAD, "breaks by {turn}");
+            last = Some(chord.atan2() + half);
+        }
+    }
+}
+
+/// Distance to a piece, its ends included.
+fn within_piece(p: Point, w: &[ArcNode]) -> f64 {
+    let ends = p.distance(w[0].point).min(p.distance(w[1].point));
+    let along = (p - w[0].point).dot(w[1].point - w[0].point) / (w[1].point - w[0].point).hypot2();
+    if (-0.2..=1.2).contains(&along) { ends.min(distance(p, w[0].point, w[0].bulge, w[1].point)) } else { ends }
+}

@@ -121,6 +121,16 @@ fn the_root_dictionary_holds_the_groups() {
 }
 
 #[test]
+fn every_layer_names_the_plot_style() {
+    let objects = section(DxfVersion::R2000, "OBJECTS");
+    let normal = value(objects.iter().find(|r| r[0].value == "ACDBPLACEHOLDER").unwrap(), 5);
+    let tables = section(DxfVersion::R2000, "TABLES");
+    let layers: Vec<&Record> = tables.iter().filter(|r| r[0].value == "LAYER").collect();
+    assert_eq!(layers.len(), 6);
+    assert!(normal.is_some() && layers.iter().all(|r| value(r, 390) == normal));
+}
+
+#[test]
 fn handles_are_unique_and_below_the_seed() {
     for version in BOTH {
         let seed = hex(&header(version, "$HANDSEED").unwrap()).unwrap();

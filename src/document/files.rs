@@ -1,0 +1,139 @@
+//! `[files]`: what the files are to be like.
+
+use serde::Deserialize;
+
+use super::quantity::Quantity;
+use super::reader::{Range, Reader, nearest};
+use crate::drawing::Paper;
+use crate::finding::Fault;
+use crate::job::{DxfDialect, Files, Sheets};
+use crate::units::{Dimension, LengthUnit};
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct RawFiles {
+    dxf: Option<Quantity>,
+    hairline: Option<Quantity>,
+    stroke_text: Option<Quantity>,
+    kerf: Option<Quantity>,
+    cutter: Option<Quantity>,
+    paper: Option<Quantity>,
+    paper_width: Option<Quantity>,
+    paper_height: Option<Quantity>,
+    margin: Option<Quantity>,
+    overlap: Option<Quantity>,
+    roll: Option<Quantity>,
+    printed_square: Option<Vec<Quantity>>,
+}
+
+/// Side of the check square on every page, mm.
+const SQUARE_MM: f64 = 100.0;
+/// Sides of a sheet that are read, mm.
+const SHEET: Range = Range::Within(120.0, 5_000.0);
+
+pub(super) fn check(reader: &mut Reader, raw: Option<RawFiles>) -> Files {
+    let raw = raw.unwrap_or_default();
+    let length = Dimension::Length;
+    let kerf = reader.optional(raw.kerf.as_ref(), "files.kerf", length, Range::Positive(10.0));
+    let cutter = reader.optional(raw.cutter.as_ref(), "files.cutter", length, Range::Positive(50.0));
+    if raw.kerf.is_some() && raw.cutter.is_some() {
+        reader.one_of("files", &[("kerf", true), ("cutter", true)], "what the cuts are moved for");
+    }
+    let dxf = match reader.text(raw.dxf.as_ref(), "files.dxf").as_deref() {
+        None | Some("r2000") => DxfDialect::R2000,
+        Some("r12") => DxfDialect::R12,
+        Some(other) => {
+            wrong_choice(reader, "files.dxf", other, &["r2000", "r12"], "no dialect of DXF that is written here");
+            DxfDialect::R2000
+        }
+    };
+    Files {
+        dxf,
+        hairline: reader.flag(raw.hairline.as_ref(), "files.hairline", false),
+        stroke_text: reader.flag(raw.stroke_text.as_ref(), "files.stroke_text", false),
+        cut_width_mm: kerf.or(cutter),
+        sheets: sheets(reader, &raw),
+        roll_width_mm: reader.optional(raw.roll.as_ref(), "files.roll", length, SHEET),
+        printed_square_mm: printed_square(reader, raw.printed_square.as_deref()),
+    }
+}
+
+fn sheets(reader: &mut Reader, raw: &RawFiles) -> Option<Sheets> {
+    let length = Dimension::Length;
+    let margin = reader.optional(raw.margin.as_ref(), "files.margin", length, Range::NotNegative(50.0));
+    let overlap = reader.optional(raw.overlap.as_ref(), "files.overlap", length, Range::NotNegative(50.0));
+    let width = reader.optional(raw.paper_width.as_ref(), "files.paper_width", length, SHEET);
+    let height = reader.optional(raw.paper_height.as_ref(), "files.paper_height", length, SHEET);
+    let (name, paper) = match (raw.paper_width.is_some(), raw.paper_height.is_some()) {
+        (false, false) => named(reader, raw)?,
+        (true, true) => {
+            if raw.paper.is_some() {
+                reader.one_of("files", &[("paper", true), ("paper_width", true)], "the paper");
+            }
+            ("own".to_owned(), Paper { width_mm: width?, height_mm: height? })
+        }
+        (true, false) => {
+            reader.missing("files.paper_height", "Give both sides of the sheet, or a `paper` by name.");
+            return None;
+        }
+        (false, true) => {
+            reader.missing("files.paper_width", "Give both sides of the sheet, or a `paper` by name.");
+            return None;
+        }
+    };
+    // Common printers leave 4 to 6 mm; tape wants the overlap: common practice, no source.
+    Some(Sheets { name, paper, margin_mm: margin.unwrap_or(10.0), overlap_mm: overlap.unwrap_or(12.0) })
+}
+
+fn named(reader: &mut Reader, raw: &RawFiles) -> Option<(String, Paper)> {
+    let usual = match reader.unit {
+        LengthUnit::Millimetre => "a4",
+        LengthUnit::Inch { .. } => "letter",
+    };
+    let wanted = match &raw.paper {
+        None => usual.to_owned(),
+        Some(_) => reader.text(raw.paper.as_ref(), "files.paper")?.to_lowercase(),
+    };
+    if wanted == "none" {
+        return None;
+    }
+    if let Some(paper) = Paper::named(&wanted) {
+        return Some((wanted, paper));
+    }
+    let names: Vec<&str> = Paper::names().chain(std::iter::once("none")).collect();
+    wrong_choice(reader, "files.paper", &wanted, &names, "no paper that is known here");
+    None
+}
+
+fn printed_square(reader: &mut Reader, raw: Option<&[Quantity]>) -> (f64, f64) {
+    let exact = (SQUARE_MM, SQUARE_MM);
+    let Some(sides) = raw else { return exact };
+    if sides.len() != 2 {
+        reader.faults.push(Fault::new(
+            "wrong-shape",
+            "files.printed_square",
+            format!("`printed_square` has {} sides.", sides.len()),
+            "Give two: what the square measured along the lower edge and along the left edge.",
+        ));
+        return exact;
+    }
+    // A square further off was printed with another size than the page's own.
+    let range = Range::Within(90.0, 110.0);
+    let mut side = |i: usize| {
+        reader
+            .optional(sides.get(i), &format!("files.printed_square[{i}]"), Dimension::Length, range)
+            .unwrap_or(SQUARE_MM)
+    };
+    (side(0), side(1))
+}
+
+fn wrong_choice(reader: &mut Reader, path: &str, typed: &str, known: &[&str], what: &str) {
+    let hint = nearest(typed, known).map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
+    let list = known.join(", ");
+    reader.faults.push(Fault::new(
+        "wrong-choice",
+        path,
+        format!("`{typed}` is {what}."),
+        format!("Write one of {list}.{hint}"),
+    ));
+}

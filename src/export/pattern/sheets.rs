@@ -1,0 +1,243 @@
+//! Patterns tiled over sheets of paper.
+
+use kurbo::{Point, Rect, Vec2};
+
+use super::canvas::{CUT, Canvas, MARK, MATCH, headline, pieces};
+use super::file::File;
+use super::gauge::{Ruler, SQUARE_MM, draw};
+use super::tiles::{MatchLine, Pattern, Tiling, patterns, tiling};
+use super::{PatternFile, correction, within};
+use crate::drawing::{Drawing, Paper, TextAnchor};
+use crate::export::ExportError;
+use crate::export::order::in_machining_order;
+
+/// What sheets of patterns are to be like.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SheetOptions {
+    /// The paper; whether it is used upright or turned is chosen for the fewest sheets.
+    pub paper: Paper,
+    /// Strip along every edge that the printer cannot print, mm.
+    pub margin_mm: f64,
+    /// How much neighbouring sheets show of each other, mm.
+    pub overlap_mm: f64,
+    /// What the check square measured on a print without correction, along the lower and along the left edge, mm.
+    pub printed_square_mm: (f64, f64),
+    /// The ruler's marks.
+    pub ruler: Ruler,
+}
+
+impl SheetOptions {
+    /// A paper with the usual margin of 10 mm and overlap of 12 mm.
+    pub fn on(paper: Paper) -> Self {
+        Self {
+            paper,
+            margin_mm: 10.0,
+            overlap_mm: 12.0,
+            printed_square_mm: (SQUARE_MM, SQUARE_MM),
+            ruler: Ruler::Millimetres,
+        }
+    }
+}
+
+/// Strip at the head of a sheet for its words, mm.
+const HEAD_MM: f64 = 9.0;
+/// Height of capitals in the head, mm.
+const HEAD_WORDS_MM: f64 = 2.4;
+/// Patterns on one page of the map.
+const MAPS_PER_PAGE: usize = 6;
+/// Most sheets that are worth gluing together; beyond it the paper or the drawing is mistaken.
+const MOST_SHEETS: usize = 2_000;
+
+/// All parts as patterns in full size, tiled over sheets: first the page map, then the sheets, each with the check
+/// square and a ruler. Parts that are cut alike share a pattern. Sheets on which nothing would stand are left out.
+///
+/// # Errors
+/// [`ExportError::Empty`] and [`ExportError::OpenCut`] as for other formats; [`ExportError::Setting`] when paper, margin,
+/// overlap or correction cannot be used, [`ExportError::TooManySheets`] for parts of the size of a house.
+pub fn write_sheets(drawing: &Drawing, options: &SheetOptions) -> Result<PatternFile, ExportError> {
+    let found = patterns(in_machining_order(drawing)?);
+    if found.is_empty() {
+        return Err(ExportError::Empty);
+    }
+    let upright = Layout::new(&found, options.paper, options)?;
+    let turned = Layout::new(&found, options.paper.turned(), options)?;
+    let layout = if turned.sheets() < upright.sheets() { turned } else { upright };
+    Ok(layout.file(drawing, &found, options))
+}
+
+/// Everything about one way round of the paper.
+struct Layout {
+    paper: Paper,
+    scale: (f64, f64),
+    /// What is drawn on, from the lower left corner inside the margin, in corrected mm.
+    area: Rect,
+    tilings: Vec<Tiling>,
+}
+
+impl Layout {
+    fn new(found: &[Pattern<'_>], paper: Paper, options: &SheetOptions) -> Result<Self, ExportError> {
+        let scale = correction(options.printed_square_mm)?;
+        for side in [paper.width_mm, paper.height_mm] {
+            within("paper", side, (100.0, 5_000.0))?;
+        }
+        within("margin", options.margin_mm, (0.0, 50.0))?;
+        let width_mm = (paper.width_mm - 2.0 * options.margin_mm) / scale.0;
+        let height_mm = (paper.height_mm - 2.0 * options.margin_mm) / scale.1;
+        // The square must fit with its line.
+        let least = SQUARE_MM + 2.0;
+        for (side, drawn) in [(paper.width_mm, width_mm), (paper.height_mm, height_mm - HEAD_MM)] {
+            if drawn < least {
+                let low = side + least - drawn;
+                return Err(ExportError::Setting { name: "paper", value: side, low, high: 5_000.0 });
+            }
+        }
+        within("overlap", options.overlap_mm, (0.0, 50.0))?;
+        let area = Rect::new(0.0, 0.0, width_mm, height_mm);
+        let mut number = 1;
+        let mut tilings = Vec::with_capacity(found.len());
+        for pattern in found {
+            let sheets = (pattern.bounds.width() / width_mm) * (pattern.bounds.height() / height_mm);
+            if sheets > MOST_SHEETS as f64 {
+                return Err(ExportError::TooManySheets { sheets: sheets as usize, most: MOST_SHEETS });
+            }
+            let made = tiling(pattern, width_mm, height_mm - HEAD_MM, options.overlap_mm, number);
+            number += made.lines.len();
+            tilings.push(made);
+        }
+        Ok(Self { paper, scale, area, tilings })
+    }
+
+    fn sheets(&self) -> usize {
+        self.tilings.iter().map(|t| t.tiles.len()).sum()
+    }
+
+    fn file(&self, drawing: &Drawing, found: &[Pattern<'_>], options: &SheetOptions) -> PatternFile {
+        let mut file = File::new(drawing);
+        for (i, pattern) in found.iter().enumerate() {
+            let mut canvas = Canvas::new();
+            pattern.works.iter().for_each(|work| canvas.work(work));
+            file.form(format!("P{i}"), pattern.bounds.inflate(10.0, 10.0), canvas);
+        }
+        let maps = found.len().div_ceil(MAPS_PER_PAGE);
+        let pages = maps + self.sheets();
+        let place = |canvas: &mut Canvas, draw: &dyn Fn(&mut Canvas)| {
+            canvas.within(self.scale, Vec2::new(options.margin_mm, options.margin_mm), |c| draw(c));
+        };
+        for map in 0..maps {
+            let first = map * MAPS_PER_PAGE;
+            let last = (first + MAPS_PER_PAGE).min(found.len());
+            file.page(self.paper.width_mm, self.paper.height_mm, |canvas| {
+                place(canvas, &|c| {
+                    self.head(c, &headline(drawing, map + 1, pages), "page map: glue the sheets at equal numbers");
+                    let lines = self.map(c, found, first..last, maps);
+                    draw(c, self.body(), &lines, options.ruler);
+                });
+            });
+        }
+        let mut page = maps;
+        for (i, (pattern, tiling)) in found.iter().zip(&self.tilings).enumerate() {
+            for tile in 0..tiling.tiles.len() {
+                page += 1;
+                file.page(self.paper.width_mm, self.paper.height_mm, |canvas| {
+                    place(canvas, &|c| {
+                        self.head(c, &headline(drawing, page, pages), &pattern.title());
+                        self.sheet(c, i, pattern, tiling, tile, options.ruler);
+                    });
+                });
+            }
+        }
+        file.finish()
+    }
+
+    /// The area below the head.
+    fn body(&self) -> Rect {
+        Rect { y1: self.area.y1 - HEAD_MM, ..self.area }
+    }
+
+    fn head(&self, canvas: &mut Canvas, first: &str, second: &str) {
+        canvas.pen(MARK);
+        let left = Point::new(self.area.x0, self.area.y1 - 1.5 - HEAD_WORDS_MM);
+        canvas.words(left, HEAD_WORDS_MM, TextAnchor::Start, first);
+        canvas.words(left - Vec2::new(0.0, 1.6 * HEAD_WORDS_MM), HEAD_WORDS_MM, TextAnchor::Start, second);
+    }
+
+    fn sheet(&self, c: &mut Canvas, index: usize, pattern: &Pattern<'_>, tiling: &Tiling, tile: usize, ruler: Ruler) {
+        let body = self.body();
+        let window = tiling.tiles[tile].window;
+        let shift = -window.origin().to_vec2();
+        let lines: Vec<(Point, Point)> =
+            pieces(pattern.works.iter().copied()).into_iter().map(|(a, b)| (a + shift, b + shift)).collect();
+        draw(c, body, &lines, ruler);
+        c.within((1.0, 1.0), Vec2::ZERO, |c| {
+            c.clip(body);
+            c.within((1.0, 1.0), shift, |c| c.form(format!("P{index}").as_bytes()));
+        });
+        for line in tiling.lines.iter().filter(|l| l.tiles.0 == tile || l.tiles.1 == tile) {
+            match_line(c, line, shift, line.tiles.0 == tile);
+        }
+    }
+
+    /// Draws the patterns with their sheets and page numbers, and returns the lines that it drew.
+    fn map(
+        &self,
+        c: &mut Canvas,
+        found: &[Pattern<'_>],
+        shown: std::ops::Range<usize>,
+        maps: usize,
+    ) -> Vec<(Point, Point)> {
+        let mut drawn = Vec::new();
+        let body = self.body().inset(-4.0);
+        let slot_height = body.height() / shown.len().max(1) as f64;
+        let mut page = maps + self.tilings[..shown.start].iter().map(|t| t.tiles.len()).sum::<usize>();
+        for (i, index) in shown.enumerate() {
+            let (pattern, tiling) = (&found[index], &self.tilings[index]);
+            let top = body.y1 - slot_height * i as f64;
+            c.pen(MARK);
+            c.words(Point::new(body.x0, top - 3.0), HEAD_WORDS_MM, TextAnchor::Start, pattern.title());
+            let Some(all) = tiling.tiles.iter().map(|t| t.window).reduce(|a, b| a.union(b)) else { continue };
+            let room = Vec2::new(body.width(), slot_height - 10.0);
+            let scale = (room.x / all.width()).min(room.y / all.height());
+            let corner = Point::new(body.x0, top - 6.0 - scale * all.height());
+            let at = |p: Point| corner + (p - all.origin()) * scale;
+            c.pen(CUT);
+            for (a, b) in pieces(pattern.works.iter().copied()) {
+                c.line(at(a), at(b));
+                drawn.push((at(a), at(b)));
+            }
+            for tile in &tiling.tiles {
+                page += 1;
+                c.pen(MATCH);
+                c.frame(Rect::from_points(at(tile.window.origin()), at(Point::new(tile.window.x1, tile.window.y1))));
+                let height = (0.25 * scale * tile.window.height()).clamp(1.2, 4.0);
+                c.pen(MARK);
+                let middle = at(tile.window.center()) - Vec2::new(0.0, 0.5 * height);
+                c.words(middle, height, TextAnchor::Middle, page.to_string());
+            }
+        }
+        drawn
+    }
+}
+
+/// A match line with its number on this page's side, and two crosses that must cover the neighbour's.
+fn match_line(c: &mut Canvas, line: &MatchLine, shift: Vec2, before: bool) {
+    let (a, b) = (line.ends.0 + shift, line.ends.1 + shift);
+    c.pen(MATCH);
+    c.line(a, b);
+    let along = (b - a).normalize();
+    let aside = Vec2::new(-along.y, along.x);
+    c.pen(MARK);
+    for share in [0.25, 0.75] {
+        let at = a.lerp(b, share);
+        c.line(at - (along + aside) * 2.0, at + (along + aside) * 2.0);
+        c.line(at - (along - aside) * 2.0, at + (along - aside) * 2.0);
+        // Numbers stand on the page's own side: left of and below the line on the page before it.
+        let upright = line.ends.0.x == line.ends.1.x;
+        let away = if before { -4.0 } else { 4.0 };
+        let (offset, anchor) = if upright {
+            (Vec2::new(away, -1.5), if before { TextAnchor::End } else { TextAnchor::Start })
+        } else {
+            (Vec2::new(4.0, away - 1.5), TextAnchor::Start)
+        };
+        c.words(at + offset, 3.0, anchor, line.number.to_string());
+    }
+}
