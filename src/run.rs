@@ -7,7 +7,7 @@ use crate::draft;
 use crate::export::write_csv;
 use crate::finding::{Fault, Finding, Verdict};
 use crate::jig::{self, Across, Demand, Marks};
-use crate::job::Job;
+use crate::job::{Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker;
 use crate::table::{self, OverbentTable};
@@ -50,7 +50,12 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let target = rocker::target(&job.rocker, &job.board)?;
     let laminate = Laminate::new(&job.layers, job.pressing.cure_above_room_k)?;
     let setup = table::setup(&job.board, &job.pressing, job.table.end_margin_mm);
-    let bent = table::overbend(&target.curvature, target.anchor_mm, &laminate, &setup)?;
+    let lies = job.table.lies;
+    let lying = match lies {
+        Lies::BaseDown => laminate.clone(),
+        Lies::DeckDown => Laminate::new(&table::turned_over(&job.layers), job.pressing.cure_above_room_k)?,
+    };
+    let bent = table::overbend_lying(&target.curvature, target.anchor_mm, &laminate, &lying, &setup, lies)?;
     let marks = Marks {
         finished_base_mm: bent.finished_base_mm,
         stations: stations(&target.curve, job.table.station_pitch_mm)
@@ -58,10 +63,10 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
             .map(|s| (s, bent.table_at_base(s)))
             .collect(),
     };
-    let demand = demand(job, &bent);
+    let demand = demand(job, &bent, &laminate);
     let jig = jig::build(&bent.resting, &marks, &demand, &job.table)?;
     let section = laminate.section_at(0.0);
-    let mut checks = bent.pressed.turning().map(|k| laminate.strain_findings(&k)).unwrap_or_default();
+    let mut checks = bent.pressed.turning().map(|k| lying.strain_findings(&k)).unwrap_or_default();
 
     let origin = draft::origin(&job.hash);
     let denominator = match job.unit {
@@ -69,6 +74,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         LengthUnit::Inch { denominator } => denominator,
     };
     checks.extend(jig.findings.iter().cloned());
+    checks.extend((job.table.concave.is_some() && laminate.crosswise_at(0.0).is_none()).then(unknown_across));
     let mut files = Vec::new();
     let drawings = [
         ("ribs", (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin))),
@@ -110,12 +116,32 @@ fn file(name: &str, bytes: Vec<u8>) -> OutputFile {
     OutputFile { name: name.to_owned(), bytes }
 }
 
+/// The check for a concave whose springback across is not known.
+fn unknown_across() -> Finding {
+    Finding {
+        code: "cross-modulus",
+        subject: "springback across: the crosswise modulus of a layer is not known".to_owned(),
+        value: 0.0,
+        limit: 0.0,
+        unit: "",
+        verdict: Verdict::Watch,
+        source: "taken as along the board",
+        remedy: "Name materials whose crosswise modulus is known, or press a narrow test piece first.".to_owned(),
+    }
+}
+
 /// What the job and the bent table ask of the jig.
-fn demand(job: &Job, bent: &OverbentTable) -> Demand {
+fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Demand {
     let width = job.board.width_mm;
-    let across = job.table.concave.as_ref().map_or_else(Across::flat, |wanted| Across::new(wanted, width, 0.0));
-    let strain_limit = job.layers.iter().filter_map(|l| l.material.strain_limit).reduce(f64::min);
-    Demand { board_width_mm: width, across, moment_n_mm: bent.largest_moment_n() * width, strain_limit }
+    // A crosswise modulus that is not known is taken as that along: the share depends on ratios between layers only.
+    let across = laminate.crosswise_at(0.0).unwrap_or_else(|| laminate.section_at(0.0));
+    let over = |wanted| Across::new(wanted, width, across.springback_share());
+    Demand {
+        board_width_mm: width,
+        across: job.table.concave.as_ref().map_or_else(Across::flat, over),
+        moment_n_mm: bent.largest_moment_n() * width,
+        strain_limit: job.layers.iter().filter_map(|l| l.material.strain_limit).reduce(f64::min),
+    }
 }
 
 /// Places along the base that are listed: both ends, the middle, and every pitch from the middle outwards.

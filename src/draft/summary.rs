@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use crate::finding::{Finding, Verdict};
 use crate::jig::Jig;
-use crate::job::{Job, LengthAlong};
+use crate::job::{Job, LengthAlong, Lies};
 use crate::laminate::Section;
 use crate::rocker::Target;
 use crate::table::OverbentTable;
@@ -47,13 +47,19 @@ pub fn summary(
             decimal(100.0 * section.springback_share(), 1)
         ),
     );
+    let (tail, tip) = bent.table_heights_mm();
     line(
         "table",
-        format!(
-            "tip {} high, tail {}, at the finished ends",
-            say(bent.table_heights_mm().1),
-            say(bent.table_heights_mm().0)
-        ),
+        match job.table.lies {
+            Lies::BaseDown => format!("tip {} high, tail {}, at the finished ends", say(tip), say(tail)),
+            Lies::DeckDown => {
+                format!(
+                    "a hump for the deck: tip {} below its crown, tail {}, at the finished ends",
+                    say(-tip),
+                    say(-tail)
+                )
+            }
+        },
     );
     line("released", format!("within {} mm of the wanted curve, in the model", decimal(bent.error_mm, 3)));
     let longest = |lengths: &mut dyn Iterator<Item = f64>| say(lengths.fold(0.0, f64::max));

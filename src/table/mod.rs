@@ -1,8 +1,10 @@
 //! The inverse problem: the table whose released board has the curve that is wanted.
 
+mod faces;
 mod overbent;
 mod run_out;
 mod setup;
 
-pub use overbent::{OverbentTable, Setup, overbend};
+pub use faces::{OtherFace, turned_over, upside_down};
+pub use overbent::{OverbentTable, Setup, overbend, overbend_lying};
 pub use setup::setup;

@@ -2,10 +2,12 @@
 
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
 use crate::finding::Fault;
+use crate::job::Lies;
 use crate::laminate::{Laminate, Section};
 use crate::press::{Blank, Load, PressError, Pressed, Released, press, release};
 
 use super::run_out::RunOut;
+use super::{OtherFace, upside_down};
 
 /// Longest element of the design, mm: the table's curvature runs linearly within it.
 const STEP_MM: f64 = 5.0;
@@ -33,6 +35,8 @@ pub struct Setup {
 pub struct OverbentTable {
     /// Curvature of the table's surface over its arc length, 0 in the middle of the board, 1/mm.
     pub surface: Curvature,
+    /// Place along the table's surface that carries the board's anchor, mm.
+    pub crown_mm: f64,
     /// The surface as the board on it would rest on the floor: lowest place at height 0.
     pub resting: Curve,
     /// Finished ends (tail, tip) along the table's surface, mm.
@@ -55,13 +59,17 @@ pub struct OverbentTable {
     pub error_mm: f64,
     /// Where on the base it is, mm.
     pub error_at_mm: f64,
+    /// The wanted deck opposite the wanted base, where the board lies on its deck: the pressed and the released shape
+    /// are then those of the deck, seen upside down.
+    pub deck: Option<OtherFace>,
 }
 
 impl OverbentTable {
     /// Place along the table's surface of a place along the finished base, mm.
     pub fn table_at_base(&self, base_mm: f64) -> f64 {
         let table: Vec<f64> = self.pressed.stations.iter().map(|s| s.table_mm).collect();
-        between(&self.released.base_mm, &table, base_mm)
+        let lying_mm = self.deck.as_ref().map_or(base_mm, |d| d.opposite(base_mm));
+        between(&self.released.base_mm, &table, lying_mm)
     }
 
     /// Largest bending moment that the pressed stack puts on the table, N mm per mm of width.
@@ -76,10 +84,12 @@ impl OverbentTable {
         .fold(0.0, f64::max)
     }
 
-    /// Heights of the finished ends (tail, tip) on the table's surface over its lowest place, mm.
+    /// Heights of the finished ends (tail, tip) on the table's surface, mm: over its lowest place or, where the board
+    /// lies on its deck, over the place that carries the board's anchor; on a hump they are negative.
     pub fn table_heights_mm(&self) -> (f64, f64) {
         let height = |s: f64| self.resting.at(s).point.y;
-        (height(self.finished_table_mm.0), height(self.finished_table_mm.1))
+        let datum = if self.deck.is_some() { height(self.crown_mm) } else { 0.0 };
+        (height(self.finished_table_mm.0) - datum, height(self.finished_table_mm.1) - datum)
     }
 
     /// Heights of the ends (tail, tip) of the predicted board over its lowest place, mm.
@@ -96,7 +106,7 @@ impl OverbentTable {
 }
 
 /// Linear interpolation in increasing `x`; beyond the ends it runs on with slope 1, as lengths do.
-fn between(x: &[f64], y: &[f64], at: f64) -> f64 {
+pub(super) fn between(x: &[f64], y: &[f64], at: f64) -> f64 {
     let last = x.len() - 1;
     if at <= x[0] {
         return y[0] + at - x[0];
@@ -134,11 +144,13 @@ pub fn overbend(
         released.base.between(finished_base_mm.0, finished_base_mm.1).map_err(|_| vec![too_tight(anchor_mm)])?;
     let wanted = resting_pose(&Curve::new(target.clone()), anchor_mm);
     let table: Vec<f64> = pressed.stations.iter().map(|s| s.table_mm).collect();
-    let resting = resting_pose(&Curve::new(surface.clone()), between(&released.base_mm, &table, anchor_mm));
+    let crown_mm = between(&released.base_mm, &table, anchor_mm);
+    let resting = resting_pose(&Curve::new(surface.clone()), crown_mm);
     let predicted = resting_pose(&Curve::new(finished), anchor_mm);
     let (error_mm, error_at_mm) = largest_distance(&wanted, &predicted);
     Ok(OverbentTable {
         surface,
+        crown_mm,
         resting,
         finished_table_mm: (-tail.finished_table_mm, tip.finished_table_mm),
         finished_base_mm,
@@ -150,11 +162,35 @@ pub fn overbend(
         predicted,
         error_mm,
         error_at_mm,
+        deck: None,
     })
 }
 
+/// As [`overbend`], for a board that lies on either face. `lying` is the stack from the face that touches the table on;
+/// for a board that lies on its base that is `laminate` itself.
+///
+/// # Errors
+/// As [`overbend`], and a board thicker than its deck's radius.
+pub fn overbend_lying(
+    target: &Curvature,
+    anchor_mm: f64,
+    laminate: &Laminate,
+    lying: &Laminate,
+    setup: &Setup,
+    lies: Lies,
+) -> Result<OverbentTable, Vec<Fault>> {
+    if lies == Lies::BaseDown {
+        return overbend(target, anchor_mm, lying, setup);
+    }
+    let tight = |_| vec![too_tight(anchor_mm)];
+    let deck = OtherFace::new(target, |s| laminate.section_at(s).thickness_mm, 1.0).map_err(tight)?;
+    let face = upside_down(&deck.curvature).map_err(tight)?;
+    let table = overbend(&face, deck.opposite(anchor_mm), lying, setup)?;
+    table.of_deck(target, anchor_mm, laminate, deck).map_err(tight)
+}
+
 /// Largest distance between two curves at the same place along them, and that place, mm.
-fn largest_distance(wanted: &Curve, predicted: &Curve) -> (f64, f64) {
+pub(super) fn largest_distance(wanted: &Curve, predicted: &Curve) -> (f64, f64) {
     let places = wanted.samples(STEP_MM);
     let apart = places.iter().map(|w| (w.point.distance(predicted.at(w.s_mm).point), w.s_mm));
     apart.fold((0.0, 0.0), |most, here| if here.0 > most.0 { here } else { most })
