@@ -139,7 +139,7 @@ fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Demand {
     Demand {
         board_width_mm: width,
         across: job.table.concave.as_ref().map_or_else(Across::flat, over),
-        moment_n_mm: bent.largest_moment_n() * width,
+        moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * width)).collect(),
         strain_limit: job.layers.iter().filter_map(|l| l.material.strain_limit).reduce(f64::min),
     }
 }

@@ -58,7 +58,7 @@ fn a_folder_of_ours_is_replaced_whole() {
     let (dir, out, shown) = folder();
     ends_with(&overbend(&["build", JOB, "-o", &shown]), 0);
     let first = fs::read(out.join("ribs.dxf")).unwrap();
-    ends_with(&overbend(&["build", "examples/street-deck/job.toml", "-o", &shown]), 0);
+    ends_with(&overbend(&["build", "examples/sled-runner/job.toml", "-o", &shown]), 0);
     assert_ne!(first, fs::read(out.join("ribs.dxf")).unwrap());
     assert_eq!(names(dir.path()), ["out"], "nothing is left beside the folder");
 }

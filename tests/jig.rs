@@ -46,7 +46,7 @@ fn jig(text: &str) -> Jig {
     let demand = Demand {
         board_width_mm: job.board.width_mm,
         across,
-        moment_n_mm: bent.largest_moment_n() * job.board.width_mm,
+        moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * job.board.width_mm)).collect(),
         strain_limit: Some(0.01),
     };
     jig::build(&bent.resting, &marks, &demand, &job.table).unwrap_or_else(|f| panic!("{f:#?}"))

@@ -138,12 +138,20 @@ fn bearer(
     })
 }
 
-/// Outline of a bearer: flat below, the concave on top, drawn with arcs through points every few millimetres.
+/// Outline of a bearer: flat below, the concave on top: one arc, or for a profile arcs through points every few
+/// millimetres.
 fn outline(height: f64, half: f64, across: &Across, depth_mm: f64) -> Result<Contour, crate::drawing::ContourError> {
     let mut vertices = vec![Vertex::line(Point::new(-half, 0.0)), Vertex::line(Point::new(half, 0.0))];
     if across.is_flat() {
         vertices.push(Vertex::line(Point::new(half, height)));
         vertices.push(Vertex::line(Point::new(-half, height)));
+        return Contour::closed(vertices);
+    }
+    if let Some(radius) = across.radius_mm(depth_mm).filter(|r| *r > half) {
+        let top = height + across.rise_mm(half, depth_mm);
+        // Walked from right to left, a hollow turns clockwise; a bulge is the tangent of a quarter of the angle.
+        vertices.push(Vertex { point: Point::new(half, top), bulge: -(0.5 * (half / radius).asin()).tan() });
+        vertices.push(Vertex::line(Point::new(-half, top)));
         return Contour::closed(vertices);
     }
     let count = (2.0 * half / ARC_MM).ceil().max(4.0) as usize;
@@ -207,6 +215,7 @@ fn fill(rest: f64, sizes: &[f64]) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::job::Concave;
 
     #[test]
     fn packing_comes_as_near_as_its_sizes_allow() {
@@ -226,11 +235,15 @@ mod tests {
 
     #[test]
     fn a_concave_top_is_met_by_its_arcs() {
-        let across = Across::new(&crate::job::Concave::Radius(500.0), 240.0, 0.0);
-        let contour = outline(60.0, 150.0, &across, 6.0).unwrap();
-        for p in contour.flattened(1e-4).iter().filter(|p| p.y > 50.0) {
-            let expected = 60.0 + across.rise_mm(p.x, 6.0);
-            assert!((p.y - expected).abs() < 1e-3, "{p:?} is not at {expected}");
+        let profile = vec![(40.0, 0.0), (80.0, 1.0), (120.0, 4.0)];
+        for (wanted, arcs) in [(Concave::Radius(500.0), 1), (Concave::Profile(profile), 25)] {
+            let across = Across::new(&wanted, 240.0, 0.0);
+            let contour = outline(60.0, 150.0, &across, 6.0).unwrap();
+            assert_eq!(contour.vertices().len(), 3 + arcs);
+            for p in contour.flattened(1e-4).iter().filter(|p| p.y > 50.0) {
+                let expected = 60.0 + across.rise_mm(p.x, 6.0);
+                assert!((p.y - expected).abs() < 5e-3, "{p:?} is not at {expected}");
+            }
         }
     }
 }

@@ -52,8 +52,9 @@ pub struct Demand {
     pub board_width_mm: f64,
     /// The table's curve across.
     pub across: Across,
-    /// Largest moment with which the stack bends the whole table while it is pressed, N mm.
-    pub moment_n_mm: f64,
+    /// Places along the table's surface (mm, in order) and the moment there with which the pressed stack bends the whole
+    /// table, N mm.
+    pub moments_n_mm: Vec<(f64, f64)>,
     /// Smallest strain limit of the layers, for the check of bending both ways at once.
     pub strain_limit: Option<f64>,
 }
@@ -92,6 +93,9 @@ pub struct Jig {
     /// Checks of the jig itself.
     pub findings: Vec<Finding>,
 }
+
+/// Reach of a joint along the rib to both sides, for the moment that it has to bear, mm.
+const JOINT_REACH_MM: f64 = 50.0;
 
 /// Makes the jig under `surface`, a curve posed as the board is to lie.
 ///
@@ -170,7 +174,12 @@ fn of_ribs(
     };
     let (cuts_even, cuts_odd) = joints(frame, table, &edges, &base, &taken, slots.as_slice())?;
     if let Some(split) = &frame.split {
-        let moment = demand.moment_n_mm / positions.len() as f64;
+        // The largest moment within a hand's breadth, as the joint is not a point.
+        let moment = |x: f64| {
+            let (a, b) = (cross::place_at(&top, x - JOINT_REACH_MM), cross::place_at(&top, x + JOINT_REACH_MM));
+            let near = demand.moments_n_mm.iter().filter(|m| m.0 >= a && m.0 <= b).map(|m| m.1.abs());
+            near.fold(0.0, f64::max) / positions.len() as f64
+        };
         let all: Vec<Cut> = cuts_even.iter().chain(&cuts_odd).cloned().collect();
         findings.extend(split::joint_finding(&all, split, frame.ribs.thickness_mm, moment));
     }

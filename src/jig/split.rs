@@ -238,10 +238,16 @@ fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cu
     }
 }
 
-/// The check of the weakest joint against the moment of one rib, N mm.
-pub(super) fn joint_finding(cuts: &[Cut], split: &Split, thickness_mm: f64, moment_n_mm: f64) -> Option<Finding> {
-    let worst = cuts.iter().max_by(|a, b| a.stress_factor_per_mm2.total_cmp(&b.stress_factor_per_mm2))?;
-    let stress = worst.stress_factor_per_mm2 * moment_n_mm.abs() / thickness_mm;
+/// The check of the most stressed joint; `moment_n_mm` is one rib's moment at a place along it.
+pub(super) fn joint_finding(
+    cuts: &[Cut],
+    split: &Split,
+    thickness_mm: f64,
+    moment_n_mm: impl Fn(f64) -> f64,
+) -> Option<Finding> {
+    let stress_in = |cut: &Cut| cut.stress_factor_per_mm2 * moment_n_mm(cut.x_mm) / thickness_mm;
+    let worst = cuts.iter().max_by(|a, b| stress_in(a).total_cmp(&stress_in(b)))?;
+    let stress = stress_in(worst);
     let verdict = if stress > split.stress_mpa {
         Verdict::Stop
     } else if stress > 0.5 * split.stress_mpa {

@@ -72,16 +72,18 @@ impl OverbentTable {
         between(&self.released.base_mm, &table, lying_mm)
     }
 
-    /// Largest bending moment that the pressed stack puts on the table, N mm per mm of width.
-    pub fn largest_moment_n(&self) -> f64 {
+    /// Places along the table's surface, mm, and the bending moment of the pressed stack there, N mm per mm of width.
+    pub fn moments_n(&self) -> Vec<(f64, f64)> {
         let ends = self.pressed.sections.iter().zip(&self.pressed.base_per_mm);
-        ends.flat_map(|(sections, base)| {
-            [0, 1].map(|j| {
-                let turn = base[j] / (1.0 - base[j] * sections[j].neutral_mm);
-                (sections[j].wet_stiffness_n_mm * turn - sections[j].wet_offset_n).abs()
+        ends.enumerate()
+            .flat_map(|(i, (sections, base))| {
+                [0, 1].map(|j| {
+                    let turn = base[j] / (1.0 - base[j] * sections[j].neutral_mm);
+                    let moment = sections[j].wet_stiffness_n_mm * turn - sections[j].wet_offset_n;
+                    (self.pressed.stations[i + j].table_mm, moment)
+                })
             })
-        })
-        .fold(0.0, f64::max)
+            .collect()
     }
 
     /// Heights of the finished ends (tail, tip) on the table's surface, mm: over its lowest place or, where the board
