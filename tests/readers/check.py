@@ -14,6 +14,8 @@ import ezdxf
 from ezdxf import bbox, path
 from shapely.geometry import Point, Polygon
 
+import samples
+
 folder = Path(sys.argv[1])
 result = json.loads((folder / "result.json").read_text())
 
@@ -121,6 +123,17 @@ box = [float(v) for v in root.get("viewBox").split()]
 require(abs(box[2] - width) < 1e-6 and abs(box[3] - height) < 1e-6, "one user unit is not one millimetre")
 extents = bbox.extents(outlines)
 require(width >= extents.size.x and height >= extents.size.y, "the page is smaller than the ribs")
+
+# --- patterns: sound, and the check square has its size on every page -----------------------------------------------
+for patterns in sorted(folder.glob("patterns-*.pdf")):
+    checked = samples.run("qpdf", "--check", str(patterns))
+    require(checked.returncode == 0, f"qpdf: {checked.stderr}")
+    count = int(re.search(r"Pages:\s+(\d+)", samples.run("pdfinfo", str(patterns)).stdout)[1])
+    side = 100 / 25.4 * 300
+    for number in range(1, count + 1):
+        found = samples.sides(patterns, number, (side, side))
+        require(all(abs(f - side) <= 2 for f in found), f"{patterns.name} page {number}: a square of {found} pixels")
+    print(f"{folder.name}: {patterns.name} sound in qpdf, check square right on {count} pages at 300 dpi")
 
 # --- the other files -------------------------------------------------------------------------------------------------
 require(result["released"]["largest_error_mm"] <= 0.01, f"released error {result['released']['largest_error_mm']} mm")
