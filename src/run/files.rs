@@ -45,7 +45,7 @@ fn machined(
     let mut drawing = drawing.clone();
     if let Some(width_mm) = files.cut_width_mm {
         let offset = offset_to_waste(&drawing, 0.5 * width_mm)?;
-        findings.extend(offset.unreached.iter().map(|u| unreached(u, width_mm)));
+        findings.extend(unreached(name, &offset.unreached, width_mm));
         drawing = offset.drawing;
     }
     if files.stroke_text {
@@ -126,21 +126,29 @@ fn file(name: String, bytes: Vec<u8>) -> OutputFile {
     OutputFile { name, bytes }
 }
 
-fn unreached(found: &Unreached, width_mm: f64) -> Finding {
-    Finding {
+/// One finding for all parts of a drawing: ribs are alike, and so are their corners.
+fn unreached(name: &str, all: &[Unreached], width_mm: f64) -> Option<Finding> {
+    let worst = all.iter().max_by(|a, b| a.places_mm2[0].total_cmp(&b.places_mm2[0]))?;
+    let places: usize = all.iter().map(|u| u.places_mm2.len()).sum();
+    let parts: BTreeSet<&str> = all.iter().map(|u| u.part.as_str()).collect();
+    Some(Finding {
         code: "cutter-reach",
         subject: format!(
-            "{} of {}: waste that the cutter leaves in corners and necks",
-            layer_name(found.operation),
-            found.part
+            "{name}: {places} corners or necks of {} parts that the cutter does not get into; the largest in the {} of {}",
+            parts.len(),
+            layer_name(worst.operation),
+            worst.part
         ),
-        value: found.area_mm2,
+        value: worst.places_mm2[0],
         limit: 0.0,
         unit: "mm2",
         verdict: Verdict::Watch,
         source: "the outline grown and shrunk back by half the cut's width",
-        remedy: format!("Use a cutter narrower than {} mm, or take the rest out by hand.", plain(width_mm, 3)),
-    }
+        remedy: format!(
+            "Use a cutter narrower than {} mm or reliefs, or take the rest out by hand.",
+            plain(width_mm, 3)
+        ),
+    })
 }
 
 fn unlettered(what: &str, missing: &BTreeSet<char>) -> Option<Finding> {
@@ -163,7 +171,7 @@ fn unlettered(what: &str, missing: &BTreeSet<char>) -> Option<Finding> {
 fn fault(name: &str, error: &ExportError) -> Fault {
     let message = format!("the {name} cannot be drawn: {error}.");
     let (path, remedy) = match error {
-        ExportError::CutterTooWide { .. } => ("files", "Give a narrower `kerf` or `cutter`, or wider holes."),
+        ExportError::CutterTooWide { .. } => ("files", "Take `kerf` or `cutter_path` out, or make the holes wider."),
         ExportError::Setting { name: "roll width", .. } => ("files.roll", "Use a wider roll, or sheets."),
         ExportError::Setting { name: "margin", .. } => ("files.margin", "Give the strip that the printer leaves."),
         ExportError::Setting { name: "overlap", .. } => ("files.overlap", "Give a smaller overlap."),
