@@ -75,24 +75,14 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     };
     checks.extend(jig.findings.iter().cloned());
     checks.extend((job.table.concave.is_some() && laminate.crosswise_at(0.0).is_none()).then(unknown_across));
-    let mut files = Vec::new();
-    let drawings = [
-        ("ribs", (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin))),
-        ("members", draft::members(&jig, &job.title, &origin)),
-    ];
-    let mut patterns_of = None;
-    for (name, drawing) in drawings {
-        let Some(drawing) = drawing else { continue };
-        let (drawn, said) = files::machined(name, &drawing, &job.files)?;
-        files.extend(drawn);
-        checks.extend(said);
-        patterns_of.get_or_insert(drawing);
-    }
-    if let Some(drawing) = patterns_of {
-        let (drawn, said) = files::patterns(&drawing, &job.files, job.unit)?;
-        files.extend(drawn);
-        checks.extend(said);
-    }
+    let ribs = (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin));
+    let members = draft::members(&jig, &job.title, &origin);
+    let drawings: Vec<_> = [("ribs", ribs), ("members", members)]
+        .into_iter()
+        .filter_map(|(name, drawing)| drawing.map(|d| (name, d)))
+        .collect();
+    let (mut files, said) = files::drawn(&job.title, &drawings, &job.files, job.unit)?;
+    checks.extend(said);
     let result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
     let mut json = serde_json::to_vec_pretty(&result).unwrap_or_default();
     json.push(b'\n');

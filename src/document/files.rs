@@ -16,7 +16,7 @@ pub(super) struct RawFiles {
     hairline: Option<Quantity>,
     stroke_text: Option<Quantity>,
     kerf: Option<Quantity>,
-    cutter: Option<Quantity>,
+    cutter_path: Option<Quantity>,
     paper: Option<Quantity>,
     paper_width: Option<Quantity>,
     paper_height: Option<Quantity>,
@@ -31,13 +31,17 @@ const SQUARE_MM: f64 = 100.0;
 /// Sides of a sheet that are read, mm.
 const SHEET: Range = Range::Within(120.0, 5_000.0);
 
-pub(super) fn check(reader: &mut Reader, raw: Option<RawFiles>) -> Files {
+/// `cutter_mm` is the diameter that the table names, 0 for none.
+pub(super) fn check(reader: &mut Reader, raw: Option<RawFiles>, cutter_mm: f64) -> Files {
     let raw = raw.unwrap_or_default();
     let length = Dimension::Length;
     let kerf = reader.optional(raw.kerf.as_ref(), "files.kerf", length, Range::Positive(10.0));
-    let cutter = reader.optional(raw.cutter.as_ref(), "files.cutter", length, Range::Positive(50.0));
-    if raw.kerf.is_some() && raw.cutter.is_some() {
-        reader.one_of("files", &[("kerf", true), ("cutter", true)], "what the cuts are moved for");
+    let by_cutter = reader.flag(raw.cutter_path.as_ref(), "files.cutter_path", false);
+    if by_cutter && raw.kerf.is_some() {
+        reader.one_of("files", &[("kerf", true), ("cutter_path", true)], "what the cuts are moved for");
+    }
+    if by_cutter && cutter_mm == 0.0 {
+        reader.missing("table.cutter", "Give the cutter's diameter, or take `cutter_path` out of [files].");
     }
     let dxf = match reader.text(raw.dxf.as_ref(), "files.dxf").as_deref() {
         None | Some("r2000") => DxfDialect::R2000,
@@ -51,7 +55,7 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawFiles>) -> Files {
         dxf,
         hairline: reader.flag(raw.hairline.as_ref(), "files.hairline", false),
         stroke_text: reader.flag(raw.stroke_text.as_ref(), "files.stroke_text", false),
-        cut_width_mm: kerf.or(cutter),
+        cut_width_mm: kerf.or(by_cutter.then_some(cutter_mm)),
         sheets: sheets(reader, &raw),
         roll_width_mm: reader.optional(raw.roll.as_ref(), "files.roll", length, SHEET),
         printed_square_mm: printed_square(reader, raw.printed_square.as_deref()),

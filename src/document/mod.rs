@@ -112,7 +112,8 @@ impl<'a> Document<'a> {
         let layers = layers::check(&mut reader, raw.layers);
         let pressing = pressing::check(&mut reader, raw.pressing);
         let table = table::check(&mut reader, raw.table);
-        let files = files::check(&mut reader, raw.files);
+        let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
+        let files = files::check(&mut reader, raw.files, cutter_mm);
         faults.append(&mut reader.faults);
         match (board, rocker, layers, pressing, table) {
             (Some(board), Some(rocker), Some(layers), Some(pressing), Some(table)) if faults.is_empty() => Ok(Job {

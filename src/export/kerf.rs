@@ -1,6 +1,6 @@
 //! Outlines moved to the waste side by half a kerf or by the cutter's radius.
 
-use cavalier_contours::polyline::{PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline};
+use cavalier_contours::polyline::{BooleanOp, PlineOffsetOptions, PlineSource, PlineSourceMut, Polyline};
 use kurbo::Point;
 
 use super::ExportError;
@@ -15,19 +15,20 @@ pub struct Offset {
     pub unreached: Vec<Unreached>,
 }
 
-/// Waste that stays because the cutter is too wide for a corner, a neck or a relief.
+/// Waste that stays along one outline because the cutter is too wide for corners, necks or reliefs.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Unreached {
     /// The part's id.
     pub part: String,
     /// Which cut.
     pub operation: Operation,
-    /// How much stays along one outline, mm².
-    pub area_mm2: f64,
+    /// How much stays in each of the places, mm², the largest first.
+    pub places_mm2: Vec<f64>,
 }
 
-/// Less than this along one outline is rounding, mm²: a square corner under a cutter of 0.3 mm leaves 0.005 mm².
-const UNREACHED_MM2: f64 = 0.002;
+/// Corners more open than this are left to the cutter's own round, as a share of what it leaves in a square corner,
+/// (1 - pi/4) r²: a corner of 135 degrees leaves a tenth.
+const OPEN_CORNER: f64 = 0.5;
 
 /// Pieces of an offset outline shorter than this are taken out, mm. They stand where the outline's direction breaks by
 /// less than a machine can follow; taking one out moves the path by less than its length.
@@ -69,12 +70,12 @@ pub fn offset_to_waste(drawing: &Drawing, offset_mm: f64) -> Result<Offset, Expo
                     if !contour.is_closed() {
                         return Err(ExportError::OpenCut { part: part.id.clone() });
                     }
-                    let (outlines, area_mm2) = offset_outline(contour, if grow { offset_mm } else { -offset_mm });
+                    let (outlines, places_mm2) = offset_outline(contour, if grow { offset_mm } else { -offset_mm });
                     if outlines.is_empty() {
                         return Err(too_wide());
                     }
-                    if area_mm2 > UNREACHED_MM2 {
-                        unreached.push(Unreached { part: part.id.clone(), operation: work.operation, area_mm2 });
+                    if !places_mm2.is_empty() {
+                        unreached.push(Unreached { part: part.id.clone(), operation: work.operation, places_mm2 });
                     }
                     works.extend(outlines.into_iter().map(|c| put(Shape::Contour(c))));
                 }
@@ -85,8 +86,8 @@ pub fn offset_to_waste(drawing: &Drawing, offset_mm: f64) -> Result<Offset, Expo
     Ok(Offset { drawing: moved, unreached })
 }
 
-/// The outline grown by `grow_mm` (shrunk if negative), and the area that growing and shrinking back does not restore.
-fn offset_outline(contour: &Contour, grow_mm: f64) -> (Vec<Contour>, f64) {
+/// The outline grown by `grow_mm` (shrunk if negative), and the areas that growing and shrinking back does not restore.
+fn offset_outline(contour: &Contour, grow_mm: f64) -> (Vec<Contour>, Vec<f64>) {
     let mut line = Polyline::new_closed();
     for v in contour.vertices() {
         line.add(v.point.x, v.point.y, v.bulge);
@@ -97,10 +98,28 @@ fn offset_outline(contour: &Contour, grow_mm: f64) -> (Vec<Contour>, f64) {
     // Positive offsets of the crate go to the left: inward on a counter-clockwise outline.
     let options = PlineOffsetOptions { handle_self_intersects: true, ..PlineOffsetOptions::default() };
     let grown = line.parallel_offset_opt(-grow_mm, &options);
-    let back: f64 =
-        grown.iter().flat_map(|g| g.parallel_offset_opt(grow_mm, &options)).map(|p: Polyline| p.area()).sum();
+    let back: Vec<Polyline> = grown.iter().flat_map(|g| g.parallel_offset_opt(grow_mm, &options)).collect();
     let outlines = grown.iter().filter_map(cleaned).collect();
-    (outlines, (back - line.area()).abs())
+    let least = OPEN_CORNER * (1.0 - std::f64::consts::FRAC_PI_4) * grow_mm * grow_mm;
+    let mut places = left_over(&line, &back, grow_mm > 0.0);
+    places.retain(|area| *area > least);
+    places.sort_by(|a, b| b.total_cmp(a));
+    (outlines, places)
+}
+
+/// Areas between an outline and what became of it when it was grown and shrunk back, place by place.
+fn left_over(line: &Polyline, back: &[Polyline], grew: bool) -> Vec<f64> {
+    let total = (back.iter().map(PlineSource::area).sum::<f64>() - line.area()).abs();
+    if let [only] = back {
+        let (large, small) = if grew { (only, line) } else { (line, only) };
+        let apart = large.boolean(small, BooleanOp::Not);
+        let places: Vec<f64> = apart.pos_plines.iter().map(|p| p.pline.area().abs()).collect();
+        // Outlines that run along each other are the hardest thing to tell apart: believed when the sum is right.
+        if (places.iter().sum::<f64>() - total).abs() < 0.01 * total.max(1e-3) {
+            return places;
+        }
+    }
+    vec![total]
 }
 
 fn cleaned(line: &Polyline) -> Option<Contour> {
@@ -163,7 +182,9 @@ mod tests {
         let offset = moved(Operation::CutInside, Shape::Contour(outline(&RECTANGLE)), 3.0).unwrap();
         assert!((area(&offset) - 294.0 * 74.0).abs() < 1e-6);
         // A cutter of radius r leaves (4 - pi) r² in four square corners.
-        assert!((offset.unreached[0].area_mm2 - (4.0 - PI) * 9.0).abs() < 1e-6);
+        let places = &offset.unreached[0].places_mm2;
+        assert_eq!(places.len(), 4);
+        assert!(places.iter().all(|a| (a - (1.0 - PI / 4.0) * 9.0).abs() < 1e-6), "{places:?}");
         let round = moved(Operation::CutInside, Shape::Circle { center: Point::ORIGIN, radius_mm: 5.0 }, 3.0).unwrap();
         assert!((area(&round) - PI * 4.0).abs() < 1e-9);
     }
@@ -186,7 +207,7 @@ mod tests {
         let fits = moved(Operation::CutInside, Shape::Contour(outline(&slot)), 3.0).unwrap();
         assert!(fits.unreached.is_empty(), "{:?}", fits.unreached);
         let wide = moved(Operation::CutInside, Shape::Contour(outline(&slot)), 4.0).unwrap();
-        assert!(wide.unreached[0].area_mm2 > 1.0);
+        assert!(wide.unreached[0].places_mm2[0] > 1.0);
     }
 
     #[test]

@@ -1,7 +1,9 @@
 //! Files that are drawn: for machines, and on paper.
 
-use super::{OutputFile, file};
-use crate::drawing::{Drawing, Shape};
+use std::collections::BTreeSet;
+
+use super::OutputFile;
+use crate::drawing::{Drawing, Operation, Part, Shape};
 use crate::export::{
     DxfOptions, DxfVersion, ExportError, RollOptions, Ruler, SheetOptions, SvgOptions, Unreached, lacks_strokes,
     layer_name, offset_to_waste, with_stroke_text, write_dxf, write_roll, write_sheets, write_svg,
@@ -10,100 +12,146 @@ use crate::finding::{Fault, Finding, Verdict};
 use crate::job::{DxfDialect, Files};
 use crate::units::{LengthUnit, plain};
 
-/// Files and what has to be said about them.
-type Made = (Vec<OutputFile>, Vec<Finding>);
-
-fn refused(error: ExportError) -> Vec<Fault> {
-    vec![fault(&error)]
-}
-
-/// A drawing for machines, as `NAME.dxf` and `NAME.svg`.
+/// All drawn files, and what has to be said about them. Each drawing becomes a DXF and an SVG file of its name; patterns
+/// hold the parts of all drawings.
 ///
 /// # Errors
 /// A fault at the key that a file cannot be made with.
-pub(super) fn machined(name: &str, drawing: &Drawing, files: &Files) -> Result<Made, Vec<Fault>> {
+pub(super) fn drawn(
+    title: &str,
+    drawings: &[(&str, Drawing)],
+    files: &Files,
+    unit: LengthUnit,
+) -> Result<(Vec<OutputFile>, Vec<Finding>), Vec<Fault>> {
+    let mut made = Vec::new();
     let mut findings = Vec::new();
-    let mut machined = drawing.clone();
+    for (name, drawing) in drawings {
+        machined(name, drawing, files, &mut made, &mut findings).map_err(|e| vec![fault(name, &e)])?;
+    }
+    if let Some(drawing) = on_paper(title, drawings) {
+        patterns(&drawing, files, unit, &mut made, &mut findings).map_err(|e| vec![fault("patterns", &e)])?;
+    }
+    Ok((made, findings))
+}
+
+/// A drawing for machines: cuts moved and texts in strokes as the job says.
+fn machined(
+    name: &str,
+    drawing: &Drawing,
+    files: &Files,
+    made: &mut Vec<OutputFile>,
+    findings: &mut Vec<Finding>,
+) -> Result<(), ExportError> {
+    let mut drawing = drawing.clone();
     if let Some(width_mm) = files.cut_width_mm {
-        let offset = offset_to_waste(&machined, 0.5 * width_mm).map_err(refused)?;
-        findings.extend(offset.unreached.iter().map(|u| unreached(u, width_mm)));
-        machined = offset.drawing;
+        let offset = offset_to_waste(&drawing, 0.5 * width_mm)?;
+        findings.extend(unreached(name, &offset.unreached, width_mm));
+        drawing = offset.drawing;
     }
     if files.stroke_text {
-        let texts = machined.parts.iter().flat_map(|p| &p.works).filter_map(|w| match &w.shape {
+        let texts = drawing.parts.iter().flat_map(|p| &p.works).filter_map(|w| match &w.shape {
             Shape::Text(text) => Some(text.content.as_str()),
             _ => None,
         });
-        let mut missing: Vec<char> = texts.flat_map(lacks_strokes).collect();
-        missing.sort_unstable();
-        missing.dedup();
-        findings.extend(unlettered("DXF and SVG marks", &missing));
-        machined = with_stroke_text(&machined);
+        let missing: BTreeSet<char> = texts.flat_map(lacks_strokes).collect();
+        findings.extend(unlettered(&format!("marks of the {name}"), &missing));
+        drawing = with_stroke_text(&drawing);
     }
     let version = match files.dxf {
         DxfDialect::R2000 => DxfVersion::R2000,
         DxfDialect::R12 => DxfVersion::R12,
     };
     let svg = SvgOptions { hairline: files.hairline, ..SvgOptions::default() };
-    let made = vec![
-        file(&format!("{name}.dxf"), write_dxf(&machined, &DxfOptions { version }).map_err(refused)?),
-        file(&format!("{name}.svg"), write_svg(&machined, &svg).map_err(refused)?),
-    ];
-    Ok((made, findings))
+    made.push(file(format!("{name}.dxf"), write_dxf(&drawing, &DxfOptions { version })?));
+    made.push(file(format!("{name}.svg"), write_svg(&drawing, &svg)?));
+    Ok(())
 }
 
-/// A drawing as full-size patterns on paper, as far as they are wanted.
-///
-/// Paper is cut along its lines by hand: patterns show the nominal outline.
-///
-/// # Errors
-/// A fault at the key that a file cannot be made with.
-pub(super) fn patterns(drawing: &Drawing, files: &Files, unit: LengthUnit) -> Result<Made, Vec<Fault>> {
-    let (mut made, mut findings) = (Vec::new(), Vec::new());
+/// Patterns on sheets and on a roll. Paper is cut along its lines by hand: they show the nominal outline.
+fn patterns(
+    drawing: &Drawing,
+    files: &Files,
+    unit: LengthUnit,
+    made: &mut Vec<OutputFile>,
+    findings: &mut Vec<Finding>,
+) -> Result<(), ExportError> {
     let ruler = match unit {
         LengthUnit::Millimetre => Ruler::Millimetres,
         LengthUnit::Inch { .. } => Ruler::Inches,
     };
+    let printed_square_mm = files.printed_square_mm;
+    let mut missing = BTreeSet::new();
     if let Some(sheets) = &files.sheets {
         let options = SheetOptions {
             paper: sheets.paper,
             margin_mm: sheets.margin_mm,
             overlap_mm: sheets.overlap_mm,
-            printed_square_mm: files.printed_square_mm,
+            printed_square_mm,
             ruler,
         };
-        let patterns = write_sheets(drawing, &options).map_err(refused)?;
-        findings.extend(unlettered("patterns", &patterns.missing));
-        made.push(file(&format!("patterns-{}.pdf", sheets.name), patterns.bytes));
+        let patterns = write_sheets(drawing, &options)?;
+        missing.extend(patterns.missing);
+        made.push(file(format!("patterns-{}.pdf", sheets.name), patterns.bytes));
     }
     if let Some(width_mm) = files.roll_width_mm {
-        let options = RollOptions { printed_square_mm: files.printed_square_mm, ruler, ..RollOptions::on(width_mm) };
-        let patterns = write_roll(drawing, &options).map_err(refused)?;
-        // Sheets of the same drawing have said so already.
-        findings.extend(unlettered("patterns", &patterns.missing).filter(|_| files.sheets.is_none()));
-        made.push(file("patterns-roll.pdf", patterns.bytes));
+        let options = RollOptions { printed_square_mm, ruler, ..RollOptions::on(width_mm) };
+        let patterns = write_roll(drawing, &options)?;
+        missing.extend(patterns.missing);
+        made.push(file("patterns-roll.pdf".to_owned(), patterns.bytes));
     }
-    Ok((made, findings))
+    findings.extend(unlettered("patterns", &missing));
+    Ok(())
 }
 
-fn unreached(found: &Unreached, width_mm: f64) -> Finding {
-    Finding {
+/// All parts that paper helps with: a plain rectangle is marked out faster than glued.
+fn on_paper(title: &str, drawings: &[(&str, Drawing)]) -> Option<Drawing> {
+    let origin = drawings.first().map(|(_, d)| d.origin.clone())?;
+    let parts: Vec<Part> =
+        drawings.iter().flat_map(|(_, d)| &d.parts).filter(|p| !plain_rectangle(p)).cloned().collect();
+    (!parts.is_empty()).then(|| Drawing { title: format!("{title}: patterns"), origin, parts })
+}
+
+fn plain_rectangle(part: &Part) -> bool {
+    part.works.iter().all(|w| match (&w.operation, &w.shape) {
+        (Operation::CutInside | Operation::Drill, _) => false,
+        (Operation::CutOutside, Shape::Contour(c)) => {
+            let bounds = c.bounds();
+            c.vertices().len() == 4 && (c.signed_area_mm2().abs() - bounds.area()).abs() < 1e-6 * bounds.area()
+        }
+        _ => true,
+    })
+}
+
+fn file(name: String, bytes: Vec<u8>) -> OutputFile {
+    OutputFile { name, bytes }
+}
+
+/// One finding for all parts of a drawing: ribs are alike, and so are their corners.
+fn unreached(name: &str, all: &[Unreached], width_mm: f64) -> Option<Finding> {
+    let worst = all.iter().max_by(|a, b| a.places_mm2[0].total_cmp(&b.places_mm2[0]))?;
+    let places: usize = all.iter().map(|u| u.places_mm2.len()).sum();
+    let parts: BTreeSet<&str> = all.iter().map(|u| u.part.as_str()).collect();
+    Some(Finding {
         code: "cutter-reach",
         subject: format!(
-            "{} of {}: waste that the cutter leaves in corners and necks",
-            layer_name(found.operation),
-            found.part
+            "{name}: {places} corners or necks of {} parts that the cutter does not get into; the largest in the {} of {}",
+            parts.len(),
+            layer_name(worst.operation),
+            worst.part
         ),
-        value: found.area_mm2,
+        value: worst.places_mm2[0],
         limit: 0.0,
         unit: "mm2",
         verdict: Verdict::Watch,
         source: "the outline grown and shrunk back by half the cut's width",
-        remedy: format!("Use a cutter narrower than {} mm, or take the rest out by hand.", plain(width_mm, 3)),
-    }
+        remedy: format!(
+            "Use a cutter narrower than {} mm or reliefs, or take the rest out by hand.",
+            plain(width_mm, 3)
+        ),
+    })
 }
 
-fn unlettered(what: &str, missing: &[char]) -> Option<Finding> {
+fn unlettered(what: &str, missing: &BTreeSet<char>) -> Option<Finding> {
     if missing.is_empty() {
         return None;
     }
@@ -120,10 +168,10 @@ fn unlettered(what: &str, missing: &[char]) -> Option<Finding> {
     })
 }
 
-fn fault(error: &ExportError) -> Fault {
-    let message = format!("{error}.");
+fn fault(name: &str, error: &ExportError) -> Fault {
+    let message = format!("the {name} cannot be drawn: {error}.");
     let (path, remedy) = match error {
-        ExportError::CutterTooWide { .. } => ("files", "Give a narrower `kerf` or `cutter`, or wider holes."),
+        ExportError::CutterTooWide { .. } => ("files", "Take `kerf` or `cutter_path` out, or make the holes wider."),
         ExportError::Setting { name: "roll width", .. } => ("files.roll", "Use a wider roll, or sheets."),
         ExportError::Setting { name: "margin", .. } => ("files.margin", "Give the strip that the printer leaves."),
         ExportError::Setting { name: "overlap", .. } => ("files.overlap", "Give a smaller overlap."),
@@ -131,7 +179,7 @@ fn fault(error: &ExportError) -> Fault {
             ("files.paper", "Use another paper, or \"none\".")
         }
         ExportError::Empty | ExportError::OpenCut { .. } | ExportError::Format(_) => {
-            ("table.ribs", "Use a gentler rocker or a shorter table.")
+            ("table", "Use a gentler rocker or a shorter table.")
         }
     };
     Fault::new("not-drawable", path, message, remedy)

@@ -14,6 +14,8 @@ import ezdxf
 from ezdxf import bbox, path
 from shapely.geometry import Point, Polygon
 
+import samples
+
 folder = Path(sys.argv[1])
 result = json.loads((folder / "result.json").read_text())
 
@@ -140,6 +142,17 @@ if ribs:
         off = max(abs(math.dist(c, centre) - radius) for c in on)
         require(len(on) > 20 and off < 0.01, f"{len(on)} corners leave the circle by up to {off} mm")
         print(f"{folder.name}: {len(on)} points of the top within {off:.5f} mm of a circle of radius {radius:.1f} mm")
+
+# Patterns: sound, and the check square has its size on every page.
+for patterns in sorted(folder.glob("patterns-*.pdf")):
+    checked = samples.run("qpdf", "--check", str(patterns))
+    require(checked.returncode == 0, f"qpdf: {checked.stderr}")
+    count = int(re.search(r"Pages:\s+(\d+)", samples.run("pdfinfo", str(patterns)).stdout)[1])
+    side = 100 / 25.4 * 300
+    for number in range(1, count + 1):
+        found = samples.sides(patterns, number, (side, side))
+        require(all(abs(f - side) <= 2 for f in found), f"{patterns.name} page {number}: a square of {found} pixels")
+    print(f"{folder.name}: {patterns.name} sound in qpdf, check square right on {count} pages at 300 dpi")
 
 if (folder / "members.dxf").exists():
     outlines_of("members")

@@ -396,20 +396,24 @@ def pdf(folder):
         row("qpdf", "roll-long.pdf longest side is within 14400 units", max(box) <= 14400, True)
         row("qpdf", "roll-long.pdf length with its user unit / mm", box[2] * unit * 25.4 / 72, 6000 + 20, 0.01)
     geometry(folder)
+    for name, length in [("sheets-a4.pdf", 300.0), ("sheets-letter.pdf", 304.8), ("sheets-a1.pdf", 300.0)]:
+        pages = int(re.search(r"Pages:\s+(\d+)", run("pdfinfo", str(folder / name)).stdout)[1])
+        found = [min(grey_lines(folder / name, page), key=lambda l: abs(l - length)) for page in range(1, pages + 1)]
+        off = max(abs(l - length) for l in found)
+        most("poppler", f"{name} ruler of {length} mm on {pages} pages, off / mm", off, 0.05)
 
 
-def geometry(folder):
-    """Every long curve that poppler finds in the roll, against the curve."""
+def drawn(path, page=1):
+    """Every stroked path that poppler finds on a page: its element and its points in mm, y down."""
     with tempfile.TemporaryDirectory() as spare:
-        out = Path(spare) / "roll.svg"
-        run("pdftocairo", "-svg", "-noshrink", str(folder / "roll.pdf"), str(out))
+        out = Path(spare) / "page.svg"
+        run("pdftocairo", "-svg", "-noshrink", "-f", str(page), "-l", str(page), str(path), str(out))
         text = out.read_text()
-    found = 0
-    for path in re.findall(r"<path[^>]*>", text):
-        d = re.search(r' d="([^"]*)"', path)
-        if not d or d[1].count("C") < 8 or not re.search(r"fill(:|=\")none", path):
+    for element in re.findall(r"<path[^>]*>", text):
+        d = re.search(r' d="([^"]*)"', element)
+        if not d or not re.search(r"fill(:|=\")none", element):
             continue
-        matrix = re.search(r"matrix\(([^)]*)\)", path)
+        matrix = re.search(r"matrix\(([^)]*)\)", element)
         m = [float(x) for x in re.split(r"[ ,]+", matrix[1].strip())] if matrix else [1, 0, 0, 1, 0, 0]
         tokens = re.findall(r"[MLCZ]|-?[\d.]+(?:e-?\d+)?", d[1])
         points, at, i, command = [], None, 0, ""
@@ -429,16 +433,48 @@ def geometry(folder):
                 points.append(np.array(n))
             at = points[-1]
         q = np.array(points)
-        q = np.column_stack([m[0] * q[:, 0] + m[2] * q[:, 1] + m[4], m[1] * q[:, 0] + m[3] * q[:, 1] + m[5]]) * 25.4 / 72
-        if q[:, 0].max() - q[:, 0].min() < 1000:
-            continue
+        q = np.column_stack([m[0] * q[:, 0] + m[2] * q[:, 1] + m[4], m[1] * q[:, 0] + m[3] * q[:, 1] + m[5]])
+        yield element, q * 25.4 / 72
+
+
+def grey_lines(path, page):
+    """Lengths in mm of the straight lines of half grey on a page."""
+    lines = [q for element, q in drawn(path, page) if "rgb(50" in element and len(q) == 2]
+    return [math.inf] + [float(np.hypot(*(q[1] - q[0]))) for q in lines]
+
+
+def outlines(path, page=1):
+    """Outlines of ribs on a page, tail at the left, y up from the base."""
+    for element, q in drawn(path, page):
+        if len(q) > 200 and q[:, 0].max() - q[:, 0].min() > 1000:
+            yield np.column_stack([q[:, 0], q[:, 1].max() - q[:, 1]])
+
+
+def geometry(folder):
+    """Ribs read back from the roll and from the sheets, against the curve; and match lines against each other."""
+    found = 0
+    for q in outlines(folder / "roll.pdf"):
         found += 1
-        # Where the rib lies on the roll is not asked: its lower left corner is brought to the curve's.
-        q[:, 1] = q[:, 1].max() - q[:, 1]
-        q[:, 0] += CURVE[0, 0] - q[:, 0].min()
         row("poppler", f"roll.pdf rib {found} width / mm", float(q[:, 0].max() - q[:, 0].min()), WIDTH, 0.05)
+        # Where the rib lies on the roll is not asked: its lower left corner is brought to the curve's.
+        q[:, 0] += CURVE[0, 0] - q[:, 0].min()
         most("poppler", f"roll.pdf rib {found} outline off the curve / mm", off_curve(q[q[:, 1] > 1]), 0.05)
     row("poppler", "roll.pdf ribs found", found, 2)
+    for name, sheets in [("sheets-a4.pdf", 6), ("sheets-letter.pdf", 6), ("sheets-a1.pdf", 2)]:
+        worst, lines = 0.0, []
+        # After the page map the sheets of the first pattern, from tail to tip.
+        for page in range(2, 2 + sheets):
+            (q,) = outlines(folder / name, page)
+            tail = q[:, 0].min()
+            q[:, 0] += CURVE[0, 0] - tail
+            worst = max(worst, off_curve(q[q[:, 1] > 1]))
+            upright = [l[0, 0] - tail for e, l in drawn(folder / name, page)
+                       if "dasharray" in e and len(l) == 2 and abs(l[0, 0] - l[1, 0]) < 1e-6]
+            lines.append(sorted(upright))
+        most("poppler", f"{name} outline off the curve / mm", worst, 0.05)
+        row("poppler", f"{name} match lines", [len(l) for l in lines], [1] + [2] * (sheets - 2) + [1])
+        apart = max(abs(a[-1] - b[0]) for a, b in zip(lines, lines[1:]))
+        most("poppler", f"{name} match lines of neighbours, off each other on the rib / mm", apart, 0.02)
 
 
 def main():
