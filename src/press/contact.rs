@@ -195,14 +195,15 @@ pub fn solve(strip: &Strip, start: Option<&Contact>) -> Result<Contact, ContactE
     }
     let gap_scale = gap_scale(strip, mean_load);
     let bound = |i| Bound { first: 2 * i, coefficients: [1.0, 0.0, 0.0], least: 0.0 };
+    let matrix = stiffness(strip);
     let program = QuadraticProgram {
-        matrix: &stiffness(strip),
+        matrix: &matrix,
         gradient: &gradient(strip, &loads),
         bounds: &(0..n).map(bound).collect::<Vec<_>>(),
     };
     let tolerance = Tolerance {
         complementarity: COMPLEMENTARITY * mean_load * gap_scale,
-        residual: RESIDUAL * mean_load,
+        residual: RESIDUAL * mean_load + rounding_n(&matrix, gap_scale),
         violation: RESIDUAL * gap_scale,
     };
     let begin = begin(&loads, mean_load, gap_scale, start.filter(|c| c.gap_mm.len() == n));
@@ -220,6 +221,12 @@ pub fn solve(strip: &Strip, start: Option<&Contact>) -> Result<Contact, ContactE
         complementarity_n: found.reached.complementarity,
         iterations: found.iterations,
     })
+}
+
+/// Forces that the last bit of a gap makes in the stiffest element, N/mm: a residual cannot be told from less.
+fn rounding_n(matrix: &SymmetricBanded, gap_scale: f64) -> f64 {
+    let stiffest = (0..matrix.size()).step_by(2).map(|i| matrix.get(i, i)).fold(0.0, f64::max);
+    8.0 * f64::EPSILON * stiffest * gap_scale
 }
 
 /// The size of gaps to be expected, B k²/p, but never less than a billionth of the strip's length.

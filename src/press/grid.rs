@@ -1,6 +1,6 @@
 //! Nodes along blank and table.
 
-use crate::curve::Curvature;
+use crate::curve::{Curvature, CurvatureError, Piece};
 use crate::laminate::{Laminate, Section};
 
 use super::{Blank, PressError, Station};
@@ -16,8 +16,12 @@ const GROWTH: f64 = 0.25;
 /// How far a table's curvature may run off the straight line within an element, 1/mm: over half a board, 700 mm, it
 /// moves an end by less than 1e-8 · 700²/8 = 0.0006 mm.
 const STRAIGHT_PER_MM: f64 = 1e-8;
-/// Places nearer to each other than this are one, mm.
-const SAME_MM: f64 = 1e-6;
+/// Shortest element, mm: stiffness goes with the inverse cube of the length, and shorter ones would drown in rounding
+/// what their neighbours say. The table's curvature jumps where it has a shorter piece; over a jump from straight to a
+/// radius of 300 mm that is worth 0.01 mm at the end of a long board.
+const SHORTEST_MM: f64 = 0.01;
+/// Elements are not halved below this length, mm.
+const SHORTEST_HALF_MM: f64 = 0.25;
 /// How far inside an element the stack is cut for its end values, as a part of its length, so that a jump at the node
 /// is on the right side of it.
 const INSIDE: f64 = 1e-7;
@@ -48,7 +52,7 @@ impl Grid {
         let rough = Self::along(table, laminate, &bends.iter().map(|b| b.0).collect::<Vec<_>>())?;
         let on_table = |blank_mm: f64| rough.table_at(blank_mm).ok_or(PressError::Blank(blank_mm));
         let (tail, tip) = (on_table(blank.tail_mm)?, on_table(blank.tip_mm)?);
-        if tip - tail <= SAME_MM {
+        if tip - tail <= SHORTEST_MM {
             return Err(PressError::Blank(blank.tip_mm));
         }
         let forces: Vec<f64> = forces.map(on_table).collect::<Result<_, _>>()?;
@@ -83,7 +87,7 @@ impl Grid {
     ) -> Result<Self, PressError> {
         let mut table_mm = vec![self.stations[0].table_mm];
         for (i, w) in self.stations.windows(2).enumerate() {
-            if doubtful(i) {
+            if doubtful(i) && w[1].table_mm - w[0].table_mm > 2.0 * SHORTEST_HALF_MM {
                 table_mm.push(0.5 * (w[0].table_mm + w[1].table_mm));
             }
             table_mm.push(w[1].table_mm);
@@ -127,6 +131,16 @@ impl Grid {
         let a = &self.stations[next.checked_sub(1)?];
         Some(a.table_mm + (b.table_mm - a.table_mm) * (blank_mm - a.blank_mm) / (b.blank_mm - a.blank_mm))
     }
+}
+
+/// The same table without its shortest pieces; their neighbours run on.
+pub(super) fn without_slivers(table: &Curvature) -> Result<Curvature, CurvatureError> {
+    let mut pieces: Vec<Piece> = Vec::new();
+    for p in table.pieces().iter().filter(|p| p.length_mm() >= SHORTEST_MM) {
+        let start_mm = pieces.last().map_or(table.start_mm(), |before| before.end_mm);
+        pieces.push(Piece { start_mm, k_start: p.at(start_mm), ..*p });
+    }
+    Curvature::new(pieces)
 }
 
 /// The table's curvature just after a place.
@@ -173,7 +187,7 @@ fn distinct(places: impl Iterator<Item = f64>, from: f64, to: f64) -> Vec<f64> {
     let mut kept: Vec<f64> = Vec::new();
     for s in places.filter(|s| (from..=to).contains(s)) {
         let next = kept.partition_point(|k| *k < s);
-        let apart = |k: &f64| (k - s).abs() > SAME_MM;
+        let apart = |k: &f64| (k - s).abs() > SHORTEST_MM;
         if kept.get(next).is_none_or(apart) && next.checked_sub(1).is_none_or(|i| apart(&kept[i])) {
             kept.insert(next, s);
         }
@@ -203,7 +217,6 @@ fn graded(places: &[f64], fine: &[f64]) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::curve::Piece;
 
     #[test]
     fn a_table_is_cut_where_its_curvature_jumps_or_bends_and_nowhere_else() {
@@ -213,6 +226,14 @@ mod tests {
         pieces.push(Piece { start_mm: 150.0, end_mm: 190.0, k_start: 0.0, k_end: 0.0 });
         let found = bends(&Curvature::new(pieces).unwrap());
         assert_eq!(found, [(-100.0, false), (100.0, false), (150.0, true), (190.0, false)]);
+    }
+
+    #[test]
+    fn a_sliver_of_a_table_becomes_a_jump() {
+        let table = Curvature::through(&[(0.0, 0.0), (100.0, 0.0), (100.001, 1e-3), (200.0, 1e-3)]).unwrap();
+        let without = without_slivers(&table).unwrap();
+        assert_eq!(without.pieces().len(), 2);
+        assert_eq!((before(&without, 100.0), after(&without, 100.0)), (0.0, 1e-3));
     }
 
     #[test]

@@ -15,7 +15,7 @@ use crate::curve::{Curvature, CurvatureError, Piece};
 use crate::laminate::{Laminate, Section};
 
 use contact::{Contact, ContactError, Element, Strip};
-use grid::Grid;
+use grid::{Grid, without_slivers};
 
 /// What pushes the stack on the table, per mm of width.
 #[derive(Debug, Clone, PartialEq)]
@@ -119,6 +119,7 @@ const MOST_NODES: usize = 4000;
 /// # Errors
 /// [`PressError`]: a blank that hangs over the table, a table tighter than the stack is thick, or no convergence.
 pub fn press(table: &Curvature, laminate: &Laminate, blank: Blank, load: &Load) -> Result<Pressed, PressError> {
+    let table = &without_slivers(table).map_err(|_| PressError::Blank(blank.tip_mm))?;
     let mut grid = Grid::new(table, laminate, blank, load.forces.iter().map(|f| f.blank_mm))?;
     let mut contact = lay(&grid, load, None)?;
     let mut error_mm = largest(contact.gap_mm.iter().copied());
@@ -131,16 +132,19 @@ pub fn press(table: &Curvature, laminate: &Laminate, blank: Blank, load: &Load) 
         let doubtful = |i: usize| (i.saturating_sub(1)..=i + 2).any(lifted);
         let finer = grid.halved(table, laminate, doubtful)?;
         let again = lay(&finer, load, None)?;
-        let mut place = 0;
-        let moved = (0..=grid.sections.len()).map(|node| {
-            let before = contact.gap_mm[node];
-            let moved = (before - again.gap_mm[place]).abs();
-            place += if doubtful(node) { 2 } else { 1 };
-            moved
+        let halved = finer.stations.len() > grid.stations.len();
+        let mut node = 0;
+        let moved = finer.stations.iter().zip(&again.gap_mm).filter_map(|(station, gap)| {
+            let before = (grid.stations[node].table_mm == station.table_mm).then(|| contact.gap_mm[node])?;
+            node += 1;
+            Some((before - gap).abs())
         });
         // Gaps converge with the square of the elements' length: three quarters of the error went with this halving.
         error_mm = largest(moved) / 3.0;
         (grid, contact) = (finer, again);
+        if !halved {
+            break;
+        }
     }
     Ok(pressed(grid, contact, error_mm))
 }
