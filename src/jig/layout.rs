@@ -15,8 +15,8 @@ pub struct Bay {
     pub count: usize,
 }
 
-/// Spacers and rods of the table.
-#[derive(Debug, Clone, PartialEq)]
+/// Spacers and rods of the table; empty by default.
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Spacers {
     /// Bays from left to right.
     pub bays: Vec<Bay>,

@@ -250,13 +250,8 @@ fn of_ribs(
         None => Vec::new(),
     };
     let spacers = layout::spacers(&positions, frame.ribs.thickness_mm, width_mm, frame.rods.as_ref(), rods.len());
+    let stations = stations::list(&lifted, &top, marks);
     Ok(Jig {
-        stations: stations::list(&lifted, &top, marks),
-        surface: lifted,
-        raised_mm,
-        depth_mm,
-        width_mm,
-        across: demand.across.clone(),
         rib_thickness_mm: frame.ribs.thickness_mm,
         ribs,
         rods,
@@ -264,9 +259,38 @@ fn of_ribs(
         cross_members,
         plates,
         panels,
-        bearers: Vec::new(),
-        findings: Vec::new(),
+        ..Jig::bare(lifted, raised_mm, depth_mm, width_mm, demand, stations)
     })
+}
+
+impl Jig {
+    /// A table of which only the surface is known.
+    fn bare(
+        surface: Curve,
+        raised_mm: f64,
+        depth_mm: f64,
+        width_mm: f64,
+        demand: &Demand,
+        stations: Vec<Station>,
+    ) -> Self {
+        Self {
+            surface,
+            raised_mm,
+            depth_mm,
+            width_mm,
+            across: demand.across.clone(),
+            rib_thickness_mm: 0.0,
+            ribs: Vec::new(),
+            rods: Vec::new(),
+            spacers: Spacers::default(),
+            cross_members: Vec::new(),
+            plates: Vec::new(),
+            panels: Vec::new(),
+            bearers: Vec::new(),
+            stations,
+            findings: Vec::new(),
+        }
+    }
 }
 
 /// Where even and odd ribs are split.
@@ -322,23 +346,8 @@ fn of_bearers(
     let (from, to) = top.range_mm();
     let base = panels::base(top.at(from).point.x, top.at(to).point.x, width_mm, wanted.base_thickness_mm, &bearers)
         .map_err(|f| vec![f])?;
-    Ok(Jig {
-        stations: stations::list(&lifted, &top, marks),
-        surface: lifted,
-        raised_mm,
-        depth_mm,
-        width_mm,
-        across: demand.across.clone(),
-        rib_thickness_mm: 0.0,
-        ribs: Vec::new(),
-        rods: Vec::new(),
-        spacers: Spacers { bays: Vec::new(), rod_count: 0, rod_length_mm: 0.0, rod_diameter_mm: 0.0 },
-        cross_members: Vec::new(),
-        plates: Vec::new(),
-        panels: vec![base],
-        bearers,
-        findings: Vec::new(),
-    })
+    let stations = stations::list(&lifted, &top, marks);
+    Ok(Jig { panels: vec![base], bearers, ..Jig::bare(lifted, raised_mm, depth_mm, width_mm, demand, stations) })
 }
 
 fn parallel(surface: &Curve, distance_mm: f64) -> Result<Parallel<'_>, Fault> {
