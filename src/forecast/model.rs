@@ -61,6 +61,24 @@ pub struct Model {
 }
 
 impl Model {
+    /// A model whose stacks all lie as the expected one does: good for small changes, and ready at once.
+    pub fn lying_still(scene: &Scene<'_>, laminate: &Laminate) -> Self {
+        let mut model = Self {
+            laminate: laminate.clone(),
+            rungs: vec![scene.pressed.clone()],
+            finished_mm: scene.finished_mm,
+            anchor_mm: scene.anchor_mm,
+            upside_down: scene.on_deck.is_some(),
+            added_mm: (0.0, 0.0),
+        };
+        if let Some((tail, tip)) = scene.on_deck
+            && let Some(plain) = model.end_heights_mm(laminate, &mut model.pressed().clone())
+        {
+            model.added_mm = (tail - plain.0, tip - plain.1);
+        }
+        model
+    }
+
     /// Presses the stack on the table at every rung of stiffness. `laminate` is the stack from the face that lies on
     /// the table on, as in `scene.pressed`.
     ///
@@ -78,20 +96,7 @@ impl Model {
             rungs[RUNGS + step] = press_again(&rungs[RUNGS + step - 1], &scaled(RUNGS + step), scene.load)?;
             rungs[RUNGS - step] = press_again(&rungs[RUNGS - step + 1], &scaled(RUNGS - step), scene.load)?;
         }
-        let mut model = Self {
-            laminate: laminate.clone(),
-            rungs,
-            finished_mm: scene.finished_mm,
-            anchor_mm: scene.anchor_mm,
-            upside_down: scene.on_deck.is_some(),
-            added_mm: (0.0, 0.0),
-        };
-        if let Some((tail, tip)) = scene.on_deck
-            && let Some(plain) = model.end_heights_mm(laminate, &mut model.pressed().clone())
-        {
-            model.added_mm = (tail - plain.0, tip - plain.1);
-        }
-        Ok(model)
+        Ok(Self { rungs, ..Self::lying_still(scene, laminate) })
     }
 
     /// The expected stack.
@@ -101,7 +106,7 @@ impl Model {
 
     /// The expected stack as it lies.
     pub fn pressed(&self) -> &Pressed {
-        &self.rungs[RUNGS]
+        &self.rungs[self.rungs.len() / 2]
     }
 
     /// Curvature of the face that lay on the table, after release of a stack of other figures, 1/mm over mm; `None`
@@ -124,7 +129,8 @@ impl Model {
                     let before = expected.sections[i][end].wet_stiffness_n_mm;
                     (section, between_rungs(section.wet_stiffness_n_mm / before))
                 });
-                let (low, high) = (&self.rungs[rung], &self.rungs[rung + 1]);
+                let last = self.rungs.len() - 1;
+                let (low, high) = (&self.rungs[rung.min(last)], &self.rungs[(rung + 1).min(last)]);
                 let mix = |a: f64, b: f64| a + part * (b - a);
                 work.sections[i][end] = section;
                 work.base_per_mm[i][end] = mix(low.base_per_mm[i][end], high.base_per_mm[i][end]);
