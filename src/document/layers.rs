@@ -2,11 +2,11 @@
 
 use serde::Deserialize;
 
-use super::materials::Catalogue;
+use super::own_materials::{Figures, Shelf};
 use super::quantity::Quantity;
-use super::reader::{Range, Reader};
+use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
-use crate::job::{Layer, Material, MaterialKind, Share, Spread};
+use crate::job::{Board, Layer, Material, MaterialKind, SagTest, Stations, Thickness};
 use crate::units::Dimension;
 
 #[derive(Debug, Default, Deserialize)]
@@ -15,39 +15,84 @@ pub(super) struct RawLayer {
     name: Option<Quantity>,
     material: Option<Quantity>,
     modulus: Option<Quantity>,
-    thickness: Option<Quantity>,
-    plies: Option<Quantity>,
+    modulus_cv: Option<Quantity>,
+    cross_modulus: Option<Quantity>,
+    through_modulus: Option<Quantity>,
+    shear_modulus: Option<Quantity>,
+    strain_limit: Option<Quantity>,
+    expansion: Option<Quantity>,
+    density: Option<Quantity>,
     relaxed: Option<Quantity>,
+    relaxed_error: Option<Quantity>,
+    thickness: Option<Quantity>,
+    thickness_error: Option<Quantity>,
+    taper: Option<Vec<Vec<Quantity>>>,
+    stations_from: Option<Quantity>,
+    from: Option<Quantity>,
+    to: Option<Quantity>,
+    plies: Option<Quantity>,
+    cured_group: Option<Quantity>,
+    natural_curvature: Option<Quantity>,
+    sag_test: Option<RawSagTest>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawSagTest {
+    span: Option<Quantity>,
+    load: Option<Quantity>,
+    sag: Option<Quantity>,
+    width: Option<Quantity>,
+    thickness: Option<Quantity>,
+    strip_weight: Option<Quantity>,
+    shear_ratio: Option<Quantity>,
+    sag_error: Option<Quantity>,
+    thickness_error: Option<Quantity>,
 }
 
 /// Most layers of one stack, plies counted singly.
 const MOST_LAYERS: usize = 100;
+/// Most stations of one taper.
+const MOST_STATIONS: usize = 200;
 /// Thickest layer, mm.
 const THICKEST_MM: f64 = 300.0;
-/// Stiffest modulus, MPa: beyond diamond's 1.1 TPa nothing is glued to a board.
-const STIFFEST_MPA: f64 = 1.2e6;
-/// Scatter of a modulus that the document gives without more words.
-const GIVEN_MODULUS_CV: f64 = 0.10;
+/// Standard error of the thickness of planed or sanded stock where the document does not say, mm (common practice, no
+/// source).
+const PLANED_ERROR_MM: f64 = 0.1;
+/// The same for laid or rolled stock, as a part of the thickness (common practice, no source).
+const LAID_ERROR: f64 = 0.03;
+/// Standard errors of readings in a sag test where the document does not say, mm (common practice, no source).
+const SAG_ERROR_MM: f64 = 0.2;
+const CALIPER_ERROR_MM: f64 = 0.05;
 
-pub(super) fn check(reader: &mut Reader, raw: Option<Vec<RawLayer>>) -> Option<Vec<Layer>> {
+/// Reads the list under `list`, such as `layers`.
+pub(super) fn check(
+    reader: &mut Reader,
+    raw: Option<Vec<RawLayer>>,
+    list: &str,
+    shelf: &Shelf,
+    board: Option<&Board>,
+) -> Option<Vec<Layer>> {
     let raw = raw.unwrap_or_default();
     if raw.is_empty() {
-        reader.missing("layers", "List the stack from base to deck, each layer as a table [[layers]].");
+        reader.missing(list, &format!("List the stack from base to deck, each layer as a table [[{list}]]."));
         return None;
     }
-    let catalogue = Catalogue::builtin();
     let mut layers = Vec::new();
     let mut whole = true;
     for (i, r) in raw.iter().enumerate() {
-        match layer(reader, catalogue, r, i) {
-            Some((layer, plies)) => layers.extend(std::iter::repeat_n(layer, plies)),
+        match layer(reader, shelf, r, &format!("{list}[{i}]"), board) {
+            Some((mut layer, plies)) => {
+                layer.entry = i;
+                layers.extend(std::iter::repeat_n(layer, plies));
+            }
             None => whole = false,
         }
     }
     if layers.len() > MOST_LAYERS {
         reader.faults.push(Fault::new(
             "too-many",
-            "layers",
+            list,
             format!("the stack has {} layers.", layers.len()),
             format!("At most {MOST_LAYERS} are read, plies counted singly."),
         ));
@@ -56,32 +101,22 @@ pub(super) fn check(reader: &mut Reader, raw: Option<Vec<RawLayer>>) -> Option<V
     whole.then_some(layers)
 }
 
-fn layer(reader: &mut Reader, catalogue: &Catalogue, raw: &RawLayer, index: usize) -> Option<(Layer, usize)> {
-    let path = |key: &str| format!("layers[{index}].{key}");
-    let thickness =
-        reader.required(raw.thickness.as_ref(), &path("thickness"), Dimension::Length, Range::Positive(THICKEST_MM));
+fn layer(
+    reader: &mut Reader,
+    shelf: &Shelf,
+    raw: &RawLayer,
+    entry: &str,
+    board: Option<&Board>,
+) -> Option<(Layer, usize)> {
+    let path = |key: &str| format!("{entry}.{key}");
+    let thickness = thickness(reader, raw, entry, board);
     let plies = match raw.plies {
         None => Some(1),
         Some(_) => reader.count(raw.plies.as_ref(), &path("plies"), 1, MOST_LAYERS),
     };
-    let modulus =
-        reader.optional(raw.modulus.as_ref(), &path("modulus"), Dimension::Modulus, Range::Positive(STIFFEST_MPA));
-    let relaxed = reader.optional(raw.relaxed.as_ref(), &path("relaxed"), Dimension::Ratio, Range::Within(0.0, 0.95));
     let wanted = reader.text(raw.material.as_ref(), &path("material"));
-    let material = match &wanted {
-        Some(wanted) => match catalogue.find(wanted) {
-            Ok(found) => Some(found.clone()),
-            Err(near) => {
-                let list = near.join("`, `");
-                reader.faults.push(Fault::new(
-                    "unknown-material",
-                    path("material"),
-                    format!("no material is called `{wanted}`."),
-                    format!("Nearest: `{list}`. Or give a modulus instead of a material."),
-                ));
-                None
-            }
-        },
+    let mut material = match &wanted {
+        Some(wanted) => shelf.find(reader, wanted, &path("material")),
         None if raw.modulus.is_some() => Some(Material::of_modulus("as given", MaterialKind::WoodAlong, 1.0)),
         None => {
             if raw.material.is_none() {
@@ -90,16 +125,189 @@ fn layer(reader: &mut Reader, catalogue: &Catalogue, raw: &RawLayer, index: usiz
             None
         }
     };
-    let mut material = material?;
-    if let Some(given) = modulus {
-        material.modulus_mpa = Spread { value: given, cv: GIVEN_MODULUS_CV };
-        material.source = "modulus given in the job document".to_owned();
+    let figures = Figures {
+        modulus: raw.modulus.as_ref(),
+        modulus_cv: raw.modulus_cv.as_ref(),
+        cross_modulus: raw.cross_modulus.as_ref(),
+        through_modulus: raw.through_modulus.as_ref(),
+        shear_modulus: raw.shear_modulus.as_ref(),
+        strain_limit: raw.strain_limit.as_ref(),
+        expansion: raw.expansion.as_ref(),
+        density: raw.density.as_ref(),
+        relaxed: raw.relaxed.as_ref(),
+        relaxed_error: raw.relaxed_error.as_ref(),
+    };
+    // Wrong figures are told even where the material itself is not known.
+    let given = figures.read(reader, entry);
+    if let Some(m) = &mut material {
+        given.put_into(m, "given in the job document");
     }
-    let name = reader.text(raw.name.as_ref(), &path("name")).unwrap_or_else(|| material.name.clone());
-    let mut layer = Layer::flat(name, material, thickness?);
-    layer.entry = index;
-    if let Some(value) = relaxed {
-        layer.relaxed = Share { value, sd: 0.0 };
-    }
+    let extent_mm = extent(reader, raw, entry, board);
+    let sag_test = raw.sag_test.as_ref().map(|t| sag_test(reader, t, &path("sag_test")));
+    let cured_group =
+        raw.cured_group.as_ref().and_then(|g| reader.count(Some(g), &path("cured_group"), 1, MOST_LAYERS));
+    let natural = reader.optional(
+        raw.natural_curvature.as_ref(),
+        &path("natural_curvature"),
+        Dimension::Curvature,
+        Range::Within(-0.1, 0.1),
+    );
+    let error = reader.optional(
+        raw.thickness_error.as_ref(),
+        &path("thickness_error"),
+        Dimension::Length,
+        Range::NotNegative(THICKEST_MM),
+    );
+    let name = reader.text(raw.name.as_ref(), &path("name"));
+    let material = material?;
+    let name = name.unwrap_or_else(|| material.name.clone());
+    let thickness = thickness?;
+    let mut layer = Layer::flat(name, material, 1.0);
+    layer.thickness_sd_mm = error.unwrap_or_else(|| usual_error_mm(layer.material.kind, &thickness));
+    layer.thickness = thickness;
+    layer.extent_mm = extent_mm?;
+    layer.cured_group = cured_group;
+    layer.natural_curvature_per_mm = natural.unwrap_or(0.0);
+    layer.sag_test = match sag_test {
+        Some(test) => Some(test?),
+        None => None,
+    };
     Some((layer, plies?))
+}
+
+/// How far off the thickness of stock usually is, one standard error.
+fn usual_error_mm(kind: MaterialKind, thickness: &Thickness) -> f64 {
+    match (kind, thickness) {
+        (MaterialKind::WoodAlong | MaterialKind::WoodAcross | MaterialKind::Sheet, _) | (_, Thickness::Tapered(_)) => {
+            PLANED_ERROR_MM
+        }
+        (_, Thickness::Constant(t)) => LAID_ERROR * t,
+    }
+}
+
+fn thickness(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Board>) -> Option<Thickness> {
+    let within = Range::Positive(THICKEST_MM);
+    let Some(taper) = &raw.taper else {
+        let path = format!("{entry}.thickness");
+        return reader.required(raw.thickness.as_ref(), &path, Dimension::Length, within).map(Thickness::Constant);
+    };
+    if raw.thickness.is_some() {
+        reader.one_of(entry, &[("thickness", true), ("taper", true)], "the thickness");
+        return None;
+    }
+    let path = format!("{entry}.taper");
+    if taper.is_empty() || taper.len() > MOST_STATIONS {
+        reader.faults.push(Fault::new(
+            "wrong-shape",
+            path,
+            format!("`taper` has {} pairs.", taper.len()),
+            format!("Give 1 to {MOST_STATIONS} pairs of station and thickness: taper = [[-600, 3], [0, 8], [600, 3]]."),
+        ));
+        return None;
+    }
+    let to_middle = stations(reader, raw, entry, board);
+    let mut pairs: Stations = Vec::with_capacity(taper.len());
+    for (i, pair) in taper.iter().enumerate() {
+        let at = format!("{path}[{i}]");
+        let [station, thickness] = &pair[..] else {
+            reader.faults.push(Fault::new(
+                "wrong-shape",
+                at,
+                format!("pair {} of `taper` has {} values.", i + 1, pair.len()),
+                "Give each station with its thickness: [[-600, 3], [0, 8], [600, 3]].",
+            ));
+            return None;
+        };
+        let place = Range::Within(-LONGEST_MM, LONGEST_MM);
+        let s = reader.optional(Some(station), &format!("{at}[0]"), Dimension::Length, place);
+        let t = reader.optional(Some(thickness), &format!("{at}[1]"), Dimension::Length, within);
+        pairs.push((to_middle?(s?), t?));
+    }
+    pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
+    if let Some(w) = pairs.windows(2).find(|w| w[0].0 == w[1].0) {
+        let message = format!("two thicknesses are given for the place {} mm from the middle.", w[0].0);
+        reader.faults.push(Fault::new("layer-taper", path, message, "Give each station once."));
+        return None;
+    }
+    Some(Thickness::Tapered(pairs))
+}
+
+/// From a station as the layer counts it to the place from the middle of the board toward its tip, mm.
+fn stations(
+    reader: &mut Reader,
+    raw: &RawLayer,
+    entry: &str,
+    board: Option<&Board>,
+) -> Option<impl Fn(f64) -> f64 + Copy + use<>> {
+    let (start, sign) = match reader.text(raw.stations_from.as_ref(), &format!("{entry}.stations_from")).as_deref() {
+        None | Some("middle") => (0.0, 1.0),
+        Some("tail") => (-0.5 * board?.length_mm, 1.0),
+        Some("tip") => (0.5 * board?.length_mm, -1.0),
+        Some(other) => {
+            reader.faults.push(Fault::new(
+                "wrong-choice",
+                format!("{entry}.stations_from"),
+                format!("`{other}` is no place that stations are counted from."),
+                "Write \"middle\" (toward the tip positive), \"tail\" or \"tip\".",
+            ));
+            return None;
+        }
+    };
+    Some(move |station: f64| start + sign * station)
+}
+
+/// From where to where the layer reaches: outside `None` where the keys are wrong, inside where it runs all along.
+#[expect(clippy::option_option, reason = "wrong keys and no keys are different things")]
+fn extent(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Board>) -> Option<Option<(f64, f64)>> {
+    if raw.from.is_none() && raw.to.is_none() {
+        return Some(None);
+    }
+    let place = Range::Within(-LONGEST_MM, LONGEST_MM);
+    let from = reader.optional(raw.from.as_ref(), &format!("{entry}.from"), Dimension::Length, place);
+    let to = reader.optional(raw.to.as_ref(), &format!("{entry}.to"), Dimension::Length, place);
+    if raw.from.is_none() || raw.to.is_none() {
+        let (missing, given) = if raw.from.is_none() { ("from", "to") } else { ("to", "from") };
+        reader.missing(&format!("{entry}.{missing}"), &format!("A layer with `{given}` stops short; give both ends."));
+        return None;
+    }
+    let to_middle = stations(reader, raw, entry, board)?;
+    let (a, b) = (to_middle(from?), to_middle(to?));
+    if a == b {
+        reader.faults.push(Fault::new(
+            "layer-extent",
+            format!("{entry}.to"),
+            "the layer ends where it begins.",
+            "Give two different stations, or leave both out for a layer that runs all along.",
+        ));
+        return None;
+    }
+    Some(Some((a.min(b), a.max(b))))
+}
+
+fn sag_test(reader: &mut Reader, raw: &RawSagTest, path: &str) -> Option<SagTest> {
+    let key = |key: &str| format!("{path}.{key}");
+    let within = Range::Positive(LONGEST_MM);
+    let mut length =
+        |value: &Option<Quantity>, name: &str| reader.required(value.as_ref(), &key(name), Dimension::Length, within);
+    let (span, sag) = (length(&raw.span, "span"), length(&raw.sag, "sag"));
+    let (width, thickness) = (length(&raw.width, "width"), length(&raw.thickness, "thickness"));
+    let load = reader.required(raw.load.as_ref(), &key("load"), Dimension::Force, Range::Positive(1e5));
+    let weight = Range::NotNegative(1e5);
+    let strip = reader.optional(raw.strip_weight.as_ref(), &key("strip_weight"), Dimension::Force, weight);
+    let shear = Range::Within(1.0, 200.0);
+    let shear_ratio = reader.optional(raw.shear_ratio.as_ref(), &key("shear_ratio"), Dimension::Ratio, shear);
+    let mut error = |value: &Option<Quantity>, name: &str, usual: f64| {
+        reader.optional(value.as_ref(), &key(name), Dimension::Length, Range::NotNegative(50.0)).unwrap_or(usual)
+    };
+    Some(SagTest {
+        sag_error_mm: error(&raw.sag_error, "sag_error", SAG_ERROR_MM),
+        thickness_error_mm: error(&raw.thickness_error, "thickness_error", CALIPER_ERROR_MM),
+        span_mm: span?,
+        load_n: load?,
+        sag_mm: sag?,
+        width_mm: width?,
+        thickness_mm: thickness?,
+        strip_weight_n: strip.unwrap_or(0.0),
+        shear_ratio,
+    })
 }

@@ -6,9 +6,11 @@
 mod bearers;
 mod board;
 mod files;
+mod forecast;
 mod frame;
 mod layers;
 pub mod materials;
+mod own_materials;
 mod places;
 mod pressing;
 mod problem;
@@ -18,6 +20,7 @@ mod rocker;
 mod starters;
 mod table;
 
+pub use own_materials::kind_name;
 pub use problem::Problem;
 pub use starters::{STARTERS, Starter};
 
@@ -26,9 +29,10 @@ use toml::Spanned;
 use toml::de::DeTable;
 
 use crate::finding::Fault;
-use crate::job::Job;
+use crate::job::{Alternative, Board, Job};
 use crate::numeric::fingerprint;
 use crate::units::LengthUnit;
+use own_materials::Shelf;
 use quantity::Quantity;
 use reader::{Reader, nearest};
 
@@ -53,10 +57,20 @@ struct RawDocument {
     accept: Option<Vec<Quantity>>,
     board: Option<board::RawBoard>,
     rocker: Option<rocker::RawRocker>,
+    materials: Option<Vec<own_materials::RawOwnMaterial>>,
     layers: Option<Vec<layers::RawLayer>>,
+    alternatives: Option<Vec<RawAlternative>>,
+    forecast: Option<forecast::RawForecast>,
     pressing: Option<pressing::RawPressing>,
     table: Option<table::RawTable>,
     files: Option<files::RawFiles>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawAlternative {
+    name: Option<Quantity>,
+    layers: Option<Vec<layers::RawLayer>>,
 }
 
 impl<'a> Document<'a> {
@@ -109,7 +123,11 @@ impl<'a> Document<'a> {
             accepted.iter().enumerate().filter_map(|(i, a)| reader.text(Some(a), &format!("accept[{i}]"))).collect();
         let board = board::check(&mut reader, raw.board);
         let rocker = rocker::check(&mut reader, raw.rocker);
-        let layers = layers::check(&mut reader, raw.layers);
+        let mut shelf = Shelf::new();
+        shelf.add(&mut reader, raw.materials.as_deref().unwrap_or_default(), "materials");
+        let layers = layers::check(&mut reader, raw.layers, "layers", &shelf, board.as_ref());
+        let alternatives = alternatives(&mut reader, raw.alternatives, &shelf, board.as_ref());
+        let forecast = forecast::check(&mut reader, raw.forecast);
         let pressing = pressing::check(&mut reader, raw.pressing);
         let table = table::check(&mut reader, raw.table);
         let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
@@ -123,6 +141,8 @@ impl<'a> Document<'a> {
                 board,
                 rocker,
                 layers,
+                alternatives,
+                forecast,
                 pressing,
                 table,
                 files,
@@ -144,6 +164,37 @@ impl<'a> Document<'a> {
         problems.sort_by_key(|p| (p.span.start, p.span.end));
         problems
     }
+}
+
+/// Most stacks that are compared.
+const MOST_ALTERNATIVES: usize = 20;
+
+fn alternatives(
+    reader: &mut Reader,
+    raw: Option<Vec<RawAlternative>>,
+    shelf: &Shelf,
+    board: Option<&Board>,
+) -> Vec<Alternative> {
+    let raw = raw.unwrap_or_default();
+    if raw.len() > MOST_ALTERNATIVES {
+        let message = format!("{} stacks are to be compared.", raw.len());
+        let remedy = format!("At most {MOST_ALTERNATIVES} are.");
+        reader.faults.push(Fault::new("too-many", "alternatives", message, remedy));
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    for (i, a) in raw.into_iter().enumerate() {
+        let path = format!("alternatives[{i}]");
+        if a.name.is_none() {
+            reader.missing(&format!("{path}.name"), "Give the stack a name.");
+        }
+        let name = reader.text(a.name.as_ref(), &format!("{path}.name"));
+        let layers = layers::check(reader, a.layers, &format!("{path}.layers"), shelf, board);
+        if let (Some(name), Some(layers)) = (name, layers) {
+            found.push(Alternative { name, layers });
+        }
+    }
+    found
 }
 
 fn unit(reader: &mut Reader, raw: &RawDocument) -> LengthUnit {

@@ -159,3 +159,122 @@ fn correlation(x: &[f64], y: &[f64]) -> f64 {
     }
     if xx > 0.0 && yy > 0.0 { xy / (xx * yy).sqrt() } else { 0.0 }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::curve::Curvature;
+    use crate::forecast::{Quantity, Scene};
+    use crate::job::{Layer, Material, MaterialKind, Spread};
+    use crate::press::Load;
+    use crate::table::{Setup, overbend};
+
+    fn layer(name: &str, thickness_mm: f64, modulus_mpa: f64, cv: f64) -> Layer {
+        let mut material = Material::of_modulus(name, MaterialKind::WoodAlong, modulus_mpa);
+        material.modulus_mpa = Spread { value: modulus_mpa, cv };
+        Layer::flat(name, material, thickness_mm)
+    }
+
+    fn model(layers: &[Layer]) -> Model {
+        let laminate = Laminate::new(layers, 0.0).unwrap();
+        let load = Load::even(0.08);
+        let setup = Setup { overhang_tail_mm: 60.0, overhang_tip_mm: 60.0, end_margin_mm: 30.0, load: load.clone() };
+        let target = Curvature::constant(-650.0, 650.0, 2e-4).unwrap();
+        let table = overbend(&target, 0.0, &laminate, &setup).unwrap();
+        let scene = Scene::designed(&table, &load, 0.0);
+        Model::new(&scene, &laminate).unwrap()
+    }
+
+    fn sandwich() -> [Layer; 4] {
+        let mut layers = [
+            layer("skin", 0.8, 25_000.0, 0.08),
+            layer("core", 4.0, 10_890.0, 0.22),
+            layer("core", 4.0, 10_890.0, 0.22),
+            layer("skin", 0.8, 25_000.0, 0.08),
+        ];
+        layers[1].thickness_sd_mm = 0.1;
+        layers[2].thickness_sd_mm = 0.1;
+        layers
+    }
+
+    #[test]
+    fn any_number_of_threads_simulates_the_same_boards() {
+        let model = model(&sandwich());
+        let factor = Share { value: 1.0, sd: 0.3 };
+        let one = forecast_on(&model, factor, 301, 5, 1).unwrap();
+        for threads in [2, 3, 7, 400] {
+            assert_eq!(forecast_on(&model, factor, 301, 5, threads).unwrap(), one);
+        }
+        assert_ne!(forecast_on(&model, factor, 301, 6, 1).unwrap().tip_mm, one.tip_mm);
+    }
+
+    /// With the springback factor alone the curvature is k (1 - f S), so that the tip's height is nearly linear in f:
+    /// half of it between the quantiles of the normal distribution, 1.645 standard deviations out.
+    #[test]
+    fn a_band_from_one_normal_input_lies_where_its_quantiles_are() {
+        let plain = [layer("ply", 4.0, 10_000.0, 0.0), layer("ply", 4.0, 10_000.0, 0.0)];
+        let model = model(&plain);
+        let factor = Share { value: 1.0, sd: 0.2 };
+        let found = forecast(&model, factor, 4000, 11).unwrap();
+        let tip = |f: f64| {
+            let stack = model.laminate().with_springback_factor(f);
+            model.end_heights_mm(&stack, &mut model.pressed().clone()).unwrap().1
+        };
+        let out = 1.644_854 * 0.2;
+        // Three standard errors of a quantile at 5 % of 4000 draws: 0.10 standard deviations; of the median: 0.06.
+        let sd = 0.5 * (tip(0.8) - tip(1.2));
+        assert!((found.tip_mm.p05 - tip(1.0 + out)).abs() < 0.10 * sd, "{found:?}");
+        assert!((found.tip_mm.p95 - tip(1.0 - out)).abs() < 0.10 * sd, "{found:?}");
+        assert!((found.tip_mm.p50 - tip(1.0)).abs() < 0.06 * sd, "{found:?}");
+        assert_eq!(found.shares.len(), 1);
+        assert!(found.shares[0].of_tip > 0.999, "{found:?}");
+    }
+
+    /// First-order variance shares by moving one input at a time through its range, weighted as a normal distribution.
+    #[test]
+    fn shares_are_those_found_by_moving_one_input_at_a_time() {
+        let model = model(&sandwich());
+        let factor = Share { value: 1.0, sd: 0.1 };
+        let found = forecast(&model, factor, 4000, 3).unwrap();
+        let all = inputs(model.laminate(), factor);
+        let variance = |i: usize| {
+            let (mut mean, mut square, mut whole) = (0.0, 0.0, 0.0);
+            for step in -40..=40 {
+                let x = f64::from(step) * 0.1;
+                let weight = (-0.5 * x * x).exp();
+                let mut z = vec![0.0; all.len()];
+                z[i] = x;
+                let stack = stack_at(model.laminate(), &all, factor, &z);
+                let tip = model.end_heights_mm(&stack, &mut model.pressed().clone()).unwrap().1;
+                mean += weight * tip;
+                square += weight * tip * tip;
+                whole += weight;
+            }
+            square / whole - (mean / whole).powi(2)
+        };
+        let variances: Vec<f64> = (0..all.len()).map(variance).collect();
+        let total: f64 = variances.iter().sum();
+        for (input, variance) in all.iter().zip(&variances) {
+            let share = found.shares.iter().find(|s| s.input == *input).unwrap();
+            assert!(
+                (share.of_tip - variance / total).abs() < 0.04,
+                "{}: {} {}",
+                input.name(),
+                share.of_tip,
+                variance / total
+            );
+        }
+        assert_eq!(all.len(), 4);
+        assert!(found.shares[0].of_tip >= found.shares[1].of_tip);
+        let modulus = found.shares.iter().find(|s| s.input.quantity == Quantity::Modulus).unwrap();
+        assert!(modulus.of_tip > 0.0);
+    }
+
+    #[test]
+    fn nothing_uncertain_gives_a_band_without_width() {
+        let plain = [layer("ply", 4.0, 10_000.0, 0.0), layer("ply", 4.0, 10_000.0, 0.0)];
+        let found = forecast(&model(&plain), Share { value: 1.0, sd: 0.0 }, 10, 1).unwrap();
+        assert_eq!(found.tip_mm.width(), 0.0);
+        assert!(found.shares.is_empty());
+    }
+}

@@ -15,44 +15,52 @@ struct Place {
 /// the angle turned, times the length: far below a micrometre.
 const GAUSS: [f64; 2] = [0.211_324_865_405_187_1, 0.788_675_134_594_812_9];
 
-/// Times that a camber is laid on its two supports until these stay the same.
+/// Turns that bring a board to rest on two places; it takes two or three.
 const MOST_TURNS: usize = 30;
+/// Difference in height of the two places a board stands on that counts as none, mm.
+const LEVEL_MM: f64 = 1e-6;
 
 /// Heights of tail and tip over the lowest place, mm, of the part `finished_mm` of a base that stands on the floor at
-/// `anchor_mm`: level there where it bends up, on one place to either side where it bends down.
+/// `anchor_mm`: level there or, where it would come down elsewhere, on one place to either side.
 ///
 /// The same as [`crate::curve::resting_pose`] finds, but quick enough for thousands of boards: it looks at the joints of
-/// pieces only and computes the lowest place between two of them from the direction at the lower one.
+/// pieces only and computes the lowest place between two of them as a parabola's vertex.
 pub fn end_heights_mm(base: &Curvature, finished_mm: (f64, f64), anchor_mm: f64) -> (f64, f64) {
-    let mut pieces: Vec<Piece> = Vec::with_capacity(base.pieces().len() + 1);
-    for p in base.pieces() {
-        // Ends beyond the last piece go on with its curvature, as curves do.
-        let first = p.start_mm == base.start_mm();
-        let last = p.end_mm == base.end_mm();
-        let from = if first { finished_mm.0 } else { p.start_mm.max(finished_mm.0) };
-        let to = if last { finished_mm.1 } else { p.end_mm.min(finished_mm.1) };
-        // The anchor becomes a joint of its own.
-        let cuts = [from, anchor_mm.clamp(from, to.max(from)), to];
-        for w in cuts.windows(2).filter(|w| w[1] > w[0]) {
-            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start: p.at(w[0]), k_end: p.at(w[1]) });
-        }
-    }
+    let pieces = finished_pieces(base, finished_mm, anchor_mm);
     let mut places = integrate(&pieces);
     let anchor = places.iter().position(|p| p.s_mm >= anchor_mm).unwrap_or(places.len() - 1);
     let tilt = places[anchor].angle_rad;
     turn(&mut places, -tilt);
-    if base.at(anchor_mm) < 0.0 {
-        for _ in 0..MOST_TURNS {
-            let (left, right) = (lowest(&places[..=anchor], &pieces), lowest(&places[anchor..], &pieces[anchor..]));
-            let tilt = (right.1 - left.1).atan2(right.0 - left.0);
-            turn(&mut places, -tilt);
-            if tilt.abs() < 1e-12 {
-                break;
-            }
+    for _ in 0..MOST_TURNS {
+        let (left, right) = (lowest(&places[..=anchor], &pieces), lowest(&places[anchor..], &pieces[anchor..]));
+        let level = (left.1 - right.1).abs() <= LEVEL_MM;
+        let stands = places[anchor].z_mm - left.1.min(right.1) <= LEVEL_MM;
+        if level && (stands || right.0 - left.0 > LEVEL_MM) {
+            break;
         }
+        turn(&mut places, -(right.1 - left.1).atan2(right.0 - left.0));
     }
     let floor = lowest(&places, &pieces).1;
     (places[0].z_mm - floor, places[places.len() - 1].z_mm - floor)
+}
+
+/// The pieces of the finished part, with the anchor as a joint of its own. Ends beyond the base go on with its end's
+/// curvature, as curves do.
+fn finished_pieces(base: &Curvature, finished_mm: (f64, f64), anchor_mm: f64) -> Vec<Piece> {
+    let mut pieces: Vec<Piece> = Vec::with_capacity(base.pieces().len() + 3);
+    let mut add = |from: f64, to: f64, k: &dyn Fn(f64) -> f64| {
+        let cuts = [from, anchor_mm.clamp(from, to.max(from)), to];
+        for w in cuts.windows(2).filter(|w| w[1] > w[0]) {
+            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start: k(w[0]), k_end: k(w[1]) });
+        }
+    };
+    let end = |s: f64| base.at(s);
+    add(finished_mm.0, base.start_mm().min(finished_mm.1), &|_| end(base.start_mm()));
+    for p in base.pieces() {
+        add(p.start_mm.max(finished_mm.0), p.end_mm.min(finished_mm.1), &|s| p.at(s));
+    }
+    add(base.end_mm().max(finished_mm.0), finished_mm.1, &|_| end(base.end_mm()));
+    pieces
 }
 
 fn integrate(pieces: &[Piece]) -> Vec<Place> {
@@ -81,7 +89,7 @@ fn turn(places: &mut [Place], by_rad: f64) {
     }
 }
 
-/// Position (x, z) of the lowest place, mm.
+/// Position (x, z) of the lowest place, mm; of several the first.
 fn lowest(places: &[Place], pieces: &[Piece]) -> (f64, f64) {
     let mut best = (places[0].x_mm, places[0].z_mm);
     for (w, piece) in places.windows(2).zip(pieces) {
@@ -124,6 +132,13 @@ mod tests {
         let camber =
             Curvature::through(&[(-600.0, 3e-3), (-450.0, 2e-3), (-300.0, -2e-4), (350.0, -2e-4), (600.0, 3e-3)]);
         as_resting(&camber.unwrap().refined(7.0), 0.0);
+        // A flat beside a camber, with noise: whether the flat bends up or down by nothing must not matter.
+        for noise in [-1e-12, 0.0, 1e-12] {
+            let p = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start: k, k_end: k };
+            let pieces =
+                vec![p(-400.0, -290.0, 3e-3), p(-290.0, 240.0, -1e-4), p(240.0, 280.0, noise), p(280.0, 400.0, 3e-3)];
+            as_resting(&Curvature::new(pieces).unwrap().refined(7.0), 254.0);
+        }
     }
 
     #[test]

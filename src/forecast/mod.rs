@@ -4,11 +4,13 @@
 //! or less, and shops see more or less springback than the model. Each draw of a simulation takes one possible stack
 //! through pressing and release.
 
+mod advice;
 mod band;
 mod heights;
 mod inputs;
 mod model;
 
+pub use advice::{Advice, Gain, advice};
 pub use band::{Band, Forecast, InputShare, forecast};
 pub use heights::end_heights_mm;
 pub use inputs::{Input, Quantity};

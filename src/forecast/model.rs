@@ -6,23 +6,40 @@
 
 use crate::curve::Curvature;
 use crate::laminate::Laminate;
-use crate::press::{Blank, Load, PressError, Pressed, press, press_again, release};
+use crate::press::{Load, PressError, Pressed, press_again, release};
+use crate::table::{OverbentTable, upside_down};
 
 use super::heights::end_heights_mm;
 
-/// A table and what lies on it.
+/// A pressed stack and the board that it becomes.
 #[derive(Debug, Clone, Copy)]
 pub struct Scene<'a> {
-    /// Curvature of the table's surface over its arc length, 0 in the middle of the board, 1/mm.
-    pub surface: &'a Curvature,
-    /// The blank on the flat.
-    pub blank: Blank,
+    /// The expected stack on the table.
+    pub pressed: &'a Pressed,
     /// What pushes it down.
     pub load: &'a Load,
-    /// Finished ends (tail, tip) along the base of the board, mm.
-    pub finished_base_mm: (f64, f64),
-    /// Where the board rests on the floor, mm along its base.
+    /// Finished ends (tail, tip) along the released face that lay on the table, mm.
+    pub finished_mm: (f64, f64),
+    /// Where the board rests on the floor, mm along the same face.
     pub anchor_mm: f64,
+    /// Heights of tail and tip of the expected board, mm, where it lay on its deck and stands on its base. What other
+    /// boards of that table differ from it is taken from their decks.
+    pub on_deck: Option<(f64, f64)>,
+}
+
+impl<'a> Scene<'a> {
+    /// The table that was designed for a board which rests at `anchor_mm` along its base.
+    pub fn designed(table: &'a OverbentTable, load: &'a Load, anchor_mm: f64) -> Self {
+        let face = |base_mm: f64| table.deck.as_ref().map_or(base_mm, |d| d.opposite(base_mm));
+        let (tail, tip) = table.finished_base_mm;
+        Self {
+            pressed: &table.pressed,
+            load,
+            finished_mm: (face(tail), face(tip)),
+            anchor_mm: face(anchor_mm),
+            on_deck: table.deck.as_ref().map(|_| table.predicted_heights_mm()),
+        }
+    }
 }
 
 /// Ratio of neighbouring rungs of stiffness. The gaps of a stack that bridges grow in proportion to its stiffness, so
@@ -36,29 +53,50 @@ const RUNGS: usize = 4;
 pub struct Model {
     laminate: Laminate,
     rungs: Vec<Pressed>,
-    finished_base_mm: (f64, f64),
+    finished_mm: (f64, f64),
     anchor_mm: f64,
+    upside_down: bool,
+    /// What is added to the heights of tail and tip, mm.
+    added_mm: (f64, f64),
 }
 
 impl Model {
-    /// Presses the stack on the table at every rung of stiffness.
+    /// A model whose stacks all lie as the expected one does: good for small changes, and ready at once.
+    pub fn lying_still(scene: &Scene<'_>, laminate: &Laminate) -> Self {
+        let mut model = Self {
+            laminate: laminate.clone(),
+            rungs: vec![scene.pressed.clone()],
+            finished_mm: scene.finished_mm,
+            anchor_mm: scene.anchor_mm,
+            upside_down: scene.on_deck.is_some(),
+            added_mm: (0.0, 0.0),
+        };
+        if let Some((tail, tip)) = scene.on_deck
+            && let Some(plain) = model.end_heights_mm(laminate, &mut model.pressed().clone())
+        {
+            model.added_mm = (tail - plain.0, tip - plain.1);
+        }
+        model
+    }
+
+    /// Presses the stack on the table at every rung of stiffness. `laminate` is the stack from the face that lies on
+    /// the table on, as in `scene.pressed`.
     ///
     /// # Errors
     /// [`PressError`] of the pressing.
     pub fn new(scene: &Scene<'_>, laminate: &Laminate) -> Result<Self, PressError> {
-        let mut rungs: Vec<Pressed> = Vec::with_capacity(2 * RUNGS + 1);
-        for rung in 0..=2 * RUNGS {
-            // A stack that is stiffer than expected lies as the expected one under less pressure.
-            let stiffer = RATIO.powf(rung as f64 - RUNGS as f64);
-            let load = Load { pressure_mpa: scene.load.pressure_mpa / stiffer, ..scene.load.clone() };
-            // All rungs on one grid, so that they can be compared node by node.
-            rungs.push(match rungs.last() {
-                None => press(scene.surface, laminate, scene.blank, &load)?,
-                Some(before) => press_again(before, laminate, &load)?,
-            });
+        let scaled = |rung: usize| {
+            let mut changes = laminate.unchanged();
+            changes.iter_mut().for_each(|c| c.modulus_factor = stiffness_at(rung));
+            laminate.changed(&changes, 1.0)
+        };
+        let mut rungs = vec![scene.pressed.clone(); 2 * RUNGS + 1];
+        // From the middle outward, each from its neighbour.
+        for step in 1..=RUNGS {
+            rungs[RUNGS + step] = press_again(&rungs[RUNGS + step - 1], &scaled(RUNGS + step), scene.load)?;
+            rungs[RUNGS - step] = press_again(&rungs[RUNGS - step + 1], &scaled(RUNGS - step), scene.load)?;
         }
-        let (finished_base_mm, anchor_mm) = (scene.finished_base_mm, scene.anchor_mm);
-        Ok(Self { laminate: laminate.clone(), rungs, finished_base_mm, anchor_mm })
+        Ok(Self { rungs, ..Self::lying_still(scene, laminate) })
     }
 
     /// The expected stack.
@@ -68,24 +106,31 @@ impl Model {
 
     /// The expected stack as it lies.
     pub fn pressed(&self) -> &Pressed {
-        &self.rungs[RUNGS]
+        &self.rungs[self.rungs.len() / 2]
     }
 
-    /// Base curvature of the board that a stack of other figures gives on this table, 1/mm over mm; `None` where it has
-    /// a number that is none.
+    /// Curvature of the face that lay on the table, after release of a stack of other figures, 1/mm over mm; `None`
+    /// where it has a number that is none.
     ///
     /// `work` is a copy of [`Model::pressed`] that is written over, so that many stacks need no new memory.
     pub fn released(&self, laminate: &Laminate, work: &mut Pressed) -> Option<Curvature> {
-        let uniform = laminate.is_uniform().then(|| laminate.section_at(0.0));
+        let expected = self.pressed();
+        let uniform = laminate.is_uniform().then(|| {
+            let section = laminate.section_at(0.0);
+            (section, between_rungs(section.wet_stiffness_n_mm / expected.sections[0][0].wet_stiffness_n_mm))
+        });
         for i in 0..work.sections.len() {
-            let (from, to) = (self.pressed().stations[i].blank_mm, self.pressed().stations[i + 1].blank_mm);
+            let (from, to) = (expected.stations[i].blank_mm, expected.stations[i + 1].blank_mm);
             for end in 0..2 {
-                // Just inside the element, where a jump of the stack is on the right side.
-                let inside = if end == 0 { 1e-7 } else { 1.0 - 1e-7 };
-                let section = uniform.unwrap_or_else(|| laminate.section_at(from + inside * (to - from)));
-                let stiffer = section.wet_stiffness_n_mm / self.pressed().sections[i][end].wet_stiffness_n_mm;
-                let (rung, part) = between_rungs(stiffer);
-                let (low, high) = (&self.rungs[rung], &self.rungs[rung + 1]);
+                let (section, (rung, part)) = uniform.unwrap_or_else(|| {
+                    // Just inside the element, where a jump of the stack is on the right side.
+                    let inside = if end == 0 { 1e-7 } else { 1.0 - 1e-7 };
+                    let section = laminate.section_at(from + inside * (to - from));
+                    let before = expected.sections[i][end].wet_stiffness_n_mm;
+                    (section, between_rungs(section.wet_stiffness_n_mm / before))
+                });
+                let last = self.rungs.len() - 1;
+                let (low, high) = (&self.rungs[rung.min(last)], &self.rungs[(rung + 1).min(last)]);
                 let mix = |a: f64, b: f64| a + part * (b - a);
                 work.sections[i][end] = section;
                 work.base_per_mm[i][end] = mix(low.base_per_mm[i][end], high.base_per_mm[i][end]);
@@ -97,16 +142,116 @@ impl Model {
 
     /// Heights of tail and tip of that board over its lowest place, mm.
     pub fn end_heights_mm(&self, laminate: &Laminate, work: &mut Pressed) -> Option<(f64, f64)> {
-        let base = self.released(laminate, work)?;
-        let heights = end_heights_mm(&base, self.finished_base_mm, self.anchor_mm);
+        let face = self.released(laminate, work)?;
+        let face = if self.upside_down { upside_down(&face).ok()? } else { face };
+        let (tail, tip) = end_heights_mm(&face, self.finished_mm, self.anchor_mm);
+        let heights = (tail + self.added_mm.0, tip + self.added_mm.1);
         (heights.0.is_finite() && heights.1.is_finite()).then_some(heights)
     }
+}
+
+/// Wet stiffness of a rung over that of the expected stack.
+fn stiffness_at(rung: usize) -> f64 {
+    RATIO.powf(rung as f64 - RUNGS as f64)
 }
 
 /// The rung below a stiffness and how far it is to the next one, 0 to 1; beyond the ladder the last rung.
 fn between_rungs(stiffer: f64) -> (usize, f64) {
     let at = (stiffer.ln() / RATIO.ln() + RUNGS as f64).clamp(0.0, 2.0 * RUNGS as f64);
     let rung = (at.floor() as usize).min(2 * RUNGS - 1);
-    let low = RATIO.powf(rung as f64 - RUNGS as f64);
+    let low = stiffness_at(rung);
     (rung, ((stiffer - low) / (low * (RATIO - 1.0))).clamp(0.0, 1.0))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Layer, Lies, Material, MaterialKind, Share, Thickness};
+    use crate::press::press;
+    use crate::table::{Setup, overbend, overbend_lying, turned_over};
+
+    fn layer(thickness_mm: f64, modulus_mpa: f64) -> Layer {
+        Layer::flat("layer", Material::of_modulus("given", MaterialKind::WoodAlong, modulus_mpa), thickness_mm)
+    }
+
+    fn table(target: &Curvature, laminate: &Laminate) -> (OverbentTable, Load) {
+        let load = Load::even(0.08);
+        let setup = Setup { overhang_tail_mm: 60.0, overhang_tip_mm: 60.0, end_margin_mm: 30.0, load: load.clone() };
+        (overbend(target, 0.0, laminate, &setup).unwrap(), load)
+    }
+
+    /// Against the whole pressing and release of each stack; the wet stiffness spans the ladder.
+    #[test]
+    fn stacks_between_the_rungs_come_out_as_if_pressed_themselves() {
+        let kicked = Curvature::through(&[
+            (-650.0, 2e-3),
+            (-500.0, 1.5e-3),
+            (-350.0, 0.0),
+            (350.0, 0.0),
+            (500.0, 1.5e-3),
+            (650.0, 2.5e-3),
+        ]);
+        let mut tapered = layer(5.0, 10_890.0);
+        tapered.thickness = Thickness::Tapered(vec![(-500.0, 2.0), (0.0, 5.0), (500.0, 2.5)]);
+        let stacks = [
+            [layer(0.8, 25_000.0), layer(4.0, 10_890.0), layer(4.0, 10_890.0), layer(0.8, 25_000.0)],
+            [layer(0.8, 25_000.0), tapered, layer(2.0, 10_890.0), layer(1.1, 40_000.0)],
+        ];
+        let targets = [Curvature::constant(-650.0, 650.0, 2e-4).unwrap(), kicked.unwrap()];
+        let mut largest = 0.0_f64;
+        for (layers, target) in stacks.iter().zip(&targets) {
+            let laminate = Laminate::new(layers, 0.0).unwrap();
+            let (table, load) = table(target, &laminate);
+            let scene = Scene::designed(&table, &load, 0.0);
+            let model = Model::new(&scene, &laminate).unwrap();
+            let mut work = model.pressed().clone();
+            for (wood, thicker, factor) in
+                [(0.5, 0.0, 1.0), (0.8, -0.1, 0.7), (1.0, 0.0, 1.0), (1.3, 0.1, 1.4), (1.9, 0.05, 1.0)]
+            {
+                let mut changes = laminate.unchanged();
+                for c in &mut changes[1..3] {
+                    c.modulus_factor = wood;
+                    c.thickness_mm = thicker;
+                }
+                let stack = laminate.changed(&changes, factor);
+                let quick = model.end_heights_mm(&stack, &mut work).unwrap();
+                let pressed = press(&table.surface, &stack, table.blank, &load).unwrap();
+                let whole = end_heights_mm(&release(&pressed).unwrap().base, scene.finished_mm, 0.0);
+                largest = largest.max((quick.0 - whole.0).abs()).max((quick.1 - whole.1).abs());
+            }
+        }
+        assert!(largest < 0.02, "{largest} mm");
+    }
+
+    #[test]
+    fn the_expected_stack_comes_out_as_the_table_predicts() {
+        let mut layers = [layer(0.8, 25_000.0), layer(4.0, 10_890.0), layer(4.0, 10_890.0), layer(0.8, 25_000.0)];
+        layers[1].relaxed = Share { value: 0.1, sd: 0.0 };
+        let laminate = Laminate::new(&layers, 0.0).unwrap();
+        let (table, load) = table(&Curvature::constant(-650.0, 650.0, 2e-4).unwrap(), &laminate);
+        let model = Model::new(&Scene::designed(&table, &load, 0.0), &laminate).unwrap();
+        let found = model.end_heights_mm(&laminate, &mut model.pressed().clone()).unwrap();
+        let expected = table.predicted_heights_mm();
+        assert!((found.0 - expected.0).abs() < 1e-4 && (found.1 - expected.1).abs() < 1e-4, "{found:?} {expected:?}");
+    }
+
+    #[test]
+    fn a_board_that_lay_on_its_deck_scatters_as_one_that_lay_on_its_base() {
+        let layers = [layer(0.8, 25_000.0), layer(4.0, 10_890.0), layer(4.0, 10_890.0), layer(0.8, 25_000.0)];
+        let laminate = Laminate::new(&layers, 0.0).unwrap();
+        let lying = Laminate::new(&turned_over(&layers), 0.0).unwrap();
+        let target = Curvature::constant(-650.0, 650.0, -2e-4).unwrap();
+        let load = Load::even(0.08);
+        let setup = Setup { overhang_tail_mm: 60.0, overhang_tip_mm: 60.0, end_margin_mm: 30.0, load: load.clone() };
+        let on_base = overbend_lying(&target, 0.0, &laminate, &laminate, &setup, Lies::BaseDown).unwrap();
+        let on_deck = overbend_lying(&target, 0.0, &laminate, &lying, &setup, Lies::DeckDown).unwrap();
+        let heights = |table: &OverbentTable, stack: &Laminate| {
+            let model = Model::new(&Scene::designed(table, &load, 0.0), stack).unwrap();
+            let weaker = stack.with_springback_factor(0.5);
+            let found = |l: &Laminate| model.end_heights_mm(l, &mut model.pressed().clone()).unwrap().1;
+            (found(stack), found(&weaker) - found(stack))
+        };
+        let (a, b) = (heights(&on_base, &laminate), heights(&on_deck, &lying));
+        assert!((a.0 - b.0).abs() < 0.01 && (a.1 - b.1).abs() < 0.01 * a.1.abs().max(1.0), "{a:?} {b:?}");
+    }
 }

@@ -2,6 +2,7 @@
 
 mod board;
 mod files;
+mod forecast;
 mod layer;
 mod measured;
 mod pressing;
@@ -10,6 +11,7 @@ mod table;
 
 pub use board::{Board, LengthAlong};
 pub use files::{DxfDialect, Files, Sheets};
+pub use forecast::{Alternative, Forecasting};
 pub use layer::{Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
 pub use measured::{Datum, Ends, Origin, Reading, Readings, StationsAlong};
 pub use pressing::{Hold, Pressing};
@@ -36,6 +38,10 @@ pub struct Job {
     pub rocker: Rocker,
     /// Layers from base to deck.
     pub layers: Vec<Layer>,
+    /// Other stacks that are compared with this one.
+    pub alternatives: Vec<Alternative>,
+    /// How sure all this is.
+    pub forecast: Forecasting,
     /// How the stack is held on the table.
     pub pressing: Pressing,
     /// How the table is built.

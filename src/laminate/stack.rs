@@ -249,7 +249,7 @@ fn check_layer(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
     }
     if let Some((from, to)) = layer.extent_mm.filter(|(from, to)| !(from.is_finite() && to.is_finite() && from < to)) {
         let message = format!("{name} reaches from {from} mm to {to} mm.");
-        fault("layer-extent", "extent", message, "Give the end nearer the tail first.");
+        fault("layer-extent", "from", message, "Give the end nearer the tail first.");
     }
     match layer.material.expansion_per_k {
         None if cure_above_room_k != 0.0 => {

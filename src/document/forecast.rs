@@ -1,0 +1,47 @@
+//! `[forecast]`: how the boards that an uncertain stack may give are simulated.
+
+use serde::Deserialize;
+
+use super::quantity::Quantity;
+use super::reader::{Range, Reader};
+use crate::job::{Forecasting, Share};
+use crate::units::Dimension;
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub(super) struct RawForecast {
+    draws: Option<Quantity>,
+    seed: Option<Quantity>,
+    springback: Option<Quantity>,
+    springback_error: Option<Quantity>,
+}
+
+/// Boards that are simulated where the document does not say: the ends of the band are then known to a twentieth of
+/// its width.
+const DRAWS: usize = 2000;
+/// Fewest boards that a band can be told from.
+const FEWEST_DRAWS: usize = 100;
+/// Most boards: a hundred times what a band needs.
+const MOST_DRAWS: usize = 200_000;
+/// Springback of shops over that of the model, before a shop has measured a board: reports run from none to one and a
+/// half times the elastic figure (trade reports of bent laminations, seen; the spread is our reading of them).
+const PRIOR: Share = Share { value: 1.0, sd: 0.3 };
+
+pub(super) fn check(reader: &mut Reader, raw: Option<RawForecast>) -> Forecasting {
+    let raw = raw.unwrap_or_default();
+    let count = |reader: &mut Reader, value: &Option<Quantity>, path: &str, least: usize, most: usize, usual: usize| {
+        value.as_ref().and_then(|v| reader.count(Some(v), path, least, most)).unwrap_or(usual)
+    };
+    let draws = match raw.draws {
+        // Zero switches the simulation off.
+        Some(Quantity::Number(n)) if n == 0.0 => 0,
+        _ => count(reader, &raw.draws, "forecast.draws", FEWEST_DRAWS, MOST_DRAWS, DRAWS),
+    };
+    let seed = count(reader, &raw.seed, "forecast.seed", 0, 1_000_000_000, 1);
+    let mut share = |value: &Option<Quantity>, path: &str, range: Range| {
+        reader.optional(value.as_ref(), path, Dimension::Ratio, range)
+    };
+    let value = share(&raw.springback, "forecast.springback", Range::Within(0.0, 3.0)).unwrap_or(PRIOR.value);
+    let sd = share(&raw.springback_error, "forecast.springback_error", Range::Within(0.0, 1.0)).unwrap_or(PRIOR.sd);
+    Forecasting { draws, seed: seed as u64, springback: Share { value, sd } }
+}
