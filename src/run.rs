@@ -1,6 +1,9 @@
 //! The whole flow in one function.
 
 mod files;
+mod target;
+
+pub use target::target;
 
 use crate::curve::PlaneCurve;
 use crate::draft;
@@ -73,6 +76,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         LengthUnit::Millimetre => 64,
         LengthUnit::Inch { denominator } => denominator,
     };
+    checks.extend(target.findings());
     checks.extend(jig.findings.iter().cloned());
     checks.extend((job.table.concave.is_some() && laminate.crosswise_at(0.0).is_none()).then(unknown_across));
     let ribs = (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin));

@@ -5,12 +5,14 @@ mod members;
 mod result;
 mod ribs;
 mod summary;
+mod target;
 
 pub use listings::{bearers, spacers, stations};
 pub use members::members;
 pub use result::result;
 pub use ribs::ribs;
 pub use summary::summary;
+pub use target::{profile, reading_rows, target_picture, target_rows, target_words};
 
 /// Program and job in one line, written into every file so that a part can be traced.
 pub fn origin(job_hash: &str) -> String {

@@ -1,6 +1,7 @@
 //! The checked job: plain data in the library's own units. No serde, no arithmetic.
 
 mod board;
+mod drawn;
 mod files;
 mod forecast;
 mod layer;
@@ -10,6 +11,7 @@ mod rocker;
 mod table;
 
 pub use board::{Board, LengthAlong};
+pub use drawn::{Direction, DrawingFormat, DrawnProfile};
 pub use files::{DxfDialect, Files, Sheets};
 pub use forecast::{Alternative, Forecasting};
 pub use layer::{Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
@@ -30,7 +32,7 @@ pub struct Job {
     pub title: String,
     /// The unit in which it reads lengths.
     pub unit: LengthUnit,
-    /// SHA-256 of the document's bytes, in hexadecimal.
+    /// SHA-256 of the document's bytes and of the files it names, in hexadecimal.
     pub hash: String,
     /// The finished board.
     pub board: Board,
@@ -50,4 +52,19 @@ pub struct Job {
     pub files: Files,
     /// Codes of checks that the shop overrides.
     pub accepted: Vec<String>,
+}
+
+/// What a shop said about the board alone: enough to look at its rocker.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted {
+    /// What the shop calls it.
+    pub title: String,
+    /// The unit in which it reads lengths.
+    pub unit: LengthUnit,
+    /// SHA-256 of the document's bytes and of the files it names, in hexadecimal.
+    pub hash: String,
+    /// The finished board.
+    pub board: Board,
+    /// The rocker that is wanted.
+    pub rocker: Rocker,
 }

@@ -20,6 +20,9 @@ pub(crate) enum Command {
     /// Do everything that build does, but write no files.
     #[command(after_help = "Example:\n  overbend check job.toml")]
     Check(Check),
+    /// Look at the wanted rocker alone: heights, radii, angles, and how readings are passed.
+    #[command(after_help = "Example:\n  overbend target job.toml -o look")]
+    Target(Target),
     /// Write a commented job document to begin from.
     #[command(after_help = "Example:\n  overbend new my-board --starter twin-tip")]
     New(New),
@@ -47,6 +50,18 @@ pub(crate) struct Check {
     /// Go on although this check says stop; may be given several times.
     #[arg(long, value_name = "CODE")]
     pub(crate) accept: Vec<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Target {
+    /// The job document; only its title, board and rocker are read.
+    pub(crate) file: PathBuf,
+    /// Folder for a listing, a picture and the profile as DXF and SVG; made new, or replaced whole if an earlier run made it.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub(crate) output: Option<PathBuf>,
+    /// Write even where the folder holds other files; the old folder is kept under a new name.
+    #[arg(long, requires = "output")]
+    pub(crate) force: bool,
 }
 
 #[derive(Debug, Args)]
