@@ -12,8 +12,7 @@ use crate::rocker::Target;
 use crate::rocker::measured::Fit;
 use crate::units::{LengthUnit, decimal, inch_fraction, length, plain};
 
-/// How closely the drawn profile follows the target, mm. Ten times finer than any cut, so that its directions are good
-/// too: read back and set down on the floor, a board tips with the direction where it stands.
+/// How closely the drawn profile follows the target, mm: ten times finer than any cut, so that its directions are good too.
 const PROFILE_TOLERANCE_MM: f64 = 0.0005;
 
 /// What can be said about the target, and its stations.
@@ -135,8 +134,16 @@ pub fn reading_rows(fit: &Fit) -> Listing {
 /// Where no arcs follow the curve.
 pub fn profile(wanted: &Wanted, target: &Target, origin: &str) -> Result<Drawing, ArcFitError> {
     let (from, to) = target.curve.range_mm();
-    let arcs = fit_arcs(&target.curve, from, to, PROFILE_TOLERANCE_MM)?;
-    let vertices = arcs.nodes.iter().map(|n| Vertex { point: n.point, bulge: n.bulge }).collect();
+    // Parted where the board rests: joints have the curve's exact direction, and that one decides how the board stands.
+    let rest = target.anchor_mm;
+    let parts = if rest - from > 1.0 && to - rest > 1.0 { vec![(from, rest), (rest, to)] } else { vec![(from, to)] };
+    let mut vertices: Vec<Vertex> = Vec::new();
+    for (from, to) in parts {
+        // The last joint of a part is the first of the next, which knows how the line goes on.
+        vertices.pop();
+        let arcs = fit_arcs(&target.curve, from, to, PROFILE_TOLERANCE_MM)?;
+        vertices.extend(arcs.nodes.iter().map(|n| Vertex { point: n.point, bulge: n.bulge }));
+    }
     let mut part = Part::new("profile", "Base of the finished board");
     if let Ok(line) = Contour::open(vertices) {
         part.add(Operation::Mark, Shape::Contour(line));

@@ -101,24 +101,37 @@ fn upright(profile: &DrawnProfile, unit_mm: f64) -> Affine {
     Affine::new([mirror * unit_mm, 0.0, 0.0, unit_mm, 0.0, 0.0]) * Affine::rotate(turn)
 }
 
-/// Curvature of strokes that join smoothly. What little they break at a joint is spread over the halves beside it, so
-/// that no angle is lost.
+/// Half of the longest stretch over which a small break at a joint is spread, mm: short enough to leave flats flat, long
+/// enough to make no bump of it.
+const SPREAD_MM: f64 = 10.0;
+
+/// Curvature of strokes that join smoothly. What little they break at a joint is spread evenly to both sides of it, so
+/// that no angle is lost and none is turned at another place.
 fn of_smooth(chain: &[Stroke]) -> Result<Curvature, Fault> {
-    let mut pieces: Vec<Piece> = Vec::new();
-    let mut extra = vec![0.0; chain.len()];
     let lengths: Vec<f64> = chain.iter().map(Stroke::length_mm).collect();
-    for (i, w) in chain.windows(2).enumerate() {
-        let share = chain::kink(&w[0], &w[1]) / (lengths[i] + lengths[i + 1]);
-        extra[i] += share;
-        extra[i + 1] += share;
-    }
     let total: f64 = lengths.iter().sum();
+    let mut joint = -0.5 * total;
+    let mut breaks: Vec<(f64, f64, f64)> = Vec::new();
+    for (strokes, lengths) in chain.windows(2).zip(lengths.windows(2)) {
+        joint += lengths[0];
+        let reach = SPREAD_MM.min(0.5 * lengths[0]).min(0.5 * lengths[1]);
+        breaks.push((joint - reach, joint + reach, chain::kink(&strokes[0], &strokes[1]) / (2.0 * reach)));
+    }
+    let mut pieces: Vec<Piece> = Vec::new();
     let mut s = -0.5 * total;
-    for (stroke, extra) in chain.iter().zip(extra) {
-        for (length, k_start, k_end) in stroke.curvature() {
-            pieces.push(Piece { start_mm: s, end_mm: s + length, k_start: k_start + extra, k_end: k_end + extra });
-            s += length;
+    for (length, k_start, k_end) in chain.iter().flat_map(Stroke::curvature) {
+        let whole = Piece { start_mm: s, end_mm: s + length, k_start, k_end };
+        let inside = breaks.iter().flat_map(|b| [b.0, b.1]).filter(|c| *c > whole.start_mm && *c < whole.end_mm);
+        let mut cuts: Vec<f64> = inside.chain([whole.start_mm, whole.end_mm]).collect();
+        cuts.sort_by(f64::total_cmp);
+        cuts.dedup();
+        for w in cuts.windows(2) {
+            let middle = 0.5 * (w[0] + w[1]);
+            let extra: f64 = breaks.iter().filter(|b| b.0 < middle && middle < b.1).map(|b| b.2).sum();
+            let k = |s: f64| whole.at(s) + extra;
+            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start: k(w[0]), k_end: k(w[1]) });
         }
+        s += length;
     }
     Curvature::new(pieces)
         .map_err(|_| Fault::new("drawing-empty", PATH, "the profile has no length.", "Draw the base from tail to tip."))
