@@ -1,6 +1,7 @@
 //! The whole flow in one function.
 
 mod files;
+mod sure;
 mod target;
 
 pub use target::target;
@@ -10,7 +11,7 @@ use crate::draft;
 use crate::export::write_csv;
 use crate::finding::{Fault, Finding, Verdict};
 use crate::jig::{self, Across, Demand, Marks};
-use crate::job::{Job, Lies};
+use crate::job::Job;
 use crate::laminate::Laminate;
 use crate::rocker;
 use crate::table::{self, OverbentTable};
@@ -51,14 +52,11 @@ impl Outcome {
 /// Faults with the paths of the keys at fault, where the job is impossible.
 pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let target = rocker::target(&job.rocker, &job.board)?;
-    let laminate = Laminate::new(&job.layers, job.pressing.cure_above_room_k)?;
+    let (laminate, lying) = sure::laminates(job, &job.layers)?;
     let setup = table::setup(&job.board, &job.pressing, job.table.end_margin_mm);
-    let lies = job.table.lies;
-    let lying = match lies {
-        Lies::BaseDown => laminate.clone(),
-        Lies::DeckDown => Laminate::new(&table::turned_over(&job.layers), job.pressing.cure_above_room_k)?,
-    };
-    let bent = table::overbend_lying(&target.curvature, target.anchor_mm, &laminate, &lying, &setup, lies)?;
+    let (lies, anchor_mm) = (job.table.lies, target.anchor_mm);
+    let bent = table::overbend_lying(&target.curvature, anchor_mm, &laminate, &lying, &setup, lies)?;
+    let sure = sure::sure(job, &target, &setup, &bent, &lying)?;
     let marks = Marks {
         finished_base_mm: bent.finished_base_mm,
         stations: stations(&target.curve, job.table.station_pitch_mm)
@@ -69,7 +67,10 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let demand = demand(job, &bent, &laminate);
     let jig = jig::build(&bent.resting, &marks, &demand, &job.table)?;
     let section = laminate.section_at(0.0);
-    let mut checks = bent.pressed.turning().map(|k| lying.strain_findings(&k)).unwrap_or_default();
+    let turning = bent.pressed.turning().ok();
+    let mut checks = turning.as_ref().map(|k| lying.strain_findings(k)).unwrap_or_default();
+    let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
+    checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
 
     let origin = draft::origin(&job.hash);
     let denominator = match job.unit {
@@ -87,7 +88,18 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         .collect();
     let (mut files, said) = files::drawn(&job.title, &drawings, &job.files, job.unit)?;
     checks.extend(said);
-    let result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
+    let mut result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
+    if let Some(turning) = &turning {
+        let (low, high) = turning.extremes();
+        let (s_mm, k_per_mm) = if high.1 >= -low.1 { high } else { low };
+        let stresses = lying.residual_stresses(s_mm, k_per_mm);
+        result["stack"]["layers"] = draft::layers_json(&lying, &lying.strains(turning), &stresses);
+    }
+    if let Some(sure) = &sure {
+        result["forecast"] = draft::forecast_json(&sure.forecast);
+        result["advice"] = draft::advice_json(&sure.advice);
+    }
+    let sure_lines = sure.map_or(Vec::new(), |s| draft::sure_lines(&s.forecast, &s.advice, job.unit));
     let mut json = serde_json::to_vec_pretty(&result).unwrap_or_default();
     json.push(b'\n');
     files.push(file("stations.csv", write_csv(&draft::stations(&jig, denominator), &origin)));
@@ -99,7 +111,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     }
     files.push(file("result.json", json));
     Ok(Outcome {
-        summary: draft::summary(job, &target, &section, &bent, &jig, &checks),
+        summary: draft::summary(job, &target, &section, &bent, &jig, &checks, &sure_lines),
         checks,
         accepted: job.accepted.clone(),
         files,

@@ -1,18 +1,22 @@
 //! From results to drawings, listings and words. Explains; does not compute.
 
+mod layers;
 mod listings;
 mod members;
 mod result;
 mod ribs;
 mod summary;
+mod sure;
 mod target;
 
+pub use layers::layers_json;
 pub use listings::{bearers, spacers, stations};
 pub use members::members;
 pub use result::result;
 pub use ribs::ribs;
 pub use summary::summary;
 pub use target::{profile, reading_rows, target_picture, target_rows, target_words};
+pub use sure::{advice_json, forecast_json, sure_lines};
 
 /// Program and job in one line, written into every file so that a part can be traced.
 pub fn origin(job_hash: &str) -> String {

@@ -146,7 +146,7 @@ fn points(curve: &Curve, with_slope: bool) -> Vec<Value> {
 }
 
 /// A figure rounded to a millionth of its unit: finer is noise, and the same on every machine.
-fn figure(value: f64) -> Value {
+pub(super) fn figure(value: f64) -> Value {
     let rounded = (value * 1e6).round() / 1e6;
     // Adding zero turns -0 into 0.
     serde_json::Number::from_f64(rounded + 0.0).map_or(Value::Null, Value::Number)

@@ -62,6 +62,8 @@ impl Laminate {
             plain.check_no_gap(&mut faults);
         }
         if !faults.is_empty() {
+            // Plies of one entry have the same faults.
+            faults.dedup();
             return Err(faults);
         }
         let unchanged = plain.unchanged();

@@ -26,6 +26,9 @@ pub(crate) enum Command {
     /// Write a commented job document to begin from.
     #[command(after_help = "Example:\n  overbend new my-board --starter twin-tip")]
     New(New),
+    /// List the materials that layers can name, or explain one with the source of every figure.
+    #[command(after_help = "Example:\n  overbend materials paulownia")]
+    Materials(Materials),
 }
 
 #[derive(Debug, Args)]
@@ -71,4 +74,10 @@ pub(crate) struct New {
     /// What to begin from.
     #[arg(long, value_name = "KIND", default_value = "twin-tip")]
     pub(crate) starter: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Materials {
+    /// Explain this one.
+    pub(crate) name: Option<String>,
 }

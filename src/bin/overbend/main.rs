@@ -7,6 +7,7 @@ mod create;
 mod exit;
 mod folder;
 mod input;
+mod materials;
 mod report;
 mod target;
 
@@ -23,6 +24,7 @@ fn main() -> ExitCode {
         Command::Check(check) => build::check(check),
         Command::Target(wanted) => target::target(wanted),
         Command::New(new) => create::create(new),
+        Command::Materials(wanted) => materials::materials(wanted),
     };
     outcome.into()
 }
