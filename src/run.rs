@@ -1,6 +1,7 @@
 //! The whole flow in one function.
 
 mod files;
+mod predict;
 mod sure;
 mod target;
 
@@ -16,6 +17,8 @@ use crate::laminate::Laminate;
 use crate::rocker;
 use crate::table::{self, OverbentTable};
 use crate::units::LengthUnit;
+
+pub use predict::{Prediction, predict};
 
 /// A file of the output folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -95,6 +98,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         let stresses = lying.residual_stresses(s_mm, k_per_mm);
         result["stack"]["layers"] = draft::layers_json(&lying, &lying.strains(turning), &stresses);
     }
+    result["stack"]["along"] = draft::along_json(&lying, bent.blank.tail_mm, bent.blank.tip_mm);
     if let Some(sure) = &sure {
         result["forecast"] = draft::forecast_json(&sure.forecast);
         result["advice"] = draft::advice_json(&sure.advice);

@@ -6,6 +6,7 @@
 mod bearers;
 mod board;
 mod drawn;
+mod existing;
 mod files;
 mod forecast;
 mod frame;
@@ -65,6 +66,7 @@ struct RawDocument {
     layers: Option<Vec<layers::RawLayer>>,
     alternatives: Option<Vec<RawAlternative>>,
     forecast: Option<forecast::RawForecast>,
+    existing_table: Option<existing::RawExistingTable>,
     pressing: Option<pressing::RawPressing>,
     table: Option<table::RawTable>,
     files: Option<files::RawFiles>,
@@ -155,6 +157,7 @@ impl<'a> Document<'a> {
         let layers = layers::check(&mut reader, raw.layers, "layers", &shelf, board);
         let alternatives = alternatives(&mut reader, raw.alternatives, &shelf, board);
         let forecast = forecast::check(&mut reader, raw.forecast);
+        let existing_table = existing::check(&mut reader, raw.existing_table);
         let pressing = pressing::check(&mut reader, raw.pressing);
         let table = table::check(&mut reader, raw.table);
         let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
@@ -170,6 +173,7 @@ impl<'a> Document<'a> {
                 layers,
                 alternatives,
                 forecast,
+                existing_table,
                 pressing,
                 table,
                 files,

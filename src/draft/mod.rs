@@ -3,15 +3,17 @@
 mod layers;
 mod listings;
 mod members;
+mod predicted;
 mod result;
 mod ribs;
 mod summary;
 mod sure;
 mod target;
 
-pub use layers::layers_json;
+pub use layers::{along_json, layers_json};
 pub use listings::{bearers, spacers, stations};
 pub use members::members;
+pub use predicted::{PredictedStack, prediction_json, prediction_summary};
 pub use result::result;
 pub use ribs::ribs;
 pub use summary::summary;

@@ -119,7 +119,7 @@ fn check(finding: &Finding) -> Value {
     })
 }
 
-fn points(curve: &Curve, with_slope: bool) -> Vec<Value> {
+pub(super) fn points(curve: &Curve, with_slope: bool) -> Vec<Value> {
     let (from, to) = curve.range_mm();
     let mut places = vec![from];
     let mut s = (from / POINT_STEP_MM).floor() * POINT_STEP_MM + POINT_STEP_MM;

@@ -13,13 +13,7 @@ const MOST_TOLD: usize = 3;
 
 /// Lines of the summary: label and words.
 pub fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUnit) -> Vec<(&'static str, String)> {
-    let band = |b: &Band| match unit {
-        LengthUnit::Millimetre => format!("{} to {} mm", decimal(b.p05, 1), decimal(b.p95, 1)),
-        // Fractions are too coarse to tell the ends of a narrow band apart.
-        LengthUnit::Inch { .. } => {
-            format!("{} to {} in", decimal(b.p05 / MM_PER_INCH, 2), decimal(b.p95 / MM_PER_INCH, 2))
-        }
-    };
+    let band = |b: &Band| band_words(b, unit);
     let percent = |share: f64| decimal(100.0 * share, 1);
     let mut lines = vec![(
         "sure",
@@ -51,6 +45,18 @@ pub fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUnit) -> V
         ));
     }
     lines
+}
+
+/// A band of heights in the shop's unit.
+pub(super) fn band_words(band: &Band, unit: LengthUnit) -> String {
+    let words = |scale: f64, places: usize, name: &str| {
+        format!("{} to {} {name}", decimal(band.p05 / scale, places), decimal(band.p95 / scale, places))
+    };
+    match unit {
+        LengthUnit::Millimetre => words(1.0, 1, "mm"),
+        // Fractions are too coarse to tell the ends of a narrow band apart.
+        LengthUnit::Inch { .. } => words(MM_PER_INCH, 2, "in"),
+    }
 }
 
 /// The key `forecast` of `result.json`.

@@ -2,6 +2,7 @@
 
 mod board;
 mod drawn;
+mod existing;
 mod files;
 mod forecast;
 mod layer;
@@ -12,6 +13,7 @@ mod table;
 
 pub use board::{Board, LengthAlong};
 pub use drawn::{Direction, DrawingFormat, DrawnProfile};
+pub use existing::ExistingTable;
 pub use files::{DxfDialect, Files, Sheets};
 pub use forecast::{Alternative, Forecasting};
 pub use layer::{Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
@@ -44,6 +46,8 @@ pub struct Job {
     pub alternatives: Vec<Alternative>,
     /// How sure all this is.
     pub forecast: Forecasting,
+    /// A table that is there already, to predict boards on.
+    pub existing_table: Option<ExistingTable>,
     /// How the stack is held on the table.
     pub pressing: Pressing,
     /// How the table is built.

@@ -26,6 +26,9 @@ pub(crate) enum Command {
     /// Write a commented job document to begin from.
     #[command(after_help = "Example:\n  overbend new my-board --starter twin-tip")]
     New(New),
+    /// Predict what comes off a table that is there already, and which of several stacks comes nearest.
+    #[command(after_help = "Example:\n  overbend predict job.toml --json")]
+    Predict(Predict),
     /// List the materials that layers can name, or explain one with the source of every figure.
     #[command(after_help = "Example:\n  overbend materials paulownia")]
     Materials(Materials),
@@ -74,6 +77,15 @@ pub(crate) struct New {
     /// What to begin from.
     #[arg(long, value_name = "KIND", default_value = "twin-tip")]
     pub(crate) starter: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Predict {
+    /// The job document, with a table [existing_table].
+    pub(crate) file: PathBuf,
+    /// Print all figures as JSON.
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 #[derive(Debug, Args)]

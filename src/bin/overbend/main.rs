@@ -8,6 +8,7 @@ mod exit;
 mod folder;
 mod input;
 mod materials;
+mod predict;
 mod report;
 mod target;
 
@@ -24,6 +25,7 @@ fn main() -> ExitCode {
         Command::Check(check) => build::check(check),
         Command::Target(wanted) => target::target(wanted),
         Command::New(new) => create::create(new),
+        Command::Predict(wanted) => predict::predict(wanted),
         Command::Materials(wanted) => materials::materials(wanted),
     };
     outcome.into()
