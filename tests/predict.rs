@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used, reason = "tests stop at the first surprise")]
 
 use assert_cmd::Command;
-use overbend::document::Document;
+use overbend::document::{Document, Inputs};
 use overbend::run::{self, Prediction};
 
 const JOB: &str = r#"
@@ -112,18 +112,57 @@ fn what_is_wrong_with_the_table_is_said_at_its_key() {
     }
 }
 
+/// Heights of an arc of 4.5 m over its chord's middle, every 50 mm, rounded to a tenth as a ruler reads.
+fn heights() -> String {
+    let mut text = "station_mm,height_mm\n".to_owned();
+    for i in 0..=32 {
+        let x = 50.0 * f64::from(i) - 800.0;
+        let z = 4500.0 - (4500.0_f64 * 4500.0 - x * x).sqrt();
+        text.push_str(&format!("{},{:.1}\n", x + 800.0, z + 60.0));
+    }
+    text
+}
+
 #[test]
-fn the_command_prints_a_summary_or_figures() {
+fn the_command_prints_a_summary_or_figures_of_a_stated_or_measured_table() {
     let folder = tempfile::tempdir().unwrap();
-    let path = folder.path().join("job.toml");
-    #[expect(clippy::disallowed_methods, reason = "the command reads files")]
-    std::fs::write(&path, JOB).unwrap();
+    let (job, csv, bad) =
+        (folder.path().join("job.toml"), folder.path().join("table.csv"), folder.path().join("bad.csv"));
+    for (path, text) in [(&job, JOB), (&csv, heights().as_str()), (&bad, "0,1\n100,2 kPa\n")] {
+        #[expect(clippy::disallowed_methods, reason = "the command reads files")]
+        std::fs::write(path, text).unwrap();
+    }
     let run = |more: &[&str]| {
-        let output = Command::cargo_bin("overbend").unwrap().arg("predict").arg(&path).args(more).output().unwrap();
-        assert!(output.status.success());
-        String::from_utf8(output.stdout).unwrap()
+        let output = Command::cargo_bin("overbend").unwrap().arg("predict").arg(&job).args(more).output().unwrap();
+        let words = |bytes| String::from_utf8(bytes).unwrap();
+        (output.status.code().unwrap(), words(output.stdout), words(output.stderr))
     };
-    assert!(run(&[]).contains("released   tip 30."), "{}", run(&[]));
-    let json: serde_json::Value = serde_json::from_str(&run(&["--json"])).unwrap();
-    assert_eq!(json["title"], "Two plies");
+    let (code, said, _) = run(&[]);
+    assert!(code == 0 && said.contains("released   tip 30."), "{said}");
+    let (code, said, wrong) = run(&["--json", "--table", csv.to_str().unwrap()]);
+    assert_eq!(code, 0, "{wrong}");
+    let json: serde_json::Value = serde_json::from_str(&said).unwrap();
+    let tip = json["released"]["tip_height_mm"].as_f64().unwrap();
+    // Readings to a tenth of a millimetre tell the end of the board to a few tenths.
+    assert!((tip - tip_height_mm(4500.0, 8.0, 2.0)).abs() < 0.3, "{tip}");
+    let (code, _, wrong) = run(&["--table", bad.to_str().unwrap()]);
+    assert!(code == 2 && wrong.contains("line 2 of"), "{code} {wrong}");
+}
+
+#[test]
+fn materials_may_stand_in_a_file_of_the_shop() {
+    let text = JOB.replace("modulus = \"10 GPa\"", "material = \"our ash\"");
+    let text = text.replace("title =", "materials_file = \"ours.toml\"\ntitle =");
+    let document = Document::parse("job", &text).unwrap();
+    assert_eq!(document.inputs(), ["ours.toml"]);
+    let with = |file: &str| {
+        let mut inputs = Inputs::default();
+        inputs.add("ours.toml", Ok(file.as_bytes().to_vec()));
+        document.job_with(&inputs).map_err(|p| p.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n"))
+    };
+    let job = with("[[materials]]\nname = \"our ash\"\nlike = \"ash, white\"\nmodulus = \"11 GPa\"\n").unwrap();
+    assert_eq!(job.layers[0].material.modulus_mpa.value, 11_000.0);
+    let wrong = with("[[materials]]\nname = \"our ash\"\nlike = \"ash, white\"\nmodulus = \"11 mm\"\n").unwrap_err();
+    assert!(wrong.contains("job:2:18: [wrong-unit] line 4 of ours.toml: `mm` is no unit"), "{wrong}");
+    assert!(document.job().unwrap_err()[0].to_string().contains("[file-not-read]"));
 }

@@ -126,7 +126,7 @@ fn too_many(path: &str, count: usize) -> Fault {
 
 /// Reads `station, height` lines. Semicolons and tabs part values too, and then a comma may be the decimal sign. Lines
 /// that begin with `#` are remarks; a first line without numbers is a heading, and says `_in` or `_mm` if it knows.
-fn from_csv(reader: &mut Reader, text: &str, name: &str, path: &str) -> Option<Vec<Reading>> {
+pub(super) fn from_csv(reader: &mut Reader, text: &str, name: &str, path: &str) -> Option<Vec<Reading>> {
     let lines: Vec<(usize, &str)> = text
         .lines()
         .enumerate()

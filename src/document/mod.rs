@@ -24,6 +24,7 @@ mod rocker;
 mod starters;
 mod table;
 
+pub use existing::table_from_heights;
 pub use inputs::Inputs;
 pub use own_materials::kind_name;
 pub use problem::Problem;
@@ -62,6 +63,7 @@ struct RawDocument {
     accept: Option<Vec<Quantity>>,
     board: Option<board::RawBoard>,
     rocker: Option<rocker::RawRocker>,
+    materials_file: Option<Quantity>,
     materials: Option<Vec<own_materials::RawOwnMaterial>>,
     layers: Option<Vec<layers::RawLayer>>,
     alternatives: Option<Vec<RawAlternative>>,
@@ -70,6 +72,18 @@ struct RawDocument {
     pressing: Option<pressing::RawPressing>,
     table: Option<table::RawTable>,
     files: Option<files::RawFiles>,
+}
+
+impl RawDocument {
+    /// Names of the files that are to be handed over with the document.
+    fn named(&self) -> Vec<String> {
+        let mut names: Vec<String> = self.rocker.iter().flat_map(rocker::files).collect();
+        names.extend(self.existing_table.iter().flat_map(existing::files));
+        if let Some(Quantity::Text(name)) = &self.materials_file {
+            names.push(name.trim().to_owned());
+        }
+        names
+    }
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -129,7 +143,7 @@ impl<'a> Document<'a> {
     /// Names of the files that the document wants to be handed over, as it gives them.
     pub fn inputs(&self) -> Vec<String> {
         let (raw, ..) = places::extract::<RawDocument>(&self.tree);
-        raw.rocker.iter().flat_map(rocker::files).collect()
+        raw.named()
     }
 
     /// Checks everything and makes the job, of a document that names no files.
@@ -153,11 +167,16 @@ impl<'a> Document<'a> {
         let wish = self.wish(&mut reader, &mut raw, inputs);
         let board = wish.board.as_ref();
         let mut shelf = Shelf::new();
+        if let Some(name) = reader.text(raw.materials_file.as_ref(), "materials_file")
+            && let Some(text) = inputs.text(&mut reader, &name, "materials_file")
+        {
+            shelf.add_file(&mut reader, &name, text, "materials_file");
+        }
         shelf.add(&mut reader, raw.materials.as_deref().unwrap_or_default(), "materials");
         let layers = layers::check(&mut reader, raw.layers, "layers", &shelf, board);
         let alternatives = alternatives(&mut reader, raw.alternatives, &shelf, board);
         let forecast = forecast::check(&mut reader, raw.forecast);
-        let existing_table = existing::check(&mut reader, raw.existing_table);
+        let existing_table = existing::check(&mut reader, raw.existing_table, inputs);
         let pressing = pressing::check(&mut reader, raw.pressing);
         let table = table::check(&mut reader, raw.table);
         let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
@@ -208,7 +227,7 @@ impl<'a> Document<'a> {
             reader.missing("title", "Give the board a name: title = \"Lake board\".");
             String::new()
         });
-        let named: Vec<String> = raw.rocker.iter().flat_map(rocker::files).collect();
+        let named = raw.named();
         let board = board::check(reader, raw.board.take());
         let rocker = rocker::check(reader, raw.rocker.take(), inputs);
         let hash = if named.is_empty() {

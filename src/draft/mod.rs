@@ -17,8 +17,8 @@ pub use predicted::{PredictedStack, prediction_json, prediction_summary};
 pub use result::result;
 pub use ribs::ribs;
 pub use summary::summary;
-pub use target::{profile, reading_rows, target_picture, target_rows, target_words};
 pub use sure::{advice_json, forecast_json, sure_lines};
+pub use target::{profile, reading_rows, target_picture, target_rows, target_words};
 
 /// Program and job in one line, written into every file so that a part can be traced.
 pub fn origin(job_hash: &str) -> String {

@@ -7,7 +7,7 @@ use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
 use crate::draft::{self, PredictedStack};
 use crate::finding::Fault;
 use crate::forecast::{Model, Scene, forecast};
-use crate::job::{Board, Job, Layer, LengthAlong, Lies};
+use crate::job::{Board, Job, Layer, Lies};
 use crate::press::{Blank, PressError, press, release};
 use crate::rocker::{self, Target};
 use crate::table;
@@ -61,7 +61,7 @@ pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
 
 /// Curvature of the table's surface, which is said as a board's rocker is.
 fn surface(table: &crate::job::ExistingTable, board: &Board) -> Result<Curvature, Vec<Fault>> {
-    let as_board = Board { length_mm: table.length_mm, length_along: LengthAlong::Base, ..board.clone() };
+    let as_board = Board { length_mm: table.length_mm, length_along: table.length_along, ..board.clone() };
     let elsewhere = |mut fault: Fault| {
         fault.path = match fault.path.strip_prefix("rocker") {
             Some(rest) => format!("existing_table.surface{rest}"),

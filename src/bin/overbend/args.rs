@@ -27,7 +27,7 @@ pub(crate) enum Command {
     #[command(after_help = "Example:\n  overbend new my-board --starter twin-tip")]
     New(New),
     /// Predict what comes off a table that is there already, and which of several stacks comes nearest.
-    #[command(after_help = "Example:\n  overbend predict job.toml --json")]
+    #[command(after_help = "Example:\n  overbend predict job.toml --table table.csv --json")]
     Predict(Predict),
     /// List the materials that layers can name, or explain one with the source of every figure.
     #[command(after_help = "Example:\n  overbend materials paulownia")]
@@ -81,8 +81,11 @@ pub(crate) struct New {
 
 #[derive(Debug, Args)]
 pub(crate) struct Predict {
-    /// The job document, with a table [existing_table].
+    /// The job document; its table [existing_table] is pressed on unless --table gives another.
     pub(crate) file: PathBuf,
+    /// Heights read off a table: comma-separated stations along a straight line and heights over it.
+    #[arg(long, value_name = "TABLE.csv")]
+    pub(crate) table: Option<PathBuf>,
     /// Print all figures as JSON.
     #[arg(long)]
     pub(crate) json: bool,

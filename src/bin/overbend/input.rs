@@ -51,7 +51,7 @@ impl Opened {
 }
 
 /// Reads a text, or says in one sentence why not.
-fn read_text(path: &Path) -> Result<String, String> {
+pub(crate) fn read_text(path: &Path) -> Result<String, String> {
     let bytes = read_bytes(path, LARGEST_DOCUMENT)?;
     String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
