@@ -435,6 +435,22 @@ mod tests {
     }
 
     #[test]
+    fn across_the_board_each_layer_bends_with_its_cross_modulus() {
+        let mut layers = [layer(0.8, 25_000.0), layer(8.0, 12_000.0), layer(0.8, 25_000.0)];
+        layers[1].relaxed = Share { value: 0.2, sd: 0.0 };
+        assert_eq!(Laminate::new(&layers, 0.0).unwrap().crosswise_at(0.0), None);
+        for (l, e) in layers.iter_mut().zip([20_000.0, 500.0, 20_000.0]) {
+            l.material.cross_modulus_mpa = Some(e);
+        }
+        let mut turned = [layer(0.8, 20_000.0), layer(8.0, 500.0), layer(0.8, 20_000.0)];
+        turned[1].relaxed = layers[1].relaxed;
+        let across = Laminate::new(&layers, 0.0).unwrap().crosswise_at(0.0).unwrap();
+        let expected = section(&turned);
+        close(across.springback_share(), expected.springback_share(), 1e-13);
+        close(across.bonded_stiffness_n_mm / expected.bonded_stiffness_n_mm, 1.0, 1e-13);
+    }
+
+    #[test]
     fn tapers_run_straight_between_stations_and_layers_may_stop_short() {
         let mut core = layer(1.0, 10_000.0);
         core.thickness = Thickness::Tapered(vec![(-500.0, 2.0), (-100.0, 8.0), (100.0, 8.0), (600.0, 3.0)]);
