@@ -49,7 +49,7 @@ impl Outcome {
 pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let target = rocker::target(&job.rocker, &job.board)?;
     let laminate = Laminate::new(&job.layers, job.pressing.cure_above_room_k)?;
-    let setup = table::setup(&job.board, &job.pressing, job.table.end_margin_mm);
+    let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
     let lies = job.table.lies;
     let lying = match lies {
         Lies::BaseDown => laminate.clone(),

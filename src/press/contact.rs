@@ -223,6 +223,20 @@ pub fn solve(strip: &Strip, start: Option<&Contact>) -> Result<Contact, ContactE
     })
 }
 
+/// The contact of a strip that is held on the table everywhere: no gap, and the load goes straight through.
+pub fn held(strip: &Strip) -> Contact {
+    let n = strip.nodes_mm.len();
+    Contact {
+        gap_mm: vec![0.0; n],
+        slope: vec![0.0; n],
+        lift_per_mm: vec![[0.0; 2]; strip.elements.len()],
+        reaction_n_per_mm: strip.loads(),
+        residual: 0.0,
+        complementarity_n: 0.0,
+        iterations: 0,
+    }
+}
+
 /// Forces that the last bit of a gap makes in the stiffest element, N/mm: a residual cannot be told from less.
 fn rounding_n(matrix: &SymmetricBanded, gap_scale: f64) -> f64 {
     let stiffest = (0..matrix.size()).step_by(2).map(|i| matrix.get(i, i)).fold(0.0, f64::max);
