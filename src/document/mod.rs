@@ -129,7 +129,7 @@ impl<'a> Document<'a> {
         let alternatives = alternatives(&mut reader, raw.alternatives, &shelf, board.as_ref());
         let forecast = forecast::check(&mut reader, raw.forecast);
         let pressing = pressing::check(&mut reader, raw.pressing);
-        let table = table::check(&mut reader, raw.table);
+        let table = table::check(&mut reader, raw.table, &shelf);
         let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
         let files = files::check(&mut reader, raw.files, cutter_mm);
         faults.append(&mut reader.faults);

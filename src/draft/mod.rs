@@ -2,6 +2,7 @@
 
 mod listings;
 mod members;
+mod pressed;
 mod result;
 mod ribs;
 mod summary;

@@ -9,6 +9,7 @@ mod atmosphere;
 pub mod contact;
 mod grid;
 mod released;
+mod void;
 
 pub use atmosphere::atmosphere_mpa;
 pub use released::{Released, release};

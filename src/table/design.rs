@@ -86,7 +86,7 @@ struct Half {
 }
 
 fn half(target: &Curvature, laminate: &Laminate, overhang_mm: f64, load: &Load, sign: f64) -> Result<Half, Vec<Fault>> {
-    let mut spans = wanted_spans(target, laminate, sign)?;
+    let mut spans = wanted_spans(target, laminate, load.caul_stiffness_n_mm, sign)?;
     let Some(last) = spans.last().copied() else {
         return Ok(Half { spans, finished_mm: 0.0, needed_mm: 0.0 });
     };
@@ -106,8 +106,10 @@ fn half(target: &Curvature, laminate: &Laminate, overhang_mm: f64, load: &Load, 
     places.dedup_by(|b, a| *b - *a < 1e-6);
     for w in places.windows(2) {
         let inside = 1e-7 * (w[1] - w[0]);
-        let bent =
-            |x: f64, inside: f64| Bent::of_moment(moment(x), laminate.section_at(sign * (finished_mm + x + inside)));
+        let bent = |x: f64, inside: f64| {
+            let section = laminate.section_at(sign * (finished_mm + x + inside));
+            Bent { turn_per_mm: 0.0, section, caul_n_mm: load.caul_stiffness_n_mm }.carrying(moment(x))
+        };
         spans.push(Span {
             blank_mm: [finished_mm + w[0], finished_mm + w[1]],
             ends: [bent(w[0], inside), bent(w[1], -inside)],

@@ -9,7 +9,7 @@ use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, To
 use crate::press::Load;
 
 use super::design::Design;
-use super::wanted::{Bent, Span};
+use super::wanted::Span;
 
 /// Distance between the nodes at which moments are sought, mm; in between what is added to the wanted moment runs
 /// straight. Cost goes with its inverse cube.
@@ -61,7 +61,7 @@ pub(super) fn nearest(design: &Design, load: &Load, anchor_mm: Option<f64>) -> O
             for (end, blank) in span.ends.iter_mut().zip(span.blank_mm) {
                 let part = (blank - from) / (to - from);
                 let moment = end.moment_n() + added[0] + (added[1] - added[0]) * part;
-                *end = Bent::of_moment(moment, end.section);
+                *end = end.carrying(moment);
             }
         }
     }
@@ -109,7 +109,7 @@ fn nodes(design: &Design, load: &Load) -> Vec<Node> {
             spare_n_per_mm: 0.0,
             wanted_n: sides.map(|b| b.map_or(0.0, |b| b.moment_n())),
             released_per_n_mm: sides
-                .map(|b| b.map_or(0.0, |b| (1.0 - b.section.springback_share()) / b.section.wet_stiffness_n_mm)),
+                .map(|b| b.map_or(0.0, |b| (1.0 - b.section.springback_share()) / b.stiffness_n_mm())),
             place_mm: (0.0, 0.0),
             finished: (design.finished_mm.0..=design.finished_mm.1).contains(&blank_mm),
         });

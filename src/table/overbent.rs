@@ -4,7 +4,7 @@ use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::job::Lies;
 use crate::laminate::Laminate;
-use crate::press::{Blank, Load, PressError, Pressed, Released, press, release};
+use crate::press::{Blank, Load, PressError, Pressed, Released, Station, press, release};
 
 use super::design::Design;
 use super::feasible;
@@ -45,6 +45,8 @@ pub struct OverbentTable {
     pub blank: Blank,
     /// Blank beyond the finished ends (tail, tip) that would lie down all along the board, mm.
     pub overhang_needed_mm: (f64, f64),
+    /// What pushes the stack down.
+    pub load: Load,
     /// The pressed stack.
     pub pressed: Pressed,
     /// The released blank.
@@ -60,6 +62,23 @@ pub struct OverbentTable {
     /// The wanted deck opposite the wanted base, where the board lies on its deck: the pressed and the released shape
     /// are then those of the deck, seen upside down.
     pub deck: Option<OtherFace>,
+}
+
+/// A place of the pressed stack.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PressedPoint {
+    /// Along the released board's face that lay on the table, 0 in the middle, mm.
+    pub face_mm: f64,
+    /// Along the table's surface, mm.
+    pub table_mm: f64,
+    /// Gap between table and stack, mm.
+    pub gap_mm: f64,
+    /// Pressure between table and stack, MPa; a force at one place is spread over the neighbouring elements.
+    pub contact_mpa: f64,
+    /// Curvature of the table, 1/mm.
+    pub table_per_mm: f64,
+    /// Curvature of the stack's face on the table, 1/mm.
+    pub pressed_per_mm: f64,
 }
 
 impl OverbentTable {
@@ -78,6 +97,32 @@ impl OverbentTable {
         inside.fold((0.0, 0.0), |most, (s, gap)| if *gap > most.0 { (*gap, s.table_mm) } else { most })
     }
 
+    /// The pressed stack from its tail end to its tip end.
+    pub fn profile(&self) -> Vec<PressedPoint> {
+        let pressed = &self.pressed;
+        let last = pressed.stations.len() - 1;
+        let point = |(i, station): (usize, &Station)| {
+            let reach = pressed.stations[(i + 1).min(last)].table_mm - pressed.stations[i.saturating_sub(1)].table_mm;
+            // Where curvature jumps, the side toward the tip.
+            let (element, end) = if i < last { (i, 0) } else { (last - 1, 1) };
+            PressedPoint {
+                face_mm: self.released.base_mm[i],
+                table_mm: station.table_mm,
+                gap_mm: pressed.contact.gap_mm[i],
+                contact_mpa: pressed.contact.reaction_n_per_mm[i] / (0.5 * reach),
+                table_per_mm: pressed.table_per_mm[element][end],
+                pressed_per_mm: pressed.base_per_mm[element][end],
+            }
+        };
+        pressed.stations.iter().enumerate().map(point).collect()
+    }
+
+    /// What pushes the whole blank down, N, for a board of a width.
+    pub fn closing_force_n(&self, width_mm: f64) -> f64 {
+        let forces: f64 = self.load.forces.iter().map(|f| f.force_n_per_mm).sum();
+        width_mm * (self.load.pressure_mpa * (self.blank.tip_mm - self.blank.tail_mm) + forces)
+    }
+
     /// What is wrong with the table: the error of the board and the gap that glue has to fill weigh the same.
     fn left_over_mm(&self) -> f64 {
         self.error_mm + self.largest_gap_mm().0
@@ -90,7 +135,8 @@ impl OverbentTable {
             .flat_map(|(i, (sections, base))| {
                 [0, 1].map(|j| {
                     let turn = base[j] / (1.0 - base[j] * sections[j].neutral_mm);
-                    let moment = sections[j].wet_stiffness_n_mm * turn - sections[j].wet_offset_n;
+                    let stiffness = sections[j].wet_stiffness_n_mm + self.load.caul_stiffness_n_mm;
+                    let moment = stiffness * turn - sections[j].wet_offset_n;
                     (self.pressed.stations[i + j].table_mm, moment)
                 })
             })
@@ -190,6 +236,7 @@ fn tried(
         finished_base_mm,
         blank: design.blank,
         overhang_needed_mm: design.overhang_needed_mm,
+        load: setup.load.clone(),
         pressed,
         released,
         wanted,

@@ -14,17 +14,24 @@ pub(super) struct Bent {
     pub(super) turn_per_mm: f64,
     /// The stack there.
     pub(super) section: Section,
+    /// Stiffness of the caul that bends with it, N mm.
+    pub(super) caul_n_mm: f64,
 }
 
 impl Bent {
-    /// Moment of the wet stack per mm of width, N.
-    pub(super) fn moment_n(&self) -> f64 {
-        self.section.wet_stiffness_n_mm * self.turn_per_mm - self.section.wet_offset_n
+    /// Stiffness of wet stack and caul, N mm.
+    pub(super) fn stiffness_n_mm(&self) -> f64 {
+        self.section.wet_stiffness_n_mm + self.caul_n_mm
     }
 
-    /// The place where the wet stack carries a moment.
-    pub(super) fn of_moment(moment_n: f64, section: Section) -> Self {
-        Self { turn_per_mm: (moment_n + section.wet_offset_n) / section.wet_stiffness_n_mm, section }
+    /// Moment of wet stack and caul per mm of width, N.
+    pub(super) fn moment_n(&self) -> f64 {
+        self.stiffness_n_mm() * self.turn_per_mm - self.section.wet_offset_n
+    }
+
+    /// The same place bent so that wet stack and caul carry a moment.
+    pub(super) fn carrying(self, moment_n: f64) -> Self {
+        Self { turn_per_mm: (moment_n + self.section.wet_offset_n) / self.stiffness_n_mm(), ..self }
     }
 
     /// Length along the table over length of blank.
@@ -61,14 +68,22 @@ impl Span {
 
 /// From the middle of the board to its finished end: elements with lengths counted outward, toward the tip for `sign`
 /// 1 and toward the tail for -1.
-pub(super) fn wanted_spans(target: &Curvature, laminate: &Laminate, sign: f64) -> Result<Vec<Span>, Vec<Fault>> {
+pub(super) fn wanted_spans(
+    target: &Curvature,
+    laminate: &Laminate,
+    caul_n_mm: f64,
+    sign: f64,
+) -> Result<Vec<Span>, Vec<Fault>> {
     let mut spans = Vec::new();
     let mut blank = 0.0;
     for piece in outward(target, sign) {
         let nudge = 1e-7 * piece.length_mm();
-        let from = bent_for(piece.k_start, laminate, sign * (blank + nudge), sign * piece.start_mm)?;
+        let bent = |k: f64, blank: f64, base: f64| {
+            bent_for(k, laminate, sign * blank, sign * base).map(|b| Bent { caul_n_mm, ..b })
+        };
+        let from = bent(piece.k_start, blank + nudge, piece.start_mm)?;
         let guess = blank + (1.0 - piece.k_start * from.section.neutral_mm) * piece.length_mm();
-        let to = bent_for(piece.k_end, laminate, sign * (guess - nudge), sign * piece.end_mm)?;
+        let to = bent(piece.k_end, guess - nudge, piece.end_mm)?;
         let shrink = |k: f64, b: &Bent| 1.0 - k * b.section.neutral_mm;
         let next = blank + 0.5 * (shrink(piece.k_start, &from) + shrink(piece.k_end, &to)) * piece.length_mm();
         spans.push(Span { blank_mm: [blank, next], ends: [from, to] });
@@ -95,7 +110,9 @@ fn bent_for(k_per_mm: f64, laminate: &Laminate, blank_mm: f64, base_mm: f64) -> 
         return Err(vec![too_tight(base_mm)]);
     }
     match section.pressed_curvature(k_per_mm / stretch) {
-        Some(turn_per_mm) if 1.0 + turn_per_mm * section.neutral_mm > 0.1 => Ok(Bent { turn_per_mm, section }),
+        Some(turn_per_mm) if 1.0 + turn_per_mm * section.neutral_mm > 0.1 => {
+            Ok(Bent { turn_per_mm, section, caul_n_mm: 0.0 })
+        }
         Some(_) => Err(vec![too_tight(base_mm)]),
         None => Err(vec![Fault::new(
             "no-bend-stays",
