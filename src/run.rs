@@ -12,7 +12,7 @@ use crate::draft;
 use crate::export::write_csv;
 use crate::finding::{Fault, Finding, Verdict};
 use crate::jig::{self, Across, Demand, Marks};
-use crate::job::Job;
+use crate::job::{Frame, Job};
 use crate::laminate::Laminate;
 use crate::rocker;
 use crate::table::{self, OverbentTable};
@@ -56,7 +56,7 @@ impl Outcome {
 pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let target = rocker::target(&job.rocker, &job.board)?;
     let (laminate, lying) = sure::laminates(job, &job.layers)?;
-    let setup = table::setup(&job.board, &job.pressing, job.table.end_margin_mm);
+    let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
     let (lies, anchor_mm) = (job.table.lies, target.anchor_mm);
     let bent = table::overbend_lying(&target.curvature, anchor_mm, &laminate, &lying, &setup, lies)?;
     let sure = sure::sure(job, &target, &setup, &bent, &lying)?;
@@ -81,6 +81,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         LengthUnit::Inch { denominator } => denominator,
     };
     checks.extend(target.findings());
+    checks.extend(table::checks(&bent, &job.board, &job.pressing, &lying, &carrying(job, &jig)));
     checks.extend(jig.findings.iter().cloned());
     checks.extend((job.table.concave.is_some() && laminate.crosswise_at(0.0).is_none()).then(unknown_across));
     let ribs = (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin));
@@ -137,6 +138,24 @@ fn unknown_across() -> Finding {
         verdict: Verdict::Watch,
         source: "taken as along the board",
         remedy: "Name materials whose crosswise modulus is known, or press a narrow test piece first.".to_owned(),
+    }
+}
+
+/// What carries the stack, for the checks of the table.
+fn carrying<'j>(job: &'j Job, jig: &jig::Jig) -> table::Build<'j> {
+    let least_mm = match &job.table.frame {
+        Frame::Ribs(frame) => Some(frame.ribs.lowest_height_mm),
+        Frame::Bearers(_) => None,
+    };
+    let mut places: Vec<f64> = jig.ribs.iter().map(|r| r.y_mm).collect();
+    places.sort_by(f64::total_cmp);
+    let pitch = places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
+    table::Build {
+        skin_mm: job.table.skin_mm,
+        skin: job.table.skin_material.as_ref(),
+        ribs_mm4: least_mm.map(|h| jig.ribs.len() as f64 * jig.rib_thickness_mm * h.powi(3) / 12.0),
+        ribs: job.table.rib_material.as_ref(),
+        clear_mm: pitch.map(|p| p - jig.rib_thickness_mm),
     }
 }
 

@@ -178,7 +178,7 @@ impl<'a> Document<'a> {
         let forecast = forecast::check(&mut reader, raw.forecast);
         let existing_table = existing::check(&mut reader, raw.existing_table, inputs);
         let pressing = pressing::check(&mut reader, raw.pressing);
-        let table = table::check(&mut reader, raw.table);
+        let table = table::check(&mut reader, raw.table, &shelf);
         let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
         let files = files::check(&mut reader, raw.files, cutter_mm);
         faults.append(&mut reader.faults);

@@ -4,6 +4,7 @@ mod layers;
 mod listings;
 mod members;
 mod predicted;
+mod pressed;
 mod result;
 mod ribs;
 mod summary;

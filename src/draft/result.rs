@@ -2,6 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
+use super::pressed::pressed;
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Finding;
 use crate::jig::Jig;
@@ -75,6 +76,7 @@ pub fn result(
             "skin_and_film_mm": figure(jig.depth_mm),
             "points": points(&bent.resting, true),
         },
+        "pressed": pressed(bent, job.board.width_mm),
         "released": {
             "tip_height_mm": figure(bent.predicted_heights_mm().1),
             "tail_height_mm": figure(bent.predicted_heights_mm().0),

@@ -7,7 +7,7 @@ use crate::job::{Layer, Stations, Thickness};
 
 use super::change::{Change, LEAST_LEFT};
 use super::sag::sag_modulus;
-use super::section::{Section, Slice};
+use super::section::{Section, Slice, group_stiffness, groups};
 
 /// The stack of a board, checked and ready to be cut into sections.
 #[derive(Debug, Clone)]
@@ -124,6 +124,15 @@ impl Laminate {
             kept_offset_n: self.springback_factor * section.kept_offset_n,
             ..section
         }
+    }
+
+    /// Of every layer or cured group that slides by itself, from the base up, at `s_mm` from the board's middle: its wet
+    /// stiffness, N·mm, and the moment that it lacks because it was bent beforehand, N. Groups that have stopped short
+    /// are left out.
+    pub fn sliding_at(&self, s_mm: f64) -> Vec<(f64, f64)> {
+        let slices = self.slices_at(s_mm);
+        let wet = groups(&slices).map(|group| group_stiffness(group, |s| s.modulus_mpa));
+        wet.filter(|(stiffness, _)| *stiffness > 0.0).collect()
     }
 
     /// Places where a taper bends or a layer stops, mm from the middle, in order: sections are smooth between them.

@@ -90,7 +90,7 @@ fn stack(
         faults.into_iter().map(moved).collect()
     };
     let (laminate, _) = laminates(job, layers).map_err(elsewhere)?;
-    let setup = table::setup(&job.board, &job.pressing, job.table.end_margin_mm);
+    let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
     let finished_mm = (target.curvature.start_mm(), target.curvature.end_mm());
     let blank =
         Blank { tail_mm: finished_mm.0 - setup.overhang_tail_mm, tip_mm: finished_mm.1 + setup.overhang_tip_mm };
