@@ -4,7 +4,7 @@ use crate::job::{Layer, Share, Thickness};
 use crate::laminate::Laminate;
 
 use super::Quantity;
-use super::inputs::{Input, inputs, stack_at};
+use super::inputs::{Input, inputs_of, stack_at};
 use super::model::Model;
 
 /// A figure as it is and as it would be.
@@ -72,7 +72,7 @@ pub fn advice(
     model: &Model,
     mut design: impl FnMut(&[Layer]) -> Option<Model>,
 ) -> Vec<Advice> {
-    let all = inputs(model.laminate(), factor);
+    let all = inputs_of(model.laminate(), factor);
     let Some(effects_now) = effects(model, &all, factor) else { return Vec::new() };
     let band = |variance: f64| BAND_IN_SD * variance.max(0.0).sqrt();
     let share = |l: &Laminate| l.section_at(0.0).springback_share();
@@ -87,7 +87,7 @@ pub fn advice(
     };
     for (what, changed) in other_stacks(layers) {
         let Some(other) = design(&changed) else { continue };
-        let inputs = inputs(other.laminate(), factor);
+        let inputs = inputs_of(other.laminate(), factor);
         let Some(effects) = effects(&other, &inputs, factor) else { continue };
         tell(what, share(other.laminate()), band(variance(&effects)));
     }

@@ -250,7 +250,7 @@ fn rows(
 
 /// Place on the base of reading `i`, mm from the middle; `None` where the curve never gets there. A little past an end
 /// (by the width of a pencil line, or while the length is still sought) the end's arc goes on.
-fn place_of(readings: &Readings, i: usize, base_mm: f64, curve: &Curve) -> Option<f64> {
+pub fn place_of(readings: &Readings, i: usize, base_mm: f64, curve: &Curve) -> Option<f64> {
     let half = 0.5 * base_mm;
     let station = readings.readings[i].station_mm;
     let sign = if readings.origin == Origin::Tip { -1.0 } else { 1.0 };
