@@ -168,6 +168,20 @@ pub(super) fn from_csv(reader: &mut Reader, text: &str, name: &str, path: &str) 
     (reader.faults.len() == faults_before).then_some(readings)
 }
 
+/// Heights read off a board, listed as comma separated values: how they were read is in `how`, whose own list is
+/// replaced.
+///
+/// # Errors
+/// What is wrong in which line.
+pub fn board_readings(name: &str, text: &str, unit: LengthUnit, how: Readings) -> Result<Readings, Vec<Fault>> {
+    let mut reader = Reader::new(Vec::new());
+    reader.unit = unit;
+    match from_csv(&mut reader, text, name, "measured") {
+        Some(readings) if reader.faults.is_empty() => Ok(Readings { readings, ..how }),
+        _ => Err(reader.faults),
+    }
+}
+
 fn cells(line: &str) -> Vec<String> {
     let clean = |cell: &str| cell.trim().trim_matches('"').trim().to_owned();
     if line.contains([';', '\t']) {
