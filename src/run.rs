@@ -1,7 +1,9 @@
 //! The whole flow in one function.
 
+mod calibrate;
 mod files;
 mod predict;
+mod shop;
 mod sure;
 mod target;
 
@@ -11,6 +13,7 @@ use crate::curve::PlaneCurve;
 use crate::draft;
 use crate::export::write_csv;
 use crate::finding::{Fault, Finding, Verdict};
+use crate::forecast::FIRST_BOARD;
 use crate::jig::{self, Across, Demand, Marks};
 use crate::job::{Frame, Job};
 use crate::laminate::Laminate;
@@ -18,6 +21,7 @@ use crate::rocker;
 use crate::table::{self, OverbentTable};
 use crate::units::LengthUnit;
 
+pub use calibrate::{Calibration, Measured, PressedOn, calibrate};
 pub use predict::{Prediction, predict};
 
 /// A file of the output folder.
@@ -54,12 +58,24 @@ impl Outcome {
 /// # Errors
 /// Faults with the paths of the keys at fault, where the job is impossible.
 pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
+    let (taught, known) = shop::taught(job)?;
+    let job = &taught;
     let target = rocker::target(&job.rocker, &job.board)?;
     let (laminate, lying) = sure::laminates(job, &job.layers)?;
     let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
     let (lies, anchor_mm) = (job.table.lies, target.anchor_mm);
     let bent = table::overbend_lying(&target.curvature, anchor_mm, &laminate, &lying, &setup, lies)?;
-    let sure = sure::sure(job, &target, &setup, &bent, &lying)?;
+    let sure = match &known {
+        None => sure::sure(job, &target, &setup, &bent, &lying)?,
+        // What the shop's boards have told is uncertain in the factor, not in the layers again.
+        Some(_) => {
+            let settled = Job { layers: shop::settled(laminate.layers()), ..job.clone() };
+            let (_, certain) = sure::laminates(&settled, &settled.layers)?;
+            let mut sure = sure::sure(&settled, &target, &setup, &bent, &certain)?;
+            sure.iter_mut().for_each(|s| s.advice.retain(|a| a.what != FIRST_BOARD));
+            sure
+        }
+    };
     let marks = Marks {
         finished_base_mm: bent.finished_base_mm,
         stations: stations(&target.curve, job.table.station_pitch_mm)
@@ -104,7 +120,12 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         result["forecast"] = draft::forecast_json(&sure.forecast);
         result["advice"] = draft::advice_json(&sure.advice);
     }
-    let sure_lines = sure.map_or(Vec::new(), |s| draft::sure_lines(&s.forecast, &s.advice, job.unit));
+    let mut sure_lines = sure.map_or(Vec::new(), |s| draft::sure_lines(&s.forecast, &s.advice, job.unit));
+    if let Some(known) = &known {
+        let boards = calibrate::told_boards(known);
+        sure_lines.insert(0, draft::learnt_line(&known.learnt, boards.len()));
+        result["calibration"] = draft::learnt_json(&known.learnt, &boards);
+    }
     let mut json = serde_json::to_vec_pretty(&result).unwrap_or_default();
     json.push(b'\n');
     files.push(file("stations.csv", write_csv(&draft::stations(&jig, denominator), &origin)));

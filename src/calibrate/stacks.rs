@@ -22,6 +22,14 @@ struct Key {
     modulus_mpa: f64,
 }
 
+impl Key {
+    /// Whether both mean the same; moduli of kept boards are rounded.
+    fn is(&self, other: &Self) -> bool {
+        let near = (self.modulus_mpa - other.modulus_mpa).abs() <= 1e-4 * self.modulus_mpa;
+        self.quantity == other.quantity && self.of == other.of && near
+    }
+}
+
 /// Part of the scatter of moduli between batches that is left within a batch: 7 of 20 % (wood within and between batches
 /// of one species; from memory).
 const WITHIN_BATCH: f64 = 0.35;
@@ -96,9 +104,9 @@ impl Sensitivities {
     /// moves both alike.
     pub fn unlikeness(&self, other: &Self) -> Unlikeness {
         let shared = |key: &Key| key.quantity != Quantity::Thickness;
-        let in_other = |key: &Key| other.inputs.iter().find(|(k, _)| k == key).map_or(0.0, |(_, g)| *g);
+        let in_other = |key: &Key| other.inputs.iter().find(|(k, _)| k.is(key)).map_or(0.0, |(_, g)| *g);
         let mine = self.inputs.iter().filter(|(k, _)| shared(k)).map(|(k, g)| (g - in_other(k)).powi(2));
-        let absent = |key: &Key| !self.inputs.iter().any(|(k, _)| k == key);
+        let absent = |key: &Key| !self.inputs.iter().any(|(k, _)| k.is(key));
         let others = other.inputs.iter().filter(|(k, _)| shared(k) && absent(k)).map(|(_, g)| g * g);
         let materials: f64 = mine.chain(others).sum();
         let apart = (self.share / other.share).ln().abs().min(2.0);

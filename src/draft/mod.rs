@@ -1,5 +1,6 @@
 //! From results to drawings, listings and words. Explains; does not compute.
 
+mod calibrated;
 mod layers;
 mod listings;
 mod members;
@@ -11,6 +12,7 @@ mod summary;
 mod sure;
 mod target;
 
+pub use calibrated::{Calibrated, ToldBoard, calibration_json, calibration_summary, learnt_json, learnt_line, shims};
 pub use layers::{along_json, layers_json};
 pub use listings::{bearers, spacers, stations};
 pub use members::members;

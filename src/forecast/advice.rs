@@ -170,6 +170,9 @@ fn sag_test(inputs: &[Input], effects: &[f64]) -> Option<(String, f64)> {
     Some((format!("sag-test a strip of {}", input.of), variance(effects) - effect * effect + left * left))
 }
 
+/// The advice to measure a board, which a shop that has done so needs no more.
+pub const FIRST_BOARD: &str = "press and measure a first board, and tell the next build";
+
 /// What is left for the next board once one has been measured: the springback factor and what relaxes stay the same
 /// from board to board, moduli and thicknesses are those of the next batch (normal distributions, conditioned).
 fn first_board(inputs: &[Input], effects: &[f64]) -> Option<(String, f64)> {
@@ -179,8 +182,7 @@ fn first_board(inputs: &[Input], effects: &[f64]) -> Option<(String, f64)> {
         return None;
     }
     let whole = variance(effects);
-    let what = "press and measure a first board, and tell the next build".to_owned();
-    Some((what, whole - shared * shared / (whole + READING_MM * READING_MM)))
+    Some((FIRST_BOARD.to_owned(), whole - shared * shared / (whole + READING_MM * READING_MM)))
 }
 
 #[cfg(test)]
@@ -226,7 +228,7 @@ mod tests {
         assert!((split.springback_share.after - 0.12857).abs() < 5e-6, "{split:?}");
         assert!(split.springback_share.before > 0.4 && split.band_mm.after < 0.5 * split.band_mm.before, "{split:?}");
         let whats: Vec<&str> = found.iter().map(|a| a.what.as_str()).collect();
-        for what in ["sag-test a strip of core", "press and measure a first board, and tell the next build"] {
+        for what in ["sag-test a strip of core", FIRST_BOARD] {
             assert!(whats.contains(&what), "{whats:?}");
         }
     }

@@ -2,6 +2,8 @@
 
 use serde_json::Value;
 
+use super::calibrate::told_boards;
+use super::shop;
 use super::sure::laminates;
 use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
 use crate::draft::{self, PredictedStack};
@@ -30,6 +32,8 @@ const STEP_MM: f64 = 5.0;
 /// Faults with the paths of the keys at fault: no existing table, a table shorter than the blank or tighter than the
 /// stack allows, a board that lies on its deck.
 pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
+    let (taught, known) = shop::taught(job)?;
+    let job = &taught;
     let Some(table) = &job.existing_table else {
         return Err(vec![Fault::new(
             "no-existing-table",
@@ -47,20 +51,27 @@ pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
         )]);
     }
     let target = rocker::target(&job.rocker, &job.board)?;
-    let surface = surface(table, &job.board)?;
+    let surface = surface_of(table, &job.board)?;
     let mut stacks = vec![stack(job, &job.title, &job.layers, &target, &surface, "layers")?];
     for (i, other) in job.alternatives.iter().enumerate() {
         stacks.push(stack(job, &other.name, &other.layers, &target, &surface, &format!("alternatives[{i}].layers"))?);
     }
     let origin = draft::origin(&job.hash);
-    Ok(Prediction {
+    let mut prediction = Prediction {
         summary: draft::prediction_summary(job, &target, &stacks),
         json: draft::prediction_json(job, &stacks, &origin),
-    })
+    };
+    if let Some(known) = &known {
+        let boards = told_boards(known);
+        let (label, words) = draft::learnt_line(&known.learnt, boards.len());
+        prediction.summary.push_str(&format!("\n  {label:<10} {words}\n"));
+        prediction.json["calibration"] = draft::learnt_json(&known.learnt, &boards);
+    }
+    Ok(prediction)
 }
 
 /// Curvature of the table's surface, which is said as a board's rocker is.
-fn surface(table: &crate::job::ExistingTable, board: &Board) -> Result<Curvature, Vec<Fault>> {
+pub(super) fn surface_of(table: &crate::job::ExistingTable, board: &Board) -> Result<Curvature, Vec<Fault>> {
     let as_board = Board { length_mm: table.length_mm, length_along: table.length_along, ..board.clone() };
     let elsewhere = |mut fault: Fault| {
         fault.path = match fault.path.strip_prefix("rocker") {
@@ -103,8 +114,13 @@ fn stack(
     let largest_error_mm = apart.fold(0.0, f64::max);
     let scene = Scene { pressed: &pressed, load: &setup.load, finished_mm, anchor_mm: target.anchor_mm, on_deck: None };
     let sure = job.forecast;
+    // What the shop's boards have told is uncertain in the factor, not in the layers again.
+    let certain = match job.shop.as_ref().is_some_and(|s| s.boards.iter().any(|b| !b.left_out)) {
+        true => laminates(job, &shop::settled(laminate.layers()))?.0,
+        false => laminate.clone(),
+    };
     let forecast = (sure.draws > 0)
-        .then(|| Model::new(&scene, &laminate).ok())
+        .then(|| Model::new(&scene, &certain).ok())
         .flatten()
         .and_then(|model| forecast(&model, sure.springback, sure.draws, sure.seed));
     Ok(PredictedStack { name: name.to_owned(), pressed, curve, forecast, largest_error_mm })

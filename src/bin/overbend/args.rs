@@ -29,6 +29,11 @@ pub(crate) enum Command {
     /// Predict what comes off a table that is there already, and which of several stacks comes nearest.
     #[command(after_help = "Example:\n  overbend predict job.toml --table table.csv --json")]
     Predict(Predict),
+    /// Learn from a measured board: its springback, what the shop knows with it, and shims for the table.
+    #[command(
+        after_help = "Example:\n  overbend calibrate job.toml measured.csv --label \"first board\" --date 2026-03-01"
+    )]
+    Calibrate(Box<Calibrate>),
     /// List the materials that layers can name, or explain one with the source of every figure.
     #[command(after_help = "Example:\n  overbend materials paulownia")]
     Materials(Materials),
@@ -95,4 +100,58 @@ pub(crate) struct Predict {
 pub(crate) struct Materials {
     /// Explain this one.
     pub(crate) name: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Calibrate {
+    /// The job document that the board was pressed for; its key `shop` names the file that keeps the boards.
+    pub(crate) file: PathBuf,
+    /// Heights read off the released board: comma-separated stations and heights.
+    #[arg(value_name = "MEASURED.csv")]
+    pub(crate) measured: PathBuf,
+    /// What the board is called; numbered where it is not given.
+    #[arg(long)]
+    pub(crate) label: Option<String>,
+    /// When it was measured, year-month-day.
+    #[arg(long)]
+    pub(crate) date: Option<String>,
+    /// What else is to be remembered: temperature, hours on the table, measured again after a day.
+    #[arg(long)]
+    pub(crate) remark: Option<String>,
+    /// The table as it was built: heights read off it, in stations straight along it and heights over a straight line.
+    #[arg(long, value_name = "TABLE.csv", conflicts_with = "same_table")]
+    pub(crate) as_built: Option<PathBuf>,
+    /// The table is the one of the shop's last board, unchanged.
+    #[arg(long)]
+    pub(crate) same_table: bool,
+    /// What the heights were read from.
+    #[arg(long, value_parser = ["floor", "straightedge"], default_value = "floor")]
+    pub(crate) datum: String,
+    /// Along what the stations were read.
+    #[arg(long, value_parser = ["base", "datum"], default_value = "base")]
+    pub(crate) along: String,
+    /// Where stations are counted from.
+    #[arg(long, value_parser = ["tail", "middle", "tip"], default_value = "tail")]
+    pub(crate) from: String,
+    /// How far two readings of one height usually differ (standard deviation); found from the readings where it is not given.
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) error: Option<String>,
+    /// A thickness of shim that the shop has; may be given several times.
+    #[arg(long, value_name = "THICKNESS")]
+    pub(crate) shim: Vec<String>,
+    /// Wood may be planed off the table too.
+    #[arg(long)]
+    pub(crate) plane: bool,
+    /// Say everything, keep nothing.
+    #[arg(long)]
+    pub(crate) dry_run: bool,
+    /// Print all figures as JSON.
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Folder for shims.csv and calibration.json; made new, or replaced whole if an earlier run made it.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub(crate) output: Option<PathBuf>,
+    /// Write even where the folder holds other files; the old folder is kept under a new name.
+    #[arg(long, requires = "output")]
+    pub(crate) force: bool,
 }

@@ -30,6 +30,15 @@ impl Opened {
         Ok(Self { name: path.display().to_string(), folder, text })
     }
 
+    /// Where the document's shop keeps its boards, if it names a file.
+    pub(crate) fn shop_file(&self) -> Result<Option<PathBuf>, Exit> {
+        let document = Document::parse(&self.name, &self.text).map_err(|found| {
+            problems(&self.text, &found);
+            Exit::Wrong
+        })?;
+        Ok(document.shop_file().map(|name| self.folder.join(name)))
+    }
+
     /// Parses the document, reads the files that it names, and does `work` with both; says on the terminal what is wrong.
     pub(crate) fn with<T>(
         &self,
@@ -37,7 +46,13 @@ impl Opened {
     ) -> Result<T, Exit> {
         let done = Document::parse(&self.name, &self.text).and_then(|document| {
             let mut inputs = Inputs::default();
+            let shop = document.shop_file();
             for name in document.inputs() {
+                // Before the first board there is no file of boards yet.
+                if shop.as_ref() == Some(&name) && !self.folder.join(&name).exists() {
+                    inputs.add(name, Ok(Vec::new()));
+                    continue;
+                }
                 let contents = read_bytes(&self.folder.join(&name), LARGEST_INPUT);
                 inputs.add(name, contents);
             }

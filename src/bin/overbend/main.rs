@@ -3,6 +3,7 @@
 
 mod args;
 mod build;
+mod calibrate;
 mod create;
 mod exit;
 mod folder;
@@ -10,6 +11,7 @@ mod input;
 mod materials;
 mod predict;
 mod report;
+mod shop_file;
 mod target;
 
 use std::process::ExitCode;
@@ -26,6 +28,7 @@ fn main() -> ExitCode {
         Command::Target(wanted) => target::target(wanted),
         Command::New(new) => create::create(new),
         Command::Predict(wanted) => predict::predict(wanted),
+        Command::Calibrate(wanted) => calibrate::calibrate(wanted),
         Command::Materials(wanted) => materials::materials(wanted),
     };
     outcome.into()

@@ -1,0 +1,263 @@
+//! What a measured board says, in words, figures and a listing.
+
+use std::fmt::Write as _;
+
+use serde_json::{Value, json};
+
+use super::result::figure;
+use crate::calibrate::{BoardFactor, Cause, Learnt, ShareAt, ShimSchedule};
+use crate::drawing::{Cell, Listing};
+use crate::job::Job;
+use crate::units::{decimal, inch_fraction, plain};
+
+/// A board that the shop learnt from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToldBoard {
+    /// What the shop calls it.
+    pub label: String,
+    /// Its factor.
+    pub factor: f64,
+    /// Standard deviation of that, for the stack of the job.
+    pub deviation: f64,
+    /// How much it counts in the end, 0 to 1.
+    pub counts: f64,
+}
+
+/// All that is said about one measured board.
+#[derive(Debug, Clone, Copy)]
+pub struct Calibrated<'a> {
+    /// What the shop calls it.
+    pub label: &'a str,
+    /// Its factor.
+    pub found: &'a BoardFactor,
+    /// Shares along it.
+    pub shares: &'a [ShareAt],
+    /// What the shop knows with it.
+    pub learnt: &'a Learnt,
+    /// All boards that were learnt from.
+    pub boards: &'a [ToldBoard],
+    /// Which table it was taken to come off, in words.
+    pub table: &'a str,
+    /// What the table needs.
+    pub schedule: &'a ShimSchedule,
+}
+
+/// The line of a build's summary about the shop's factor.
+pub fn learnt_line(learnt: &Learnt, boards: usize) -> (&'static str, String) {
+    let many = if boards == 1 { "board" } else { "boards" };
+    (
+        "shop",
+        format!(
+            "springs back {} times as much as the layers alone say (9 in 10: {} to {}), learnt from {boards} {many}",
+            decimal(learnt.factor, 2),
+            decimal(learnt.p05, 2),
+            decimal(learnt.p95, 2)
+        ),
+    )
+}
+
+/// The key `calibration` of `result.json`.
+pub fn learnt_json(learnt: &Learnt, boards: &[ToldBoard]) -> Value {
+    let told = boards.iter().map(|b| {
+        json!({
+            "label": b.label,
+            "factor": figure(b.factor),
+            "deviation": figure(b.deviation),
+            "counts": figure(b.counts),
+        })
+    });
+    json!({
+        "factor": figure(learnt.factor),
+        "factor_p05": figure(learnt.p05),
+        "factor_p95": figure(learnt.p95),
+        "next_board_deviation": figure(learnt.next_deviation),
+        "scatter": figure(learnt.scatter),
+        "scatter_found": learnt.scatter_found,
+        "boards": boards.len(),
+        "told": told.collect::<Vec<_>>(),
+    })
+}
+
+/// What a builder wants to know first of a measured board.
+pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
+    let mut out = format!("{}: {}\n", job.title, all.label);
+    let mut line = |label: &str, words: String| {
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "  {label:<10} {words}");
+    };
+    let found = all.found;
+    let (low, high) = found.band();
+    line("table", all.table.to_owned());
+    line(
+        "board",
+        format!(
+            "sprang back {} times as much as the layers alone say (9 in 10: {} to {})",
+            decimal(found.factor, 2),
+            decimal(low, 2),
+            decimal(high, 2)
+        ),
+    );
+    let how = if found.error_stated { "stated" } else { "found" };
+    line(
+        "readings",
+        format!(
+            "{}; left over {} times their error of {} mm ({how})",
+            found.rows.len(),
+            decimal(found.misfit, 1),
+            plain(found.error_mm, 2)
+        ),
+    );
+    line("explained", explained(found));
+    if !all.shares.is_empty() {
+        let percent = |share: f64| decimal(100.0 * share, 1);
+        let words: Vec<String> =
+            all.shares.iter().map(|s| format!("{} at {} mm", percent(s.measured), decimal(s.s_mm, 0))).collect();
+        line("share %", format!("{}; by the layers alone {}", words.join(", "), percent(middle(all.shares))));
+    }
+    let (label, words) = learnt_line(all.learnt, all.boards.len());
+    line(label, words);
+    let scatter = if all.learnt.scatter_found { "found" } else { "expected" };
+    line("scatter", format!("{} from board to board ({scatter})", decimal(all.learnt.scatter, 2)));
+    for b in all.boards.iter().filter(|b| b.counts < 0.5) {
+        line("", format!("{} ({}) counts only {}", b.label, decimal(b.factor, 2), decimal(b.counts, 2)));
+    }
+    let schedule = all.schedule;
+    let most = schedule.shims.iter().map(|s| s.needed_mm.abs()).fold(0.0, f64::max);
+    line(
+        "shims",
+        format!(
+            "up to {} mm at {} stations; within {} mm of the table that is wanted now",
+            decimal(most, 1),
+            schedule.shims.len(),
+            decimal(schedule.largest_error_mm, 2)
+        ),
+    );
+    if !schedule.is_smooth {
+        line(
+            "watch",
+            format!(
+                "these shims leave a bump of curvature {} 1/m; add thinner ones",
+                decimal(1e3 * schedule.kink_per_mm, 2)
+            ),
+        );
+    }
+    out
+}
+
+fn middle(shares: &[ShareAt]) -> f64 {
+    shares.iter().min_by(|a, b| a.s_mm.abs().total_cmp(&b.s_mm.abs())).map_or(f64::NAN, |s| s.predicted)
+}
+
+fn explained(found: &BoardFactor) -> String {
+    if let Some(local) = &found.local {
+        let bends = if local.angle_rad < 0.0 { "flatter" } else { "more bent" };
+        let cause = match local.cause {
+            Cause::DrySpot => "look for a dry spot or a void in the glue there",
+            Cause::LiftOff => "look whether the stack lay down on the table there",
+            Cause::Thickness => "measure the thickness of the board and the height of the table there",
+        };
+        return format!(
+            "not by one factor: {bends} by {} ± {} deg about {} mm from the middle, {} mm at the end; {cause}",
+            decimal(local.angle_rad.abs().to_degrees(), 2),
+            decimal(local.deviation_rad.to_degrees(), 2),
+            decimal(local.s_mm, 0),
+            decimal(local.end_mm.abs(), 1)
+        );
+    }
+    if found.is_explained() {
+        "by one factor, within the error of the readings".to_owned()
+    } else {
+        "not quite by one factor, but at no single place; the error of the readings may be larger than taken".to_owned()
+    }
+}
+
+/// `calibration.json`.
+pub fn calibration_json(all: &Calibrated<'_>, origin: &str) -> Value {
+    let found = all.found;
+    let (low, high) = found.band();
+    let rows = found.rows.iter().map(|r| {
+        json!({
+            "station_mm": figure(r.station_mm),
+            "s_mm": figure(r.s_mm),
+            "height_mm": figure(r.height_mm),
+            "explained_mm": figure(r.explained_mm),
+            "weight": figure(r.weight),
+        })
+    });
+    let shares = all.shares.iter().map(|s| {
+        json!({
+            "s_mm": figure(s.s_mm),
+            "predicted": figure(s.predicted),
+            "measured": figure(s.measured),
+            "deviation": figure(s.deviation),
+        })
+    });
+    let local = found.local.map(|l| {
+        json!({
+            "s_mm": figure(l.s_mm),
+            "half_length_mm": figure(l.half_mm),
+            "angle_deg": figure(l.angle_rad.to_degrees()),
+            "deviation_deg": figure(l.deviation_rad.to_degrees()),
+            "at_end_mm": figure(l.end_mm),
+            "may_be": match l.cause {
+                Cause::DrySpot => "dry spot",
+                Cause::LiftOff => "lift-off",
+                Cause::Thickness => "thickness or table",
+            },
+        })
+    });
+    let shims = all.schedule.shims.iter().map(|s| {
+        json!({
+            "at_mm": figure(s.x_mm),
+            "needed_mm": figure(s.needed_mm),
+            "pieces_mm": s.pieces_mm.iter().map(|p| figure(*p)).collect::<Vec<_>>(),
+            "error_mm": figure(s.error_mm),
+        })
+    });
+    json!({
+        "made_by": origin,
+        "board": {
+            "label": all.label,
+            "factor": figure(found.factor),
+            "factor_p05": figure(low),
+            "factor_p95": figure(high),
+            "reading_error_mm": figure(found.error_mm),
+            "misfit": figure(found.misfit),
+            "one_factor_explains": found.is_explained(),
+            "local": local,
+            "iterations": found.iterations,
+            "readings": rows.collect::<Vec<_>>(),
+            "springback_share": shares.collect::<Vec<_>>(),
+        },
+        "calibration": learnt_json(all.learnt, all.boards),
+        "shims": {
+            "largest_error_mm": figure(all.schedule.largest_error_mm),
+            "largest_kink_per_m": figure(1e3 * all.schedule.kink_per_mm),
+            "smooth": all.schedule.is_smooth,
+            "stations": shims.collect::<Vec<_>>(),
+        },
+    })
+}
+
+/// What to add to the table, or to plane off, station by station.
+pub fn shims(schedule: &ShimSchedule, denominator: u32) -> Listing {
+    let columns =
+        ["station", "at_mm", "built_mm", "wanted_mm", "add_mm", "made_of_mm", "error_mm", "order", "at_in", "add_in"];
+    let mut listing = Listing::new("Shims", &columns);
+    for (i, s) in schedule.shims.iter().enumerate() {
+        let pieces = s.pieces_mm.iter().map(|p| plain(*p, 3)).collect::<Vec<_>>().join(" + ");
+        listing.rows.push(vec![
+            Cell::count(i + 1),
+            Cell::Number(s.x_mm, 1),
+            Cell::Number(s.built_mm, 2),
+            Cell::Number(s.wanted_mm, 2),
+            Cell::Number(s.needed_mm, 2),
+            Cell::text(if s.needed_mm < -0.005 { "plane off".to_owned() } else { pieces }),
+            Cell::Number(s.error_mm, 2),
+            Cell::count(s.order),
+            Cell::Figure(inch_fraction(s.x_mm, denominator)),
+            Cell::Figure(inch_fraction(s.needed_mm, denominator)),
+        ]);
+    }
+    listing
+}

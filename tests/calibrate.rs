@@ -1,0 +1,226 @@
+//! Learning from measured boards, from the command line.
+#![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "tests read files and stop at the first surprise")]
+
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+use assert_cmd::Command;
+use tempfile::TempDir;
+
+const JOB: &str = r#"
+title = "Thick core"
+shop = "shop.toml"
+accept = ["table-stiffness"]
+[board]
+length = 1200
+width = 300
+overhang = 150
+[rocker.arc]
+height = 40
+[[layers]]
+name = "skin"
+modulus = "25 GPa"
+thickness = 0.8
+[[layers]]
+name = "core"
+material = "ash, white"
+thickness = 8
+[[layers]]
+name = "skin"
+modulus = "25 GPa"
+thickness = 0.8
+[pressing.vacuum]
+pressure = "80 kPa"
+[forecast]
+draws = 200
+[table]
+skin = 4
+side_margin = 60
+end_margin = 40
+station_pitch = 100
+[table.ribs]
+count = 4
+thickness = 18
+lowest_height = 60
+"#;
+
+/// Heights of an arc whose ends stand this high, every 50 mm, with errors of a rule that do not depend on the machine.
+fn arc(tip_mm: f64) -> String {
+    let k = 2.0 * tip_mm / (600.0 * 600.0);
+    let height = |i: i32| (1.0 - (k * f64::from(50 * i - 600)).cos()) / k + 0.1 * f64::from((7 * i) % 5 - 2);
+    (0..=24).map(|i| format!("{},{:.1}\n", 50 * i, height(i))).collect()
+}
+
+fn folder() -> TempDir {
+    let dir = TempDir::new().unwrap();
+    fs::write(dir.path().join("job.toml"), JOB).unwrap();
+    fs::write(dir.path().join("first.csv"), arc(44.0)).unwrap();
+    fs::write(dir.path().join("second.csv"), arc(40.5)).unwrap();
+    dir
+}
+
+fn overbend(dir: &Path, arguments: &[&str]) -> Output {
+    Command::cargo_bin("overbend").unwrap().args(arguments).current_dir(dir).output().unwrap()
+}
+
+fn words(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap() + &String::from_utf8(output.stderr.clone()).unwrap()
+}
+
+#[track_caller]
+fn ended(output: &Output, code: i32) -> String {
+    assert_eq!(output.status.code(), Some(code), "{}", words(output));
+    words(output)
+}
+
+fn figures(dir: &Path) -> serde_json::Value {
+    ended(&overbend(dir, &["build", "job.toml", "-o", "out"]), 0);
+    serde_json::from_slice(&fs::read(dir.join("out/result.json")).unwrap()).unwrap()
+}
+
+#[test]
+fn the_next_build_uses_what_a_board_taught_and_says_so() {
+    let dir = folder();
+    let before = figures(dir.path());
+    assert!(before.get("calibration").is_none());
+    // Higher than wanted: it sprang back less than the layers alone say.
+    let said = ended(&overbend(dir.path(), &["calibrate", "job.toml", "first.csv", "--date", "2026-03-01"]), 0);
+    assert!(said.contains("by one factor") && said.contains("learnt from 1 board"), "{said}");
+    let after = figures(dir.path());
+    let factor = after["calibration"]["factor"].as_f64().unwrap();
+    let share = |result: &serde_json::Value| result["stack"]["springback_share"].as_f64().unwrap();
+    assert!((share(&after) / share(&before) - factor).abs() < 1e-5 && factor < 0.95, "{factor}");
+    assert_eq!(after["calibration"]["boards"], 1);
+    let band = |r: &serde_json::Value, p: &str| r["forecast"]["tip_height_mm"][p].as_f64().unwrap();
+    let width = |r: &serde_json::Value| band(r, "p95") - band(r, "p05");
+    assert!(width(&after) < 0.6 * width(&before), "{} {}", width(&before), width(&after));
+    let check = ended(&overbend(dir.path(), &["check", "job.toml"]), 0);
+    assert!(check.contains("times as much as the layers alone say") && !check.contains("first board"), "{check}");
+}
+
+/// The board that the model itself predicts off the designed table has the factor 1.
+#[test]
+fn a_board_that_came_out_as_predicted_has_the_factor_one() {
+    let dir = folder();
+    fs::write(dir.path().join("as-wanted.csv"), arc(40.0)).unwrap();
+    let output = overbend(dir.path(), &["calibrate", "job.toml", "as-wanted.csv", "--dry-run", "--json"]);
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let board = &json["board"];
+    let (low, high) = (board["factor_p05"].as_f64().unwrap(), board["factor_p95"].as_f64().unwrap());
+    assert!(low < 1.0 && high > 1.0 && high - low < 0.1, "{low} {high}");
+    assert!(!dir.path().join("shop.toml").exists());
+}
+
+#[test]
+fn what_stands_in_the_shops_file_stays() {
+    let dir = folder();
+    let path = dir.path().join("shop.toml");
+    fs::write(&path, "# boards of this winter\nhalve_after = 10\n").unwrap();
+    ended(&overbend(dir.path(), &["calibrate", "job.toml", "first.csv", "--label", "one", "--remark", "18 °C"]), 0);
+    let first = fs::read_to_string(&path).unwrap() + "# a remark by hand";
+    fs::write(&path, &first).unwrap();
+    ended(&overbend(dir.path(), &["calibrate", "job.toml", "second.csv"]), 0);
+    let second = fs::read_to_string(&path).unwrap();
+    assert!(second.starts_with(&first) && second.matches("[[board]]").count() == 2, "{second}");
+    let twice = ended(&overbend(dir.path(), &["calibrate", "job.toml", "second.csv", "--label", "one"]), 2);
+    assert!(twice.contains("a board called `one` already"), "{twice}");
+    assert_eq!(fs::read_to_string(&path).unwrap(), second);
+    let left: Vec<String> = fs::read_dir(dir.path())
+        .unwrap()
+        .map(|e| e.unwrap().file_name().into_string().unwrap())
+        .filter(|n| n.starts_with('.'))
+        .collect();
+    assert!(left.is_empty(), "{left:?}");
+}
+
+#[test]
+fn a_broken_shops_file_is_refused_with_its_place_and_never_written() {
+    let dir = folder();
+    let path = dir.path().join("shop.toml");
+    let broken = "halve_after = 10\n[[board]]\nlabel = \"half a bo";
+    fs::write(&path, broken).unwrap();
+    for command in [&["calibrate", "job.toml", "first.csv"][..], &["check", "job.toml"]] {
+        let said = ended(&overbend(dir.path(), command), 2);
+        assert!(said.contains("line 3 of shop.toml"), "{said}");
+    }
+    assert_eq!(fs::read_to_string(&path).unwrap(), broken);
+}
+
+#[test]
+fn two_runs_at_once_both_keep_their_board() {
+    let dir = folder();
+    std::thread::scope(|scope| {
+        for label in ["a", "b", "c", "d"] {
+            let dir = dir.path();
+            scope.spawn(move || ended(&overbend(dir, &["calibrate", "job.toml", "first.csv", "--label", label]), 0));
+        }
+    });
+    let text = fs::read_to_string(dir.path().join("shop.toml")).unwrap();
+    for label in ["a", "b", "c", "d"] {
+        assert!(text.contains(&format!("label = \"{label}\"")), "{label} is lost");
+    }
+    assert_eq!(figures(dir.path())["calibration"]["boards"], 4);
+}
+
+#[test]
+fn shims_are_made_of_what_the_shop_has() {
+    let dir = folder();
+    let arguments =
+        ["calibrate", "job.toml", "first.csv", "--shim", "0.3", "--shim", "2 mm", "-o", "look", "--dry-run"];
+    let said = ended(&overbend(dir.path(), &arguments), 0);
+    assert!(said.contains("a dry run") || said.contains("A dry run"), "{said}");
+    let csv = fs::read_to_string(dir.path().join("look/shims.csv")).unwrap();
+    let mut some = 0;
+    for line in csv.lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        let pieces: f64 = cells[5].split(" + ").filter(|p| !p.is_empty()).map(|p| p.parse::<f64>().unwrap()).sum();
+        let (add, error): (f64, f64) = (cells[4].parse().unwrap(), cells[6].parse().unwrap());
+        assert!((pieces - add - error).abs() < 0.011 && add > -0.005 && error.abs() < 0.3, "{line}");
+        some += usize::from(pieces > 0.0);
+    }
+    assert!(some > 5, "{csv}");
+}
+
+/// A table that was built flatter than designed explains a flatter board: the factor comes out near 1 only with it.
+#[test]
+fn a_table_built_wrong_is_taken_as_it_was_built() {
+    let dir = folder();
+    let json = |more: &[&str]| -> serde_json::Value {
+        let all = [&["calibrate", "job.toml", "flat.csv", "--dry-run", "--json"][..], more].concat();
+        let output = overbend(dir.path(), &all);
+        assert_eq!(output.status.code(), Some(0), "{}", words(&output));
+        serde_json::from_slice(&output.stdout).unwrap()
+    };
+    let result = figures(dir.path());
+    let share = result["stack"]["springback_share"].as_f64().unwrap();
+    // A table of 8 m; its board is an arc of 8 m over 1 - share, but for the thickness of the stack.
+    let radius = (8000.0 - 4.8) / (1.0 - share) + 4.8;
+    fs::write(dir.path().join("flat.csv"), arc(radius * (1.0 - (600.0_f64 / radius).cos()))).unwrap();
+    let heights: String = (0..=32)
+        .map(|i| 50.0 * f64::from(i) - 800.0)
+        .map(|x| format!("{},{:.2}\n", x + 800.0, 8000.0 - (8000.0_f64 * 8000.0 - x * x).sqrt()))
+        .collect();
+    fs::write(dir.path().join("table.csv"), heights).unwrap();
+    let right = json(&["--as-built", "table.csv"])["board"]["factor"].as_f64().unwrap();
+    let wrong = json(&[])["board"]["factor"].as_f64().unwrap();
+    assert!((right - 1.0).abs() < 0.06 && wrong > 1.2, "{right} {wrong}");
+}
+
+#[test]
+fn wrong_arguments_and_readings_are_told_and_nothing_is_kept() {
+    let dir = folder();
+    fs::write(dir.path().join("bad.csv"), "0,1\n100,2 kPa\n").unwrap();
+    let cases: [(&[&str], &str); 5] = [
+        (&["bad.csv"], "line 2 of bad.csv"),
+        (&["first.csv", "--date", "1 March"], "is no date"),
+        (&["first.csv", "--shim", "0"], "no thickness of shim"),
+        (&["first.csv", "--same-table"], "no board before this one"),
+        (&["first.csv", "--error", "2 kg"], "no reading error"),
+    ];
+    for (more, expected) in cases {
+        let said = ended(&overbend(dir.path(), &[&["calibrate", "job.toml"][..], more].concat()), 2);
+        assert!(said.contains(expected), "{expected} is not in\n{said}");
+    }
+    assert!(!dir.path().join("shop.toml").exists());
+}
