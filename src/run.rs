@@ -4,7 +4,7 @@ mod files;
 
 use crate::curve::PlaneCurve;
 use crate::draft;
-use crate::export::write_csv;
+use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::jig::{self, Across, Demand, Marks};
 use crate::job::{Job, Lies};
@@ -94,6 +94,19 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         files.push(file("bearers.csv", write_csv(&draft::bearers(&jig, denominator), &origin)));
     }
     files.push(file("result.json", json));
+    let page = draft::book(&draft::Results {
+        job,
+        target: &target,
+        laminate: &laminate,
+        lying: &lying,
+        setup: &setup,
+        bent: &bent,
+        jig: &jig,
+        forecast: None,
+        checks: &checks,
+        origin: &origin,
+    });
+    files.push(file("book.html", write_html(&page)));
     Ok(Outcome {
         summary: draft::summary(job, &target, &section, &bent, &jig, &checks),
         checks,

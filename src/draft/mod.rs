@@ -1,11 +1,14 @@
 //! From results to drawings, listings and words. Explains; does not compute.
 
+mod book;
 mod listings;
 mod members;
+mod plot;
 mod result;
 mod ribs;
 mod summary;
 
+pub use book::{Results, book};
 pub use listings::{bearers, spacers, stations};
 pub use members::members;
 pub use result::result;
