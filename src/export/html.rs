@@ -178,9 +178,9 @@ fn picture(picture: &Picture, title: &str, description: &str, id: &str) -> Marku
 
 fn drawn(item: &Item, height: f64) -> Markup {
     match item {
-        Item::Path { ink, points, closed } => html! { path class=(class(*ink)) d=(path(points, *closed, height)); },
+        Item::Path { ink, points, closed } => html! { path class=(class(*ink)) d=(path(points, *closed, height)) {} },
         Item::Circle { ink, center, radius } => html! {
-            circle class=(class(*ink)) cx=(px(center.x)) cy=(px(height - center.y)) r=(px(*radius));
+            circle class=(class(*ink)) cx=(px(center.x)) cy=(px(height - center.y)) r=(px(*radius)) {}
         },
         Item::Label { at, anchor, style, words } => {
             let style = match style {

@@ -17,7 +17,7 @@ pub(crate) fn build(arguments: &Build) -> Exit {
     }
     let outcome = match compute(&arguments.file, &arguments.accept) {
         Ok(outcome) => outcome,
-        Err(exit) => return exit,
+        Err(failed) => return failed.exit,
     };
     if outcome.stops() {
         say(&outcome.summary);
@@ -43,19 +43,28 @@ pub(crate) fn check(arguments: &Check) -> Exit {
             say(&outcome.summary);
             if outcome.stops() { Exit::Stopped } else { Exit::Done }
         }
-        Err(exit) => exit,
+        Err(failed) => failed.exit,
     }
 }
 
-fn compute(path: &Path, accept: &[String]) -> Result<Outcome, Exit> {
+/// Why there is no outcome; the terminal has been told already.
+#[derive(Debug)]
+pub(crate) struct Failed {
+    /// How the run ends.
+    pub(crate) exit: Exit,
+    /// What is wrong, a sentence or two each.
+    pub(crate) lines: Vec<String>,
+}
+
+pub(crate) fn compute(path: &Path, accept: &[String]) -> Result<Outcome, Failed> {
     let text = read_text(path).map_err(|message| {
         failure(&message);
-        Exit::Disk
+        Failed { exit: Exit::Disk, lines: vec![message] }
     })?;
     let name = path.display().to_string();
     let wrong = |found: Vec<overbend::document::Problem>| {
         problems(&text, &found);
-        Exit::Wrong
+        Failed { exit: Exit::Wrong, lines: found.iter().map(ToString::to_string).collect() }
     };
     let document = Document::parse(&name, &text).map_err(wrong)?;
     let mut job = document.job().map_err(wrong)?;
@@ -63,7 +72,7 @@ fn compute(path: &Path, accept: &[String]) -> Result<Outcome, Exit> {
     run::build(&job).map_err(|faults| wrong(document.problems(&faults)))
 }
 
-fn refused(error: &FolderError) -> Exit {
+pub(crate) fn refused(error: &FolderError) -> Exit {
     match error {
         FolderError::NotOurs(message) => {
             failure(message);

@@ -8,6 +8,7 @@ mod exit;
 mod folder;
 mod input;
 mod report;
+mod watch;
 
 use std::process::ExitCode;
 
@@ -20,6 +21,7 @@ fn main() -> ExitCode {
     let outcome = match &arguments.command {
         Command::Build(build) => build::build(build),
         Command::Check(check) => build::check(check),
+        Command::Watch(watch) => watch::watch(watch),
         Command::New(new) => create::create(new),
     };
     outcome.into()

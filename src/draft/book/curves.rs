@@ -141,8 +141,8 @@ fn gap(results: &Results<'_>, say: Say) -> Figure {
             "How far the wet stack stands off the table while {} presses it. Largest within the finished length: {}; \
              on the whole blank: {}.",
             pressure(results.setup.load.pressure_mpa, say.unit),
-            say.fine(within),
-            say.fine(all)
+            say.small(within),
+            say.small(all)
         ),
         |width| (chart.draw(width, Height::Fixed(0.6 * HIGH)).0, String::new()),
     )

@@ -53,7 +53,7 @@ fn what_to_build(results: &Results<'_>, say: Say) -> String {
     };
     format!(
         "Build a table {} long and {} wide of {frame}, covered with a skin {} thick. On it you press a board {} long \
-         {along} and {} wide from {} layers, {} mm thick together. Released, this stack gives back {} % of the curve \
+         {along} and {} wide from {} layers, {} thick together. Released, this stack gives back {} % of the curve \
          it was pressed to, so the table is bent that much more: {ends}. {side}",
         say.length(table_length_mm(results)),
         say.length(jig.width_mm),
@@ -61,7 +61,7 @@ fn what_to_build(results: &Results<'_>, say: Say) -> String {
         say.length(job.board.length_mm),
         say.length(job.board.width_mm),
         job.layers.len(),
-        decimal(section.thickness_mm, 2),
+        say.fine(section.thickness_mm),
         decimal(100.0 * section.springback_share(), 1),
     )
 }
@@ -129,9 +129,9 @@ fn curves(results: &Results<'_>, say: Say) -> Figure {
     Figure::of(
         "Wanted, table and released",
         format!(
-            "The wanted curve is the broad line; the released board, as the model predicts it, runs on it within {}. \
+            "The wanted curve is the broad line; the released board, as the model predicts it, leaves it by {}. \
              The table lies beyond it by the springback, and runs on past the finished ends (dotted).{with_bands}",
-            say.fine(bent.error_mm)
+            say.small(bent.error_mm)
         ),
         |width| {
             let (picture, exaggeration) = chart.draw(width, Height::ToScale(if width < 500.0 { 170.0 } else { 240.0 }));

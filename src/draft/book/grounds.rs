@@ -48,9 +48,9 @@ pub(super) fn grounds(results: &Results<'_>, say: Say) -> Vec<Block> {
         "The board is a strip: bent in one plane, straight across unless a concave is asked for.".to_owned(),
         "The table is rigid and as it is drawn. Cut paths leave the computed curve by 0.01 mm at most.".to_owned(),
         format!(
-            "The model's own answer meets the wanted curve within {}; how far a real board is off depends on the wood \
+            "The model's own answer leaves the wanted curve by {}; how far a real board is off depends on the wood \
              far more than on that.",
-            say.fine(bent.error_mm)
+            say.small(bent.error_mm)
         ),
         "The modulus of wood scatters by about a fifth from batch to batch (coefficient of variation 22 %, Wood \
          Handbook, FPL-GTR-282, from memory), and springback with it. Test a strip of your own wood, or press a first \

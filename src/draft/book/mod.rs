@@ -19,7 +19,7 @@ use crate::job::{Hold, Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker::Target;
 use crate::table::{OverbentTable, Setup};
-use crate::units::{LengthUnit, MM_PER_INCH, decimal, length, plain};
+use crate::units::{LengthUnit, MM_PER_INCH, length, plain};
 
 use super::plot::Count;
 
@@ -92,6 +92,9 @@ impl Results<'_> {
     }
 }
 
+/// Smallest difference that is told in figures, mm: cut paths keep to no less.
+const SEEN_MM: f64 = 0.01;
+
 /// How this shop reads lengths.
 #[derive(Debug, Clone, Copy)]
 struct Say {
@@ -108,8 +111,16 @@ impl Say {
     fn fine(self, mm: f64) -> String {
         match self.unit {
             LengthUnit::Millimetre => format!("{} mm", plain(mm, 2)),
-            LengthUnit::Inch { .. } => format!("{} in", decimal(mm / MM_PER_INCH, 3)),
+            LengthUnit::Inch { .. } => format!("{} in", plain(mm / MM_PER_INCH, 4)),
         }
+    }
+
+    /// A small difference with its unit; what is below anything a shop can measure is told as that.
+    fn small(self, mm: f64) -> String {
+        if mm.abs() >= SEEN_MM {
+            return self.fine(mm);
+        }
+        format!("less than {}", self.fine(SEEN_MM))
     }
 
     /// A length in the unit of the axes.

@@ -57,7 +57,7 @@ impl Scene {
         let mut scene = Self { view: View::over(steepest), faces: Vec::new(), pointers: Vec::new() };
         let spread = gap_mm * 2.0 * jig.ribs.len().saturating_sub(1) as f64;
         let number = |of: KindOf| kinds.iter().find(|k| k.of == of).map(|k| k.number);
-        scene.base_board(jig, spread);
+        scene.base_board(jig, spread, &number);
         scene.end_panel(jig, false, spread);
         if jig.bearers.is_empty() {
             scene.ribs(results, &number, gap_mm);
@@ -104,12 +104,14 @@ impl Scene {
         self.face(Ink::Metal, ring(y0));
     }
 
-    fn base_board(&mut self, jig: &Jig, spread: f64) {
-        if let Some(board) = jig.panels.iter().find(|p| p.id == "base") {
+    fn base_board(&mut self, jig: &Jig, spread: f64, number: &dyn Fn(KindOf) -> Option<usize>) {
+        if let Some((i, board)) = jig.panels.iter().enumerate().find(|(_, p)| p.id == "base") {
             let b = board.outline.bounds();
             let inks = [Ink::FaceTop, Ink::FaceSide, Ink::FaceNear];
             let half = 0.5 * spread;
             self.block((b.x0, b.x1), (b.y0 - half, b.y1 + half), (-board.thickness_mm, 0.0), inks);
+            let middle = -0.5 * board.thickness_mm;
+            self.point_to(number(KindOf::Panel(i)), (0.3 * b.x1, b.y0 - half, middle));
         }
     }
 
