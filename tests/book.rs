@@ -133,10 +133,8 @@ impl Drop for Started {
 fn book_that(out: &Path, says: impl Fn(&str) -> bool) -> String {
     let path: PathBuf = out.join("book.html");
     for _ in 0..1200 {
-        if let Ok(text) = fs::read_to_string(&path) {
-            if says(&text) {
-                return text;
-            }
+        if let Some(text) = fs::read_to_string(&path).ok().filter(|t| says(t)) {
+            return text;
         }
         std::thread::sleep(std::time::Duration::from_millis(50));
     }
