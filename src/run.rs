@@ -1,17 +1,24 @@
 //! The whole flow in one function.
 
 mod files;
+mod predict;
+mod sure;
+mod target;
+
+pub use target::target;
 
 use crate::curve::PlaneCurve;
 use crate::draft;
 use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::jig::{self, Across, Demand, Marks};
-use crate::job::{Job, Lies};
+use crate::job::{Frame, Job};
 use crate::laminate::Laminate;
 use crate::rocker;
 use crate::table::{self, OverbentTable};
 use crate::units::LengthUnit;
+
+pub use predict::{Prediction, predict};
 
 /// A file of the output folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -48,14 +55,11 @@ impl Outcome {
 /// Faults with the paths of the keys at fault, where the job is impossible.
 pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let target = rocker::target(&job.rocker, &job.board)?;
-    let laminate = Laminate::new(&job.layers, job.pressing.cure_above_room_k)?;
-    let setup = table::setup(&job.board, &job.pressing, job.table.end_margin_mm);
-    let lies = job.table.lies;
-    let lying = match lies {
-        Lies::BaseDown => laminate.clone(),
-        Lies::DeckDown => Laminate::new(&table::turned_over(&job.layers), job.pressing.cure_above_room_k)?,
-    };
-    let bent = table::overbend_lying(&target.curvature, target.anchor_mm, &laminate, &lying, &setup, lies)?;
+    let (laminate, lying) = sure::laminates(job, &job.layers)?;
+    let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
+    let (lies, anchor_mm) = (job.table.lies, target.anchor_mm);
+    let bent = table::overbend_lying(&target.curvature, anchor_mm, &laminate, &lying, &setup, lies)?;
+    let sure = sure::sure(job, &target, &setup, &bent, &lying)?;
     let marks = Marks {
         finished_base_mm: bent.finished_base_mm,
         stations: stations(&target.curve, job.table.station_pitch_mm)
@@ -66,13 +70,18 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let demand = demand(job, &bent, &laminate);
     let jig = jig::build(&bent.resting, &marks, &demand, &job.table)?;
     let section = laminate.section_at(0.0);
-    let mut checks = bent.pressed.turning().map(|k| lying.strain_findings(&k)).unwrap_or_default();
+    let turning = bent.pressed.turning().ok();
+    let mut checks = turning.as_ref().map(|k| lying.strain_findings(k)).unwrap_or_default();
+    let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
+    checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
 
     let origin = draft::origin(&job.hash);
     let denominator = match job.unit {
         LengthUnit::Millimetre => 64,
         LengthUnit::Inch { denominator } => denominator,
     };
+    checks.extend(target.findings());
+    checks.extend(table::checks(&bent, &job.board, &job.pressing, &lying, &carrying(job, &jig)));
     checks.extend(jig.findings.iter().cloned());
     checks.extend((job.table.concave.is_some() && laminate.crosswise_at(0.0).is_none()).then(unknown_across));
     let ribs = (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin));
@@ -83,7 +92,19 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         .collect();
     let (mut files, said) = files::drawn(&job.title, &drawings, &job.files, job.unit)?;
     checks.extend(said);
-    let result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
+    let mut result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
+    if let Some(turning) = &turning {
+        let (low, high) = turning.extremes();
+        let (s_mm, k_per_mm) = if high.1 >= -low.1 { high } else { low };
+        let stresses = lying.residual_stresses(s_mm, k_per_mm);
+        result["stack"]["layers"] = draft::layers_json(&lying, &lying.strains(turning), &stresses);
+    }
+    result["stack"]["along"] = draft::along_json(&lying, bent.blank.tail_mm, bent.blank.tip_mm);
+    if let Some(sure) = &sure {
+        result["forecast"] = draft::forecast_json(&sure.forecast);
+        result["advice"] = draft::advice_json(&sure.advice);
+    }
+    let sure_lines = sure.map_or(Vec::new(), |s| draft::sure_lines(&s.forecast, &s.advice, job.unit));
     let mut json = serde_json::to_vec_pretty(&result).unwrap_or_default();
     json.push(b'\n');
     files.push(file("stations.csv", write_csv(&draft::stations(&jig, denominator), &origin)));
@@ -108,7 +129,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     });
     files.push(file("book.html", write_html(&page)));
     Ok(Outcome {
-        summary: draft::summary(job, &target, &section, &bent, &jig, &checks),
+        summary: draft::summary(job, &target, &section, &bent, &jig, &checks, &sure_lines),
         checks,
         accepted: job.accepted.clone(),
         files,
@@ -130,6 +151,24 @@ fn unknown_across() -> Finding {
         verdict: Verdict::Watch,
         source: "taken as along the board",
         remedy: "Name materials whose crosswise modulus is known, or press a narrow test piece first.".to_owned(),
+    }
+}
+
+/// What carries the stack, for the checks of the table.
+fn carrying<'j>(job: &'j Job, jig: &jig::Jig) -> table::Build<'j> {
+    let least_mm = match &job.table.frame {
+        Frame::Ribs(frame) => Some(frame.ribs.lowest_height_mm),
+        Frame::Bearers(_) => None,
+    };
+    let mut places: Vec<f64> = jig.ribs.iter().map(|r| r.y_mm).collect();
+    places.sort_by(f64::total_cmp);
+    let pitch = places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
+    table::Build {
+        skin_mm: job.table.skin_mm,
+        skin: job.table.skin_material.as_ref(),
+        ribs_mm4: least_mm.map(|h| jig.ribs.len() as f64 * jig.rib_thickness_mm * h.powi(3) / 12.0),
+        ribs: job.table.rib_material.as_ref(),
+        clear_mm: pitch.map(|p| p - jig.rib_thickness_mm),
     }
 }
 

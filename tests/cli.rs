@@ -150,3 +150,29 @@ fn a_mistyped_starter_gets_the_nearest_name() {
     ends_with(&output, 2);
     assert!(words(&output.stderr).contains("Did you mean runner?"));
 }
+
+#[test]
+fn the_wanted_rocker_can_be_looked_at_alone() {
+    let (dir, out, shown) = folder();
+    let job = dir.path().join("board.toml");
+    let csv: String = (0..=24)
+        .map(|i| 50.0 * f64::from(i))
+        .map(|s| format!("{s},{:.1}\n", (s - 600.0_f64).powi(2) / 5000.0))
+        .collect();
+    fs::write(dir.path().join("board.csv"), csv).unwrap();
+    let text = "title = \"Old board\"\n[board]\nlength = 1200\nwidth = 250\n[rocker.measured]\nfile = \"board.csv\"\n";
+    fs::write(&job, text).unwrap();
+    let output = overbend(&["target", job.to_str().unwrap(), "-o", &shown]);
+    ends_with(&output, 0);
+    for word in ["Old board", "heights", "fairness", "readings", "along base"] {
+        assert!(words(&output.stdout).contains(word), "`{word}` is missing in\n{}", words(&output.stdout));
+    }
+    assert_eq!(
+        names(&out),
+        ["contents.json", "profile.dxf", "profile.svg", "readings.csv", "target.csv", "target.svg"]
+    );
+    fs::remove_file(dir.path().join("board.csv")).unwrap();
+    let output = overbend(&["target", job.to_str().unwrap()]);
+    ends_with(&output, 2);
+    assert!(words(&output.stderr).contains("board.csv cannot be read"), "{}", words(&output.stderr));
+}

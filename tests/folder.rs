@@ -47,25 +47,25 @@ fn killed_at_any_moment_the_old_folder_or_the_new_one_is_there() {
     let dir = TempDir::new().unwrap();
     let out = dir.path().join("out");
     let mut known = Vec::new();
-    let mut longest = Duration::ZERO;
+    let mut span = Duration::ZERO;
     for job in JOBS {
         let begin = Instant::now();
         assert!(build(job, &out).status().unwrap().success());
-        longest = longest.max(begin.elapsed());
+        span = span.max(begin.elapsed());
         known.push(whole(&out));
     }
     // The lake board's folder stands first, so that every run would change what is there.
     assert!(build(JOBS[0], &out).status().unwrap().success());
     let mut now = 0;
     let (mut kept, mut replaced) = (0, 0);
-    // A fixed sequence of moments (Numerical Recipes' quick generator): the same on every run of the test, while what
-    // they meet is up to the machine.
+    // Moments from a fixed sequence (Numerical Recipes' quick generator) within a span that follows the machine's load:
+    // it shrinks when a run was done before its end came, and grows when it was not.
     let mut seed: u32 = 20_241;
     for _ in 0..200 {
         seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
         let share = f64::from(seed >> 8) / f64::from(1 << 24);
         let mut child = build(JOBS[1 - now], &out).spawn().unwrap();
-        std::thread::sleep(longest.mul_f64(1.1 * share));
+        std::thread::sleep(span.mul_f64(share));
         // SIGKILL; the run may have ended already.
         let _ = child.kill();
         child.wait().unwrap();
@@ -73,8 +73,10 @@ fn killed_at_any_moment_the_old_folder_or_the_new_one_is_there() {
         assert!(known.contains(&found), "neither the old folder nor the new one");
         if found == known[now] {
             kept += 1;
+            span = span.mul_f64(1.1);
         } else {
             replaced += 1;
+            span = span.mul_f64(0.9);
             now = 1 - now;
         }
     }

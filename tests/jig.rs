@@ -34,7 +34,7 @@ fn jig(text: &str) -> Jig {
         Lies::BaseDown => laminate.clone(),
         Lies::DeckDown => Laminate::new(&table::turned_over(&job.layers), 0.0).unwrap(),
     };
-    let setup = table::setup(&job.board, &job.pressing, job.table.end_margin_mm);
+    let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
     let bent =
         table::overbend_lying(&target.curvature, target.anchor_mm, &laminate, &lying, &setup, job.table.lies).unwrap();
     assert!(bent.error_mm < 0.01, "{}", bent.error_mm);
@@ -220,7 +220,7 @@ fn a_tapered_board_comes_out_as_wanted_on_either_face() {
     }
     let target = rocker::target(&one.rocker, &one.board).unwrap();
     let laminate = Laminate::new(&one.layers, 0.0).unwrap();
-    let setup = table::setup(&one.board, &one.pressing, 40.0);
+    let setup = table::setup(&one.board, &one.pressing, &laminate, 40.0);
     for lies in [Lies::BaseDown, Lies::DeckDown] {
         let lying = match lies {
             Lies::BaseDown => laminate.clone(),

@@ -34,7 +34,7 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawForecast>) -> Forecastin
     };
     let draws = match raw.draws {
         // Zero switches the simulation off.
-        Some(Quantity::Number(n)) if n == 0.0 => 0,
+        Some(Quantity::Number(0.0)) => 0,
         _ => count(reader, &raw.draws, "forecast.draws", FEWEST_DRAWS, MOST_DRAWS, DRAWS),
     };
     let seed = count(reader, &raw.seed, "forecast.seed", 0, 1_000_000_000, 1);

@@ -207,6 +207,7 @@ fn thickness(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Bo
     }
     let to_middle = stations(reader, raw, entry, board);
     let mut pairs: Stations = Vec::with_capacity(taper.len());
+    let mut whole = true;
     for (i, pair) in taper.iter().enumerate() {
         let at = format!("{path}[{i}]");
         let [station, thickness] = &pair[..] else {
@@ -216,12 +217,19 @@ fn thickness(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Bo
                 format!("pair {} of `taper` has {} values.", i + 1, pair.len()),
                 "Give each station with its thickness: [[-600, 3], [0, 8], [600, 3]].",
             ));
-            return None;
+            whole = false;
+            continue;
         };
         let place = Range::Within(-LONGEST_MM, LONGEST_MM);
         let s = reader.optional(Some(station), &format!("{at}[0]"), Dimension::Length, place);
         let t = reader.optional(Some(thickness), &format!("{at}[1]"), Dimension::Length, within);
-        pairs.push((to_middle?(s?), t?));
+        match (to_middle, s, t) {
+            (Some(to_middle), Some(s), Some(t)) => pairs.push((to_middle(s), t)),
+            _ => whole = false,
+        }
+    }
+    if !whole {
+        return None;
     }
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
     if let Some(w) = pairs.windows(2).find(|w| w[0].0 == w[1].0) {

@@ -5,11 +5,15 @@
 
 mod bearers;
 mod board;
+mod drawn;
+mod existing;
 mod files;
 mod forecast;
 mod frame;
+mod inputs;
 mod layers;
 pub mod materials;
+mod measured;
 mod own_materials;
 mod places;
 mod pressing;
@@ -20,6 +24,8 @@ mod rocker;
 mod starters;
 mod table;
 
+pub use existing::table_from_heights;
+pub use inputs::Inputs;
 pub use own_materials::kind_name;
 pub use problem::Problem;
 pub use starters::{STARTERS, Starter};
@@ -29,7 +35,7 @@ use toml::Spanned;
 use toml::de::DeTable;
 
 use crate::finding::Fault;
-use crate::job::{Alternative, Board, Job};
+use crate::job::{Alternative, Board, Job, Rocker, Wanted};
 use crate::numeric::fingerprint;
 use crate::units::LengthUnit;
 use own_materials::Shelf;
@@ -57,13 +63,27 @@ struct RawDocument {
     accept: Option<Vec<Quantity>>,
     board: Option<board::RawBoard>,
     rocker: Option<rocker::RawRocker>,
+    materials_file: Option<Quantity>,
     materials: Option<Vec<own_materials::RawOwnMaterial>>,
     layers: Option<Vec<layers::RawLayer>>,
     alternatives: Option<Vec<RawAlternative>>,
     forecast: Option<forecast::RawForecast>,
+    existing_table: Option<existing::RawExistingTable>,
     pressing: Option<pressing::RawPressing>,
     table: Option<table::RawTable>,
     files: Option<files::RawFiles>,
+}
+
+impl RawDocument {
+    /// Names of the files that are to be handed over with the document.
+    fn named(&self) -> Vec<String> {
+        let mut names: Vec<String> = self.rocker.iter().flat_map(rocker::files).collect();
+        names.extend(self.existing_table.iter().flat_map(existing::files));
+        if let Some(Quantity::Text(name)) = &self.materials_file {
+            names.push(name.trim().to_owned());
+        }
+        names
+    }
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -71,6 +91,22 @@ struct RawDocument {
 struct RawAlternative {
     name: Option<Quantity>,
     layers: Option<Vec<layers::RawLayer>>,
+}
+
+/// What stands in a document about the board alone, as far as it could be read.
+struct Wish {
+    title: String,
+    unit: LengthUnit,
+    hash: String,
+    board: Option<Board>,
+    rocker: Option<Rocker>,
+}
+
+impl Wish {
+    fn whole(self) -> Option<Wanted> {
+        let Self { title, unit, hash, board, rocker } = self;
+        Some(Wanted { title, unit, hash, board: board?, rocker: rocker? })
+    }
 }
 
 impl<'a> Document<'a> {
@@ -104,45 +140,59 @@ impl<'a> Document<'a> {
         Err(errors.iter().map(located).collect())
     }
 
-    /// Checks everything and makes the job.
+    /// Names of the files that the document wants to be handed over, as it gives them.
+    pub fn inputs(&self) -> Vec<String> {
+        let (raw, ..) = places::extract::<RawDocument>(&self.tree);
+        raw.named()
+    }
+
+    /// Checks everything and makes the job, of a document that names no files.
     ///
     /// # Errors
     /// All problems found, in the order of their places.
     pub fn job(&self) -> Result<Job, Vec<Problem>> {
-        let (raw, mut faults, spoiled) = places::extract::<RawDocument>(&self.tree);
+        self.job_with(&Inputs::default())
+    }
+
+    /// Checks everything and makes the job; `inputs` holds the files that [`Document::inputs`] lists.
+    ///
+    /// # Errors
+    /// All problems found, in the order of their places.
+    pub fn job_with(&self, inputs: &Inputs) -> Result<Job, Vec<Problem>> {
+        let (mut raw, mut faults, spoiled) = places::extract::<RawDocument>(&self.tree);
         let mut reader = Reader::new(spoiled);
-        let unit = unit(&mut reader, &raw);
-        reader.unit = unit;
-        let title = reader.text(raw.title.as_ref(), "title");
-        let title = title.unwrap_or_else(|| {
-            reader.missing("title", "Give the board a name: title = \"Lake board\".");
-            String::new()
-        });
-        let accepted = raw.accept.unwrap_or_default();
+        let accepted = raw.accept.take().unwrap_or_default();
         let accepted =
             accepted.iter().enumerate().filter_map(|(i, a)| reader.text(Some(a), &format!("accept[{i}]"))).collect();
-        let board = board::check(&mut reader, raw.board);
-        let rocker = rocker::check(&mut reader, raw.rocker);
+        let wish = self.wish(&mut reader, &mut raw, inputs);
+        let board = wish.board.as_ref();
         let mut shelf = Shelf::new();
+        if let Some(name) = reader.text(raw.materials_file.as_ref(), "materials_file")
+            && let Some(text) = inputs.text(&mut reader, &name, "materials_file")
+        {
+            shelf.add_file(&mut reader, &name, text, "materials_file");
+        }
         shelf.add(&mut reader, raw.materials.as_deref().unwrap_or_default(), "materials");
-        let layers = layers::check(&mut reader, raw.layers, "layers", &shelf, board.as_ref());
-        let alternatives = alternatives(&mut reader, raw.alternatives, &shelf, board.as_ref());
+        let layers = layers::check(&mut reader, raw.layers, "layers", &shelf, board);
+        let alternatives = alternatives(&mut reader, raw.alternatives, &shelf, board);
         let forecast = forecast::check(&mut reader, raw.forecast);
+        let existing_table = existing::check(&mut reader, raw.existing_table, inputs);
         let pressing = pressing::check(&mut reader, raw.pressing);
-        let table = table::check(&mut reader, raw.table);
+        let table = table::check(&mut reader, raw.table, &shelf);
         let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
         let files = files::check(&mut reader, raw.files, cutter_mm);
         faults.append(&mut reader.faults);
-        match (board, rocker, layers, pressing, table) {
-            (Some(board), Some(rocker), Some(layers), Some(pressing), Some(table)) if faults.is_empty() => Ok(Job {
-                title,
-                unit,
-                hash: fingerprint(self.text.as_bytes()),
-                board,
-                rocker,
+        match (wish.whole(), layers, pressing, table) {
+            (Some(wanted), Some(layers), Some(pressing), Some(table)) if faults.is_empty() => Ok(Job {
+                title: wanted.title,
+                unit: wanted.unit,
+                hash: wanted.hash,
+                board: wanted.board,
+                rocker: wanted.rocker,
                 layers,
                 alternatives,
                 forecast,
+                existing_table,
                 pressing,
                 table,
                 files,
@@ -150,6 +200,46 @@ impl<'a> Document<'a> {
             }),
             _ => Err(self.problems(&faults)),
         }
+    }
+
+    /// Checks what stands there about the board and its rocker alone; the rest may be missing or wrong.
+    ///
+    /// # Errors
+    /// All problems found, in the order of their places.
+    pub fn wanted_with(&self, inputs: &Inputs) -> Result<Wanted, Vec<Problem>> {
+        let (mut raw, faults, spoiled) = places::extract::<RawDocument>(&self.tree);
+        let mut reader = Reader::new(spoiled);
+        let wish = self.wish(&mut reader, &mut raw, inputs);
+        // Faults of the tables that matter here, and of keys that stand in no table.
+        let of_the_board = |f: &&Fault| {
+            let (table, inside) = f.path.split_once(['.', '[']).unwrap_or((&f.path, ""));
+            inside.is_empty() || table == "board" || table == "rocker"
+        };
+        let mut all: Vec<Fault> = faults.iter().filter(of_the_board).cloned().collect();
+        all.append(&mut reader.faults);
+        wish.whole().filter(|_| all.is_empty()).ok_or_else(|| self.problems(&all))
+    }
+
+    fn wish(&self, reader: &mut Reader, raw: &mut RawDocument, inputs: &Inputs) -> Wish {
+        reader.unit = unit(reader, raw);
+        let title = reader.text(raw.title.as_ref(), "title");
+        let title = title.unwrap_or_else(|| {
+            reader.missing("title", "Give the board a name: title = \"Lake board\".");
+            String::new()
+        });
+        let named = raw.named();
+        let board = board::check(reader, raw.board.take());
+        let rocker = rocker::check(reader, raw.rocker.take(), inputs);
+        let hash = if named.is_empty() {
+            fingerprint(self.text.as_bytes())
+        } else {
+            // The document's own digest first, so that no shift of bytes between the files can give the same one.
+            let digests = named.iter().filter_map(|n| inputs.found(n)).map(fingerprint);
+            fingerprint(
+                std::iter::once(fingerprint(self.text.as_bytes())).chain(digests).collect::<String>().as_bytes(),
+            )
+        };
+        Wish { title, unit: reader.unit, hash, board, rocker }
     }
 
     /// Gives faults their places in this document, ordered by place.

@@ -1,8 +1,11 @@
 //! `[[materials]]`: the shop's own materials, in the job or in a file of their own, and overrides of single figures.
 
 use serde::Deserialize;
+use toml::de::DeTable;
 
 use super::materials::Catalogue;
+use super::places;
+use super::problem::Problem;
 use super::quantity::Quantity;
 use super::reader::{Range, Reader, nearest};
 use crate::finding::Fault;
@@ -26,6 +29,12 @@ pub(super) struct RawOwnMaterial {
     relaxed: Option<Quantity>,
     relaxed_error: Option<Quantity>,
     source: Option<Quantity>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawMaterialsFile {
+    materials: Option<Vec<RawOwnMaterial>>,
 }
 
 /// Most materials of one list.
@@ -150,6 +159,33 @@ impl Shelf {
                 }
                 self.own.push(material);
             }
+        }
+    }
+
+    /// Reads a file of own materials: a list [[materials]] and nothing else. What is wrong in it is told at `path`, the
+    /// key of the job document that names the file, with the line in the file.
+    pub(super) fn add_file(&mut self, reader: &mut Reader, name: &str, text: &str, path: &str) {
+        let mut told = |text: &str, span: std::ops::Range<usize>, fault: Fault| {
+            let at = Problem::at(name, text, span, fault);
+            let message = format!("line {} of {name}: {}", at.line, at.fault.message);
+            reader.faults.push(Fault::new(at.fault.code, path, message, at.fault.remedy));
+        };
+        let (tree, errors) = DeTable::parse_recoverable(text);
+        for error in &errors {
+            let message = format!("this is not valid TOML: {}.", error.message().trim_end_matches('.'));
+            let fault = Fault::new("syntax", path, message, "Write it as `key = value` under [[materials]].");
+            told(text, error.span().unwrap_or(0..0), fault);
+        }
+        if !errors.is_empty() {
+            return;
+        }
+        let (raw, mut faults, spoiled) = places::extract::<RawMaterialsFile>(&tree);
+        let mut inner = Reader::new(spoiled);
+        self.add(&mut inner, &raw.materials.unwrap_or_default(), "materials");
+        faults.append(&mut inner.faults);
+        for fault in faults {
+            let span = places::span_of(&tree, &fault.path, fault.code == "unknown-key");
+            told(text, span, fault);
         }
     }
 

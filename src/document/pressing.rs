@@ -3,21 +3,35 @@
 use serde::Deserialize;
 
 use super::quantity::Quantity;
-use super::reader::{Range, Reader};
-use crate::job::{Hold, Pressing};
+use super::reader::{LONGEST_MM, Range, Reader, nearest};
+use crate::finding::Fault;
+use crate::job::{Below, Caul, ClampPlaces, Hold, Pressing, ResinCure};
 use crate::units::Dimension;
 
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawPressing {
     vacuum: Option<RawVacuum>,
+    press: Option<RawPress>,
     clamps: Option<RawClamps>,
+    weights: Option<RawWeights>,
     cure_above_room: Option<Quantity>,
+    cure_temperature: Option<Quantity>,
+    resin_least: Option<Quantity>,
+    resin_most: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 struct RawVacuum {
+    pressure: Option<Quantity>,
+    altitude: Option<Quantity>,
+    below: Option<Quantity>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawPress {
     pressure: Option<Quantity>,
 }
 
@@ -25,40 +39,181 @@ struct RawVacuum {
 #[serde(deny_unknown_fields, default)]
 struct RawClamps {
     count: Option<Quantity>,
+    stations: Option<Vec<Quantity>>,
     force: Option<Quantity>,
+    caul: Option<RawCaul>,
 }
 
-/// One standard atmosphere, MPa (ISO 2533, 101 325 Pa): the most that a bag can press.
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawCaul {
+    thickness: Option<Quantity>,
+    modulus: Option<Quantity>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawWeights {
+    mass: Option<Quantity>,
+}
+
+/// One standard atmosphere, MPa (ISO 2533, 101 325 Pa): the most that a bag can press anywhere.
 const ATMOSPHERE_MPA: f64 = 0.101_325;
+/// Highest shop, m: above the highest town, and within the lowest layer of the standard atmosphere.
+const HIGHEST_M: f64 = 6000.0;
+/// Most clamps of one board.
+const MOST_CLAMPS: usize = 1000;
+/// Largest force, N.
+const LARGEST_N: f64 = 1e6;
 
 pub(super) fn check(reader: &mut Reader, raw: Option<RawPressing>) -> Option<Pressing> {
     let Some(raw) = raw else {
-        reader.missing("pressing", "Add a table [pressing.vacuum] or [pressing.clamps].");
+        reader.missing(
+            "pressing",
+            "Add one of the tables [pressing.vacuum], [pressing.press], [pressing.clamps] or [pressing.weights].",
+        );
         return None;
     };
+    let temperature = Dimension::Temperature;
+    let curing = Range::Within(-30.0, 250.0);
     // A temperature difference in kelvin has the size of one in degrees Celsius.
-    let warm = reader.optional(
-        raw.cure_above_room.as_ref(),
-        "pressing.cure_above_room",
-        Dimension::Temperature,
-        Range::Within(-50.0, 200.0),
-    );
-    let choices = [("vacuum", raw.vacuum.is_some()), ("clamps", raw.clamps.is_some())];
-    reader.one_of("pressing", &choices, "what presses the stack")?;
-    let hold = if let Some(v) = raw.vacuum {
-        let range = Range::Positive(ATMOSPHERE_MPA);
-        let pressure_mpa =
-            reader.required(v.pressure.as_ref(), "pressing.vacuum.pressure", Dimension::Pressure, range)?;
-        Hold::Vacuum { pressure_mpa }
-    } else {
-        let clamps = raw.clamps?;
-        if clamps.count.is_none() {
-            reader.missing("pressing.clamps.count", "Give the number of clamps along the blank.");
+    let warm = Range::Within(-50.0, 200.0);
+    let warm = reader.optional(raw.cure_above_room.as_ref(), "pressing.cure_above_room", temperature, warm);
+    let resin = resin(reader, &raw, curing);
+    let choices = [
+        ("vacuum", raw.vacuum.is_some()),
+        ("press", raw.press.is_some()),
+        ("clamps", raw.clamps.is_some()),
+        ("weights", raw.weights.is_some()),
+    ];
+    let hold = match reader.one_of("pressing", &choices, "what presses the stack")? {
+        "vacuum" => vacuum(reader, &raw.vacuum?),
+        "press" => {
+            let path = "pressing.press.pressure";
+            let pressure = raw.press?.pressure;
+            reader
+                .required(pressure.as_ref(), path, Dimension::Pressure, Range::Positive(100.0))
+                .map(|pressure_mpa| Hold::Press { pressure_mpa })
         }
-        let count = reader.count(clamps.count.as_ref(), "pressing.clamps.count", 2, 1000);
-        let force =
-            reader.required(clamps.force.as_ref(), "pressing.clamps.force", Dimension::Force, Range::Positive(1e6));
-        Hold::Clamps { count: count?, force_n: force? }
+        "clamps" => clamps(reader, &raw.clamps?),
+        _ => {
+            let mass = raw.weights?.mass;
+            reader
+                .required(mass.as_ref(), "pressing.weights.mass", Dimension::Force, Range::Positive(LARGEST_N))
+                .map(|force_n| Hold::Weights { force_n })
+        }
     };
-    Some(Pressing { hold, cure_above_room_k: warm.unwrap_or(0.0) })
+    Some(Pressing { hold: hold?, cure_above_room_k: warm.unwrap_or(0.0), resin: resin? })
+}
+
+/// `Some(None)` where nothing is said about the resin, `None` where it is wrong.
+fn resin(reader: &mut Reader, raw: &RawPressing, range: Range) -> Option<Option<ResinCure>> {
+    let before = reader.faults.len();
+    let mut read =
+        |value: &Option<Quantity>, path: &str| reader.optional(value.as_ref(), path, Dimension::Temperature, range);
+    let cure = read(&raw.cure_temperature, "pressing.cure_temperature");
+    let least_c = read(&raw.resin_least, "pressing.resin_least");
+    let most_c = read(&raw.resin_most, "pressing.resin_most");
+    if reader.faults.len() > before {
+        return None;
+    }
+    if let (Some(least), Some(most)) = (least_c, most_c)
+        && least > most
+    {
+        reader.faults.push(Fault::new(
+            "impossible-geometry",
+            "pressing.resin_most",
+            "the resin's warmest cure is colder than its coldest.",
+            "Give `resin_least` and `resin_most` as they stand on the resin's sheet.",
+        ));
+        return None;
+    }
+    match cure {
+        Some(cure_c) => Some(Some(ResinCure { least_c, most_c, cure_c })),
+        None if least_c.is_some() || most_c.is_some() => {
+            reader.missing("pressing.cure_temperature", "Give the temperature of the glue lines while they cure.");
+            None
+        }
+        None => Some(None),
+    }
+}
+
+fn vacuum(reader: &mut Reader, raw: &RawVacuum) -> Option<Hold> {
+    let path = "pressing.vacuum.pressure";
+    let full = matches!(&raw.pressure, Some(Quantity::Text(t)) if t.trim() == "full");
+    let range = Range::Positive(ATMOSPHERE_MPA);
+    let reading =
+        if full { None } else { Some(reader.required(raw.pressure.as_ref(), path, Dimension::Pressure, range)) };
+    let sea = Range::Within(-500.0, HIGHEST_M);
+    let altitude = match raw.altitude {
+        None => Some(0.0),
+        Some(_) => reader.optional(raw.altitude.as_ref(), "pressing.vacuum.altitude", Dimension::Altitude, sea),
+    };
+    let below = match &raw.below {
+        None => Some(Below::Air),
+        Some(_) => match reader.text(raw.below.as_ref(), "pressing.vacuum.below").as_deref() {
+            Some("air") => Some(Below::Air),
+            Some("vacuum") => Some(Below::Vacuum),
+            Some(other) => {
+                let near = nearest(other, &["air", "vacuum"]);
+                let hint = near.map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
+                reader.faults.push(Fault::new(
+                    "wrong-choice",
+                    "pressing.vacuum.below",
+                    format!("`{other}` is not what can be below the table's skin."),
+                    format!(
+                        "Write \"air\" for a table that is open below, or \"vacuum\" for one that is pumped.{hint}"
+                    ),
+                ));
+                None
+            }
+            None => None,
+        },
+    };
+    let reading_mpa = match reading {
+        None => None,
+        Some(read) => Some(read?),
+    };
+    Some(Hold::Vacuum { reading_mpa, altitude_m: altitude?, below: below? })
+}
+
+fn clamps(reader: &mut Reader, raw: &RawClamps) -> Option<Hold> {
+    let choices = [("count", raw.count.is_some()), ("stations", raw.stations.is_some())];
+    let places = match (reader.one_of("pressing.clamps", &choices, "where clamps press"), &raw.stations) {
+        (Some("stations"), Some(list)) => stations(reader, list).map(ClampPlaces::At),
+        (Some(_), _) => {
+            reader.count(raw.count.as_ref(), "pressing.clamps.count", 2, MOST_CLAMPS).map(ClampPlaces::Even)
+        }
+        (None, _) => None,
+    };
+    let force =
+        reader.required(raw.force.as_ref(), "pressing.clamps.force", Dimension::Force, Range::Positive(LARGEST_N));
+    let caul = match &raw.caul {
+        None => Some(None),
+        Some(caul) => {
+            let path = "pressing.clamps.caul.thickness";
+            let thick = reader.required(caul.thickness.as_ref(), path, Dimension::Length, Range::Positive(200.0));
+            let path = "pressing.clamps.caul.modulus";
+            let modulus = reader.required(caul.modulus.as_ref(), path, Dimension::Modulus, Range::Positive(4e5));
+            thick.zip(modulus).map(|(thickness_mm, modulus_mpa)| Some(Caul { thickness_mm, modulus_mpa }))
+        }
+    };
+    Some(Hold::Clamps { places: places?, force_n: force?, caul: caul? })
+}
+
+fn stations(reader: &mut Reader, list: &[Quantity]) -> Option<Vec<f64>> {
+    if list.len() < 2 || list.len() > MOST_CLAMPS {
+        reader.faults.push(Fault::new(
+            "out-of-range",
+            "pressing.clamps.stations",
+            format!("{} clamps are listed.", list.len()),
+            format!("List 2 to {MOST_CLAMPS} stations along the board, from its middle."),
+        ));
+        return None;
+    }
+    let range = Range::Within(-LONGEST_MM, LONGEST_MM);
+    let read = |(i, q): (usize, &Quantity)| {
+        reader.optional(Some(q), &format!("pressing.clamps.stations[{i}]"), Dimension::Length, range)
+    };
+    list.iter().enumerate().map(read).collect()
 }

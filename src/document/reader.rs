@@ -156,6 +156,30 @@ impl Reader {
         }
     }
 
+    /// One of a few words, with a default. A choice with an empty name stands for a key that is left out only.
+    pub(super) fn choice<T: Copy>(
+        &mut self,
+        value: Option<&Quantity>,
+        path: &str,
+        choices: &[(&str, T)],
+        default: T,
+    ) -> T {
+        let Some(typed) = self.text(value, path) else { return default };
+        if let Some(found) = choices.iter().find(|c| c.0 == typed) {
+            return found.1;
+        }
+        let known: Vec<&str> = choices.iter().map(|c| c.0).filter(|c| !c.is_empty()).collect();
+        let hint = nearest(&typed, &known).map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
+        let key = path.rsplit('.').next().unwrap_or(path);
+        self.faults.push(Fault::new(
+            "wrong-choice",
+            path,
+            format!("`{typed}` is no choice for `{key}`."),
+            format!("Write one of \"{}\".{hint}", known.join("\", \"")),
+        ));
+        default
+    }
+
     /// The one choice that is given among several keys, or a fault that lists them.
     pub(super) fn one_of<'k>(&mut self, path: &str, choices: &[(&'k str, bool)], what: &str) -> Option<&'k str> {
         let given: Vec<&str> = choices.iter().filter(|c| c.1).map(|c| c.0).collect();

@@ -2,10 +2,13 @@
 
 use serde::Deserialize;
 
+use super::drawn::{self, RawDrawn};
+use super::inputs::Inputs;
+use super::measured::{self, RawMeasured};
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
-use crate::job::{Bend, Rocker, Segment, SegmentShape, Segments};
+use crate::job::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
 use crate::units::Dimension;
 
 #[derive(Debug, Default, Deserialize)]
@@ -13,6 +16,9 @@ use crate::units::Dimension;
 pub(super) struct RawRocker {
     arc: Option<RawBend>,
     segments: Option<RawSegments>,
+    curve: Option<RawCurve>,
+    measured: Option<RawMeasured>,
+    drawing: Option<RawDrawn>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -22,6 +28,8 @@ struct RawBend {
     radius: Option<Quantity>,
     angle: Option<Quantity>,
     height: Option<Quantity>,
+    rise: Option<Quantity>,
+    chord: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -29,6 +37,8 @@ struct RawBend {
 struct RawSegments {
     parts: Option<Vec<RawPart>>,
     mirrored: Option<Quantity>,
+    tip_height: Option<Quantity>,
+    tail_height: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -37,7 +47,7 @@ struct RawPart {
     flat: Option<RawStretch>,
     arc: Option<RawBend>,
     camber: Option<RawBend>,
-    easing: Option<RawStretch>,
+    easing: Option<RawEasing>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -46,18 +56,69 @@ struct RawStretch {
     length: Option<Quantity>,
 }
 
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawEasing {
+    length: Option<Quantity>,
+    from_radius: Option<Quantity>,
+    to_radius: Option<Quantity>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawCurve {
+    points: Option<Vec<RawPoint>>,
+    from: Option<Quantity>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawPoint {
+    station: Option<Quantity>,
+    curvature: Option<Quantity>,
+    radius: Option<Quantity>,
+}
+
+/// Most points of a listed curvature.
+const MOST_POINTS: usize = 5000;
+/// The word in the place of a radius or an angle that is to be found.
+const SOLVE: &str = "solve";
 /// Most segments of one rocker.
 const MOST_SEGMENTS: usize = 200;
 /// Largest radius that is told from a flat, mm: over 20 m of board it rises 0.5 mm only.
 const LARGEST_RADIUS_MM: f64 = 1e8;
 
-pub(super) fn check(reader: &mut Reader, raw: Option<RawRocker>) -> Option<Rocker> {
+/// Files that the rocker is read from.
+pub(super) fn files(raw: &RawRocker) -> Vec<String> {
+    let measured = raw.measured.as_ref().and_then(measured::files);
+    let drawn = raw.drawing.as_ref().and_then(drawn::files);
+    let named = [measured, drawn].into_iter().flatten();
+    named.filter_map(|q| if let Quantity::Text(name) = q { Some(name.trim().to_owned()) } else { None }).collect()
+}
+
+pub(super) fn check(reader: &mut Reader, raw: Option<RawRocker>, inputs: &Inputs) -> Option<Rocker> {
     let Some(raw) = raw else {
         reader.missing("rocker", "Add a table [rocker.arc] or [rocker.segments].");
         return None;
     };
-    let choices = [("arc", raw.arc.is_some()), ("segments", raw.segments.is_some())];
+    let choices = [
+        ("arc", raw.arc.is_some()),
+        ("segments", raw.segments.is_some()),
+        ("curve", raw.curve.is_some()),
+        ("measured", raw.measured.is_some()),
+        ("drawing", raw.drawing.is_some()),
+    ];
     reader.one_of("rocker", &choices, "the rocker")?;
+    if let Some(curve) = &raw.curve {
+        return self::curve(reader, curve).map(Rocker::Curve);
+    }
+    if let Some(measured) = &raw.measured {
+        let (readings, ends) = measured::check(reader, measured, "rocker.measured", inputs)?;
+        return Some(Rocker::Measured { readings, ends });
+    }
+    if let Some(drawing) = &raw.drawing {
+        return drawn::check(reader, drawing, inputs).map(Rocker::Drawing);
+    }
     if let Some(arc) = raw.arc {
         if arc.length.is_some() {
             reader.faults.push(Fault::new(
@@ -92,7 +153,67 @@ fn segments(reader: &mut Reader, raw: RawSegments) -> Option<Rocker> {
         parts.iter().enumerate().map(|(i, p)| segment(reader, p, &format!("{path}[{i}]"))).collect();
     let mirrored = reader.flag(raw.mirrored.as_ref(), "rocker.segments.mirrored", false);
     let parts = made.into_iter().collect::<Option<Vec<_>>>()?;
-    Some(Rocker::Segments(Segments { parts, mirrored }))
+    let tip_height_mm = end(reader, raw.tip_height.as_ref(), "rocker.segments.tip_height");
+    let tail_height_mm = end(reader, raw.tail_height.as_ref(), "rocker.segments.tail_height");
+    Some(Rocker::Segments(Segments { parts, mirrored, tip_height_mm, tail_height_mm }))
+}
+
+/// The height that an end is to have.
+fn end(reader: &mut Reader, value: Option<&Quantity>, path: &str) -> Option<f64> {
+    reader.optional(value, path, Dimension::Length, Range::NotNegative(LONGEST_MM))
+}
+
+fn curve(reader: &mut Reader, raw: &RawCurve) -> Option<CurvatureTable> {
+    let list = "rocker.curve.points";
+    let origin = measured::origin(reader, raw.from.as_ref(), "rocker.curve.from");
+    let points = raw.points.as_deref().unwrap_or_default();
+    if points.is_empty() {
+        reader.missing(list, "List points from end to end: points = [ { station = 0, radius = 900 }, ... ].");
+        return None;
+    }
+    if points.len() > MOST_POINTS {
+        reader.faults.push(Fault::new(
+            "too-many",
+            list,
+            format!("{} points are given.", points.len()),
+            format!("At most {MOST_POINTS} are read."),
+        ));
+        return None;
+    }
+    let made: Vec<Option<(f64, f64)>> =
+        points.iter().enumerate().map(|(i, p)| point(reader, p, &format!("{list}[{i}]"))).collect();
+    Some(CurvatureTable { points: made.into_iter().collect::<Option<_>>()?, origin })
+}
+
+/// Station, and curvature there given as such or by its radius.
+fn point(reader: &mut Reader, raw: &RawPoint, path: &str) -> Option<(f64, f64)> {
+    let along = Range::Within(-LONGEST_MM, LONGEST_MM);
+    let station = reader.required(raw.station.as_ref(), &format!("{path}.station"), Dimension::Length, along);
+    let choices = [("curvature", raw.curvature.is_some()), ("radius", raw.radius.is_some())];
+    let choice = reader.one_of(path, &choices, "how much it bends here")?;
+    let path = format!("{path}.{choice}");
+    let curvature = if choice == "radius" {
+        signed_radius(reader, raw.radius.as_ref(), &path).map(f64::recip)
+    } else {
+        reader.required(raw.curvature.as_ref(), &path, Dimension::Curvature, Range::Within(-1.0, 1.0))
+    };
+    Some((station?, curvature?))
+}
+
+/// A radius, negative for camber.
+fn signed_radius(reader: &mut Reader, value: Option<&Quantity>, path: &str) -> Option<f64> {
+    let range = Range::Within(-LARGEST_RADIUS_MM, LARGEST_RADIUS_MM);
+    let radius = reader.optional(value, path, Dimension::Length, range)?;
+    if radius == 0.0 {
+        reader.faults.push(Fault::new(
+            "out-of-range",
+            path,
+            "`radius` is 0 mm.",
+            "Give a radius, negative for camber; for a straight place give curvature = 0.",
+        ));
+        return None;
+    }
+    Some(radius)
 }
 
 fn segment(reader: &mut Reader, raw: &RawPart, path: &str) -> Option<Segment> {
@@ -114,7 +235,13 @@ fn segment(reader: &mut Reader, raw: &RawPart, path: &str) -> Option<Segment> {
     let length_mm = reader.optional(length, &format!("{path}.length"), Dimension::Length, Range::Positive(LONGEST_MM));
     let shape = match choice {
         "flat" => SegmentShape::Flat,
-        "easing" => SegmentShape::Easing,
+        "easing" => {
+            let easing = raw.easing.as_ref()?;
+            SegmentShape::Easing {
+                from_radius_mm: signed_radius(reader, easing.from_radius.as_ref(), &format!("{path}.from_radius")),
+                to_radius_mm: signed_radius(reader, easing.to_radius.as_ref(), &format!("{path}.to_radius")),
+            }
+        }
         "arc" => SegmentShape::Arc(bend(reader, raw.arc.as_ref()?, &path, 1.0)?),
         _ => SegmentShape::Arc(bend(reader, raw.camber.as_ref()?, &path, -1.0)?),
     };
@@ -123,10 +250,34 @@ fn segment(reader: &mut Reader, raw: &RawPart, path: &str) -> Option<Segment> {
 
 /// How much an arc bends; `sign` is -1 for a camber.
 fn bend(reader: &mut Reader, raw: &RawBend, path: &str, sign: f64) -> Option<Bend> {
-    let choices = [("height", raw.height.is_some()), ("radius", raw.radius.is_some()), ("angle", raw.angle.is_some())];
+    let choices = [
+        ("height", raw.height.is_some()),
+        ("radius", raw.radius.is_some()),
+        ("angle", raw.angle.is_some()),
+        ("rise", raw.rise.is_some()),
+    ];
     let choice = reader.one_of(path, &choices, "how much it bends")?;
+    let chord_path = format!("{path}.chord");
+    if choice != "rise" && raw.chord.is_some() {
+        reader.faults.push(Fault::new(
+            "unknown-key",
+            &chord_path,
+            "a chord goes with a rise.",
+            "Give the rise over this chord, or take the chord out.",
+        ));
+    }
     let path = format!("{path}.{choice}");
+    let solve = |q: &Option<Quantity>| matches!(q, Some(Quantity::Text(t)) if t.trim() == SOLVE);
+    if sign > 0.0 && (solve(&raw.radius) || solve(&raw.angle)) {
+        return Some(Bend::Solved);
+    }
     match choice {
+        "rise" => {
+            let range = Range::Positive(LONGEST_MM);
+            let rise = reader.required(raw.rise.as_ref(), &path, Dimension::Length, range);
+            let chord_mm = reader.required(raw.chord.as_ref(), &chord_path, Dimension::Length, range)?;
+            Some(Bend::Rise { rise_mm: sign * rise?, chord_mm })
+        }
         "height" => {
             let h = reader.required(raw.height.as_ref(), &path, Dimension::Length, Range::Positive(LONGEST_MM))?;
             Some(Bend::Height(sign * h))

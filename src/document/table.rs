@@ -4,6 +4,7 @@ use serde::Deserialize;
 
 use super::bearers::{RawBearers, bearers};
 use super::frame::{RawBox, RawCrossMembers, RawFeet, RawHandHoles, RawLightening, RawSplit};
+use super::own_materials::Shelf;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
@@ -14,6 +15,8 @@ use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawTable {
     skin: Option<Quantity>,
+    skin_material: Option<Quantity>,
+    rib_material: Option<Quantity>,
     film: Option<Quantity>,
     side_margin: Option<Quantity>,
     end_margin: Option<Quantity>,
@@ -71,7 +74,7 @@ const ISO_273_MEDIUM: [(f64, f64); 5] = [(6.0, 6.6), (8.0, 9.0), (10.0, 11.0), (
 const INCH_NORMAL: [(f64, f64); 4] =
     [(0.25, 9.0 / 32.0), (5.0 / 16.0, 11.0 / 32.0), (0.375, 13.0 / 32.0), (0.5, 9.0 / 16.0)];
 
-pub(super) fn check(reader: &mut Reader, raw: Option<RawTable>) -> Option<Table> {
+pub(super) fn check(reader: &mut Reader, raw: Option<RawTable>, shelf: &Shelf) -> Option<Table> {
     let Some(raw) = raw else {
         reader.missing("table", "Add a table [table] with skin and a table [table.ribs] or [table.bearers].");
         return None;
@@ -79,6 +82,14 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawTable>) -> Option<Table>
     let length = Dimension::Length;
     let margin = Range::NotNegative(1000.0);
     let skin = reader.required(raw.skin.as_ref(), "table.skin", length, Range::NotNegative(100.0));
+    let mut material = |value: &Option<Quantity>, path: &str| {
+        let Some(wanted) = reader.text(value.as_ref(), path) else {
+            return value.is_none().then_some(None);
+        };
+        shelf.find(reader, &wanted, path).map(Some)
+    };
+    let skin_material = material(&raw.skin_material, "table.skin_material");
+    let rib_material = material(&raw.rib_material, "table.rib_material");
     let film = reader.optional(raw.film.as_ref(), "table.film", length, Range::NotNegative(20.0));
     let side = reader.optional(raw.side_margin.as_ref(), "table.side_margin", length, margin);
     let end = reader.optional(raw.end_margin.as_ref(), "table.end_margin", length, margin);
@@ -112,6 +123,8 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawTable>) -> Option<Table>
     };
     Some(Table {
         skin_mm: skin?,
+        skin_material: skin_material?,
+        rib_material: rib_material?,
         film_mm: film.unwrap_or(0.0),
         side_margin_mm: side.unwrap_or(default_margin),
         end_margin_mm: end.unwrap_or(default_margin),

@@ -1,19 +1,28 @@
 //! From results to drawings, listings and words. Explains; does not compute.
 
 mod book;
+mod layers;
 mod listings;
 mod members;
 mod plot;
+mod predicted;
+mod pressed;
 mod result;
 mod ribs;
 mod summary;
+mod sure;
+mod target;
 
 pub use book::{Results, book};
+pub use layers::{along_json, layers_json};
 pub use listings::{bearers, spacers, stations};
 pub use members::members;
+pub use predicted::{PredictedStack, prediction_json, prediction_summary};
 pub use result::result;
 pub use ribs::ribs;
 pub use summary::summary;
+pub use sure::{advice_json, forecast_json, sure_lines};
+pub use target::{profile, reading_rows, target_picture, target_rows, target_words};
 
 /// Program and job in one line, written into every file so that a part can be traced.
 pub fn origin(job_hash: &str) -> String {

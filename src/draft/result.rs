@@ -2,6 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
+use super::pressed::pressed;
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Finding;
 use crate::jig::Jig;
@@ -75,6 +76,7 @@ pub fn result(
             "skin_and_film_mm": figure(jig.depth_mm),
             "points": points(&bent.resting, true),
         },
+        "pressed": pressed(bent, job.board.width_mm),
         "released": {
             "tip_height_mm": figure(bent.predicted_heights_mm().1),
             "tail_height_mm": figure(bent.predicted_heights_mm().0),
@@ -119,7 +121,7 @@ fn check(finding: &Finding) -> Value {
     })
 }
 
-fn points(curve: &Curve, with_slope: bool) -> Vec<Value> {
+pub(super) fn points(curve: &Curve, with_slope: bool) -> Vec<Value> {
     let (from, to) = curve.range_mm();
     let mut places = vec![from];
     let mut s = (from / POINT_STEP_MM).floor() * POINT_STEP_MM + POINT_STEP_MM;
@@ -146,7 +148,7 @@ fn points(curve: &Curve, with_slope: bool) -> Vec<Value> {
 }
 
 /// A figure rounded to a millionth of its unit: finer is noise, and the same on every machine.
-fn figure(value: f64) -> Value {
+pub(super) fn figure(value: f64) -> Value {
     let rounded = (value * 1e6).round() / 1e6;
     // Adding zero turns -0 into 0.
     serde_json::Number::from_f64(rounded + 0.0).map_or(Value::Null, Value::Number)

@@ -18,6 +18,7 @@ pub fn summary(
     bent: &OverbentTable,
     jig: &Jig,
     checks: &[Finding],
+    sure: &[(&'static str, String)],
 ) -> String {
     let say = |mm: f64| length(mm, job.unit);
     let mut out = String::new();
@@ -62,6 +63,9 @@ pub fn summary(
         },
     );
     line("released", format!("within {} mm of the wanted curve, in the model", decimal(bent.error_mm, 3)));
+    for (label, words) in sure {
+        line(label, words.clone());
+    }
     let longest = |lengths: &mut dyn Iterator<Item = f64>| say(lengths.fold(0.0, f64::max));
     if !jig.ribs.is_empty() {
         let pieces: usize = jig.ribs.iter().map(|r| r.pieces.len()).sum();

@@ -1,6 +1,8 @@
 //! The checked job: plain data in the library's own units. No serde, no arithmetic.
 
 mod board;
+mod drawn;
+mod existing;
 mod files;
 mod forecast;
 mod layer;
@@ -10,11 +12,13 @@ mod rocker;
 mod table;
 
 pub use board::{Board, LengthAlong};
+pub use drawn::{Direction, DrawingFormat, DrawnProfile};
+pub use existing::ExistingTable;
 pub use files::{DxfDialect, Files, Sheets};
 pub use forecast::{Alternative, Forecasting};
 pub use layer::{Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
 pub use measured::{Datum, Ends, Origin, Reading, Readings, StationsAlong};
-pub use pressing::{Hold, Pressing};
+pub use pressing::{Below, Caul, ClampPlaces, Hold, Pressing, ResinCure};
 pub use rocker::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
 pub use table::{
     Bearers, BoxPanels, Concave, CrossMembers, Cutting, Feet, Frame, HandHoles, Joint, Lies, Lightening, MOST_RIBS,
@@ -30,7 +34,7 @@ pub struct Job {
     pub title: String,
     /// The unit in which it reads lengths.
     pub unit: LengthUnit,
-    /// SHA-256 of the document's bytes, in hexadecimal.
+    /// SHA-256 of the document's bytes and of the files it names, in hexadecimal.
     pub hash: String,
     /// The finished board.
     pub board: Board,
@@ -42,6 +46,8 @@ pub struct Job {
     pub alternatives: Vec<Alternative>,
     /// How sure all this is.
     pub forecast: Forecasting,
+    /// A table that is there already, to predict boards on.
+    pub existing_table: Option<ExistingTable>,
     /// How the stack is held on the table.
     pub pressing: Pressing,
     /// How the table is built.
@@ -50,4 +56,19 @@ pub struct Job {
     pub files: Files,
     /// Codes of checks that the shop overrides.
     pub accepted: Vec<String>,
+}
+
+/// What a shop said about the board alone: enough to look at its rocker.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wanted {
+    /// What the shop calls it.
+    pub title: String,
+    /// The unit in which it reads lengths.
+    pub unit: LengthUnit,
+    /// SHA-256 of the document's bytes and of the files it names, in hexadecimal.
+    pub hash: String,
+    /// The finished board.
+    pub board: Board,
+    /// The rocker that is wanted.
+    pub rocker: Rocker,
 }

@@ -1,20 +1,75 @@
 //! How the stack is held on the table.
 
+/// What is below the table's skin while a bag presses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Below {
+    /// The air of the shop: the bag is sealed to the skin, and the air presses from below as well.
+    Air,
+    /// The bag's own vacuum: a sealed box that is pumped, or a table in the bag as a whole. Nothing presses from below,
+    /// and the skin carries the pressure between its ribs.
+    Vacuum,
+}
+
+/// A batten or board between clamps and stack, as wide as the board.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Caul {
+    /// Its thickness, mm.
+    pub thickness_mm: f64,
+    /// Its modulus along the board, MPa.
+    pub modulus_mpa: f64,
+}
+
+/// Where clamps press.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ClampPlaces {
+    /// So many, spread evenly over the blank through cauls that make one pressure of them.
+    Even(usize),
+    /// At these stations, mm from the middle of the board, across its whole width.
+    At(Vec<f64>),
+}
+
 /// What presses.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Hold {
-    /// A vacuum bag; difference of pressure across it, MPa.
+    /// A vacuum bag.
     Vacuum {
+        /// What the gauge shows below the air outside, MPa; `None` for all that the air can give.
+        reading_mpa: Option<f64>,
+        /// Height of the shop over the sea, m.
+        altitude_m: f64,
+        /// What is below the table's skin.
+        below: Below,
+    },
+    /// A press with an upper form that matches the table.
+    Press {
         /// Pressure on the stack, MPa.
         pressure_mpa: f64,
     },
-    /// Clamps through a caul that spreads them evenly over the blank.
+    /// Clamps.
     Clamps {
-        /// Number of clamps along the blank.
-        count: usize,
-        /// Force of each, N.
+        /// Where they press.
+        places: ClampPlaces,
+        /// Force of each across the whole width, N.
+        force_n: f64,
+        /// What lies between them and the stack, where it is to be reckoned with.
+        caul: Option<Caul>,
+    },
+    /// Weights spread evenly over the blank.
+    Weights {
+        /// What they weigh together, N.
         force_n: f64,
     },
+}
+
+/// At which temperatures the resin may cure, as its sheet says, °C.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ResinCure {
+    /// Coldest.
+    pub least_c: Option<f64>,
+    /// Warmest.
+    pub most_c: Option<f64>,
+    /// Temperature of the glue lines while they cure.
+    pub cure_c: f64,
 }
 
 /// How the stack is held while the glue cures.
@@ -24,4 +79,6 @@ pub struct Pressing {
     pub hold: Hold,
     /// Cure temperature above the room where the board is used, K.
     pub cure_above_room_k: f64,
+    /// What the resin asks for, where stated.
+    pub resin: Option<ResinCure>,
 }

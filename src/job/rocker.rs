@@ -1,6 +1,6 @@
 //! The rocker that is wanted, as the shop said it.
 
-use super::{Ends, Origin, Readings};
+use super::{DrawnProfile, Ends, Origin, Readings};
 
 /// One way to say a target curve.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +18,8 @@ pub enum Rocker {
         /// What the curvature does at the ends.
         ends: Ends,
     },
+    /// A profile drawn in a CAD program.
+    Drawing(DrawnProfile),
 }
 
 /// How much an arc bends. Positive values bring the ends up (rocker), negative ones bring the middle up (camber);
@@ -31,6 +33,15 @@ pub enum Bend {
     /// Height gained over its length while the board rests, mm. For an arc that holds the place where the board
     /// rests, and for a camber, the height of its ends over its middle.
     Height(f64),
+    /// Rise over a chord, mm, as a straightedge of that length shows it anywhere on the arc.
+    Rise {
+        /// Rise of the middle (negative) or of the ends (positive) over the chord, mm.
+        rise_mm: f64,
+        /// Length of the chord, mm.
+        chord_mm: f64,
+    },
+    /// Whatever gives tip or tail the height that the segments ask for.
+    Solved,
 }
 
 /// Stretches of the base that join without a kink.
@@ -41,6 +52,10 @@ pub struct Segments {
     /// The board is alike at tip and tail: the first part spans the middle and is given by its whole length, the
     /// others lie on both sides of it.
     pub mirrored: bool,
+    /// Height that the tip is to have over the lowest point, mm; one arc is then [`Bend::Solved`].
+    pub tip_height_mm: Option<f64>,
+    /// Height that the tail is to have over the lowest point, mm; likewise.
+    pub tail_height_mm: Option<f64>,
 }
 
 /// A stretch of the base.
@@ -59,9 +74,14 @@ pub enum SegmentShape {
     Flat,
     /// Of one curvature.
     Arc(Bend),
-    /// Curvature that runs linearly from the neighbour before to the neighbour behind; at an end of the board it runs
-    /// out to none.
-    Easing,
+    /// Curvature that runs linearly from that of the neighbour before to that of the neighbour behind; at an end of the
+    /// board it runs out to none. A radius of its own, mm, takes the neighbour's place; negative for camber.
+    Easing {
+        /// Radius where it begins: toward the tail or, in a mirrored list, toward the middle.
+        from_radius_mm: Option<f64>,
+        /// Radius where it ends: toward the tip or, in a mirrored list, outwards.
+        to_radius_mm: Option<f64>,
+    },
 }
 
 /// Curvature at stations along the base, linear in between.

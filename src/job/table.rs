@@ -1,5 +1,7 @@
 //! How the table is built.
 
+use super::Material;
+
 use super::Stations;
 
 /// Most ribs of one table.
@@ -223,6 +225,10 @@ pub enum Lies {
 pub struct Table {
     /// Thickness of the skin that the board lies on, mm.
     pub skin_mm: f64,
+    /// What the skin is, its figures those along the board, where stated.
+    pub skin_material: Option<Material>,
+    /// What the ribs are, where stated.
+    pub rib_material: Option<Material>,
     /// Release film and other sheets on the skin, mm.
     pub film_mm: f64,
     /// Table beyond the board's width at each side, mm.

@@ -83,19 +83,24 @@ impl Section {
             thermal_curvature_per_mm: whole.shrinkage_moment_n / whole.stiffness_n_mm,
         };
         for group in groups(slices) {
-            let natural_per_mm = group[0].natural_curvature_per_mm;
-            // A cured group of unlike materials has bowed by itself while warm; held on the table it carries that
-            // moment too, and gives it back when cool.
-            let offset_n = |part: &Moments| part.stiffness_n_mm * natural_per_mm - part.shrinkage_moment_n;
-            let wet = Moments::of(group, |s| s.modulus_mpa);
-            section.wet_stiffness_n_mm += wet.stiffness_n_mm;
-            section.wet_offset_n += offset_n(&wet);
-            let kept = Moments::of(group, |s| s.kept_modulus_mpa);
-            section.kept_stiffness_n_mm += kept.stiffness_n_mm;
-            section.kept_offset_n += offset_n(&kept);
+            let (stiffness_n_mm, offset_n) = group_stiffness(group, |s| s.modulus_mpa);
+            section.wet_stiffness_n_mm += stiffness_n_mm;
+            section.wet_offset_n += offset_n;
+            let (stiffness_n_mm, offset_n) = group_stiffness(group, |s| s.kept_modulus_mpa);
+            section.kept_stiffness_n_mm += stiffness_n_mm;
+            section.kept_offset_n += offset_n;
         }
         section
     }
+}
+
+/// Stiffness of a group, N·mm, and the moment that it lacks because it was bent beforehand, N.
+///
+/// A cured group of unlike materials has bowed by itself while warm; held on the table it carries that moment too, and
+/// gives it back when cool.
+pub(super) fn group_stiffness(group: &[Slice], modulus_mpa: impl Fn(&Slice) -> f64) -> (f64, f64) {
+    let part = Moments::of(group, modulus_mpa);
+    (part.stiffness_n_mm, part.stiffness_n_mm * group[0].natural_curvature_per_mm - part.shrinkage_moment_n)
 }
 
 /// The runs of layers that act as one before pressing, from the base up.

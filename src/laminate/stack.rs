@@ -7,7 +7,7 @@ use crate::job::{Layer, Stations, Thickness};
 
 use super::change::{Change, LEAST_LEFT};
 use super::sag::sag_modulus;
-use super::section::{Section, Slice};
+use super::section::{Section, Slice, group_stiffness, groups};
 
 /// The stack of a board, checked and ready to be cut into sections.
 #[derive(Debug, Clone)]
@@ -62,6 +62,8 @@ impl Laminate {
             plain.check_no_gap(&mut faults);
         }
         if !faults.is_empty() {
+            // Plies of one entry have the same faults.
+            faults.dedup();
             return Err(faults);
         }
         let unchanged = plain.unchanged();
@@ -122,6 +124,15 @@ impl Laminate {
             kept_offset_n: self.springback_factor * section.kept_offset_n,
             ..section
         }
+    }
+
+    /// Of every layer or cured group that slides by itself, from the base up, at `s_mm` from the board's middle: its wet
+    /// stiffness, N·mm, and the moment that it lacks because it was bent beforehand, N. Groups that have stopped short
+    /// are left out.
+    pub fn sliding_at(&self, s_mm: f64) -> Vec<(f64, f64)> {
+        let slices = self.slices_at(s_mm);
+        let wet = groups(&slices).map(|group| group_stiffness(group, |s| s.modulus_mpa));
+        wet.filter(|(stiffness, _)| *stiffness > 0.0).collect()
     }
 
     /// Places where a taper bends or a layer stops, mm from the middle, in order: sections are smooth between them.
@@ -430,6 +441,22 @@ mod tests {
         let k = 2e-3;
         let kept = ei[0] * k + 0.9 * ei[1] * (k - 3e-4) + ei[2] * k;
         close(s.free_curvature(k), k - kept / s.bonded_stiffness_n_mm + s.thermal_curvature_per_mm, 1e-17);
+    }
+
+    #[test]
+    fn across_the_board_each_layer_bends_with_its_cross_modulus() {
+        let mut layers = [layer(0.8, 25_000.0), layer(8.0, 12_000.0), layer(0.8, 25_000.0)];
+        layers[1].relaxed = Share { value: 0.2, sd: 0.0 };
+        assert_eq!(Laminate::new(&layers, 0.0).unwrap().crosswise_at(0.0), None);
+        for (l, e) in layers.iter_mut().zip([20_000.0, 500.0, 20_000.0]) {
+            l.material.cross_modulus_mpa = Some(e);
+        }
+        let mut turned = [layer(0.8, 20_000.0), layer(8.0, 500.0), layer(0.8, 20_000.0)];
+        turned[1].relaxed = layers[1].relaxed;
+        let across = Laminate::new(&layers, 0.0).unwrap().crosswise_at(0.0).unwrap();
+        let expected = section(&turned);
+        close(across.springback_share(), expected.springback_share(), 1e-13);
+        close(across.bonded_stiffness_n_mm / expected.bonded_stiffness_n_mm, 1.0, 1e-13);
     }
 
     #[test]

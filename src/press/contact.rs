@@ -75,10 +75,10 @@ const COMPLEMENTARITY: f64 = 1e-9;
 const RESIDUAL: f64 = 1e-6;
 /// Complementarity at which a search begins from a similar strip, as a part of mean node load times the size of gaps.
 /// Less saves steps where the strips are nearly the same and costs some where contact has moved by several nodes.
-const WARM: f64 = 1e-3;
+const WARM: f64 = 1e-2;
 
 impl Strip {
-    fn check(&self) -> Result<(), ContactError> {
+    pub(super) fn check(&self) -> Result<(), ContactError> {
         let n = self.nodes_mm.len();
         if n < 2
             || self.elements.len() + 1 != n
@@ -108,7 +108,7 @@ impl Strip {
     }
 
     /// Load on every node per mm of width, N/mm: half of the pressure on each neighbouring element, and the forces.
-    fn loads(&self) -> Vec<f64> {
+    pub(super) fn loads(&self) -> Vec<f64> {
         let mut load = vec![0.0; self.nodes_mm.len()];
         for (i, e) in self.elements.iter().enumerate() {
             let half = 0.5 * e.pressure_mpa * self.length_mm(i);
@@ -136,7 +136,7 @@ fn linear(ends: [f64; 2], t: f64) -> f64 {
 }
 
 /// The stiffness of the strip; unknowns are gap and slope of each node in turn.
-fn stiffness(strip: &Strip) -> SymmetricBanded {
+pub(super) fn stiffness(strip: &Strip) -> SymmetricBanded {
     let mut matrix = SymmetricBanded::zeros(2 * strip.nodes_mm.len(), 3);
     for (i, e) in strip.elements.iter().enumerate() {
         let length = strip.length_mm(i);
@@ -155,7 +155,7 @@ fn stiffness(strip: &Strip) -> SymmetricBanded {
 
 /// Derivative of the energy of a strip whose gap is zero: its loads, and the forces with which it resists the table's
 /// curvature.
-fn gradient(strip: &Strip, loads: &[f64]) -> Vec<f64> {
+pub(super) fn gradient(strip: &Strip, loads: &[f64]) -> Vec<f64> {
     let mut out = vec![0.0; 2 * loads.len()];
     for (i, load) in loads.iter().enumerate() {
         out[2 * i] = *load;
@@ -223,14 +223,28 @@ pub fn solve(strip: &Strip, start: Option<&Contact>) -> Result<Contact, ContactE
     })
 }
 
+/// The contact of a strip that is held on the table everywhere: no gap, and the load goes straight through.
+pub fn held(strip: &Strip) -> Contact {
+    let n = strip.nodes_mm.len();
+    Contact {
+        gap_mm: vec![0.0; n],
+        slope: vec![0.0; n],
+        lift_per_mm: vec![[0.0; 2]; strip.elements.len()],
+        reaction_n_per_mm: strip.loads(),
+        residual: 0.0,
+        complementarity_n: 0.0,
+        iterations: 0,
+    }
+}
+
 /// Forces that the last bit of a gap makes in the stiffest element, N/mm: a residual cannot be told from less.
-fn rounding_n(matrix: &SymmetricBanded, gap_scale: f64) -> f64 {
+pub(super) fn rounding_n(matrix: &SymmetricBanded, gap_scale: f64) -> f64 {
     let stiffest = (0..matrix.size()).step_by(2).map(|i| matrix.get(i, i)).fold(0.0, f64::max);
     8.0 * f64::EPSILON * stiffest * gap_scale
 }
 
 /// The size of gaps to be expected, B k²/p, but never less than a billionth of the strip's length.
-fn gap_scale(strip: &Strip, mean_load: f64) -> f64 {
+pub(super) fn gap_scale(strip: &Strip, mean_load: f64) -> f64 {
     let span = strip.nodes_mm[strip.nodes_mm.len() - 1] - strip.nodes_mm[0];
     let pressure = mean_load * strip.nodes_mm.len() as f64 / span;
     let worst = strip.elements.iter().flat_map(|e| (0..2).map(|i| e.stiffness_n_mm[i] * e.bend_per_mm[i].powi(2)));

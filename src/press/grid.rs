@@ -49,7 +49,10 @@ impl Grid {
             }
         }
         let bends = bends(table);
-        let rough = Self::along(table, laminate, &bends.iter().map(|b| b.0).collect::<Vec<_>>())?;
+        // Blank and table are measured off from the middle of the board, as far as the table reaches.
+        let whole = (table.start_mm(), table.end_mm());
+        let joints = distinct(bends.iter().map(|b| b.0).chain([0.0]), whole.0, whole.1);
+        let rough = Self::along(table, laminate, &graded(&joints, &[]))?;
         let on_table = |blank_mm: f64| rough.table_at(blank_mm).ok_or(PressError::Blank(blank_mm));
         let (tail, tip) = (on_table(blank.tail_mm)?, on_table(blank.tip_mm)?);
         if tip - tail <= SHORTEST_MM {

@@ -5,10 +5,13 @@
 //! section that turns by κ per length of blank, with its neutral axis z above the base, stretches the base by 1 + κ z,
 //! so the base's own curvature is κ/(1 + κ z).
 
+mod atmosphere;
 pub mod contact;
 mod grid;
 mod released;
+mod void;
 
+pub use atmosphere::atmosphere_mpa;
 pub use released::{Released, release};
 
 use crate::curve::{Curvature, CurvatureError, Piece};
@@ -26,12 +29,14 @@ pub struct Load {
     pub forces: Vec<LineForce>,
     /// Bending stiffness of a caul that lies on the stack and bends with it, N mm; zero without one.
     pub caul_stiffness_n_mm: f64,
+    /// Whether an upper form that matches the table holds the stack down everywhere.
+    pub matched: bool,
 }
 
 impl Load {
     /// The same pressure all over the blank and nothing else.
     pub fn even(pressure_mpa: f64) -> Self {
-        Self { pressure_mpa, forces: Vec::new(), caul_stiffness_n_mm: 0.0 }
+        Self { pressure_mpa, forces: Vec::new(), caul_stiffness_n_mm: 0.0, matched: false }
     }
 }
 
@@ -189,6 +194,9 @@ fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, Pre
         }
     }
     let elements = grid.table_per_mm.iter().zip(&grid.sections).map(element).collect();
+    if load.matched {
+        return Ok(contact::held(&Strip { nodes_mm, elements, forces_n_per_mm }));
+    }
     contact::solve(&Strip { nodes_mm, elements, forces_n_per_mm }, start).map_err(PressError::Contact)
 }
 

@@ -11,13 +11,27 @@ use crate::numeric::find_root;
 /// Of a circle of radius R with the chord c, the rise h and the arc length L, turning through a = L/R:
 /// c = 2 R sin(a/2), h = R (1 - cos(a/2)), R = c²/(8 h) + h/2, tan(a/4) = 2 h/c (plane trigonometry).
 pub(super) fn curvature(bend: Bend, board: &Board) -> Result<Curvature, Vec<Fault>> {
-    let path = format!("rocker.arc.{}", limits::key(bend));
+    let path = format!("rocker.arc{}", limits::key(bend));
     arc(bend, board.length_mm, board.length_along, &path).map_err(|fault| vec![fault])
 }
 
 fn arc(bend: Bend, given_mm: f64, along: LengthAlong, path: &str) -> Result<Curvature, Fault> {
     limits::check_bend(bend, path)?;
+    // The rise over a chord is one more way to say the radius.
+    let bend = match bend {
+        Bend::Rise { rise_mm: 0.0, .. } => Bend::Height(0.0),
+        Bend::Rise { rise_mm, chord_mm } => Bend::Radius(1.0 / limits::curvature_of_rise(rise_mm, chord_mm)),
+        _ => bend,
+    };
     let (k_per_mm, length_mm) = match (bend, along) {
+        (Bend::Rise { .. } | Bend::Solved, _) => {
+            return Err(Fault::new(
+                "nothing-to-solve",
+                path,
+                "the board's one arc has nothing that it could be solved for.",
+                "Give its height, radius or angle.",
+            ));
+        }
         (Bend::Radius(r), LengthAlong::Base) => (1.0 / r, given_mm),
         (Bend::Angle(a), LengthAlong::Base) => (a / given_mm, given_mm),
         (Bend::Height(h), LengthAlong::Base) => (bent_to_rise(h, given_mm, path)?, given_mm),
@@ -27,7 +41,7 @@ fn arc(bend: Bend, given_mm: f64, along: LengthAlong, path: &str) -> Result<Curv
                 return Err(Fault::new(
                     "chord-exceeds-circle",
                     path,
-                    format!("A circle of radius {r} mm has no two points {given_mm} mm apart."),
+                    format!("a circle of radius {r} mm has no two points {given_mm} mm apart."),
                     "Give a larger radius or a shorter board.",
                 ));
             }
@@ -103,6 +117,16 @@ mod tests {
     }
 
     #[test]
+    fn a_straightedge_reading_gives_the_radius_of_the_closed_form() {
+        for (chord_mm, rise_mm, radius) in [(1000.0, 10.0, 12_505.0), (600.0, 6.0, 7_503.0), (600.0, -6.0, -7_503.0)] {
+            for along in [LengthAlong::Base, LengthAlong::Straight] {
+                let made = made(Bend::Rise { rise_mm, chord_mm }, 1400.0, along);
+                close(1.0 / made.curvature.at(0.0), radius, 1e-8);
+            }
+        }
+    }
+
+    #[test]
     fn rise_and_base_length_agree_with_the_circle() {
         let made = made(Bend::Height(45.0), 1500.0, LengthAlong::Base);
         let r = 1.0 / made.curvature.at(0.0);
@@ -153,6 +177,8 @@ mod tests {
             (Bend::Angle(4.0), LengthAlong::Base, "rocker-turns-too-far", "rocker.arc.angle"),
             (Bend::Height(600.0), LengthAlong::Base, "height-out-of-reach", "rocker.arc.height"),
             (Bend::Height(600.0), LengthAlong::Straight, "rocker-turns-too-far", "rocker.arc.height"),
+            (Bend::Rise { rise_mm: 9.0, chord_mm: 10.0 }, LengthAlong::Base, "rise-exceeds-chord", "rocker.arc.rise"),
+            (Bend::Solved, LengthAlong::Base, "nothing-to-solve", "rocker.arc"),
             (Bend::Height(f64::NAN), LengthAlong::Base, "bend-not-finite", "rocker.arc.height"),
         ];
         for (bend, along, code, path) in cases {

@@ -13,38 +13,62 @@ pub(super) const TIGHTEST_RADIUS_MM: f64 = 20.0;
 /// Largest angle that one arc or the whole board may turn, rad: a half circle.
 pub(super) const LARGEST_TURN_RAD: f64 = PI;
 
-/// The key under which the document gives a bend.
+/// The key under which the document gives a bend, after a point; nothing for one that is solved for.
 pub(super) fn key(bend: Bend) -> &'static str {
     match bend {
-        Bend::Radius(_) => "radius",
-        Bend::Angle(_) => "angle",
-        Bend::Height(_) => "height",
+        Bend::Radius(_) => ".radius",
+        Bend::Angle(_) => ".angle",
+        Bend::Height(_) => ".height",
+        Bend::Rise { .. } => ".rise",
+        Bend::Solved => "",
     }
 }
 
-/// The number of a bend in the library's own unit.
-pub(super) fn amount(bend: Bend) -> f64 {
+/// Whether a bend brings the middle up.
+pub(super) fn is_camber(bend: Bend) -> bool {
     match bend {
-        Bend::Radius(x) | Bend::Angle(x) | Bend::Height(x) => x,
+        Bend::Radius(x) | Bend::Angle(x) | Bend::Height(x) | Bend::Rise { rise_mm: x, .. } => x < 0.0,
+        Bend::Solved => false,
     }
+}
+
+/// Curvature of an arc that rises by `rise_mm` over a chord: R = c²/(8 h) + h/2 (plane trigonometry).
+pub(super) fn curvature_of_rise(rise_mm: f64, chord_mm: f64) -> f64 {
+    8.0 * rise_mm / (chord_mm * chord_mm + 4.0 * rise_mm * rise_mm)
 }
 
 /// Refuses numbers that are no bend at all, before anything is computed from them.
 pub(super) fn check_bend(bend: Bend, path: &str) -> Result<(), Fault> {
-    let number = amount(bend);
-    if !number.is_finite() {
+    let finite = match bend {
+        Bend::Radius(x) | Bend::Angle(x) | Bend::Height(x) => x.is_finite(),
+        Bend::Rise { rise_mm, chord_mm } => rise_mm.is_finite() && chord_mm.is_finite(),
+        Bend::Solved => true,
+    };
+    if !finite {
         return Err(Fault::new(
             "bend-not-finite",
             path,
-            "This is not a finite number.",
+            "this is not a finite number.",
             "Give a radius, an angle or a height; for a straight stretch use a flat.",
         ));
     }
     match bend {
-        Bend::Radius(r) if r.abs() < TIGHTEST_RADIUS_MM => Err(too_tight(r, path)),
-        Bend::Angle(a) if a.abs() > LARGEST_TURN_RAD => Err(turns_too_far(a, path)),
+        Bend::Radius(r) => check_radius(r, path),
+        Bend::Angle(a) => check_turn(a, path),
+        // More rise than half the chord is more than a half circle: the other end of the same circle.
+        Bend::Rise { rise_mm, chord_mm } if chord_mm <= 0.0 || 2.0 * rise_mm.abs() > chord_mm => Err(Fault::new(
+            "rise-exceeds-chord",
+            path,
+            format!("no board rises {} mm over a chord of {} mm.", plain(rise_mm.abs(), 2), plain(chord_mm, 2)),
+            "Give the length of the straightedge as chord and the gap in its middle as rise.",
+        )),
         _ => Ok(()),
     }
+}
+
+/// Refuses a radius that is too tight.
+pub(super) fn check_radius(radius_mm: f64, path: &str) -> Result<(), Fault> {
+    if radius_mm.abs() < TIGHTEST_RADIUS_MM { Err(too_tight(radius_mm, path)) } else { Ok(()) }
 }
 
 /// Refuses an arc that is too tight or turns too far, once its curvature and length are known.
@@ -64,7 +88,7 @@ fn too_tight(radius_mm: f64, path: &str) -> Fault {
     Fault::new(
         "rocker-too-tight",
         path,
-        format!("This bends to a radius of {} mm.", plain(radius_mm.abs(), 2)),
+        format!("this bends to a radius of {} mm.", plain(radius_mm.abs(), 2)),
         format!(
             "A board's base is bent to {} mm at the tightest; is the number in another unit than it seems?",
             plain(TIGHTEST_RADIUS_MM, 0)
@@ -76,7 +100,7 @@ fn turns_too_far(angle_rad: f64, path: &str) -> Fault {
     Fault::new(
         "rocker-turns-too-far",
         path,
-        format!("This turns through {} degrees.", plain(angle_rad.to_degrees().abs(), 1)),
+        format!("this turns through {} degrees.", plain(angle_rad.to_degrees().abs(), 1)),
         "A board turns through less than 180 degrees from end to end; use a shorter length or a larger radius.",
     )
 }
@@ -87,7 +111,7 @@ pub(super) fn out_of_reach(height_mm: f64, most_mm: f64, length_mm: f64, path: &
         "height-out-of-reach",
         path,
         format!(
-            "An arc of {} mm cannot gain {} mm here; {} mm is the most.",
+            "an arc of {} mm cannot gain {} mm here; {} mm is the most.",
             plain(length_mm, 2),
             plain(height_mm, 2),
             plain(most_mm, 1)

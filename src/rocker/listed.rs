@@ -42,7 +42,7 @@ pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvatu
         Piece { start_mm: place(w[0].0), end_mm: place(w[1].0), k_start: w[0].1, k_end: w[1].1 }
     });
     let listed = Curvature::new(pieces.collect()).map_err(|_| {
-        vec![Fault::new("curve-points", PATH, "These stations make no curve.", "Give stations in growing order.")]
+        vec![Fault::new("curve-points", PATH, "these stations make no curve.", "Give stations in growing order.")]
     })?;
     let curvature = if table.origin == Origin::Tip { listed.reversed() } else { listed };
     let turned: f64 = curvature.pieces().iter().map(|p| p.turned_to(p.end_mm).abs()).sum();
@@ -55,7 +55,7 @@ pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvatu
                 "curve-straight-length",
                 PATH,
                 format!(
-                    "The curve is {} mm straight from tail to tip and the board {} mm: {} mm apart.",
+                    "the curve is {} mm straight from tail to tip and the board {} mm: {} mm apart.",
                     plain(straight, 2),
                     plain(board.length_mm, 2),
                     plain((straight - board.length_mm).abs(), 2)
@@ -72,7 +72,7 @@ fn ends(found: (f64, f64), expected: (f64, f64)) -> Fault {
         "curve-ends",
         PATH,
         format!(
-            "The stations reach from {} to {} mm and the board from {} to {} mm.",
+            "the stations reach from {} to {} mm and the board from {} to {} mm.",
             plain(found.0, 2),
             plain(found.1, 2),
             plain(expected.0, 2),
@@ -88,7 +88,7 @@ fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
         return Err(vec![Fault::new(
             "curve-points",
             PATH,
-            format!("There are {} points.", points.len()),
+            format!("there are {} points.", points.len()),
             "Give at least two: one at the tail, one at the tip.",
         )]);
     }
@@ -98,7 +98,7 @@ fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
             faults.push(Fault::new(
                 "curve-not-finite",
                 path(i),
-                "Station and curvature must be finite numbers.",
+                "station and curvature must be finite numbers.",
                 "For a straight place give the curvature 0.",
             ));
         } else if k.abs() * limits::TIGHTEST_RADIUS_MM > 1.0 + 1e-9 {
@@ -110,7 +110,7 @@ fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
             faults.push(Fault::new(
                 "curve-unsorted",
                 path(i + 1),
-                format!("Station {} mm comes after {} mm.", plain(w[1].0, 2), plain(w[0].0, 2)),
+                format!("station {} mm comes after {} mm.", plain(w[1].0, 2), plain(w[0].0, 2)),
                 "List the stations in growing order.",
             ));
         }
@@ -120,7 +120,7 @@ fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
             faults.push(Fault::new(
                 "curve-thrice",
                 path(i + 2),
-                format!("Station {} mm is listed three times.", plain(w[2].0, 2)),
+                format!("station {} mm is listed three times.", plain(w[2].0, 2)),
                 "Two rows at one station make a jump; a third says nothing.",
             ));
         }
@@ -131,7 +131,7 @@ fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
             faults.push(Fault::new(
                 "curve-jump-at-end",
                 path(j),
-                format!("Station {} mm at the board's end is listed twice.", plain(points[j].0, 2)),
+                format!("station {} mm at the board's end is listed twice.", plain(points[j].0, 2)),
                 "A jump needs board on both sides; give the end once.",
             ));
         }

@@ -1,6 +1,7 @@
 //! What is wanted, in whatever way the shop said it, as one target curve.
 
 mod arc;
+mod drawn;
 mod limits;
 mod listed;
 pub mod measured;
@@ -13,8 +14,9 @@ pub use report::{Extremum, Report};
 use kurbo::Vec2;
 
 use crate::curve::{Curvature, Curve, PlaneCurve, Pose, lowest_point, resting_pose};
-use crate::finding::Fault;
+use crate::finding::{Fault, Finding, Verdict};
 use crate::job::{Board, Rocker};
+use crate::units::plain;
 
 /// The rocker that is wanted.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,6 +52,26 @@ impl Target {
         Self { curvature: curve.curvature().clone(), curve, anchor_mm, report, fit: None }
     }
 
+    /// What to look at before pressing: readings that stand out, bumps that nobody asked for.
+    pub fn findings(&self) -> Vec<Finding> {
+        let mut findings: Vec<Finding> = self.fit.iter().flat_map(|fit| fit.findings.iter().cloned()).collect();
+        if self.report.bumps > 0 {
+            let places: Vec<String> = self.report.extrema.iter().map(|e| plain(e.s_mm, 0)).collect();
+            findings.push(Finding {
+                code: "curvature-bumps",
+                subject: format!("the curvature turns round at {} mm from the middle", places.join(", ")),
+                value: self.report.extrema.len() as f64,
+                limit: (self.report.extrema.len() - self.report.bumps) as f64,
+                unit: "turns",
+                verdict: Verdict::Watch,
+                source: "common practice, no source",
+                remedy: "Look at the picture of the curvature; a fair board has one tightest place near each end."
+                    .to_owned(),
+            });
+        }
+        findings
+    }
+
     /// Height of the tip over the lowest point while the board rests, mm.
     pub fn tip_height_mm(&self) -> f64 {
         self.curve.at(self.curvature.end_mm()).point.y
@@ -70,7 +92,7 @@ pub fn target(rocker: &Rocker, board: &Board) -> Result<Target, Vec<Fault>> {
         return Err(vec![Fault::new(
             "board-length",
             "board.length",
-            format!("A board of {} mm has no rocker.", board.length_mm),
+            format!("a board of {} mm has no rocker.", board.length_mm),
             "Give the finished length, greater than zero.",
         )]);
     }
@@ -90,6 +112,11 @@ pub fn target(rocker: &Rocker, board: &Board) -> Result<Target, Vec<Fault>> {
             Ok(Target::new(curvature, anchor_mm, FAIR_EXTREMA))
         }
         Rocker::Measured { readings, ends } => measured::target(readings, *ends, board),
+        Rocker::Drawing(profile) => {
+            let curvature = drawn::curvature(profile, board)?;
+            let anchor_mm = resting_place(&curvature);
+            Ok(Target::new(curvature, anchor_mm, FAIR_EXTREMA))
+        }
     }
 }
 

@@ -1,10 +1,15 @@
 //! The inverse problem: the table whose released board has the curve that is wanted.
 
+mod checks;
+mod design;
 mod faces;
+mod feasible;
 mod overbent;
 mod run_out;
 mod setup;
+mod wanted;
 
+pub use checks::{Build, checks, plywood_radius_mm, skin_pressure_mpa};
 pub use faces::{OtherFace, turned_over, upside_down};
-pub use overbent::{OverbentTable, Setup, overbend, overbend_lying};
+pub use overbent::{OverbentTable, PressedPoint, Setup, overbend, overbend_lying};
 pub use setup::setup;

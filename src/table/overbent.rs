@@ -1,22 +1,20 @@
 //! From the wanted base curve to the table.
 
-use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
+use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::job::Lies;
-use crate::laminate::{Laminate, Section};
-use crate::press::{Blank, Load, PressError, Pressed, Released, press, release};
+use crate::laminate::Laminate;
+use crate::press::{Blank, Load, PressError, Pressed, Released, Station, press, release};
 
-use super::run_out::RunOut;
+use super::design::Design;
+use super::feasible;
+use super::wanted::too_tight;
 use super::{OtherFace, upside_down};
 
-/// Longest element of the design, mm: the table's curvature runs linearly within it.
+/// Distance of the places at which two curves are compared, mm.
 const STEP_MM: f64 = 5.0;
-/// Part of the pressure that the run-out is designed for. What is left keeps the blank down where pressure or stiffness
-/// are a little off, for 5 % more of run-out.
-const PRESSURE_USED: f64 = 0.9;
-/// Pieces of a run-out.
-const RUN_OUT_PIECES: u32 = 24;
-
+/// Error of the released board, mm, from which it is worth looking for a table that leaves less over.
+const WORTH_MM: f64 = 0.002;
 /// What surrounds the finished board while it is pressed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Setup {
@@ -47,6 +45,8 @@ pub struct OverbentTable {
     pub blank: Blank,
     /// Blank beyond the finished ends (tail, tip) that would lie down all along the board, mm.
     pub overhang_needed_mm: (f64, f64),
+    /// What pushes the stack down.
+    pub load: Load,
     /// The pressed stack.
     pub pressed: Pressed,
     /// The released blank.
@@ -64,12 +64,68 @@ pub struct OverbentTable {
     pub deck: Option<OtherFace>,
 }
 
+/// A place of the pressed stack.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PressedPoint {
+    /// Along the released board's face that lay on the table, 0 in the middle, mm.
+    pub face_mm: f64,
+    /// Along the table's surface, mm.
+    pub table_mm: f64,
+    /// Gap between table and stack, mm.
+    pub gap_mm: f64,
+    /// Pressure between table and stack, MPa; a force at one place is spread over the neighbouring elements.
+    pub contact_mpa: f64,
+    /// Curvature of the table, 1/mm.
+    pub table_per_mm: f64,
+    /// Curvature of the stack's face on the table, 1/mm.
+    pub pressed_per_mm: f64,
+}
+
 impl OverbentTable {
     /// Place along the table's surface of a place along the finished base, mm.
     pub fn table_at_base(&self, base_mm: f64) -> f64 {
         let table: Vec<f64> = self.pressed.stations.iter().map(|s| s.table_mm).collect();
         let lying_mm = self.deck.as_ref().map_or(base_mm, |d| d.opposite(base_mm));
         between(&self.released.base_mm, &table, lying_mm)
+    }
+
+    /// Largest gap under the finished length and where on the table it is, mm.
+    pub fn largest_gap_mm(&self) -> (f64, f64) {
+        let (from, to) = self.finished_table_mm;
+        let gaps = self.pressed.stations.iter().zip(&self.pressed.contact.gap_mm);
+        let inside = gaps.filter(|(s, _)| (from..=to).contains(&s.table_mm));
+        inside.fold((0.0, 0.0), |most, (s, gap)| if *gap > most.0 { (*gap, s.table_mm) } else { most })
+    }
+
+    /// The pressed stack from its tail end to its tip end.
+    pub fn profile(&self) -> Vec<PressedPoint> {
+        let pressed = &self.pressed;
+        let last = pressed.stations.len() - 1;
+        let point = |(i, station): (usize, &Station)| {
+            let reach = pressed.stations[(i + 1).min(last)].table_mm - pressed.stations[i.saturating_sub(1)].table_mm;
+            // Where curvature jumps, the side toward the tip.
+            let (element, end) = if i < last { (i, 0) } else { (last - 1, 1) };
+            PressedPoint {
+                face_mm: self.released.base_mm[i],
+                table_mm: station.table_mm,
+                gap_mm: pressed.contact.gap_mm[i],
+                contact_mpa: pressed.contact.reaction_n_per_mm[i] / (0.5 * reach),
+                table_per_mm: pressed.table_per_mm[element][end],
+                pressed_per_mm: pressed.base_per_mm[element][end],
+            }
+        };
+        pressed.stations.iter().enumerate().map(point).collect()
+    }
+
+    /// What pushes the whole blank down, N, for a board of a width.
+    pub fn closing_force_n(&self, width_mm: f64) -> f64 {
+        let forces: f64 = self.load.forces.iter().map(|f| f.force_n_per_mm).sum();
+        width_mm * (self.load.pressure_mpa * (self.blank.tip_mm - self.blank.tail_mm) + forces)
+    }
+
+    /// What is wrong with the table: the error of the board and the gap that glue has to fill weigh the same.
+    fn left_over_mm(&self) -> f64 {
+        self.error_mm + self.largest_gap_mm().0
     }
 
     /// Places along the table's surface, mm, and the bending moment of the pressed stack there, N mm per mm of width.
@@ -79,7 +135,8 @@ impl OverbentTable {
             .flat_map(|(i, (sections, base))| {
                 [0, 1].map(|j| {
                     let turn = base[j] / (1.0 - base[j] * sections[j].neutral_mm);
-                    let moment = sections[j].wet_stiffness_n_mm * turn - sections[j].wet_offset_n;
+                    let stiffness = sections[j].wet_stiffness_n_mm + self.load.caul_stiffness_n_mm;
+                    let moment = stiffness * turn - sections[j].wet_offset_n;
                     (self.pressed.stations[i + j].table_mm, moment)
                 })
             })
@@ -134,16 +191,37 @@ pub fn overbend(
     setup: &Setup,
 ) -> Result<OverbentTable, Vec<Fault>> {
     check(setup)?;
-    let tip = Half::design(target, laminate, setup, setup.overhang_tip_mm, 1.0)?;
-    let tail = Half::design(target, laminate, setup, setup.overhang_tail_mm, -1.0)?;
-    let pieces = tail.pieces().chain(tip.pieces()).collect();
-    let surface = Curvature::new(pieces).map_err(|_| vec![too_tight(0.0)])?;
-    let blank = Blank { tail_mm: -tail.blank_end_mm, tip_mm: tip.blank_end_mm };
-    let pressed = press(&surface, laminate, blank, &setup.load).map_err(|e| vec![press_fault(e)])?;
-    let released = release(&pressed).map_err(|_| vec![too_tight(0.0)])?;
+    let overhangs = (setup.overhang_tail_mm, setup.overhang_tip_mm);
+    let design = Design::new(target, laminate, overhangs, &setup.load)?;
+    check_forces(&setup.load, design.blank)?;
+    let table = tried(&design, target, anchor_mm, laminate, setup)?;
+    if setup.load.matched || table.error_mm <= WORTH_MM {
+        return Ok(table);
+    }
+    // A camber hangs between two places.
+    let held = (target.at(anchor_mm) >= 0.0).then_some(anchor_mm);
+    // The load cannot hold the stack down on that table: look for the nearest bend that it can hold.
+    let Some(nearest) = feasible::nearest(&design, &setup.load, held) else { return Ok(table) };
+    match tried(&nearest, target, anchor_mm, laminate, setup) {
+        Ok(other) if other.left_over_mm() < table.left_over_mm() => Ok(other),
+        _ => Ok(table),
+    }
+}
+
+/// The table of a design, with what pressing on it and release make of the board.
+fn tried(
+    design: &Design,
+    target: &Curvature,
+    anchor_mm: f64,
+    laminate: &Laminate,
+    setup: &Setup,
+) -> Result<OverbentTable, Vec<Fault>> {
+    let tight = |_| vec![too_tight(anchor_mm)];
+    let (surface, finished_table_mm) = design.surface(setup.end_margin_mm).map_err(tight)?;
+    let pressed = press(&surface, laminate, design.blank, &setup.load).map_err(|e| vec![press_fault(e)])?;
+    let released = release(&pressed).map_err(tight)?;
     let finished_base_mm = (target.start_mm(), target.end_mm());
-    let finished =
-        released.base.between(finished_base_mm.0, finished_base_mm.1).map_err(|_| vec![too_tight(anchor_mm)])?;
+    let finished = released.base.between(finished_base_mm.0, finished_base_mm.1).map_err(tight)?;
     let wanted = resting_pose(&Curve::new(target.clone()), anchor_mm);
     let table: Vec<f64> = pressed.stations.iter().map(|s| s.table_mm).collect();
     let crown_mm = between(&released.base_mm, &table, anchor_mm);
@@ -154,10 +232,11 @@ pub fn overbend(
         surface,
         crown_mm,
         resting,
-        finished_table_mm: (-tail.finished_table_mm, tip.finished_table_mm),
+        finished_table_mm,
         finished_base_mm,
-        blank,
-        overhang_needed_mm: (tail.overhang_needed_mm, tip.overhang_needed_mm),
+        blank: design.blank,
+        overhang_needed_mm: design.overhang_needed_mm,
+        load: setup.load.clone(),
         pressed,
         released,
         wanted,
@@ -218,13 +297,22 @@ fn check(setup: &Setup) -> Result<(), Vec<Fault>> {
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
-fn too_tight(at_mm: f64) -> Fault {
-    Fault::new(
-        "too-tight",
-        "rocker",
-        format!("At {at_mm:.0} mm the curve is tighter than the stack is thick."),
-        "Ease the curve there, or thin the stack.",
-    )
+fn check_forces(load: &Load, blank: Blank) -> Result<(), Vec<Fault>> {
+    let off = |s: f64| !(blank.tail_mm..=blank.tip_mm).contains(&s);
+    let fault = |(i, at): (usize, f64)| {
+        Fault::new(
+            "clamp-off-blank",
+            format!("pressing.clamps.stations[{i}]"),
+            format!(
+                "A clamp at {at:.0} mm is not on the blank, which reaches from {:.0} mm to {:.0} mm.",
+                blank.tail_mm, blank.tip_mm
+            ),
+            "Move the clamp onto the blank, or lengthen the overhang.",
+        )
+    };
+    let faults: Vec<Fault> =
+        load.forces.iter().map(|f| f.blank_mm).enumerate().filter(|(_, s)| off(*s)).map(fault).collect();
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
 fn press_fault(error: PressError) -> Fault {
@@ -245,182 +333,12 @@ fn press_fault(error: PressError) -> Fault {
     }
 }
 
-/// One end of the bend at a place of the design.
-#[derive(Debug, Clone, Copy)]
-struct Bent {
-    /// Curvature per length of blank when pressed, 1/mm.
-    turn_per_mm: f64,
-    section: Section,
-}
-
-impl Bent {
-    fn moment_n(&self) -> f64 {
-        self.section.wet_stiffness_n_mm * self.turn_per_mm - self.section.wet_offset_n
-    }
-
-    /// Of moment `moment_n`.
-    fn of_moment(moment_n: f64, section: Section) -> Self {
-        Self { turn_per_mm: (moment_n + section.wet_offset_n) / section.wet_stiffness_n_mm, section }
-    }
-
-    fn stretch(&self) -> f64 {
-        1.0 + self.turn_per_mm * self.section.neutral_mm
-    }
-}
-
-/// An element of the design; lengths are counted outward from the middle of the board.
-#[derive(Debug, Clone, Copy)]
-struct Span {
-    blank_mm: [f64; 2],
-    ends: [Bent; 2],
-}
-
-/// The design from the middle of the board outward.
-struct Half {
-    sign: f64,
-    spans: Vec<Span>,
-    table_mm: Vec<f64>,
-    finished_table_mm: f64,
-    blank_end_mm: f64,
-    overhang_needed_mm: f64,
-    margin_mm: f64,
-}
-
-impl Half {
-    fn design(
-        target: &Curvature,
-        laminate: &Laminate,
-        setup: &Setup,
-        overhang_mm: f64,
-        sign: f64,
-    ) -> Result<Self, Vec<Fault>> {
-        let (mut spans, finished_blank_mm) = wanted_spans(target, laminate, sign)?;
-        let blank_end_mm = finished_blank_mm + overhang_mm;
-        let pressure = PRESSURE_USED * setup.load.pressure_mpa;
-        let needed = |spans: &[Span]| spans.last().map_or(0.0, |s| run_out(s, pressure).length_mm);
-        let overhang_needed_mm = needed(&spans);
-        // A short blank runs out inside the finished length: drop elements until what is left of the blank will do.
-        let mut cut = finished_blank_mm;
-        while spans.len() > 1 && cut + needed(&spans) > blank_end_mm {
-            cut = spans[spans.len() - 1].blank_mm[0];
-            spans.pop();
-        }
-        if let Some(last) = spans.last().copied() {
-            let run = run_out(&last, pressure);
-            let bent = |x: f64, inside: f64| {
-                let section = laminate.section_at(sign * (cut + x + inside));
-                Bent::of_moment(run.moment_n(x), section)
-            };
-            let steps = if run.length_mm > 0.0 { RUN_OUT_PIECES } else { 0 };
-            let place = |i: u32| run.length_mm * f64::from(i) / f64::from(RUN_OUT_PIECES);
-            for i in 0..steps {
-                let (from, to) = (place(i), place(i + 1));
-                let nudge = 1e-7 * (to - from);
-                spans.push(Span { blank_mm: [cut + from, cut + to], ends: [bent(from, nudge), bent(to, -nudge)] });
-            }
-        }
-        let mut table_mm = vec![0.0];
-        let mut finished_table_mm = 0.0;
-        for s in &spans {
-            let from = table_mm[table_mm.len() - 1];
-            let length = s.blank_mm[1] - s.blank_mm[0];
-            let to = from + 0.5 * (s.ends[0].stretch() + s.ends[1].stretch()) * length;
-            if s.blank_mm[0] <= finished_blank_mm {
-                let part = ((finished_blank_mm - s.blank_mm[0]) / length).min(1.0);
-                finished_table_mm = from + part * (to - from);
-            }
-            table_mm.push(to);
-        }
-        Ok(Self {
-            sign,
-            spans,
-            table_mm,
-            finished_table_mm,
-            blank_end_mm,
-            overhang_needed_mm,
-            margin_mm: setup.end_margin_mm,
-        })
-    }
-
-    /// Pieces of the table's surface from tail to tip.
-    fn pieces(&self) -> impl Iterator<Item = Piece> {
-        let mut pieces = Vec::with_capacity(self.spans.len() + 1);
-        for (s, t) in self.spans.iter().zip(self.table_mm.windows(2)) {
-            let k = s.ends.map(|e| e.turn_per_mm / e.stretch());
-            pieces.push(Piece { start_mm: t[0], end_mm: t[1], k_start: k[0], k_end: k[1] });
-        }
-        let (Some(bent), Some(span)) = (self.table_mm.last(), self.spans.last()) else { return pieces.into_iter() };
-        let beyond = (self.blank_end_mm - span.blank_mm[1]).max(0.0) + self.margin_mm;
-        if beyond > 0.0 {
-            pieces.push(Piece { start_mm: *bent, end_mm: bent + beyond, k_start: 0.0, k_end: 0.0 });
-        }
-        if self.sign < 0.0 {
-            for p in &mut pieces {
-                *p = Piece { start_mm: -p.end_mm, end_mm: -p.start_mm, k_start: p.k_end, k_end: p.k_start };
-            }
-            pieces.reverse();
-        }
-        pieces.into_iter()
-    }
-}
-
-/// The run-out beyond the outer end of an element.
-fn run_out(last: &Span, pressure_mpa: f64) -> RunOut {
-    let moments = last.ends.map(|e| e.moment_n());
-    let slope = (moments[1] - moments[0]) / (last.blank_mm[1] - last.blank_mm[0]);
-    RunOut::new(moments[1], slope, pressure_mpa)
-}
-
-/// What the stack must be pressed to from the middle of the board outward, and the finished end on the blank, mm.
-fn wanted_spans(target: &Curvature, laminate: &Laminate, sign: f64) -> Result<(Vec<Span>, f64), Vec<Fault>> {
-    let mut spans = Vec::new();
-    let mut blank = 0.0;
-    for piece in outward(target, sign) {
-        let nudge = 1e-7 * piece.length_mm();
-        let from = bent_for(piece.k_start, laminate, sign * (blank + nudge), sign * piece.start_mm)?;
-        let guess = blank + (1.0 - piece.k_start * from.section.neutral_mm) * piece.length_mm();
-        let to = bent_for(piece.k_end, laminate, sign * (guess - nudge), sign * piece.end_mm)?;
-        let shrink = |k: f64, b: &Bent| 1.0 - k * b.section.neutral_mm;
-        let next = blank + 0.5 * (shrink(piece.k_start, &from) + shrink(piece.k_end, &to)) * piece.length_mm();
-        spans.push(Span { blank_mm: [blank, next], ends: [from, to] });
-        blank = next;
-    }
-    Ok((spans, blank))
-}
-
-/// The target's pieces from the middle outward, cut short, with lengths counted outward.
-fn outward(target: &Curvature, sign: f64) -> Vec<Piece> {
-    let turned = if sign > 0.0 { target.clone() } else { target.reversed() };
-    match turned.between(0.0, turned.end_mm()) {
-        Ok(half) => half.refined(STEP_MM).pieces().to_vec(),
-        Err(_) => Vec::new(),
-    }
-}
-
-/// How a section has to be bent so that its base has curvature `k_per_mm` after release.
-fn bent_for(k_per_mm: f64, laminate: &Laminate, blank_mm: f64, base_mm: f64) -> Result<Bent, Vec<Fault>> {
-    let section = laminate.section_at(blank_mm);
-    let stretch = 1.0 - k_per_mm * section.neutral_mm;
-    // Beyond this the base would be bent around a point inside the stack.
-    if stretch < 0.1 {
-        return Err(vec![too_tight(base_mm)]);
-    }
-    match section.pressed_curvature(k_per_mm / stretch) {
-        Some(turn_per_mm) if 1.0 + turn_per_mm * section.neutral_mm > 0.1 => Ok(Bent { turn_per_mm, section }),
-        Some(_) => Err(vec![too_tight(base_mm)]),
-        None => Err(vec![Fault::new(
-            "no-bend-stays",
-            "layers",
-            format!("At {base_mm:.0} mm the stack is one piece: it springs back all the way."),
-            "Split it into two or more layers that are glued while they are bent.",
-        )]),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::curve::Piece;
     use crate::job::{Layer, Material, MaterialKind, Thickness};
+    use crate::press::LineForce;
 
     fn layer(thickness_mm: f64, modulus_mpa: f64) -> Layer {
         Layer::flat("layer", Material::of_modulus("given", MaterialKind::WoodAlong, modulus_mpa), thickness_mm)
@@ -494,5 +412,41 @@ mod tests {
         let one = Laminate::new(&[layer(9.0, 10_000.0)], 0.0).unwrap();
         let faults = overbend(&target, 0.0, &one, &setup(100.0)).unwrap_err();
         assert_eq!((faults[0].code, faults[0].path.as_str()), ("no-bend-stays", "layers"));
+    }
+    /// A short blank cannot hold the end's curvature. The table makes up for it further in.
+    #[test]
+    fn a_short_overhang_leaves_less_over_than_bending_to_the_blank_s_end_would() {
+        let target = Curvature::through(&[(-600.0, 0.0), (300.0, 0.0), (420.0, 0.001), (600.0, 0.0025)]).unwrap();
+        let laminate = Laminate::new(&stack(), 0.0).unwrap();
+        let short = setup(40.0);
+        let design = Design::new(&target, &laminate, (40.0, 40.0), &short.load).unwrap();
+        let bent_to_the_end = tried(&design, &target, 0.0, &laminate, &short).unwrap();
+        let best = overbend(&target, 0.0, &laminate, &short).unwrap();
+        assert!(bent_to_the_end.error_mm > 0.5, "{}", bent_to_the_end.error_mm);
+        assert!(best.error_mm < 0.1, "{} at {}", best.error_mm, best.error_at_mm);
+        let gap = best.pressed.contact.gap_mm.iter().copied().fold(0.0, f64::max);
+        assert!(gap < 0.005, "{gap}");
+    }
+
+    #[test]
+    fn clamps_hold_what_lies_between_them_when_they_reach_beyond_the_ends() {
+        let target = Curvature::constant(-500.0, 500.0, 1.0 / 4000.0).unwrap();
+        let at = |s: i32| LineForce { blank_mm: f64::from(s), force_n_per_mm: 4.0 };
+        let load = Load { forces: (-5..=5).map(|i| at(106 * i)).collect(), ..Load::even(5e-5) };
+        let setup = Setup { load, ..setup(60.0) };
+        let t = table(&target, &stack(), &setup);
+        assert!(t.error_mm < 0.001, "{} at {}", t.error_mm, t.error_at_mm);
+        let mut off = setup.clone();
+        off.load.forces[10].blank_mm = 700.0;
+        let faults = overbend(&target, 0.0, &Laminate::new(&stack(), 0.0).unwrap(), &off).unwrap_err();
+        assert_eq!((faults[0].code, faults[0].path.as_str()), ("clamp-off-blank", "pressing.clamps.stations[10]"));
+    }
+
+    #[test]
+    fn a_matching_form_needs_no_overhang() {
+        let target = Curvature::constant(-700.0, 700.0, 1.0 / 1500.0).unwrap();
+        let matched = Setup { load: Load { matched: true, ..Load::even(0.08) }, ..setup(0.0) };
+        let t = table(&target, &stack(), &matched);
+        assert!(t.error_mm < 0.001 && t.overhang_needed_mm == (0.0, 0.0), "{}", t.error_mm);
     }
 }

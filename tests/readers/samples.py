@@ -207,7 +207,7 @@ def dxf(folder):
         row("ezdxf", f"{name} segments without length", short, 0)
         row("ezdxf", f"{name} segments drawn twice", doubled, 0)
         most("scipy", f"{name} outline off the curve / mm", worst, 0.01)
-        most("scipy", f"{name} direction breaks / degrees", math.degrees(turn), 0.05)
+        most("scipy", f"{name} direction breaks / degrees", math.degrees(turn), 0.1)
         most("ezdxf", f"{name} largest radius / mm", radius, 100_000.0)
         row("ezdxf", f"{name} no piece under 0.5 mm", smallest >= 0.5, True)
     document, auditor = recover.readfile(folder / "ribs-strokes.dxf")

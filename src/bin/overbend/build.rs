@@ -2,14 +2,13 @@
 
 use std::path::Path;
 
-use overbend::document::Document;
 use overbend::run::{self, Outcome};
 
 use crate::args::{Build, Check};
 use crate::exit::Exit;
 use crate::folder::{self, FolderError};
-use crate::input::read_text;
-use crate::report::{failure, problems, say, tell};
+use crate::input::{Failed, Opened};
+use crate::report::{failure, say, tell};
 
 pub(crate) fn build(arguments: &Build) -> Exit {
     if let Err(error) = folder::check(&arguments.output, arguments.force) {
@@ -47,29 +46,12 @@ pub(crate) fn check(arguments: &Check) -> Exit {
     }
 }
 
-/// Why there is no outcome; the terminal has been told already.
-#[derive(Debug)]
-pub(crate) struct Failed {
-    /// How the run ends.
-    pub(crate) exit: Exit,
-    /// What is wrong, a sentence or two each.
-    pub(crate) lines: Vec<String>,
-}
-
 pub(crate) fn compute(path: &Path, accept: &[String]) -> Result<Outcome, Failed> {
-    let text = read_text(path).map_err(|message| {
-        failure(&message);
-        Failed { exit: Exit::Disk, lines: vec![message] }
-    })?;
-    let name = path.display().to_string();
-    let wrong = |found: Vec<overbend::document::Problem>| {
-        problems(&text, &found);
-        Failed { exit: Exit::Wrong, lines: found.iter().map(ToString::to_string).collect() }
-    };
-    let document = Document::parse(&name, &text).map_err(wrong)?;
-    let mut job = document.job().map_err(wrong)?;
-    job.accepted.extend_from_slice(accept);
-    run::build(&job).map_err(|faults| wrong(document.problems(&faults)))
+    Opened::read(path)?.with(|document, inputs| {
+        let mut job = document.job_with(inputs)?;
+        job.accepted.extend_from_slice(accept);
+        run::build(&job).map_err(|faults| document.problems(&faults))
+    })
 }
 
 pub(crate) fn refused(error: &FolderError) -> Exit {

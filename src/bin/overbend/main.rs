@@ -7,7 +7,10 @@ mod create;
 mod exit;
 mod folder;
 mod input;
+mod materials;
+mod predict;
 mod report;
+mod target;
 mod watch;
 
 use std::process::ExitCode;
@@ -22,7 +25,10 @@ fn main() -> ExitCode {
         Command::Build(build) => build::build(build),
         Command::Check(check) => build::check(check),
         Command::Watch(watch) => watch::watch(watch),
+        Command::Target(wanted) => target::target(wanted),
         Command::New(new) => create::create(new),
+        Command::Predict(wanted) => predict::predict(wanted),
+        Command::Materials(wanted) => materials::materials(wanted),
     };
     outcome.into()
 }

@@ -13,9 +13,10 @@ use overbend::finding::Verdict;
 use overbend::run::OutputFile;
 
 use crate::args::Watch;
-use crate::build::{Failed, compute, refused};
+use crate::build::{compute, refused};
 use crate::exit::Exit;
 use crate::folder;
+use crate::input::Failed;
 use crate::report::{say, tell};
 
 /// Pause between two looks. A save is built when two looks in a row see the same: editors write in pieces.

@@ -155,6 +155,30 @@ fn the_number_of_arcs_is_close_to_the_least_possible() {
 }
 
 #[test]
+fn on_curves_of_random_pieces_too() {
+    // Numerical Recipes' quick generator: the same curves on every run.
+    let mut seed: u32 = 7;
+    let mut random = move || {
+        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        f64::from(seed >> 8) / f64::from(1 << 24)
+    };
+    for case in 0..8 {
+        let (mut at, mut k) = (0.0, 0.002 * random());
+        let mut pieces = Vec::new();
+        for _ in 0..4 {
+            let (length, next) = (80.0 + 250.0 * random(), 0.003 * random() - 0.000_5);
+            let begin = if random() < 0.3 { next } else { k };
+            pieces.push(piece(at, at + length, begin, next));
+            (at, k) = (at + length, next);
+        }
+        let curve = Curve::new(Curvature::new(pieces).unwrap());
+        let path = fit_arcs(&curve, 0.0, at, DEFAULT_TOLERANCE_MM).unwrap();
+        let (found, least) = (path.nodes.len() - 1, fewest(&curve, DEFAULT_TOLERANCE_MM, 1.0));
+        assert!(found as f64 <= 1.15 * least as f64, "curve {case}: {found} arcs where {least} do");
+    }
+}
+
+#[test]
 fn constant_curvature_comes_out_as_exact_single_pieces() {
     let curve = stepped();
     let path = fit_arcs(&curve, -600.0, 600.0, DEFAULT_TOLERANCE_MM).unwrap();

@@ -2,7 +2,7 @@
 
 use super::{Results, Say, steps};
 use crate::drawing::{Block, Cell, Listing, Tone};
-use crate::job::Hold;
+use crate::job::{ClampPlaces, Hold};
 use crate::units::decimal;
 
 pub(super) fn cautions(results: &Results<'_>) -> Vec<Block> {
@@ -21,6 +21,13 @@ pub(super) fn cautions(results: &Results<'_>) -> Vec<Block> {
         Hold::Clamps { .. } => lines.push(
             "Clamps store force: check screws and pads before you tighten, never stand over a clamp that is being \
              tightened or let go.",
+        ),
+        Hold::Press { .. } => lines.push(
+            "A press closes with tonnes: keep hands and tools out from between the forms, and block them before you \
+             reach in.",
+        ),
+        Hold::Weights { .. } => lines.push(
+            "Weights on a curved table slide: secure each of them, and keep feet from below.",
         ),
     }
     lines.push(
@@ -57,7 +64,7 @@ pub(super) fn grounds(results: &Results<'_>, say: Say) -> Vec<Block> {
          board knowing that."
             .to_owned(),
     ];
-    if let Hold::Clamps { .. } = job.pressing.hold {
+    if let Hold::Clamps { places: ClampPlaces::Even(_), .. } = job.pressing.hold {
         assumptions.push("Clamps count as their total force spread evenly over the blank by a stiff caul.".to_owned());
     }
     if steps::land_is_narrow(results) {

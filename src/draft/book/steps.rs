@@ -2,7 +2,7 @@
 
 use super::{Results, Say, first, parts};
 use crate::drawing::{Block, Step};
-use crate::job::{Frame, Hold, Layer, LengthAlong};
+use crate::job::{ClampPlaces, Frame, Hold, Layer, LengthAlong};
 use crate::units::{decimal, force, mass, pressure};
 
 /// Blank beyond the finished width at each side, to be trimmed off, mm (common practice, no source).
@@ -36,10 +36,7 @@ pub(super) fn blank_m2(results: &Results<'_>) -> f64 {
 
 /// Total force that closes the stack, N.
 fn closing_n(results: &Results<'_>) -> f64 {
-    match results.job.pressing.hold {
-        Hold::Vacuum { pressure_mpa } => pressure_mpa * results.blank_mm() * blank_width_mm(results),
-        Hold::Clamps { count, force_n } => count as f64 * force_n,
-    }
+    results.bent.closing_force_n(results.job.board.width_mm)
 }
 
 pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
@@ -254,10 +251,21 @@ fn dry_fit(results: &Results<'_>, say: Say) -> Vec<Step> {
     steps
 }
 
+fn clamp_count(places: &ClampPlaces) -> usize {
+    match places {
+        ClampPlaces::Even(count) => *count,
+        ClampPlaces::At(stations) => stations.len(),
+    }
+}
+
 fn pressed_with(results: &Results<'_>, say: Say) -> String {
-    match results.job.pressing.hold {
-        Hold::Vacuum { pressure_mpa } => format!("{} of vacuum", pressure(pressure_mpa, say.unit)),
-        Hold::Clamps { count, force_n } => format!("{count} clamps of {} each over a caul", force(force_n, say.unit)),
+    match &results.job.pressing.hold {
+        Hold::Vacuum { .. } => format!("{} of vacuum", pressure(results.bent.load.pressure_mpa, say.unit)),
+        Hold::Press { pressure_mpa } => format!("{} between matching forms", pressure(*pressure_mpa, say.unit)),
+        Hold::Clamps { places, force_n, .. } => {
+            format!("{} clamps of {} each over a caul", clamp_count(places), force(*force_n, say.unit))
+        }
+        Hold::Weights { force_n } => format!("weights of {} together", force(*force_n, say.unit)),
     }
 }
 
@@ -315,23 +323,39 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
          tape the stack in the middle only: the layers must be free to slide on each other toward both ends."
             .to_owned(),
     ));
-    steps.push(match job.pressing.hold {
-        Hold::Vacuum { pressure_mpa } => step(
+    steps.push(match &job.pressing.hold {
+        Hold::Vacuum { .. } => step(
             "Close the bag and draw it down.",
             format!(
                 "Bring the vacuum up slowly to {} while you push the stack down from the middle toward the ends. The \
                  closing force is then {} over the blank. Test for leaks at once, before the resin gels, and watch that \
                  the bag bridges nowhere.",
-                pressure(pressure_mpa, say.unit),
+                pressure(results.bent.load.pressure_mpa, say.unit),
                 force(closing_n(results), say.unit)
             ),
         ),
-        Hold::Clamps { count, force_n } => step(
+        Hold::Press { pressure_mpa } => step(
+            "Close the press.",
+            format!(
+                "Bring the upper form down evenly to {}, together {} over the blank. Keep hands out from between the \
+                 forms.",
+                pressure(*pressure_mpa, say.unit),
+                force(closing_n(results), say.unit)
+            ),
+        ),
+        Hold::Clamps { places, force_n, .. } => step(
             "Clamp from the middle outwards.",
             format!(
-                "{count} clamps of {} each over a caul that spreads them, together {}. Tighten in two rounds, so that \
-                 the layers can slide.",
-                force(force_n, say.unit),
+                "{} clamps of {} each over a caul, together {}. Tighten in two rounds, so that the layers can slide.",
+                clamp_count(places),
+                force(*force_n, say.unit),
+                force(closing_n(results), say.unit)
+            ),
+        ),
+        Hold::Weights { .. } => step(
+            "Load from the middle outwards.",
+            format!(
+                "Spread the weights evenly over the blank, together {}. Secure them against sliding down the slopes.",
                 force(closing_n(results), say.unit)
             ),
         ),

@@ -32,7 +32,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
         faults.push(Fault::new(
             "reading-error",
             sibling(options, "error"),
-            format!("A reading error of {error} mm is none."),
+            format!("a reading error of {error} mm is none."),
             "Give how far two readings of the same height usually differ, such as 0.3 mm, or leave it out.",
         ));
     }
@@ -41,7 +41,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
             faults.push(Fault::new(
                 "reading-excluded-unknown",
                 sibling(options, "exclude"),
-                format!("There is no reading {}; the list ends with {}.", i + 1, list.len()),
+                format!("there is no reading {}; the list ends with {}.", i + 1, list.len()),
                 "Readings are counted from 1 in the order of the list.",
             ));
         }
@@ -51,7 +51,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
             faults.push(Fault::new(
                 "reading-not-finite",
                 path(i),
-                "Station and height must be finite numbers.",
+                "station and height must be finite numbers.",
                 "Leave the reading out if it was not taken.",
             ));
         }
@@ -60,7 +60,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
         faults.push(Fault::new(
             "readings-too-many",
             &options.path,
-            format!("There are {} readings; {MOST} are the most.", list.len()),
+            format!("there are {} readings; {MOST} are the most.", list.len()),
             "Thin them out: every 5 mm is plenty.",
         ));
     }
@@ -84,7 +84,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
             faults.push(Fault::new(
                 "reading-under-floor",
                 path(i),
-                format!("A height of {} mm lies under the floor.", plain(r.height_mm, 2)),
+                format!("a height of {} mm lies under the floor.", plain(r.height_mm, 2)),
                 "Heights over the floor are positive; for heights from a line use the straightedge as datum.",
             ));
             continue;
@@ -98,7 +98,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
                     "readings-conflict",
                     path(i),
                     format!(
-                        "At station {} mm reading {} says {} mm and reading {} says {} mm.",
+                        "at station {} mm reading {} says {} mm and reading {} says {} mm.",
                         plain(r.station_mm, 2),
                         other + 1,
                         plain(list[other].height_mm, 2),
@@ -113,7 +113,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
                 "readings-unsorted",
                 path(i),
                 format!(
-                    "Station {} mm comes after {} mm and was not read before.",
+                    "station {} mm comes after {} mm and was not read before.",
                     plain(r.station_mm, 2),
                     plain(stations.last().map_or(0.0, |s| s.0), 2)
                 ),
@@ -130,7 +130,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
         return Err(vec![Fault::new(
             "readings-too-few",
             &options.path,
-            format!("There are readings at {} stations.", stations.len()),
+            format!("there are readings at {} stations.", stations.len()),
             format!("A curve needs at least {FEWEST}; ten to thirty make a good one."),
         )]);
     }
@@ -149,7 +149,7 @@ fn past_end(station_mm: f64, first: f64, last: f64, path: String) -> Fault {
         "reading-past-end",
         path,
         format!(
-            "Station {} mm lies past the board, which reaches from {} to {} mm.",
+            "station {} mm lies past the board, which reaches from {} to {} mm.",
             plain(station_mm, 2),
             plain(first, 2),
             plain(last, 2)
@@ -173,7 +173,7 @@ fn gaps(
                 "readings-gap",
                 at,
                 format!(
-                    "Nothing was read between {} and {} mm, more than a third of the board.",
+                    "nothing was read between {} and {} mm, more than a third of the board.",
                     plain(before, 1),
                     plain(s, 1)
                 ),
@@ -206,7 +206,7 @@ fn slopes(readings: &Readings, stations: &[(f64, usize)], path: &impl Fn(usize) 
         "reading-too-steep",
         path(here.1),
         format!(
-            "From station {} to {} mm the height goes from {} to {} mm.",
+            "from station {} to {} mm the height goes from {} to {} mm.",
             plain(before.0, 1),
             plain(here.0, 1),
             plain(heights[at], 2),

@@ -144,7 +144,7 @@ fn not_settled(options: &FitOptions) -> Fault {
     Fault::new(
         "fit-not-settled",
         &options.path,
-        "No curve settles on these readings.",
+        "no curve settles on these readings.",
         "Look for a reading at a wrong station or in a wrong unit; heights must be square to the datum.",
     )
 }
@@ -359,6 +359,21 @@ impl Fit {
         factor.solve(&mut solved);
         let variance: f64 = gradient.iter().zip(&solved).map(|(g, x)| g * x).sum();
         self.error_mm * variance.max(0.0).sqrt()
+    }
+
+    /// Whether the board was read on the floor, so that its heights are those of the standing board.
+    pub fn on_floor(&self) -> bool {
+        self.datum == Datum::Floor
+    }
+
+    /// Standard deviation of the tip's height over the level tangent at the place where the board rests, mm.
+    pub fn tip_deviation_mm(&self) -> f64 {
+        let anchor_mm = lowest_point(&self.curve);
+        self.deviation_of(|curvature| {
+            let curve = Curve::new(curvature.clone());
+            let (anchor, tip) = (curve.at(anchor_mm), curve.at(curve.range_mm().1));
+            (tip.point - anchor.point).dot(anchor.normal())
+        })
     }
 
     /// Root of the mean square of reading less curve over the readings used, mm.

@@ -15,7 +15,7 @@ fn arc(length_mm: f64, bend: Bend) -> Segment {
 }
 
 fn easing(length_mm: f64) -> Segment {
-    Segment { length_mm: Some(length_mm), shape: SegmentShape::Easing }
+    Segment { length_mm: Some(length_mm), shape: SegmentShape::Easing { from_radius_mm: None, to_radius_mm: None } }
 }
 
 fn open(shape: SegmentShape) -> Segment {
@@ -23,11 +23,11 @@ fn open(shape: SegmentShape) -> Segment {
 }
 
 fn rocker(parts: Vec<Segment>) -> Rocker {
-    Rocker::Segments(Segments { parts, mirrored: false })
+    Rocker::Segments(Segments { parts, mirrored: false, tip_height_mm: None, tail_height_mm: None })
 }
 
 fn mirrored(parts: Vec<Segment>) -> Rocker {
-    Rocker::Segments(Segments { parts, mirrored: true })
+    Rocker::Segments(Segments { parts, mirrored: true, tip_height_mm: None, tail_height_mm: None })
 }
 
 fn made(rocker: Rocker, length_mm: f64) -> Target {
@@ -148,7 +148,7 @@ fn closed_parts_must_come_to_the_straight_length() {
     let fault = along(1300.0).unwrap_err().remove(0);
     assert_eq!(
         fault.message,
-        "The parts come to 1283.54 mm straight from tail to tip and the board is 1300 mm long: 16.46 mm too little."
+        "the parts come to 1283.54 mm straight from tail to tip and the board is 1300 mm long: 16.46 mm too little."
     );
 }
 
@@ -170,7 +170,7 @@ fn lengths_that_do_not_add_up_show_sum_board_and_difference() {
     assert_eq!(fault.path, "rocker.segments.parts");
     assert_eq!(
         fault.message,
-        "The parts come to 1100 mm along the base and the board is 1120.5 mm long: 20.5 mm too little."
+        "the parts come to 1100 mm along the base and the board is 1120.5 mm long: 20.5 mm too little."
     );
     let fault = refused(mirrored(vec![open(SegmentShape::Flat), arc(700.0, Bend::Radius(2000.0))]), 1300.0);
     assert_eq!(fault.code, "segments-sum");
@@ -206,4 +206,89 @@ fn mistakes_are_refused_at_their_key() {
         let fault = refused(rocker, 1000.0);
         assert_eq!((fault.code, fault.path.as_str()), (code, path));
     }
+}
+
+#[test]
+fn an_arc_is_solved_for_the_height_of_its_end() {
+    let parts = vec![flat(800.0), easing(100.0), arc(150.0, Bend::Solved)];
+    let made = made(
+        Rocker::Segments(Segments {
+            parts: parts.clone(),
+            mirrored: true,
+            tip_height_mm: Some(42.0),
+            tail_height_mm: None,
+        }),
+        1300.0,
+    );
+    close(made.tip_height_mm(), 42.0, 1e-9);
+    close(made.tail_height_mm(), 42.0, 1e-9);
+    // With a flat, an arc alone has its closed form: the height gained.
+    let alone = vec![flat(1000.0), arc(300.0, Bend::Solved)];
+    let solved =
+        Rocker::Segments(Segments { parts: alone, mirrored: false, tip_height_mm: Some(60.0), tail_height_mm: None });
+    let by_height = rocker(vec![flat(1000.0), arc(300.0, Bend::Height(60.0))]);
+    close(self::made(solved, 1300.0).curvature.at(600.0), self::made(by_height, 1300.0).curvature.at(600.0), 1e-15);
+}
+
+#[test]
+fn both_ends_of_a_cambered_board_are_solved_together() {
+    let parts = vec![
+        arc(180.0, Bend::Solved),
+        easing(60.0),
+        arc(900.0, Bend::Height(-5.0)),
+        easing(60.0),
+        arc(120.0, Bend::Height(10.0)),
+        arc(100.0, Bend::Solved),
+    ];
+    let wanted = Segments { parts, mirrored: false, tip_height_mm: Some(45.0), tail_height_mm: Some(25.0) };
+    let made = made(Rocker::Segments(wanted), 1420.0);
+    close(made.tip_height_mm(), 45.0, 1e-8);
+    close(made.tail_height_mm(), 25.0, 1e-8);
+}
+
+#[test]
+fn easings_take_their_own_radii_and_meet_in_one() {
+    let own = |length, from_radius_mm, to_radius_mm| Segment {
+        length_mm: Some(length),
+        shape: SegmentShape::Easing { from_radius_mm, to_radius_mm },
+    };
+    let made = made(mirrored(vec![flat(600.0), own(200.0, None, Some(1000.0)), own(150.0, None, Some(500.0))]), 1300.0);
+    let k = |s| made.curvature.at(s);
+    close(k(400.0), 0.0005, 1e-15);
+    close(k(500.0), 0.001, 1e-15);
+    close(k(649.999_999), 0.002, 1e-9);
+    close(k(-400.0), 0.0005, 1e-15);
+    close(k(-649.999_999), 0.002, 1e-9);
+}
+
+#[test]
+fn what_cannot_be_solved_is_refused_at_its_key() {
+    let asked = |parts, tip_height_mm, tail_height_mm| {
+        Rocker::Segments(Segments { parts, mirrored: false, tip_height_mm, tail_height_mm })
+    };
+    let solved = || arc(300.0, Bend::Solved);
+    let cases = [
+        (asked(vec![flat(1000.0), solved()], None, None), "solve-for-nothing", "rocker.segments.parts[1].arc"),
+        (
+            asked(vec![solved(), flat(700.0), solved()], Some(40.0), None),
+            "solve-for-nothing",
+            "rocker.segments.parts[2].arc",
+        ),
+        (asked(vec![flat(1300.0)], Some(40.0), None), "nothing-to-solve", "rocker.segments.tip_height"),
+        (asked(vec![flat(1000.0), solved()], Some(400.0), None), "height-out-of-reach", "rocker.segments.tip_height"),
+        (asked(vec![flat(1000.0), solved()], None, Some(40.0)), "height-out-of-reach", "rocker.segments.tail_height"),
+        (asked(vec![flat(1000.0), solved()], Some(-1.0), None), "end-height", "rocker.segments.tip_height"),
+    ];
+    for (rocker, code, path) in cases {
+        let fault = refused(rocker, 1300.0);
+        assert_eq!((fault.code, fault.path.as_str()), (code, path));
+    }
+}
+
+#[test]
+fn a_short_arc_behind_a_long_easing_reaches_its_height() {
+    // The easing turns along with the arc: three times the arc's own angle, so that a bend of a right angle leans back.
+    let made = made(mirrored(vec![flat(600.0), easing(95.0), arc(33.0, Bend::Height(8.0))]), 856.0);
+    close(made.curve.at(428.0).point.y - made.curve.at(395.0).point.y, 8.0, 1e-9);
+    assert!(made.report.tip_angle_rad < 0.5);
 }

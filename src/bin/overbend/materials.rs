@@ -1,0 +1,89 @@
+//! `overbend materials`.
+
+use overbend::document::kind_name;
+use overbend::document::materials::{Catalogue, Entry};
+use overbend::units::{decimal, plain};
+
+use crate::args::Materials;
+use crate::exit::Exit;
+use crate::report::{failure, say};
+
+pub(crate) fn materials(arguments: &Materials) -> Exit {
+    let catalogue = Catalogue::builtin();
+    let Some(name) = &arguments.name else {
+        say(&listing(catalogue));
+        return Exit::Done;
+    };
+    match catalogue.entry(name) {
+        Ok(entry) => {
+            say(&explanation(entry));
+            Exit::Done
+        }
+        Err(near) => {
+            failure(&format!("no material is called {name}. Nearest: {}.", near.join("; ")));
+            Exit::Wrong
+        }
+    }
+}
+
+/// All materials, one to a line.
+fn listing(catalogue: &Catalogue) -> String {
+    let widest = catalogue.entries().iter().map(|e| e.material.name.chars().count()).max().unwrap_or(0);
+    let mut out = format!(
+        "{:<widest$}  {:<11}  {:>9}  {:>7}  {:>7}  {:>5}\n",
+        "material", "kind", "modulus", "scatter", "strain", "kg/m3"
+    );
+    for entry in catalogue.entries() {
+        let m = &entry.material;
+        let or_none = |value: Option<String>| value.unwrap_or_else(|| "-".to_owned());
+        out.push_str(&format!(
+            "{:<widest$}  {:<11}  {:>9}  {:>7}  {:>7}  {:>5}\n",
+            m.name,
+            kind_name(m.kind),
+            format!("{} GPa", decimal(m.modulus_mpa.value / 1e3, 2)),
+            format!("{} %", plain(100.0 * m.modulus_mpa.cv, 1)),
+            or_none(m.strain_limit.map(|e| format!("{} %", decimal(100.0 * e, 2)))),
+            or_none(m.density_kg_m3.map(|d| decimal(d, 0))),
+        ));
+    }
+    out.push_str("\nModulus along the board for pure bending; scatter as coefficient of variation; strain is the most it bears.\n");
+    out.push_str("overbend materials NAME tells where each figure comes from.\n");
+    out
+}
+
+/// One material with the source of every figure.
+fn explanation(entry: &Entry) -> String {
+    let m = &entry.material;
+    let mut out = format!("{}\n", m.name);
+    if !entry.other_names.is_empty() {
+        out.push_str(&format!("  also called       {}\n", entry.other_names.join("; ")));
+    }
+    let mut line = |label: &str, words: String| out.push_str(&format!("  {label:<16}  {words}\n"));
+    let gpa = |mpa: f64| format!("{} GPa", plain(mpa / 1e3, 3));
+    line("kind", kind_name(m.kind).to_owned());
+    line("modulus", format!("{} for pure bending along the board", gpa(m.modulus_mpa.value)));
+    line("scatter", format!("{} %", plain(100.0 * m.modulus_mpa.cv, 1)));
+    let figures =
+        [("across", m.cross_modulus_mpa), ("through", m.through_modulus_mpa), ("in shear", m.shear_modulus_mpa)];
+    for (label, value) in figures {
+        if let Some(mpa) = value {
+            line(&format!("modulus {label}"), gpa(mpa));
+        }
+    }
+    if let Some(e) = m.strain_limit {
+        line("strain limit", format!("{} %", plain(100.0 * e, 3)));
+    }
+    if let Some(a) = m.expansion_per_k {
+        line("expansion", format!("{} 1e-6/K", plain(1e6 * a, 2)));
+    }
+    if let Some(d) = m.density_kg_m3 {
+        line("density", format!("{} kg/m3", decimal(d, 0)));
+    }
+    let relaxed = format!("{} % ± {} % overnight", plain(100.0 * m.relaxed.value, 1), plain(100.0 * m.relaxed.sd, 1));
+    line("relaxes", relaxed);
+    out.push_str("  from\n");
+    for fact in &entry.facts {
+        out.push_str(&format!("    {} {}: {} ({})\n", fact.key, fact.value, fact.source, fact.mark.words()));
+    }
+    out
+}

@@ -1,0 +1,100 @@
+//! How sure the board is, in words and figures.
+
+use serde_json::{Value, json};
+
+use super::result::figure;
+use crate::forecast::{Advice, Band, Forecast, Gain};
+use crate::units::{LengthUnit, MM_PER_INCH, decimal};
+
+/// Least share of the scatter that is worth a word.
+const WORTH_TELLING: f64 = 0.02;
+/// Most inputs and ways that the summary names.
+const MOST_TOLD: usize = 3;
+
+/// Lines of the summary: label and words.
+pub fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUnit) -> Vec<(&'static str, String)> {
+    let band = |b: &Band| band_words(b, unit);
+    let percent = |share: f64| decimal(100.0 * share, 1);
+    let mut lines = vec![(
+        "sure",
+        format!(
+            "9 of 10 boards: tip {}, tail {}; springback {} to {} %",
+            band(&forecast.tip_mm),
+            band(&forecast.tail_mm),
+            percent(forecast.springback_share.p05),
+            percent(forecast.springback_share.p95)
+        ),
+    )];
+    let inputs = forecast.shares.iter().filter(|s| s.of_tip.max(s.of_tail) > WORTH_TELLING).take(MOST_TOLD);
+    let words: Vec<String> =
+        inputs.map(|s| format!("{} {} %", s.input.name(), decimal(100.0 * s.of_tip.max(s.of_tail), 0))).collect();
+    if !words.is_empty() {
+        lines.push(("scatter", format!("from {}", words.join(", "))));
+    }
+    for a in advice.iter().take(MOST_TOLD) {
+        lines.push((
+            "would help",
+            format!(
+                "{}: springback {} to {} %, band {} to {} mm",
+                a.what,
+                percent(a.springback_share.before),
+                percent(a.springback_share.after),
+                decimal(a.band_mm.before, 1),
+                decimal(a.band_mm.after, 1)
+            ),
+        ));
+    }
+    lines
+}
+
+/// A band of heights in the shop's unit.
+pub(super) fn band_words(band: &Band, unit: LengthUnit) -> String {
+    let words = |scale: f64, places: usize, name: &str| {
+        format!("{} to {} {name}", decimal(band.p05 / scale, places), decimal(band.p95 / scale, places))
+    };
+    match unit {
+        LengthUnit::Millimetre => words(1.0, 1, "mm"),
+        // Fractions are too coarse to tell the ends of a narrow band apart.
+        LengthUnit::Inch { .. } => words(MM_PER_INCH, 2, "in"),
+    }
+}
+
+/// The key `forecast` of `result.json`.
+pub fn forecast_json(forecast: &Forecast) -> Value {
+    let inputs: Vec<Value> = forecast
+        .shares
+        .iter()
+        .map(|s| {
+            json!({
+                "name": s.input.name(),
+                "share_of_tip_variance": figure(s.of_tip),
+                "share_of_tail_variance": figure(s.of_tail),
+            })
+        })
+        .collect();
+    json!({
+        "draws": forecast.draws,
+        "seed": forecast.seed,
+        "tip_height_mm": band_json(&forecast.tip_mm),
+        "tail_height_mm": band_json(&forecast.tail_mm),
+        "springback_share": band_json(&forecast.springback_share),
+        "inputs": inputs,
+    })
+}
+
+fn band_json(band: &Band) -> Value {
+    json!({ "p05": figure(band.p05), "p50": figure(band.p50), "p95": figure(band.p95) })
+}
+
+/// The key `advice` of `result.json`.
+pub fn advice_json(advice: &[Advice]) -> Value {
+    let gain = |g: &Gain| json!({ "before": figure(g.before), "after": figure(g.after) });
+    let one = |a: &Advice| {
+        json!({
+            "what": a.what,
+            "springback_share": gain(&a.springback_share),
+            "band_mm": gain(&a.band_mm),
+        })
+    };
+    advice.iter().map(one).collect()
+}

@@ -1,0 +1,210 @@
+//! A profile drawn in a CAD program, read as curvature.
+
+mod chain;
+mod dxf_in;
+mod stroke;
+mod svg_in;
+mod svg_path;
+
+use kurbo::{Affine, Point};
+
+use super::limits;
+use super::measured::{FitOptions, fit};
+use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
+use crate::finding::Fault;
+use crate::job::{
+    Board, Datum, Direction, DrawingFormat, DrawnProfile, Ends, LengthAlong, Origin, Reading, Readings, StationsAlong,
+};
+use crate::units::plain;
+use stroke::Stroke;
+
+const PATH: &str = "rocker.drawing.file";
+
+/// How far the drawn profile's length may miss the board's, mm: what a tape shows.
+const LENGTH_MM: f64 = 0.5;
+
+/// A change of direction that is still taken for a smooth joint, rad. Rounded coordinates of short arcs make a few
+/// thousandths of a degree; a tenth of a degree is the least that somebody drew.
+const SMOOTH_RAD: f64 = 0.002;
+
+/// How closely the curve must follow a profile of short straight lines, mm: more, and the lines have a real corner.
+const FACETS_MM: f64 = 0.1;
+
+/// Error of the corners of such a profile, mm: the rounding of a drawing in hundredths.
+const FACET_ERROR_MM: f64 = 0.005;
+
+/// What was found in a drawing, in its own axes and units.
+struct Found {
+    strokes: Vec<Stroke>,
+    /// Millimetres in a unit, if the file says.
+    unit_mm: Option<f64>,
+}
+
+/// The curvature of a drawn profile.
+pub(super) fn curvature(profile: &DrawnProfile, board: &Board) -> Result<Curvature, Vec<Fault>> {
+    let found = match profile.format {
+        DrawingFormat::Dxf => dxf_in::read(&profile.bytes, profile.layer.as_deref()),
+        DrawingFormat::Svg => svg_in::read(&profile.bytes, profile.layer.as_deref()),
+    };
+    one(found.and_then(|found| profile_curvature(found, profile, board)))
+}
+
+fn one<T>(result: Result<T, Fault>) -> Result<T, Vec<Fault>> {
+    result.map_err(|fault| vec![fault])
+}
+
+fn profile_curvature(found: Found, profile: &DrawnProfile, board: &Board) -> Result<Curvature, Fault> {
+    let unit_mm = profile.unit_mm.or(found.unit_mm).ok_or_else(|| {
+        Fault::new(
+            "drawing-unit",
+            PATH,
+            "the drawing does not say its unit.",
+            "Give units = \"mm\" or \"in\" under [rocker.drawing].",
+        )
+    })?;
+    let place = upright(profile, unit_mm);
+    let strokes: Vec<Stroke> = found.strokes.iter().map(|s| s.placed(place)).collect();
+    if strokes.iter().any(|s| !s.is_finite()) {
+        return Err(Fault::new(
+            "drawing-not-finite",
+            PATH,
+            "the drawing holds numbers that are not finite.",
+            "Export the profile anew.",
+        ));
+    }
+    let chain = chain::joined(strokes, profile.gap_mm)?;
+    let smooth = chain.windows(2).all(|w| chain::kink(&w[0], &w[1]).abs() <= SMOOTH_RAD);
+    let curvature = if smooth { of_smooth(&chain)? } else { of_facets(&chain)? };
+    let turned: f64 = curvature.pieces().iter().map(|p| p.turned_to(p.end_mm).abs()).sum();
+    limits::check_turn(turned, PATH)?;
+    let (low, high) = curvature.extremes();
+    for k in [low.1, high.1] {
+        limits::check_arc(k, 0.0, PATH)?;
+    }
+    check_length(&curvature, board)?;
+    Ok(curvature)
+}
+
+/// The motion and scale that bring the drawing to millimetres, up being up and the tip at the right.
+fn upright(profile: &DrawnProfile, unit_mm: f64) -> Affine {
+    let quarter = std::f64::consts::FRAC_PI_2;
+    let turn = match profile.up {
+        Direction::PlusY => 0.0,
+        Direction::MinusX => -quarter,
+        Direction::MinusY => {
+            // As in every SVG: the page's y points down, and turning it over is a mirror image.
+            return Affine::new([if profile.tip_right { unit_mm } else { -unit_mm }, 0.0, 0.0, -unit_mm, 0.0, 0.0]);
+        }
+        Direction::PlusX => quarter,
+    };
+    let mirror = if profile.tip_right { 1.0 } else { -1.0 };
+    Affine::new([mirror * unit_mm, 0.0, 0.0, unit_mm, 0.0, 0.0]) * Affine::rotate(turn)
+}
+
+/// Half of the longest stretch over which a small break at a joint is spread, mm: short enough to leave flats flat, long
+/// enough to make no bump of it.
+const SPREAD_MM: f64 = 10.0;
+
+/// Curvature of strokes that join smoothly. What little they break at a joint is spread evenly to both sides of it, so
+/// that no angle is lost and none is turned at another place.
+fn of_smooth(chain: &[Stroke]) -> Result<Curvature, Fault> {
+    let lengths: Vec<f64> = chain.iter().map(Stroke::length_mm).collect();
+    let total: f64 = lengths.iter().sum();
+    let mut joint = -0.5 * total;
+    let mut breaks: Vec<(f64, f64, f64)> = Vec::new();
+    for (strokes, lengths) in chain.windows(2).zip(lengths.windows(2)) {
+        joint += lengths[0];
+        let reach = SPREAD_MM.min(0.5 * lengths[0]).min(0.5 * lengths[1]);
+        breaks.push((joint - reach, joint + reach, chain::kink(&strokes[0], &strokes[1]) / (2.0 * reach)));
+    }
+    let mut pieces: Vec<Piece> = Vec::new();
+    let mut s = -0.5 * total;
+    for (length, k_start, k_end) in chain.iter().flat_map(Stroke::curvature) {
+        let whole = Piece { start_mm: s, end_mm: s + length, k_start, k_end };
+        let inside = breaks.iter().flat_map(|b| [b.0, b.1]).filter(|c| *c > whole.start_mm && *c < whole.end_mm);
+        let mut cuts: Vec<f64> = inside.chain([whole.start_mm, whole.end_mm]).collect();
+        cuts.sort_by(f64::total_cmp);
+        cuts.dedup();
+        for w in cuts.windows(2) {
+            let middle = 0.5 * (w[0] + w[1]);
+            let extra: f64 = breaks.iter().filter(|b| b.0 < middle && middle < b.1).map(|b| b.2).sum();
+            let k = |s: f64| whole.at(s) + extra;
+            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start: k(w[0]), k_end: k(w[1]) });
+        }
+        s += length;
+    }
+    Curvature::new(pieces)
+        .map_err(|_| Fault::new("drawing-empty", PATH, "the profile has no length.", "Draw the base from tail to tip."))
+}
+
+/// Curvature of a profile of short straight lines, whose corners are taken as readings of a smooth curve.
+fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
+    let mut readings = Vec::new();
+    let mut station_mm = 0.0;
+    for (i, stroke) in chain.iter().enumerate() {
+        if i == 0 {
+            readings.push(Reading { station_mm, height_mm: stroke.start().y });
+        }
+        station_mm += stroke.length_mm();
+        readings.push(Reading { station_mm, height_mm: stroke.end().y });
+    }
+    let sharpest = chain
+        .windows(2)
+        .map(|w| (chain::kink(&w[0], &w[1]), w[1].start()))
+        .max_by(|a, b| a.0.abs().total_cmp(&b.0.abs()))
+        .unwrap_or((0.0, Point::ORIGIN));
+    let corner = || {
+        Fault::new(
+            "drawing-corner",
+            PATH,
+            format!(
+                "the profile has a corner of {} degrees {} mm from its tail end.",
+                plain(sharpest.0.to_degrees().abs(), 2),
+                plain(sharpest.1.x - chain[0].start().x, 1)
+            ),
+            "A base bends without corners; round it with an arc, or draw more and shorter lines.",
+        )
+    };
+    let options =
+        FitOptions { length_mm: station_mm, length_along: LengthAlong::Base, ends: Ends::Free, path: PATH.to_owned() };
+    let readings = Readings {
+        readings,
+        datum: Datum::Straightedge,
+        along: StationsAlong::Base,
+        origin: Origin::Tail,
+        error_mm: Some(FACET_ERROR_MM),
+        excluded: Vec::new(),
+    };
+    let fit = fit(&readings, &options).map_err(|_| corner())?;
+    let largest = fit.rows.iter().map(|r| r.residual_mm().abs()).fold(0.0, f64::max);
+    if largest > FACETS_MM { Err(corner()) } else { Ok(fit.curvature) }
+}
+
+fn check_length(curvature: &Curvature, board: &Board) -> Result<(), Fault> {
+    let (drawn, along) = match board.length_along {
+        LengthAlong::Base => (curvature.length_mm(), "along the base"),
+        LengthAlong::Straight => {
+            let curve = Curve::new(curvature.clone());
+            let (from, to) = curve.range_mm();
+            (curve.at(from).point.distance(curve.at(to).point), "straight from tail to tip")
+        }
+    };
+    if (drawn - board.length_mm).abs() <= LENGTH_MM {
+        return Ok(());
+    }
+    let mut remedy = format!("Give the board the length {} mm, or draw the finished base only.", plain(drawn, 2));
+    for (factor, from, to) in [(25.4, "mm", "in"), (1.0 / 25.4, "in", "mm")] {
+        if (drawn * factor / board.length_mm - 1.0).abs() < 0.01 {
+            remedy = format!("The drawing's units seem to be {to}, not {from}: write units = \"{to}\".");
+        }
+    }
+    Err(Fault::new(
+        "drawing-length",
+        PATH,
+        format!("the profile is {} mm long {along} and the board {} mm.", plain(drawn, 2), plain(board.length_mm, 2)),
+        remedy,
+    ))
+}
+
+#[cfg(test)]
+mod tests;

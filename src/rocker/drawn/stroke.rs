@@ -1,0 +1,262 @@
+//! One drawn line, arc or spline.
+
+use kurbo::{Affine, Point, Vec2};
+
+use crate::drawing::Arc;
+use crate::numeric::quadrature::gauss10_pair;
+
+/// Longest piece of a spline that is taken for one of linear curvature, mm.
+const PIECE_MM: f64 = 2.0;
+/// Fewest and most pieces of each span of a spline.
+const PIECES: (f64, f64) = (8.0, 2000.0);
+
+/// One drawn line, arc or spline.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Stroke {
+    /// Line or arc from one point to another, with the arc's bulge (0 for a line).
+    Arc(Point, f64, Point),
+    /// Polynomial spline.
+    Spline(Spline),
+}
+
+/// A polynomial B-spline over its knots.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Spline {
+    degree: usize,
+    knots: Vec<f64>,
+    control: Vec<Point>,
+}
+
+impl Spline {
+    /// `None` where degree, knots and control points do not belong together.
+    pub(super) fn new(degree: usize, knots: Vec<f64>, control: Vec<Point>) -> Option<Self> {
+        let fits = (1..=10).contains(&degree) && control.len() > degree && knots.len() == control.len() + degree + 1;
+        let rising = knots.windows(2).all(|w| w[0] <= w[1]);
+        let spans = fits && rising && knots[degree] < knots[control.len()];
+        spans.then_some(Self { degree, knots, control })
+    }
+
+    /// A Bezier curve.
+    pub(super) fn bezier(control: Vec<Point>) -> Option<Self> {
+        let order = control.len();
+        Self::new(order.checked_sub(1)?, [vec![0.0; order], vec![1.0; order]].concat(), control)
+    }
+
+    /// Spans between different knots.
+    fn spans(&self) -> impl Iterator<Item = usize> + '_ {
+        (self.degree..self.control.len()).filter(|&i| self.knots[i] < self.knots[i + 1])
+    }
+
+    /// Value of the spline of the given degree and control points at `u` in span `span` (de Boor's recurrence).
+    fn value(&self, span: usize, degree: usize, control: &[Vec2], u: f64) -> Vec2 {
+        // The derivatives live on the same knots with one dropped at each end for each order.
+        let dropped = self.degree - degree;
+        let knots = &self.knots[dropped..self.knots.len() - dropped];
+        let span = span - dropped;
+        let mut d: Vec<Vec2> = control[span - degree..=span].to_vec();
+        for r in 1..=degree {
+            for j in (r..=degree).rev() {
+                let (left, right) = (knots[j + span - degree], knots[j + 1 + span - r]);
+                let share = (u - left) / (right - left);
+                d[j] = d[j - 1] * (1.0 - share) + d[j] * share;
+            }
+        }
+        d[degree]
+    }
+
+    /// Control points of the derivatives of order 0, 1 and 2.
+    fn derivatives(&self) -> [Vec<Vec2>; 3] {
+        let zero: Vec<Vec2> = self.control.iter().map(|p| p.to_vec2()).collect();
+        let next = |control: &[Vec2], order: usize| -> Vec<Vec2> {
+            let degree = self.degree + 1 - order;
+            if degree == 0 || order > self.degree {
+                return Vec::new();
+            }
+            let knots = &self.knots[order - 1..self.knots.len() + 1 - order];
+            let step = |i: usize| {
+                let width = knots[i + degree + 1] - knots[i + 1];
+                if width > 0.0 { (control[i + 1] - control[i]) * (degree as f64 / width) } else { Vec2::ZERO }
+            };
+            (0..control.len() - 1).map(step).collect()
+        };
+        let one = next(&zero, 1);
+        let two = next(&one, 2);
+        [zero, one, two]
+    }
+
+    /// First and second derivative at `u` in a span.
+    fn slopes(&self, span: usize, derivatives: &[Vec<Vec2>; 3], u: f64) -> (Vec2, Vec2) {
+        let first = self.value(span, self.degree - 1, &derivatives[1], u);
+        let second = if self.degree < 2 { Vec2::ZERO } else { self.value(span, self.degree - 2, &derivatives[2], u) };
+        (first, second)
+    }
+
+    fn direction(&self, at_end: bool) -> Vec2 {
+        let derivatives = self.derivatives();
+        let spans: Vec<usize> = self.spans().collect();
+        let (span, u) = match (spans.first(), spans.last()) {
+            (Some(_), Some(&last)) if at_end => (last, self.knots[last + 1]),
+            (Some(&first), _) => (first, self.knots[first]),
+            _ => return Vec2::ZERO,
+        };
+        let slope = self.slopes(span, &derivatives, u).0;
+        if slope.hypot() > 0.0 {
+            return slope;
+        }
+        // A control point on the end: the direction is that of the chord to the next different one.
+        let points: Vec<Point> =
+            if at_end { self.control.iter().rev().copied().collect() } else { self.control.clone() };
+        let away = points.iter().find(|p| **p != points[0]).map_or(Vec2::ZERO, |p| *p - points[0]);
+        if at_end { -away } else { away }
+    }
+
+    fn end(&self, at_end: bool) -> Point {
+        let derivatives = self.derivatives();
+        let spans: Vec<usize> = self.spans().collect();
+        match (spans.first(), spans.last()) {
+            (Some(_), Some(&last)) if at_end => {
+                self.value(last, self.degree, &derivatives[0], self.knots[last + 1]).to_point()
+            }
+            (Some(&first), _) => self.value(first, self.degree, &derivatives[0], self.knots[first]).to_point(),
+            _ => self.control[0],
+        }
+    }
+
+    fn pieces(&self) -> Vec<(f64, f64, f64)> {
+        let derivatives = self.derivatives();
+        let mut pieces = Vec::new();
+        for span in self.spans() {
+            let (from, to) = (self.knots[span], self.knots[span + 1]);
+            let length = |a: f64, b: f64| gauss10_pair(a, b, |u| (self.slopes(span, &derivatives, u).0.hypot(), 0.0)).0;
+            let bend = |u: f64| {
+                let (first, second) = self.slopes(span, &derivatives, u);
+                first.cross(second) / first.hypot().powi(3)
+            };
+            let count = (length(from, to) / PIECE_MM).ceil().clamp(PIECES.0, PIECES.1);
+            let mut i = 0.0;
+            while i < count {
+                let (a, b) = (from + (to - from) * i / count, from + (to - from) * (i + 1.0) / count);
+                // Just inside the span: at its very ends a cusp of the parameter has no curvature.
+                let inside = 1e-9 * (b - a);
+                pieces.push((length(a, b), bend(a + inside), bend(b - inside)));
+                i += 1.0;
+            }
+        }
+        pieces
+    }
+}
+
+impl Stroke {
+    pub(super) fn line(a: Point, b: Point) -> Self {
+        Self::Arc(a, 0.0, b)
+    }
+
+    pub(super) fn start(&self) -> Point {
+        match self {
+            Self::Arc(a, ..) => *a,
+            Self::Spline(s) => s.end(false),
+        }
+    }
+
+    pub(super) fn end(&self) -> Point {
+        match self {
+            Self::Arc(.., b) => *b,
+            Self::Spline(s) => s.end(true),
+        }
+    }
+
+    /// Direction of travel at the start, rad.
+    pub(super) fn start_rad(&self) -> f64 {
+        match self {
+            // Half the arc's angle before the chord; an arc turns through four times the angle whose tangent is its bulge.
+            Self::Arc(a, bulge, b) => (*b - *a).atan2() - 2.0 * bulge.atan(),
+            Self::Spline(s) => s.direction(false).atan2(),
+        }
+    }
+
+    /// Direction of travel at the end, rad.
+    pub(super) fn end_rad(&self) -> f64 {
+        match self {
+            Self::Arc(a, bulge, b) => (*b - *a).atan2() + 2.0 * bulge.atan(),
+            Self::Spline(s) => s.direction(true).atan2(),
+        }
+    }
+
+    pub(super) fn reversed(&self) -> Self {
+        match self {
+            Self::Arc(a, bulge, b) => Self::Arc(*b, -bulge, *a),
+            Self::Spline(s) => Self::Spline(Spline {
+                degree: s.degree,
+                knots: s.knots.iter().rev().map(|k| -k).collect(),
+                control: s.control.iter().rev().copied().collect(),
+            }),
+        }
+    }
+
+    /// The stroke moved by a similarity (turn, shift, mirror, even scale).
+    pub(super) fn placed(&self, place: Affine) -> Self {
+        match self {
+            Self::Arc(a, bulge, b) => Self::Arc(place * *a, bulge * place.determinant().signum(), place * *b),
+            Self::Spline(s) => {
+                Self::Spline(Spline { control: s.control.iter().map(|p| place * *p).collect(), ..s.clone() })
+            }
+        }
+    }
+
+    pub(super) fn is_finite(&self) -> bool {
+        match self {
+            Self::Arc(a, bulge, b) => a.is_finite() && b.is_finite() && bulge.is_finite(),
+            Self::Spline(s) => s.control.iter().all(|p| p.is_finite()) && s.knots.iter().all(|k| k.is_finite()),
+        }
+    }
+
+    pub(super) fn length_mm(&self) -> f64 {
+        self.curvature().iter().map(|p| p.0).sum()
+    }
+
+    /// Pieces of linear curvature: length, mm, and curvature at both ends, 1/mm.
+    pub(super) fn curvature(&self) -> Vec<(f64, f64, f64)> {
+        match self {
+            Self::Arc(a, bulge, b) => match Arc::from_bulge(*a, *bulge, *b) {
+                Some(arc) => {
+                    let k = 1.0_f64.copysign(*bulge) / arc.radius_mm;
+                    vec![(arc.radius_mm * arc.sweep_rad.abs(), k, k)]
+                }
+                None => vec![(a.distance(*b), 0.0, 0.0)],
+            },
+            Self::Spline(s) => s.pieces().into_iter().filter(|p| p.0 > 0.0).collect(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_spline_is_its_polynomial() {
+        // x = u, y = u³/6 on two spans: curvature u/(1 + u⁴/4)^1.5, and u³/6 at the end.
+        let blossom = |a: f64, b: f64, c: f64| Point::new((a + b + c) / 3.0, a * b * c / 6.0);
+        let knots = vec![0.0, 0.0, 0.0, 0.0, 1.0, 2.0, 2.0, 2.0, 2.0];
+        let control = (1..6).map(|i| blossom(knots[i], knots[i + 1], knots[i + 2])).collect();
+        let stroke = Stroke::Spline(Spline::new(3, knots, control).unwrap());
+        assert!(stroke.end().distance(Point::new(2.0, 8.0 / 6.0)) < 1e-12);
+        assert!((stroke.end_rad() - 2.0_f64.atan()).abs() < 1e-12);
+        let pieces = stroke.curvature();
+        let last = pieces[pieces.len() - 1].2;
+        assert!((last - 2.0 / 5.0_f64.powf(1.5)).abs() < 1e-7, "{last}");
+        let turned: f64 = pieces.iter().map(|p| 0.5 * p.0 * (p.1 + p.2)).sum();
+        assert!((turned - 2.0_f64.atan()).abs() < 1e-2, "{turned}");
+        let back = stroke.reversed();
+        assert!(back.start().distance(stroke.end()) < 1e-12);
+        assert!((back.length_mm() - stroke.length_mm()).abs() < 1e-9);
+    }
+
+    #[test]
+    fn knots_that_do_not_fit_are_refused() {
+        let points = |n: i32| (0..n).map(|i| Point::new(f64::from(i), 0.0)).collect();
+        assert!(Spline::new(3, vec![0.0; 8], points(4)).is_none());
+        assert!(Spline::new(3, vec![0.0, 0.0, 1.0, 1.0], points(4)).is_none());
+        assert!(Spline::bezier(points(4)).is_some());
+    }
+}

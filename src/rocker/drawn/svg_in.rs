@@ -1,0 +1,149 @@
+//! Paths, lines and polylines of an SVG.
+
+use kurbo::{Affine, Point};
+
+use super::stroke::Stroke;
+use super::svg_path::{self, numbers};
+use super::{Found, PATH};
+use crate::finding::Fault;
+use crate::units::MM_PER_INCH;
+
+/// Pixels in an inch (CSS Values and Units Level 3, section 5.2).
+const PIXELS_PER_INCH: f64 = 96.0;
+
+fn fault(code: &'static str, message: String, remedy: &str) -> Fault {
+    Fault::new(code, PATH, message, remedy)
+}
+
+pub(super) fn read(bytes: &[u8], id: Option<&str>) -> Result<Found, Fault> {
+    let unread = |why: String| {
+        fault("drawing-not-read", format!("this is no SVG that can be read: {why}."), "Export it as plain SVG.")
+    };
+    let text = std::str::from_utf8(bytes).map_err(|e| unread(e.to_string()))?;
+    let options = roxmltree::ParsingOptions { allow_dtd: true, nodes_limit: 1_000_000, ..Default::default() };
+    let tree = roxmltree::Document::parse_with_options(text, options).map_err(|e| unread(e.to_string()))?;
+    let root = tree.root_element();
+    let from = match id {
+        None => root,
+        Some(id) => tree.descendants().find(|n| n.attribute("id") == Some(id)).ok_or_else(|| {
+            let known: Vec<&str> = tree.descendants().filter_map(|n| n.attribute("id")).take(20).collect();
+            Fault::new(
+                "drawing-layer",
+                "rocker.drawing.layer",
+                format!("nothing has the id `{id}`."),
+                format!("Ids in the file: {}.", known.join(", ")),
+            )
+        })?,
+    };
+    let mut strokes = Vec::new();
+    for node in from.descendants().filter(roxmltree::Node::is_element) {
+        // What stands in a store of definitions is not drawn.
+        if node.ancestors().any(|a| matches!(a.tag_name().name(), "defs" | "symbol" | "clipPath" | "mask" | "marker")) {
+            continue;
+        }
+        let mut drawn = shapes(&node)?;
+        if drawn.is_empty() {
+            continue;
+        }
+        let mut place = Affine::IDENTITY;
+        for ancestor in node.ancestors() {
+            if let Some(text) = ancestor.attribute("transform") {
+                place = transform(text)? * place;
+            }
+        }
+        let [a, b, c, d, ..] = place.as_coeffs();
+        let even = ((a * a + b * b) - (c * c + d * d)).abs() <= 1e-9 * (a * a + b * b)
+            && (a * c + b * d).abs() <= 1e-9 * (a * a + b * b);
+        if !even {
+            return Err(fault(
+                "drawing-stretched",
+                "the profile is stretched unevenly by a transform.".to_owned(),
+                "Apply the transform in the drawing program, then export.",
+            ));
+        }
+        drawn = drawn.iter().map(|s| s.placed(place)).collect();
+        strokes.extend(drawn);
+    }
+    Ok(Found { strokes, unit_mm: unit_mm(&root) })
+}
+
+/// Millimetres in a user unit: the page's width in real units over that of its view box.
+fn unit_mm(root: &roxmltree::Node<'_, '_>) -> Option<f64> {
+    let pixel = MM_PER_INCH / PIXELS_PER_INCH;
+    let width = root.attribute("width").map(str::trim);
+    let view = root.attribute("viewBox").and_then(numbers).filter(|v| v.len() == 4 && v[2] > 0.0);
+    let (Some(width), Some(view)) = (width, view) else { return Some(pixel) };
+    let cut = width.find(|c: char| c.is_alphabetic() || c == '%').unwrap_or(width.len());
+    let (number, unit) = width.split_at(cut);
+    let factor = match unit.trim() {
+        "mm" => 1.0,
+        "cm" => 10.0,
+        "in" => MM_PER_INCH,
+        "pt" => MM_PER_INCH / 72.0,
+        "pc" => MM_PER_INCH / 6.0,
+        "" | "px" => pixel,
+        _ => return None,
+    };
+    let width: f64 = number.trim().parse().ok()?;
+    (width > 0.0).then_some(width * factor / view[2])
+}
+
+fn shapes(node: &roxmltree::Node<'_, '_>) -> Result<Vec<Stroke>, Fault> {
+    let number = |name: &str| node.attribute(name).map_or(Some(0.0), |t| t.trim().parse().ok());
+    let bad = |what: &str| {
+        fault(
+            "drawing-path",
+            format!("a {what} of the drawing cannot be read."),
+            "Export it as plain SVG with path data.",
+        )
+    };
+    match node.tag_name().name() {
+        "path" => svg_path::strokes(node.attribute("d").unwrap_or_default()).ok_or_else(|| bad("path")),
+        "line" => {
+            let ends = (number("x1"), number("y1"), number("x2"), number("y2"));
+            let (Some(x1), Some(y1), Some(x2), Some(y2)) = ends else { return Err(bad("line")) };
+            Ok(vec![Stroke::line(Point::new(x1, y1), Point::new(x2, y2))])
+        }
+        name @ ("polyline" | "polygon") => {
+            let list = numbers(node.attribute("points").unwrap_or_default()).ok_or_else(|| bad(name))?;
+            let mut points: Vec<Point> = list.chunks_exact(2).map(|c| Point::new(c[0], c[1])).collect();
+            if name == "polygon" {
+                points.extend(points.first().copied());
+            }
+            Ok(points.windows(2).map(|w| Stroke::line(w[0], w[1])).collect())
+        }
+        "circle" | "ellipse" | "rect" | "use" => Err(fault(
+            "drawing-entity",
+            format!("there is a <{}> where the profile is.", node.tag_name().name()),
+            "Turn it into a path, or name the profile's id under layer.",
+        )),
+        _ => Ok(Vec::new()),
+    }
+}
+
+/// A list of transforms: matrix, translate, scale, rotate.
+fn transform(text: &str) -> Result<Affine, Fault> {
+    let bad = || {
+        fault(
+            "drawing-transform",
+            format!("the transform `{text}` cannot be read."),
+            "Apply it in the drawing program.",
+        )
+    };
+    let mut whole = Affine::IDENTITY;
+    for call in text.split(')').map(|c| c.trim_matches([' ', ',', '\n', '\t', '\r'])).filter(|c| !c.is_empty()) {
+        let (name, inside) = call.split_once('(').ok_or_else(bad)?;
+        let v = numbers(inside).ok_or_else(bad)?;
+        whole *= match (name.trim(), &v[..]) {
+            ("matrix", &[a, b, c, d, e, f]) => Affine::new([a, b, c, d, e, f]),
+            ("translate", &[x]) => Affine::translate((x, 0.0)),
+            ("translate", &[x, y]) => Affine::translate((x, y)),
+            ("scale", &[s]) => Affine::scale(s),
+            ("scale", &[x, y]) => Affine::scale_non_uniform(x, y),
+            ("rotate", &[a]) => Affine::rotate(a.to_radians()),
+            ("rotate", &[a, x, y]) => Affine::rotate_about(a.to_radians(), Point::new(x, y)),
+            _ => return Err(bad()),
+        };
+    }
+    Ok(whole)
+}

@@ -1,0 +1,231 @@
+//! Path data of an SVG (Scalable Vector Graphics 1.1, chapter 8), with circular arcs kept as arcs.
+
+use kurbo::{Point, Shape, SvgArc, Vec2};
+
+use super::stroke::{Spline, Stroke};
+
+/// How closely an arc of an ellipse is followed by cubics, as a part of the drawing's unit.
+const ELLIPSE_TOLERANCE: f64 = 1e-5;
+
+/// Numbers parted by blanks, commas or signs.
+pub(super) fn numbers(text: &str) -> Option<Vec<f64>> {
+    let mut reader = Reader { rest: text };
+    let mut found = Vec::new();
+    while !reader.at_end() {
+        found.push(reader.number()?);
+    }
+    Some(found)
+}
+
+/// The strokes of path data; `None` where it cannot be read.
+pub(super) fn strokes(data: &str) -> Option<Vec<Stroke>> {
+    let mut reader = Reader { rest: data };
+    let mut pen = Pen::default();
+    let mut command = None;
+    while !reader.at_end() {
+        let letter = reader.command();
+        let now = match (letter, command) {
+            (Some(c), _) => c,
+            // A move goes on as lines.
+            (None, Some('M')) => 'L',
+            (None, Some('m')) => 'l',
+            (None, Some(c)) if !c.eq_ignore_ascii_case(&'z') => c,
+            _ => return None,
+        };
+        command = Some(now);
+        pen.draw(now, &mut reader)?;
+    }
+    Some(pen.strokes)
+}
+
+#[derive(Default)]
+struct Pen {
+    at: Point,
+    begun: Point,
+    /// Control point of the last curve, for the smooth ones, and the letter that it belongs to.
+    last: Option<(char, Point)>,
+    strokes: Vec<Stroke>,
+}
+
+impl Pen {
+    fn draw(&mut self, command: char, reader: &mut Reader<'_>) -> Option<()> {
+        let base = if command.is_ascii_lowercase() { self.at.to_vec2() } else { Vec2::ZERO };
+        let point = |reader: &mut Reader<'_>| Some(Point::new(reader.number()?, reader.number()?) + base);
+        let mirrored = |of: char, pen: &Self| match pen.last {
+            Some((letter, control)) if letter == of => pen.at + (pen.at - control),
+            _ => pen.at,
+        };
+        let mut last = None;
+        match command.to_ascii_uppercase() {
+            'M' => {
+                self.at = point(reader)?;
+                self.begun = self.at;
+            }
+            'L' => self.line(point(reader)?),
+            'H' => self.line(Point::new(reader.number()? + base.x, self.at.y)),
+            'V' => self.line(Point::new(self.at.x, reader.number()? + base.y)),
+            'Z' => self.line(self.begun),
+            'C' => {
+                let (a, b, to) = (point(reader)?, point(reader)?, point(reader)?);
+                last = Some(('C', b));
+                self.curve(vec![self.at, a, b, to])?;
+            }
+            'S' => {
+                let (a, b, to) = (mirrored('C', self), point(reader)?, point(reader)?);
+                last = Some(('C', b));
+                self.curve(vec![self.at, a, b, to])?;
+            }
+            'Q' => {
+                let (a, to) = (point(reader)?, point(reader)?);
+                last = Some(('Q', a));
+                self.curve(vec![self.at, a, to])?;
+            }
+            'T' => {
+                let (a, to) = (mirrored('Q', self), point(reader)?);
+                last = Some(('Q', a));
+                self.curve(vec![self.at, a, to])?;
+            }
+            'A' => {
+                let radii = Vec2::new(reader.number()?.abs(), reader.number()?.abs());
+                let turn = reader.number()?.to_radians();
+                let (large, sweep) = (reader.flag()?, reader.flag()?);
+                self.arc(SvgArc {
+                    from: self.at,
+                    to: point(reader)?,
+                    radii,
+                    x_rotation: turn,
+                    large_arc: large,
+                    sweep,
+                })?;
+            }
+            _ => return None,
+        }
+        self.last = last;
+        Some(())
+    }
+
+    fn line(&mut self, to: Point) {
+        if to != self.at {
+            self.strokes.push(Stroke::line(self.at, to));
+        }
+        self.at = to;
+    }
+
+    fn curve(&mut self, control: Vec<Point>) -> Option<()> {
+        let end = *control.last()?;
+        if control.iter().any(|p| *p != end) {
+            self.strokes.push(Stroke::Spline(Spline::bezier(control)?));
+        }
+        self.at = end;
+        Some(())
+    }
+
+    fn arc(&mut self, arc: SvgArc) -> Option<()> {
+        let (from, to) = (arc.from, arc.to);
+        if from == to {
+            return Some(());
+        }
+        if arc.radii.x == 0.0 || arc.radii.y == 0.0 {
+            self.line(to);
+        } else if (arc.radii.x - arc.radii.y).abs() <= 1e-9 * arc.radii.x {
+            // Radii too small for the chord are scaled up to it (chapter 8.3.8 and appendix F.6.6).
+            let half_sine = (0.5 * from.distance(to) / arc.radii.x).min(1.0);
+            let small = 2.0 * half_sine.asin();
+            let angle = if arc.large_arc { std::f64::consts::TAU - small } else { small };
+            let bulge = (0.25 * angle).tan();
+            self.strokes.push(Stroke::Arc(from, if arc.sweep { bulge } else { -bulge }, to));
+        } else {
+            let curves = kurbo::Arc::from_svg_arc(&arc)?;
+            for segment in curves.to_path(ELLIPSE_TOLERANCE).segments() {
+                let cubic = segment.to_cubic();
+                self.strokes.push(Stroke::Spline(Spline::bezier(vec![cubic.p0, cubic.p1, cubic.p2, cubic.p3])?));
+            }
+        }
+        self.at = to;
+        Some(())
+    }
+}
+
+struct Reader<'t> {
+    rest: &'t str,
+}
+
+impl Reader<'_> {
+    fn skip(&mut self) {
+        self.rest = self.rest.trim_start_matches(|c: char| c.is_ascii_whitespace() || c == ',');
+    }
+
+    fn at_end(&mut self) -> bool {
+        self.skip();
+        self.rest.is_empty()
+    }
+
+    fn command(&mut self) -> Option<char> {
+        self.skip();
+        let letter = self.rest.chars().next().filter(char::is_ascii_alphabetic)?;
+        self.rest = &self.rest[1..];
+        Some(letter)
+    }
+
+    /// A single 0 or 1, behind which the next number may follow at once.
+    fn flag(&mut self) -> Option<bool> {
+        self.skip();
+        let flag = self.rest.chars().next().filter(|c| matches!(c, '0' | '1'))?;
+        self.rest = &self.rest[1..];
+        Some(flag == '1')
+    }
+
+    fn number(&mut self) -> Option<f64> {
+        self.skip();
+        let bytes = self.rest.as_bytes();
+        let mut end = usize::from(bytes.first().is_some_and(|b| matches!(b, b'+' | b'-')));
+        let mut point = false;
+        while let Some(b) = bytes.get(end) {
+            match b {
+                b'0'..=b'9' => end += 1,
+                b'.' if !point => {
+                    point = true;
+                    end += 1;
+                }
+                b'e' | b'E' => {
+                    let sign = usize::from(bytes.get(end + 1).is_some_and(|b| matches!(b, b'+' | b'-')));
+                    let digits = bytes[end + 1 + sign..].iter().take_while(|b| b.is_ascii_digit()).count();
+                    if digits > 0 {
+                        end += 1 + sign + digits;
+                    }
+                    break;
+                }
+                _ => break,
+            }
+        }
+        let number: f64 = self.rest.get(..end)?.parse().ok()?;
+        self.rest = &self.rest[end..];
+        number.is_finite().then_some(number)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_command_draws_from_where_the_last_one_ended() {
+        let drawn =
+            strokes("M10-20l5 0h5v.5.5H0Q1 2 3 4t1 1C1,1 2,2 3e0 3s1 1 2 2a5 5 0 0110 0A5 3 0 1 0 0 0z").unwrap();
+        for pair in drawn.windows(2) {
+            assert!(pair[0].end().distance(pair[1].start()) < 1e-9, "{pair:?}");
+        }
+        assert_eq!(drawn[0], Stroke::line(Point::new(10.0, -20.0), Point::new(15.0, -20.0)));
+        assert_eq!(drawn[3], Stroke::line(Point::new(20.0, -19.5), Point::new(20.0, -19.0)));
+        assert!(drawn.last().unwrap().end().distance(Point::new(10.0, -20.0)) < 1e-9);
+        let half = drawn.iter().find(|s| s.start() == Point::new(5.0, 5.0) && matches!(s, Stroke::Arc(..))).unwrap();
+        assert!(half.end() == Point::new(15.0, 5.0) && (half.length_mm() - 5.0 * std::f64::consts::PI).abs() < 1e-12);
+    }
+
+    #[test]
+    fn what_is_no_path_is_refused() {
+        for bad in ["10 10", "M 1", "M 1 1 L 2", "M0 0 A 1 1 0 2 0 3 3", "M0 0 X", "M0 0 z 4 4", "M 1 nan"] {
+            assert!(strokes(bad).is_none(), "{bad}");
+        }
+    }
+}

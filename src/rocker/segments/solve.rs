@@ -1,0 +1,189 @@
+//! The bend of every segment.
+
+use std::f64::consts::FRAC_PI_2;
+
+use super::layout::Layout;
+use super::{Laid, Part};
+use crate::curve::{Curve, PlaneCurve, resting_pose};
+use crate::finding::Fault;
+use crate::job::{Bend, SegmentShape};
+use crate::numeric::find_root;
+use crate::rocker::arc::bent_to_rise;
+use crate::rocker::limits;
+use crate::units::plain;
+
+/// Heights that the ends are to have over the lowest point.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Wanted {
+    pub(super) tip_mm: Option<f64>,
+    pub(super) tail_mm: Option<f64>,
+}
+
+/// An end of the board.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum End {
+    Tip,
+    Tail,
+}
+
+impl End {
+    fn key(self) -> &'static str {
+        match self {
+            Self::Tip => "rocker.segments.tip_height",
+            Self::Tail => "rocker.segments.tail_height",
+        }
+    }
+}
+
+/// Curvature of the parts, open ones being `rest_mm` long.
+pub(super) fn bend(parts: &[Part], rest_mm: f64, wanted: Wanted) -> Result<Laid, Vec<Fault>> {
+    let lengths: Vec<f64> = parts.iter().map(|p| p.length_mm.unwrap_or(rest_mm)).collect();
+    let bending = Bending::new(parts, &lengths)?;
+    let arcs = bending.solve(wanted)?;
+    let mut faults = Vec::new();
+    for (i, part) in parts.iter().enumerate() {
+        if let SegmentShape::Arc(bend) = part.shape {
+            faults.extend(limits::check_arc(arcs[i], lengths[i], &part.bend_path(bend)).err());
+        }
+    }
+    let curvature = bending.layout.curvature(parts, &arcs);
+    let turned = curvature.pieces().iter().map(|p| p.turned_to(p.end_mm).abs()).sum::<f64>();
+    if faults.is_empty() {
+        faults.extend(limits::check_turn(turned, "rocker.segments.parts").err());
+    }
+    if faults.is_empty() { Ok(Laid { curvature, anchor_mm: bending.layout.anchor_mm }) } else { Err(faults) }
+}
+
+/// Parts with those bends that need no solving.
+struct Bending<'p> {
+    parts: &'p [Part],
+    lengths: &'p [f64],
+    layout: Layout,
+    /// Curvature of each arc, 1/mm; of the others, and of those not known yet, zero.
+    arcs: Vec<f64>,
+    /// Arcs given by the height they gain on their way out: number, height, path.
+    gains: Vec<(usize, f64, String)>,
+}
+
+impl<'p> Bending<'p> {
+    fn new(parts: &'p [Part], lengths: &'p [f64]) -> Result<Self, Vec<Fault>> {
+        let layout = Layout::new(parts, lengths);
+        let mut arcs = vec![0.0; parts.len()];
+        let (mut gains, mut faults) = (Vec::new(), Vec::new());
+        for (i, part) in parts.iter().enumerate() {
+            let SegmentShape::Arc(bend) = part.shape else { continue };
+            let path = part.bend_path(bend);
+            match bend {
+                Bend::Radius(r) => arcs[i] = 1.0 / r,
+                Bend::Angle(a) => arcs[i] = a / lengths[i],
+                Bend::Rise { rise_mm, chord_mm } => arcs[i] = limits::curvature_of_rise(rise_mm, chord_mm),
+                Bend::Height(h) if part.is_camber() || i == layout.anchor => match bent_to_rise(h, lengths[i], &path) {
+                    Ok(k) => arcs[i] = k,
+                    Err(fault) => faults.push(fault),
+                },
+                Bend::Height(h) => gains.push((i, h, path)),
+                Bend::Solved => {}
+            }
+        }
+        if faults.is_empty() { Ok(Self { parts, lengths, layout, arcs, gains }) } else { Err(faults) }
+    }
+
+    /// All arcs, those given by heights gained and those solved for the heights of the ends included.
+    fn solve(&self, wanted: Wanted) -> Result<Vec<f64>, Vec<Fault>> {
+        let mut numbers: Vec<usize> = self.parts.iter().filter(|p| p.is_solved()).map(|p| p.number).collect();
+        // The part nearer the tip makes the tip's height; a mirrored part stands at both sides and counts once.
+        numbers.sort_unstable();
+        numbers.dedup();
+        let tip = wanted.tip_mm.map(|h| (End::Tip, h)).zip(numbers.last().copied());
+        let tail = wanted.tail_mm.map(|h| (End::Tail, h)).zip(numbers.first().copied());
+        let unknowns: Vec<((End, f64), usize)> = tip.into_iter().chain(tail).collect();
+        let mut turns = vec![0.0; unknowns.len()];
+        for _ in 0..MOST_ROUNDS {
+            let before = turns.clone();
+            for at in 0..unknowns.len() {
+                turns[at] = self.turn_for(&unknowns, &turns, at)?;
+            }
+            let moved = turns.iter().zip(&before).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            // One unknown is found in one round; two hang together by the way the board stands only.
+            if unknowns.len() < 2 || moved < 1e-12 {
+                return self.with(&unknowns, &turns);
+            }
+        }
+        Err(vec![Fault::new(
+            "heights-not-found",
+            "rocker.segments.tip_height",
+            "no bends were found that give both ends their heights.",
+            "Give one of the two arcs by radius or angle.",
+        )])
+    }
+
+    /// All arcs for given turns of the unknown ones.
+    fn with(&self, unknowns: &[((End, f64), usize)], turns: &[f64]) -> Result<Vec<f64>, Vec<Fault>> {
+        let mut arcs = self.arcs.clone();
+        for ((_, number), turn) in unknowns.iter().zip(turns) {
+            for (i, part) in self.parts.iter().enumerate() {
+                if part.number == *number {
+                    arcs[i] = turn / self.lengths[i];
+                }
+            }
+        }
+        self.layout.reach_heights(self.parts, &mut arcs, &self.gains)?;
+        Ok(arcs)
+    }
+
+    /// The turn of one unknown arc that gives its end the wanted height.
+    fn turn_for(&self, unknowns: &[((End, f64), usize)], turns: &[f64], at: usize) -> Result<f64, Vec<Fault>> {
+        let (end, wanted_mm) = unknowns[at].0;
+        let mut trial = turns.to_vec();
+        let mut faults = Vec::new();
+        let mut height = |turn: f64| {
+            trial[at] = turn;
+            match self.with(unknowns, &trial) {
+                Ok(arcs) => {
+                    let curve = Curve::new(self.layout.curvature(self.parts, &arcs));
+                    let posed = resting_pose(&curve, self.layout.anchor_mm);
+                    let (tail, tip) = posed.range_mm();
+                    posed.at(if end == End::Tip { tip } else { tail }).point.y
+                }
+                Err(found) => {
+                    faults = found;
+                    f64::NAN
+                }
+            }
+        };
+        // Upwards from no bend in growing steps to the first that is too high: far beyond, where the board leans back,
+        // heights fall again.
+        let least = height(0.0);
+        let (mut low, mut high, mut most) = (0.0, FIRST_TURN_RAD, least);
+        loop {
+            let reached = height(high);
+            most = most.max(reached);
+            if reached.is_nan() || reached >= wanted_mm || high >= FRAC_PI_2 {
+                break;
+            }
+            (low, high) = (high, (1.5 * high).min(FRAC_PI_2));
+        }
+        let found = find_root(|turn| height(turn) - wanted_mm, low, high, 1e-14);
+        match found {
+            Ok(root) => Ok(root.x),
+            Err(_) if !faults.is_empty() => Err(faults),
+            Err(_) => Err(vec![Fault::new(
+                "height-out-of-reach",
+                end.key(),
+                format!(
+                    "bending this arc brings the end to between {} and {} mm, not to {} mm.",
+                    plain(least, 1),
+                    plain(most, 1),
+                    plain(wanted_mm, 2)
+                ),
+                "Give it more length, or solve for an arc nearer to this end.",
+            )]),
+        }
+    }
+}
+
+/// First turn that is tried for an arc that is solved for, rad: less than a shop can see.
+const FIRST_TURN_RAD: f64 = 1e-3;
+
+/// Most rounds over two unknown arcs. They hang together only by the tilt of a camber and settle within ten.
+const MOST_ROUNDS: usize = 50;

@@ -1,0 +1,66 @@
+//! How sure the board is, and what would help.
+
+use crate::finding::Fault;
+use crate::forecast::{Advice, Forecast, Model, Scene, advice, forecast};
+use crate::job::{Forecasting, Job, Layer, Lies};
+use crate::laminate::Laminate;
+use crate::rocker::Target;
+use crate::table::{self, OverbentTable, Setup};
+
+/// The simulated boards, and ways to make them better.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Sure {
+    /// What the simulation says.
+    pub(super) forecast: Forecast,
+    /// What would help.
+    pub(super) advice: Vec<Advice>,
+}
+
+/// The stack from its base on, and from the face that lies on the table on.
+pub(super) fn laminates(job: &Job, layers: &[Layer]) -> Result<(Laminate, Laminate), Vec<Fault>> {
+    let factor = job.forecast.springback.value;
+    let laminate = |layers: &[Layer]| {
+        Laminate::new(layers, job.pressing.cure_above_room_k).map(|l| l.with_springback_factor(factor))
+    };
+    let upright = laminate(layers)?;
+    let lying = match job.table.lies {
+        Lies::BaseDown => upright.clone(),
+        Lies::DeckDown => laminate(&table::turned_over(layers))?,
+    };
+    Ok((upright, lying))
+}
+
+/// Simulates the boards of the designed table; `None` where the job wants no simulation.
+pub(super) fn sure(
+    job: &Job,
+    target: &Target,
+    setup: &Setup,
+    bent: &OverbentTable,
+    lying: &Laminate,
+) -> Result<Option<Sure>, Vec<Fault>> {
+    let Forecasting { draws, seed, springback } = job.forecast;
+    if draws == 0 {
+        return Ok(None);
+    }
+    let failed = |why: String| {
+        vec![Fault::new(
+            "forecast",
+            "layers",
+            format!("the boards of this uncertain stack cannot be simulated: {why}."),
+            "Look at the figures and their scatter; forecast.draws = 0 does without.",
+        )]
+    };
+    let scene = Scene::designed(bent, &setup.load, target.anchor_mm);
+    let model = Model::new(&scene, lying).map_err(|e| failed(format!("{e:?}")))?;
+    let forecast = forecast(&model, springback, draws, seed)
+        .ok_or_else(|| failed("more than one stack in a hundred gives no board".to_owned()))?;
+    let design = |layers: &[Layer]| {
+        let (upright, lying) = laminates(job, layers).ok()?;
+        let curve = &target.curvature;
+        let bent = table::overbend_lying(curve, target.anchor_mm, &upright, &lying, setup, job.table.lies).ok()?;
+        Some(Model::lying_still(&Scene::designed(&bent, &setup.load, target.anchor_mm), &lying))
+    };
+    // What is compared is computed in the same way before and after.
+    let before = Model::lying_still(&scene, lying);
+    Ok(Some(Sure { advice: advice(&job.layers, springback, &before, design), forecast }))
+}

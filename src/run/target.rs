@@ -1,0 +1,47 @@
+//! From what is wanted to the target curve, without a stack or a table.
+
+use super::{Outcome, file, stations};
+use crate::draft;
+use crate::export::{DxfOptions, ExportError, SvgOptions, write_csv, write_dxf, write_svg};
+use crate::finding::Fault;
+use crate::job::Wanted;
+use crate::rocker;
+use crate::units::LengthUnit;
+
+/// Distance of the stations in words, and of those in the listing, mm.
+const WORDS_PITCH_MM: f64 = 100.0;
+const ROWS_PITCH_MM: f64 = 10.0;
+
+/// The target curve in words, and its files: stations, picture, profile and, for a board that was read, the readings.
+///
+/// # Errors
+/// Faults with the paths of the keys at fault, where the rocker is impossible.
+pub fn target(wanted: &Wanted) -> Result<Outcome, Vec<Fault>> {
+    let target = rocker::target(&wanted.rocker, &wanted.board)?;
+    let checks = target.findings();
+    let origin = draft::origin(&wanted.hash);
+    let denominator = match wanted.unit {
+        LengthUnit::Millimetre => 64,
+        LengthUnit::Inch { denominator } => denominator,
+    };
+    let undrawn = |why: String| {
+        let message = format!("the profile cannot be drawn: {why}.");
+        vec![Fault::new("profile-not-drawn", "rocker", message, "Give a gentler rocker.")]
+    };
+    let written = |bytes: Result<Vec<u8>, ExportError>| bytes.map_err(|e| undrawn(e.to_string()));
+    let rows = draft::target_rows(&target, &stations(&target.curve, ROWS_PITCH_MM), denominator);
+    let picture = draft::target_picture(wanted, &target, &origin);
+    let profile = draft::profile(wanted, &target, &origin).map_err(|e| undrawn(format!("{e:?}")))?;
+    let mut files = vec![
+        file("target.csv", write_csv(&rows, &origin)),
+        file("target.svg", written(write_svg(&picture, &SvgOptions::default()))?),
+        file("profile.dxf", written(write_dxf(&profile, &DxfOptions::default()))?),
+        file("profile.svg", written(write_svg(&profile, &SvgOptions::default()))?),
+    ];
+    if let Some(fit) = &target.fit {
+        files.push(file("readings.csv", write_csv(&draft::reading_rows(fit), &origin)));
+    }
+    let places = stations(&target.curve, WORDS_PITCH_MM);
+    let summary = draft::target_words(wanted, &target, &places, &checks);
+    Ok(Outcome { summary, checks, accepted: Vec::new(), files })
+}

@@ -1,0 +1,122 @@
+//! The table as a sequence of elements from the blank's tail end to its tip end.
+
+use crate::curve::{Curvature, CurvatureError, Piece};
+use crate::finding::Fault;
+use crate::laminate::Laminate;
+use crate::press::{Blank, Load};
+
+use super::run_out::RunOut;
+use super::wanted::{Bent, Span, wanted_spans};
+
+/// Part of the pressure that the run-out is designed for. What is left keeps the blank down where pressure or stiffness
+/// are a little off, for 5 % more of run-out.
+pub(super) const PRESSURE_USED: f64 = 0.9;
+/// Elements of a run-out.
+const RUN_OUT_ELEMENTS: u32 = 24;
+
+/// What the stack is to be pressed to all along the blank.
+#[derive(Debug, Clone)]
+pub(super) struct Design {
+    /// Elements from tail to tip; a joint lies at 0, at the finished ends and at the blank's ends.
+    pub(super) spans: Vec<Span>,
+    /// Finished ends (tail, tip) on the flat blank, mm.
+    pub(super) finished_mm: (f64, f64),
+    /// The blank.
+    pub(super) blank: Blank,
+    /// Overhangs (tail, tip) that would lie down all along, mm.
+    pub(super) overhang_needed_mm: (f64, f64),
+}
+
+impl Design {
+    /// The wanted bend over the finished length, and a run-out beyond it as far as the blank reaches.
+    pub(super) fn new(
+        target: &Curvature,
+        laminate: &Laminate,
+        overhangs_mm: (f64, f64),
+        load: &Load,
+    ) -> Result<Self, Vec<Fault>> {
+        let tip = half(target, laminate, overhangs_mm.1, load, 1.0)?;
+        let tail = half(target, laminate, overhangs_mm.0, load, -1.0)?;
+        Ok(Self {
+            spans: tail.spans.iter().rev().map(Span::mirrored).chain(tip.spans).collect(),
+            finished_mm: (-tail.finished_mm, tip.finished_mm),
+            blank: Blank { tail_mm: -tail.finished_mm - overhangs_mm.0, tip_mm: tip.finished_mm + overhangs_mm.1 },
+            overhang_needed_mm: (tail.needed_mm, tip.needed_mm),
+        })
+    }
+
+    /// The table's surface with a flat margin beyond the blank, and the finished ends (tail, tip) along it, mm.
+    pub(super) fn surface(&self, margin_mm: f64) -> Result<(Curvature, (f64, f64)), CurvatureError> {
+        let middle = self.spans.iter().position(|s| s.blank_mm[0] >= 0.0).unwrap_or(self.spans.len());
+        let lengths: Vec<f64> =
+            self.spans.iter().map(|s| 0.5 * (s.ends[0].stretch() + s.ends[1].stretch()) * s.length_mm()).collect();
+        let mut joints = vec![-lengths[..middle].iter().sum::<f64>()];
+        for (i, length) in lengths.iter().enumerate() {
+            // The middle of the board is the zero of both lengths, without rounding.
+            joints.push(if i + 1 == middle { 0.0 } else { joints[i] + length });
+        }
+        let mut pieces = Vec::with_capacity(self.spans.len() + 2);
+        let mut finished = (joints[0], joints[joints.len() - 1]);
+        let (first, last) = (joints[0], joints[joints.len() - 1]);
+        let flat = |start_mm: f64, end_mm: f64| Piece { start_mm, end_mm, k_start: 0.0, k_end: 0.0 };
+        if margin_mm > 0.0 {
+            pieces.push(flat(first - margin_mm, first));
+        }
+        for (s, w) in self.spans.iter().zip(joints.windows(2)) {
+            let [k_start, k_end] = s.ends.map(|e| e.table_per_mm());
+            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start, k_end });
+            if s.blank_mm[0] == self.finished_mm.0 {
+                finished.0 = w[0];
+            }
+            if s.blank_mm[1] == self.finished_mm.1 {
+                finished.1 = w[1];
+            }
+        }
+        if margin_mm > 0.0 {
+            pieces.push(flat(last, last + margin_mm));
+        }
+        Ok((Curvature::new(pieces)?, finished))
+    }
+}
+
+struct Half {
+    spans: Vec<Span>,
+    finished_mm: f64,
+    needed_mm: f64,
+}
+
+fn half(target: &Curvature, laminate: &Laminate, overhang_mm: f64, load: &Load, sign: f64) -> Result<Half, Vec<Fault>> {
+    let mut spans = wanted_spans(target, laminate, load.caul_stiffness_n_mm, sign)?;
+    let Some(last) = spans.last().copied() else {
+        return Ok(Half { spans, finished_mm: 0.0, needed_mm: 0.0 });
+    };
+    let finished_mm = last.blank_mm[1];
+    let moments = last.ends.map(|e| e.moment_n());
+    let slope = (moments[1] - moments[0]) / last.length_mm();
+    // Where there is no even pressure the run-out is only a beginning for what the clamps can do.
+    let even = load.pressure_mpa.max(1e-3 * MOST_PRESSURE_MPA);
+    let run = RunOut::new(moments[1], slope, PRESSURE_USED * even);
+    // A matching form holds the blank's end whatever its curvature.
+    let needed_mm = if load.matched { 0.0 } else { run.length_mm };
+    let moment = |x: f64| if load.matched { moments[1] } else { run.moment_n(x) };
+    let mut places = vec![0.0];
+    let bent_mm = if load.matched { overhang_mm } else { needed_mm.min(overhang_mm) };
+    places.extend((1..=RUN_OUT_ELEMENTS).map(|i| bent_mm * f64::from(i) / f64::from(RUN_OUT_ELEMENTS)));
+    places.push(overhang_mm);
+    places.dedup_by(|b, a| *b - *a < 1e-6);
+    for w in places.windows(2) {
+        let inside = 1e-7 * (w[1] - w[0]);
+        let bent = |x: f64, inside: f64| {
+            let section = laminate.section_at(sign * (finished_mm + x + inside));
+            Bent { turn_per_mm: 0.0, section, caul_n_mm: load.caul_stiffness_n_mm }.carrying(moment(x))
+        };
+        spans.push(Span {
+            blank_mm: [finished_mm + w[0], finished_mm + w[1]],
+            ends: [bent(w[0], inside), bent(w[1], -inside)],
+        });
+    }
+    Ok(Half { spans, finished_mm, needed_mm })
+}
+
+/// One atmosphere, roughly: a scale for pressures, MPa.
+const MOST_PRESSURE_MPA: f64 = 0.1;
