@@ -6,6 +6,7 @@
 mod bearers;
 mod concave;
 mod cross;
+mod cutting;
 mod layout;
 mod panels;
 mod rib;
@@ -18,6 +19,7 @@ mod windows;
 pub use bearers::Bearer;
 pub use concave::Across;
 pub use cross::CrossMember;
+pub use cutting::{CutBar, CuttingError, CuttingPlan, Piece, cut};
 pub use layout::{Bay, Spacers};
 pub use panels::Panel;
 pub use rib::Rib;
