@@ -3,7 +3,7 @@
 
 use super::bound::relax;
 use super::{Plan, Problem, greedy};
-use crate::numeric::Chance;
+use crate::numeric::Random;
 
 /// Dives into one set of bars; each begins with other patterns.
 const DIVES: usize = 10;
@@ -12,11 +12,11 @@ const SEED: u64 = 3;
 
 /// A plan with the bars of the problem, if a dive finds one; counts the relaxations that it solves.
 pub(super) fn dive(problem: &Problem, relaxations: &mut usize) -> Option<Plan> {
-    let mut chance = Chance::new(SEED);
-    (0..DIVES).find_map(|round| once(problem, if round == 0 { None } else { Some(&mut chance) }, relaxations))
+    let mut random = Random::new(SEED);
+    (0..DIVES).find_map(|round| once(problem, if round == 0 { None } else { Some(&mut random) }, relaxations))
 }
 
-fn once(problem: &Problem, mut chance: Option<&mut Chance>, relaxations: &mut usize) -> Option<Plan> {
+fn once(problem: &Problem, mut random: Option<&mut Random>, relaxations: &mut usize) -> Option<Plan> {
     let mut rest = problem.clone();
     let mut plan: Plan = Vec::new();
     while rest.demand.iter().any(|n| *n > 0) {
@@ -36,7 +36,7 @@ fn once(problem: &Problem, mut chance: Option<&mut Chance>, relaxations: &mut us
             .patterns
             .into_iter()
             .filter(|(p, _)| greedy::often(p, &rest.demand) > 0 && rest.kinds[p.kind].most > 0)
-            .map(|(p, x)| (p, x * chance.as_mut().map_or(1.0, |c| 0.5 + c.share())))
+            .map(|(p, x)| (p, x * random.as_mut().map_or(1.0, |c| 0.5 + c.uniform())))
             .max_by(|a, b| a.1.total_cmp(&b.1))?;
         rest.kinds[pattern.kind].most -= 1;
         rest.demand.iter_mut().zip(&pattern.counts).for_each(|(r, n)| *r -= n);

@@ -3,7 +3,7 @@
 use super::bound::PRICE;
 use super::knapsack::fill;
 use super::{Pattern, Plan, Problem};
-use crate::numeric::Chance;
+use crate::numeric::Random;
 
 /// Plans that are tried with the worth of the pieces shaken: each costs a filling a bar.
 const RESTARTS: usize = 40;
@@ -29,16 +29,16 @@ pub(super) fn few(problem: &Problem, relaxed: &[(Pattern, f64)]) -> Option<Plan>
 }
 
 fn of_restarts(problem: &Problem, relaxed: &[(Pattern, f64)], restarts: usize) -> Option<Plan> {
-    let mut chance = Chance::new(SEED);
+    let mut random = Random::new(SEED);
     let longest = problem.weights.first().copied().unwrap_or(1) as f64;
     let plain = problem.weights.clone();
     let mut plans = vec![finish(problem, Vec::new(), &plain, true), rounded(problem, relaxed, &plain)];
     let repeat = problem.demand.iter().sum::<usize>() > FEW_PIECES;
     for _ in 0..restarts {
-        let favour = LONG_FAVOURED * chance.share();
+        let favour = LONG_FAVOURED * random.uniform();
         let worth = |w: &i64| {
             let long = (*w as f64 / longest).powf(favour);
-            (*w as f64 * long * (1.0 + SHAKEN * (chance.share() - 0.5)) * PRICE as f64) as i64
+            (*w as f64 * long * (1.0 + SHAKEN * (random.uniform() - 0.5)) * PRICE as f64) as i64
         };
         let shaken: Vec<i64> = problem.weights.iter().map(worth).collect();
         plans.push(finish(problem, Vec::new(), &shaken, repeat));

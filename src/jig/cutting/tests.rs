@@ -2,7 +2,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::job::Bar;
-use crate::numeric::Chance;
+use crate::numeric::Random;
 
 fn pieces(of: &[(f64, usize)]) -> Vec<Piece> {
     of.iter().map(|&(length_mm, count)| Piece { label: String::new(), length_mm, count }).collect()
@@ -126,11 +126,11 @@ fn bars_that_three_pieces_fill_exactly_are_found() {
     // The hard kind of test problem after Falkenauer (A hybrid grouping genetic algorithm for bin packing, Journal of
     // Heuristics 2, 1996; from memory): 60 pieces between a quarter and a half of the bar, made by cutting 20 bars.
     for seed in 0..8 {
-        let mut chance = Chance::new(seed);
+        let mut random = Random::new(seed);
         let mut wanted = Vec::new();
         for _ in 0..20 {
-            let first = 380 + chance.below(111);
-            let second = 250 + chance.below((1000 - first) / 2 - 249);
+            let first = 380 + random.below(111);
+            let second = 250 + random.below((1000 - first) / 2 - 249);
             wanted.extend([first, second, 1000 - first - second].map(|l| (l as f64, 1)));
         }
         let (wanted, stock) = (pieces(&wanted), bars(&[(1000.0, None)], 0.0));
@@ -142,9 +142,9 @@ fn bars_that_three_pieces_fill_exactly_are_found() {
 
 /// Sixty different pieces: from small ones to those of which hardly two go on a bar of 2400 mm.
 fn sixty(seed: u64) -> Vec<Piece> {
-    let mut chance = Chance::new(100 + seed);
+    let mut random = Random::new(100 + seed);
     let (least, most) = [(0.02, 0.3), (0.1, 0.5), (0.15, 0.7), (0.3, 0.6)][seed as usize % 4];
-    let length = |_| ((2400.0 * (least + (most - least) * chance.share()) * 10.0).round() / 10.0, 1);
+    let length = |_| ((2400.0 * (least + (most - least) * random.uniform()) * 10.0).round() / 10.0, 1);
     pieces(&(0..60).map(length).collect::<Vec<_>>())
 }
 
