@@ -60,7 +60,7 @@ fn holds(found: &Nest, parts: &[&Contour], stock: &[SheetStock], rules: &Nesting
     }
     for sheet in &found.sheets {
         let kind = &stock[sheet.stock];
-        let inside = Rect::new(0.0, 0.0, kind.length_mm, kind.width_mm).inset(-rules.margin_mm + 1e-6);
+        let inside = Rect::new(0.0, 0.0, kind.length_mm, kind.width_mm).inset(-rules.margin_mm + 1e-4);
         let placed: Vec<Contour> = sheet.placed.iter().map(|p| parts[p.part].placed(&p.placement)).collect();
         let area: f64 = placed.iter().map(|c| c.signed_area_mm2().abs()).sum();
         assert!((sheet.utilisation - area / (kind.length_mm * kind.width_mm)).abs() < 1e-9);

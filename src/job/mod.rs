@@ -54,6 +54,8 @@ pub struct Job {
     pub pressing: Pressing,
     /// How the table is built.
     pub table: Table,
+    /// What parts and pieces are cut from.
+    pub stock: Stock,
     /// What the files are to be like.
     pub files: Files,
     /// Codes of checks that the shop overrides.

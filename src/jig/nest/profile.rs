@@ -7,6 +7,14 @@ use crate::drawing::Contour;
 /// Arcs are flattened within this, mm, and what they may bulge beyond is added to every distance.
 const FLAT_MM: f64 = 0.02;
 
+/// Lengths count in this, mm, so that the last bit of a sine, which differs from machine to machine, decides nothing.
+const GRAIN_MM: f64 = 1e-4;
+
+/// A length in whole grains.
+fn in_grains(length_mm: f64) -> f64 {
+    (length_mm / GRAIN_MM).round() * GRAIN_MM
+}
+
 /// Lowest and highest point of a part over columns of one width. The part's box begins at 0 along and at 0 up.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Profile {
@@ -29,8 +37,8 @@ impl Profile {
         let bounds = outline.bounds();
         let corner = bounds.origin().to_vec2();
         let points: Vec<Point> = outline.flattened(FLAT_MM).iter().map(|p| *p - corner).collect();
-        // This outline and the one below may both bulge.
-        let reach = gap_mm + 2.0 * FLAT_MM;
+        // This outline and the one below may both bulge, and lengths are rounded.
+        let reach = gap_mm + 2.0 * FLAT_MM + 2.0 * GRAIN_MM;
         let before = (reach / step_mm).ceil() as usize;
         let columns = (bounds.width() / step_mm).ceil().max(1.0) as usize;
         let mut low = vec![f64::INFINITY; columns + 2 * before];
@@ -57,7 +65,8 @@ impl Profile {
                 }
             }
         }
-        Self { length_mm: bounds.width(), height_mm: bounds.height(), before, low, high }
+        low.iter_mut().chain(&mut high).for_each(|l| *l = in_grains(*l));
+        Self { length_mm: in_grains(bounds.width()), height_mm: in_grains(bounds.height()), before, low, high }
     }
 }
 
