@@ -9,8 +9,8 @@ const COLUMNS: f64 = 600.0;
 const NARROWEST_MM: f64 = 1.0;
 /// Places along the sheet that are tried for a part; the first is shifted at random.
 const PLACES: usize = 48;
-/// Columns looked at while one sheet is filled again and again: some 60 ms; more finds little more.
-const MOST_WORK: usize = 40_000_000;
+/// Columns looked at while one sheet is filled again and again: some 45 ms; more finds little more.
+const MOST_WORK: usize = 30_000_000;
 /// Parts up to which a sheet is given all that work; with more there are more sheets to fill.
 const MANY_PARTS: usize = 40;
 /// Fillings of one sheet at most.
