@@ -2,6 +2,7 @@
 
 mod files;
 mod predict;
+mod stock;
 mod sure;
 mod target;
 
@@ -92,6 +93,9 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         .collect();
     let (mut files, said) = files::drawn(&job.title, &drawings, &job.files, job.unit)?;
     checks.extend(said);
+    let cut_up = stock::cut_up(job, &jig)?;
+    files.extend(files::sheets(&cut_up.drawings(&job.title, &origin), &job.files)?);
+    checks.extend(cut_up.findings.iter().cloned());
     let mut result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
     if let Some(turning) = &turning {
         let (low, high) = turning.extremes();
@@ -104,7 +108,13 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         result["forecast"] = draft::forecast_json(&sure.forecast);
         result["advice"] = draft::advice_json(&sure.advice);
     }
-    let sure_lines = sure.map_or(Vec::new(), |s| draft::sure_lines(&s.forecast, &s.advice, job.unit));
+    if !cut_up.sheets.is_empty() {
+        result["sheets"] = draft::sheets_json(&cut_up.sheets, &cut_up.parts, &job.stock.nesting);
+    }
+    if !cut_up.cuts.is_empty() {
+        result["cutting"] = draft::cutting_json(&cut_up.cuts);
+    }
+    let sure_lines = sure.as_ref().map_or(Vec::new(), |s| draft::sure_lines(&s.forecast, &s.advice, job.unit));
     let mut json = serde_json::to_vec_pretty(&result).unwrap_or_default();
     json.push(b'\n');
     files.push(file("stations.csv", write_csv(&draft::stations(&jig, denominator), &origin)));
@@ -113,6 +123,11 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     }
     if !jig.bearers.is_empty() {
         files.push(file("bearers.csv", write_csv(&draft::bearers(&jig, denominator), &origin)));
+    }
+    let rows = draft::cut_rows(job, &jig, &cut_up.parts, &cut_up.sheets);
+    files.push(file("cutlist.csv", write_csv(&draft::cutlist(&rows, denominator), &origin)));
+    if !cut_up.cuts.is_empty() {
+        files.push(file("cutting.csv", write_csv(&draft::cutting(&cut_up.cuts, denominator), &origin)));
     }
     files.push(file("result.json", json));
     let page = draft::book(&draft::Results {
@@ -123,13 +138,13 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         setup: &setup,
         bent: &bent,
         jig: &jig,
-        forecast: None,
+        forecast: sure.as_ref().map(|s| &s.forecast),
         checks: &checks,
         origin: &origin,
     });
     files.push(file("book.html", write_html(&page)));
     Ok(Outcome {
-        summary: draft::summary(job, &target, &section, &bent, &jig, &checks, &sure_lines),
+        summary: draft::summary(job, &target, &section, &bent, &jig, &checks, (&sure_lines, &cut_up.lines())),
         checks,
         accepted: job.accepted.clone(),
         files,
