@@ -80,8 +80,10 @@ fn the_numbers_of_the_result_stand_in_the_sentences() {
     let steps = &said[said.find("Cut the layers").unwrap()..];
     assert!(steps.contains("410.0 mm wide before trimming"), "{steps}");
     assert!(steps.contains("3 glue lines of 0.598 m² each take 269 g to 449 g"), "{steps}");
-    // 85 kPa on 0.598 m² is 50.8 kN.
-    assert!(steps.contains("closing force is then 50.8 kN"), "{steps}");
+    // 85 kPa on 1458.6 mm by the finished 400 mm is 49.6 kN, the figure of result.json.
+    assert!(steps.contains("closing force over the finished width is then 49.6 kN"), "{steps}");
+    let force = result["pressed"]["closing_force_n"].as_f64().unwrap();
+    assert!((force / 1e3 - 0.085 * 400.0 * 1.4586).abs() < 0.01, "{force}");
 }
 
 #[test]

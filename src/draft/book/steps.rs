@@ -34,7 +34,7 @@ pub(super) fn blank_m2(results: &Results<'_>) -> f64 {
     1e-6 * results.blank_mm() * blank_width_mm(results)
 }
 
-/// Total force that closes the stack, N.
+/// Total force that closes the stack over the finished width, N.
 fn closing_n(results: &Results<'_>) -> f64 {
     results.bent.closing_force_n(results.job.board.width_mm)
 }
@@ -328,8 +328,8 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
             "Close the bag and draw it down.",
             format!(
                 "Bring the vacuum up slowly to {} while you push the stack down from the middle toward the ends. The \
-                 closing force is then {} over the blank. Test for leaks at once, before the resin gels, and watch that \
-                 the bag bridges nowhere.",
+                 closing force over the finished width is then {}. Test for leaks at once, before the resin gels, and watch \
+                 that the bag bridges nowhere.",
                 pressure(results.bent.load.pressure_mpa, say.unit),
                 force(closing_n(results), say.unit)
             ),
@@ -337,7 +337,7 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
         Hold::Press { pressure_mpa } => step(
             "Close the press.",
             format!(
-                "Bring the upper form down evenly to {}, together {} over the blank. Keep hands out from between the \
+                "Bring the upper form down evenly to {}, together {} over the finished width. Keep hands out from between the \
                  forms.",
                 pressure(*pressure_mpa, say.unit),
                 force(closing_n(results), say.unit)
