@@ -16,7 +16,7 @@ use crate::jig::{self, Across, Demand, Marks};
 use crate::job::{Frame, Job};
 use crate::laminate::Laminate;
 use crate::rocker;
-use crate::table::{self, OverbentTable};
+use crate::table::{self, OverbentTable, Span};
 use crate::units::LengthUnit;
 
 pub use predict::{Prediction, predict};
@@ -177,13 +177,19 @@ fn carrying<'j>(job: &'j Job, jig: &jig::Jig) -> table::Build<'j> {
     };
     let mut places: Vec<f64> = jig.ribs.iter().map(|r| r.y_mm).collect();
     places.sort_by(f64::total_cmp);
-    let pitch = places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
+    let widest = |places: &[f64]| places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
+    let bearers: Vec<f64> = jig.bearers.iter().map(|b| b.x_mm).collect();
+    let (clear_mm, span) = match &job.table.frame {
+        Frame::Ribs(_) => (widest(&places).map(|p| p - jig.rib_thickness_mm), Span::Across),
+        Frame::Bearers(b) => (widest(&bearers).map(|p| p - b.thickness_mm), Span::Along),
+    };
     table::Build {
         skin_mm: job.table.skin_mm,
         skin: job.table.skin_material.as_ref(),
         ribs_mm4: least_mm.map(|h| jig.ribs.len() as f64 * jig.rib_thickness_mm * h.powi(3) / 12.0),
         ribs: job.table.rib_material.as_ref(),
-        clear_mm: pitch.map(|p| p - jig.rib_thickness_mm),
+        clear_mm,
+        span,
     }
 }
 
@@ -193,10 +199,13 @@ fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Demand {
     // A crosswise modulus that is not known is taken as that along: the share depends on ratios between layers only.
     let across = laminate.crosswise_at(0.0).unwrap_or_else(|| laminate.section_at(0.0));
     let over = |wanted| Across::new(wanted, width, across.springback_share());
+    let (hold, skin) = (&job.pressing.hold, job.table.skin_material.as_ref());
+    let clear = |span| table::widest_clear_mm(hold, &bent.load, laminate, job.table.skin_mm, skin, span);
     Demand {
         board_width_mm: width,
         across: job.table.concave.as_ref().map_or_else(Across::flat, over),
         moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * width)).collect(),
+        clear_mm: (clear(Span::Across), clear(Span::Along)),
         strain_limit: job.layers.iter().filter_map(|l| l.material.strain_limit).reduce(f64::min),
     }
 }
