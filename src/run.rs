@@ -4,6 +4,7 @@ mod calibrate;
 mod files;
 mod predict;
 mod shop;
+mod stock;
 mod sure;
 mod target;
 
@@ -11,14 +12,14 @@ pub use target::target;
 
 use crate::curve::PlaneCurve;
 use crate::draft;
-use crate::export::write_csv;
+use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::forecast::FIRST_BOARD;
 use crate::jig::{self, Across, Demand, Marks};
 use crate::job::{Frame, Job};
 use crate::laminate::Laminate;
 use crate::rocker;
-use crate::table::{self, OverbentTable};
+use crate::table::{self, OverbentTable, Span};
 use crate::units::LengthUnit;
 
 pub use calibrate::{Calibration, Measured, PressedOn, calibrate};
@@ -108,6 +109,9 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         .collect();
     let (mut files, said) = files::drawn(&job.title, &drawings, &job.files, job.unit)?;
     checks.extend(said);
+    let cut_up = stock::cut_up(job, &jig)?;
+    files.extend(files::sheets(&cut_up.drawings(&job.title, &origin), &job.files)?);
+    checks.extend(cut_up.findings.iter().cloned());
     let mut result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
     if let Some(turning) = &turning {
         let (low, high) = turning.extremes();
@@ -120,7 +124,13 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         result["forecast"] = draft::forecast_json(&sure.forecast);
         result["advice"] = draft::advice_json(&sure.advice);
     }
-    let mut sure_lines = sure.map_or(Vec::new(), |s| draft::sure_lines(&s.forecast, &s.advice, job.unit));
+    if !cut_up.sheets.is_empty() {
+        result["sheets"] = draft::sheets_json(&cut_up.sheets, &cut_up.parts, &job.stock.nesting);
+    }
+    if !cut_up.cuts.is_empty() {
+        result["cutting"] = draft::cutting_json(&cut_up.cuts);
+    }
+    let mut sure_lines = sure.as_ref().map_or(Vec::new(), |s| draft::sure_lines(&s.forecast, &s.advice, job.unit));
     if let Some(known) = &known {
         let boards = calibrate::told_boards(known);
         sure_lines.insert(0, draft::learnt_line(&known.learnt, boards.len()));
@@ -135,9 +145,27 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     if !jig.bearers.is_empty() {
         files.push(file("bearers.csv", write_csv(&draft::bearers(&jig, denominator), &origin)));
     }
+    let rows = draft::cut_rows(job, &jig, &cut_up.parts, &cut_up.sheets);
+    files.push(file("cutlist.csv", write_csv(&draft::cutlist(&rows, denominator), &origin)));
+    if !cut_up.cuts.is_empty() {
+        files.push(file("cutting.csv", write_csv(&draft::cutting(&cut_up.cuts, denominator), &origin)));
+    }
     files.push(file("result.json", json));
+    let page = draft::book(&draft::Results {
+        job,
+        target: &target,
+        laminate: &laminate,
+        lying: &lying,
+        setup: &setup,
+        bent: &bent,
+        jig: &jig,
+        forecast: sure.as_ref().map(|s| &s.forecast),
+        checks: &checks,
+        origin: &origin,
+    });
+    files.push(file("book.html", write_html(&page)));
     Ok(Outcome {
-        summary: draft::summary(job, &target, &section, &bent, &jig, &checks, &sure_lines),
+        summary: draft::summary(job, &target, &section, &bent, &jig, &checks, (&sure_lines, &cut_up.lines())),
         checks,
         accepted: job.accepted.clone(),
         files,
@@ -170,13 +198,19 @@ fn carrying<'j>(job: &'j Job, jig: &jig::Jig) -> table::Build<'j> {
     };
     let mut places: Vec<f64> = jig.ribs.iter().map(|r| r.y_mm).collect();
     places.sort_by(f64::total_cmp);
-    let pitch = places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
+    let widest = |places: &[f64]| places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
+    let bearers: Vec<f64> = jig.bearers.iter().map(|b| b.x_mm).collect();
+    let (clear_mm, span) = match &job.table.frame {
+        Frame::Ribs(_) => (widest(&places).map(|p| p - jig.rib_thickness_mm), Span::Across),
+        Frame::Bearers(b) => (widest(&bearers).map(|p| p - b.thickness_mm), Span::Along),
+    };
     table::Build {
         skin_mm: job.table.skin_mm,
         skin: job.table.skin_material.as_ref(),
         ribs_mm4: least_mm.map(|h| jig.ribs.len() as f64 * jig.rib_thickness_mm * h.powi(3) / 12.0),
         ribs: job.table.rib_material.as_ref(),
-        clear_mm: pitch.map(|p| p - jig.rib_thickness_mm),
+        clear_mm,
+        span,
     }
 }
 
@@ -186,10 +220,13 @@ fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Demand {
     // A crosswise modulus that is not known is taken as that along: the share depends on ratios between layers only.
     let across = laminate.crosswise_at(0.0).unwrap_or_else(|| laminate.section_at(0.0));
     let over = |wanted| Across::new(wanted, width, across.springback_share());
+    let (hold, skin) = (&job.pressing.hold, job.table.skin_material.as_ref());
+    let clear = |span| table::widest_clear_mm(hold, &bent.load, laminate, job.table.skin_mm, skin, span);
     Demand {
         board_width_mm: width,
         across: job.table.concave.as_ref().map_or_else(Across::flat, over),
         moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * width)).collect(),
+        clear_mm: (clear(Span::Across), clear(Span::Along)),
         strain_limit: job.layers.iter().filter_map(|l| l.material.strain_limit).reduce(f64::min),
     }
 }

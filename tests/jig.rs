@@ -47,6 +47,7 @@ fn jig(text: &str) -> Jig {
         board_width_mm: job.board.width_mm,
         across,
         moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * job.board.width_mm)).collect(),
+        clear_mm: (110.0, 120.0),
         strain_limit: Some(0.01),
     };
     jig::build(&bent.resting, &marks, &demand, &job.table).unwrap_or_else(|f| panic!("{f:#?}"))

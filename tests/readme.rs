@@ -60,3 +60,18 @@ fn every_starter_and_every_example_is_named() {
 fn the_first_command_is_the_one_that_is_tested() {
     assert!(readme().contains("cargo run --release -- build examples/lake-board/job.toml -o out"));
 }
+
+#[test]
+fn the_rows_of_verification_quoted_are_rows_of_its_table() {
+    let text = readme();
+    let place = "tests/verification/TABLE.md";
+    assert!(text.contains(&format!("]({place})")), "the table is not linked");
+    let table = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(place)).unwrap();
+    let (_, after) = text.split_once("## Why you may trust the numbers").unwrap();
+    let quoted: Vec<&str> =
+        after.split("\n## ").next().unwrap().lines().filter(|l| l.starts_with("| ")).skip(1).collect();
+    assert_eq!(quoted.len(), 3);
+    for row in quoted {
+        assert!(table.lines().any(|l| l == row), "no row of the table: {row}");
+    }
+}

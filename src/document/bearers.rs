@@ -25,7 +25,7 @@ const MOST_PACKING: usize = 12;
 pub(super) fn bearers(reader: &mut Reader, raw: &RawBearers) -> Option<Bearers> {
     let at = |key: &str| format!("table.bearers.{key}");
     let length = Dimension::Length;
-    let pitch = reader.required(raw.pitch.as_ref(), &at("pitch"), length, Range::Within(20.0, 2000.0));
+    let pitch = reader.optional(raw.pitch.as_ref(), &at("pitch"), length, Range::Within(20.0, 2000.0));
     let thickness = reader.required(raw.thickness.as_ref(), &at("thickness"), length, Range::Positive(200.0));
     let lowest = reader.required(raw.lowest_height.as_ref(), &at("lowest_height"), length, Range::Positive(1000.0));
     let step = reader.optional(raw.cut_step.as_ref(), &at("cut_step"), length, Range::Within(0.1, 100.0));
@@ -48,7 +48,7 @@ pub(super) fn bearers(reader: &mut Reader, raw: &RawBearers) -> Option<Bearers> 
         LengthUnit::Inch { .. } => MM_PER_INCH / 16.0,
     };
     Some(Bearers {
-        pitch_mm: pitch?,
+        pitch_mm: pitch,
         thickness_mm: thickness?,
         lowest_height_mm: lowest?,
         cut_step_mm: step.unwrap_or(default_step),

@@ -131,7 +131,8 @@ fn printed_square(reader: &mut Reader, raw: Option<&[Quantity]>) -> (f64, f64) {
     (side(0), side(1))
 }
 
-fn wrong_choice(reader: &mut Reader, path: &str, typed: &str, known: &[&str], what: &str) {
+/// Records a word that is none of those that a key takes.
+pub(super) fn wrong_choice(reader: &mut Reader, path: &str, typed: &str, known: &[&str], what: &str) {
     let hint = nearest(typed, known).map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
     let list = known.join(", ");
     reader.faults.push(Fault::new(

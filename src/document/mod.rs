@@ -23,6 +23,7 @@ mod reader;
 mod rocker;
 pub mod shop;
 mod starters;
+mod stock;
 mod table;
 
 pub use existing::table_from_heights;
@@ -74,6 +75,9 @@ struct RawDocument {
     existing_table: Option<existing::RawExistingTable>,
     pressing: Option<pressing::RawPressing>,
     table: Option<table::RawTable>,
+    stock: Option<Vec<stock::RawSheet>>,
+    nesting: Option<stock::RawNesting>,
+    bars: Option<stock::RawBars>,
     files: Option<files::RawFiles>,
 }
 
@@ -204,6 +208,8 @@ impl<'a> Document<'a> {
         let table = table::check(&mut reader, raw.table, &shelf);
         let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
         let files = files::check(&mut reader, raw.files, cutter_mm);
+        let cut_width_mm = files.cut_width_mm.unwrap_or(0.0).max(cutter_mm);
+        let stock = stock::check(&mut reader, raw.stock, raw.nesting, raw.bars, cut_width_mm);
         faults.append(&mut reader.faults);
         match (wish.whole(), layers, pressing, table) {
             (Some(wanted), Some(layers), Some(pressing), Some(table)) if faults.is_empty() => Ok(Job {
@@ -219,6 +225,7 @@ impl<'a> Document<'a> {
                 existing_table,
                 pressing,
                 table,
+                stock,
                 files,
                 accepted,
             }),

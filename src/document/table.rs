@@ -227,7 +227,13 @@ fn profile(reader: &mut Reader, pairs: &[Vec<Quantity>]) -> Option<Concave> {
 fn ribs(reader: &mut Reader, raw: &RawRibs) -> Option<Ribs> {
     let length = Dimension::Length;
     let choices = [("count", raw.count.is_some()), ("pitch", raw.pitch.is_some())];
-    let layout = match reader.one_of("table.ribs", &choices, "how many ribs") {
+    let spread = if raw.count.is_none() && raw.pitch.is_none() {
+        Some("by the checks")
+    } else {
+        reader.one_of("table.ribs", &choices, "how many ribs")
+    };
+    let layout = match spread {
+        Some("by the checks") => Some(RibLayout::FromChecks),
         Some("count") => reader.count(raw.count.as_ref(), "table.ribs.count", 2, MOST_RIBS).map(RibLayout::Count),
         Some(_) => {
             let range = Range::Within(5.0, 2000.0);

@@ -23,10 +23,17 @@ pub fn members(jig: &Jig, title: &str, origin: &str) -> Option<Drawing> {
 
 /// The same parts, each in its own coordinates.
 pub(super) fn member_parts(jig: &Jig) -> Vec<Part> {
-    let mut parts: Vec<Part> = jig.cross_members.iter().map(|m| cross_member(m, jig)).collect();
-    parts.extend(jig.plates.iter().flat_map(plate));
-    parts.extend(jig.bearers.iter().map(|b| bearer(b, jig.bearers.len())));
-    parts.extend(jig.panels.iter().map(panel));
+    members_of_thickness(jig).into_iter().map(|(part, _)| part).collect()
+}
+
+/// The same parts with the thickness of their stock, mm.
+pub(super) fn members_of_thickness(jig: &Jig) -> Vec<(Part, f64)> {
+    let mut parts: Vec<(Part, f64)> =
+        jig.cross_members.iter().map(|m| (cross_member(m, jig), m.thickness_mm)).collect();
+    // Plates come from the ribs' stock.
+    parts.extend(jig.plates.iter().flat_map(plate).map(|p| (p, jig.rib_thickness_mm)));
+    parts.extend(jig.bearers.iter().map(|b| (bearer(b, jig.bearers.len()), b.thickness_mm)));
+    parts.extend(jig.panels.iter().map(|p| (panel(p), p.thickness_mm)));
     parts
 }
 

@@ -1,25 +1,32 @@
 //! From results to drawings, listings and words. Explains; does not compute.
 
+mod book;
 mod calibrated;
+mod cutlist;
 mod layers;
 mod listings;
 mod members;
+mod plot;
 mod predicted;
 mod pressed;
 mod result;
 mod ribs;
+mod sheets;
 mod summary;
 mod sure;
 mod target;
 
+pub use book::{Results, book};
 pub use calibrated::{Calibrated, ToldBoard, calibration_json, calibration_summary, learnt_json, learnt_line, shims};
+pub use cutlist::{BarCuts, CutRow, Cuts, cut_rows, cutlist, cutting, cutting_json};
 pub use layers::{along_json, layers_json};
 pub use listings::{bearers, spacers, stations};
 pub use members::members;
 pub use predicted::{PredictedStack, prediction_json, prediction_summary};
 pub use result::result;
 pub use ribs::ribs;
-pub use summary::summary;
+pub use sheets::{FlatPart, Sheet, flat_parts, sheet_drawing, sheets_json};
+pub use summary::{Line, summary};
 pub use sure::{advice_json, forecast_json, sure_lines};
 pub use target::{profile, reading_rows, target_picture, target_rows, target_words};
 
@@ -27,4 +34,9 @@ pub use target::{profile, reading_rows, target_picture, target_rows, target_word
 pub fn origin(job_hash: &str) -> String {
     let short = job_hash.get(..16).unwrap_or(job_hash);
     format!("overbend {} job {short}", env!("CARGO_PKG_VERSION"))
+}
+
+/// A number of things: `1 sheet`, `3 sheets`.
+pub fn counted(count: usize, thing: &str) -> String {
+    format!("{count} {thing}{}", if count == 1 { "" } else { "s" })
 }

@@ -10,7 +10,11 @@ use crate::rocker::Target;
 use crate::table::OverbentTable;
 use crate::units::{decimal, length, plain};
 
-/// What a builder wants to know first.
+/// A line of the summary: its label and its words.
+pub type Line = (&'static str, String);
+
+/// What a builder wants to know first; `sure` stands behind what is said of the board, `stock` behind what is said of
+/// the table.
 pub fn summary(
     job: &Job,
     target: &Target,
@@ -18,7 +22,7 @@ pub fn summary(
     bent: &OverbentTable,
     jig: &Jig,
     checks: &[Finding],
-    sure: &[(&'static str, String)],
+    (sure, stock): (&[Line], &[Line]),
 ) -> String {
     let say = |mm: f64| length(mm, job.unit);
     let mut out = String::new();
@@ -110,6 +114,9 @@ pub fn summary(
                 say(schedule.rod_length_mm)
             ),
         );
+    }
+    for (label, words) in stock {
+        line(label, words.clone());
     }
     let looked_at: Vec<&Finding> = checks.iter().filter(|c| c.verdict != Verdict::Ok).collect();
     let head = format!("{}\n", job.title);

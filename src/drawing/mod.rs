@@ -3,10 +3,14 @@
 
 mod contour;
 mod listing;
+mod page;
 mod paper;
 mod part;
+mod picture;
 
 pub use contour::{Arc, Contour, ContourError, Vertex};
 pub use listing::{Cell, Listing};
+pub use page::{Block, Figure, Page, Section, Step, Tone};
 pub use paper::Paper;
 pub use part::{Drawing, Operation, Part, Placement, Shape, Text, TextAnchor, Work};
+pub use picture::{Ink, Item, LabelStyle, Picture};

@@ -155,6 +155,29 @@ impl Part {
         boxes.reduce(|a, b| a.union(b))
     }
 
+    /// The outline along which it is cut free, where it has one.
+    pub fn outline(&self) -> Option<&Contour> {
+        self.works.iter().find_map(|w| match &w.shape {
+            Shape::Contour(c) if w.operation == Operation::CutOutside => Some(c),
+            _ => None,
+        })
+    }
+
+    /// Area of what is left when everything is cut, mm².
+    pub fn net_area_mm2(&self) -> f64 {
+        let area = |w: &Work| match &w.shape {
+            Shape::Contour(c) if c.is_closed() => c.signed_area_mm2().abs(),
+            Shape::Circle { radius_mm, .. } => std::f64::consts::PI * radius_mm * radius_mm,
+            _ => 0.0,
+        };
+        let signed = |w: &Work| match w.operation {
+            Operation::CutOutside => area(w),
+            Operation::CutInside | Operation::Drill => -area(w),
+            Operation::Mark | Operation::Note => 0.0,
+        };
+        self.works.iter().map(signed).sum()
+    }
+
     /// The part moved by a placement.
     #[must_use]
     pub fn placed(&self, place: &Placement) -> Self {
@@ -182,9 +205,17 @@ pub struct Drawing {
 }
 
 impl Drawing {
-    /// The smallest upright rectangle around all parts, or `None` for an empty drawing.
+    /// The smallest upright rectangle around all that is drawn, notes included, or `None` for an empty drawing. Of a
+    /// text the beginning counts, as high as its capitals.
     pub fn bounds(&self) -> Option<Rect> {
-        self.parts.iter().filter_map(Part::bounds).reduce(|a, b| a.union(b))
+        let around = |w: &Work| match &w.shape {
+            Shape::Text(t) => {
+                let up = Vec2::from_angle(t.angle_rad + std::f64::consts::FRAC_PI_2) * t.height_mm;
+                Rect::from_points(t.at, t.at + up)
+            }
+            other => other.bounds(),
+        };
+        self.parts.iter().flat_map(|p| &p.works).map(around).reduce(|a, b| a.union(b))
     }
 }
 
@@ -205,6 +236,17 @@ mod tests {
         let moved = contour.placed(&place);
         assert!((moved.signed_area_mm2() + contour.signed_area_mm2()).abs() < 1e-9);
         assert!((moved.length_mm() - contour.length_mm()).abs() < 1e-9);
+    }
+
+    #[test]
+    fn what_is_left_weighs_without_holes_and_marks() {
+        let square = Contour::polygon([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(Point::from)).unwrap();
+        let mut part = Part::new("a", "A");
+        part.add(Operation::Drill, Shape::Circle { center: Point::new(5.0, 5.0), radius_mm: 1.0 });
+        part.add(Operation::Mark, Shape::Circle { center: Point::new(5.0, 5.0), radius_mm: 3.0 });
+        part.add(Operation::CutOutside, Shape::Contour(square.clone()));
+        assert!((part.net_area_mm2() - (100.0 - std::f64::consts::PI)).abs() < 1e-9);
+        assert_eq!(part.outline(), Some(&square));
     }
 
     #[test]

@@ -2,6 +2,7 @@
 
 use kurbo::Point;
 
+use super::Demand;
 use super::concave::Across;
 use super::cross::place_at;
 use crate::curve::{Parallel, PlaneCurve};
@@ -57,14 +58,16 @@ const CUTS_TRIED: u32 = 6;
 pub(super) fn bearers(
     wanted: &Bearers,
     top: &Parallel<'_>,
-    across: &Across,
+    demand: &Demand,
     depth_mm: f64,
     width_mm: f64,
 ) -> Result<Vec<Bearer>, Fault> {
+    let across = &demand.across;
+    let wanted_pitch = wanted.pitch_mm.unwrap_or(demand.clear_mm.1 + wanted.thickness_mm);
     let (from, to) = top.range_mm();
     let half_thick = 0.5 * wanted.thickness_mm;
     let (tail, tip) = (top.at(from).point.x + half_thick, top.at(to).point.x - half_thick);
-    let bays = ((tip - tail) / wanted.pitch_mm).ceil().max(1.0) as usize;
+    let bays = ((tip - tail) / wanted_pitch).ceil().max(1.0) as usize;
     if bays >= MOST_BEARERS {
         return Err(Fault::new(
             "too-many",

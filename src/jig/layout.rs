@@ -29,11 +29,14 @@ pub struct Spacers {
 }
 
 /// Where the ribs' middle planes stand: outer faces flush with the table's edges, the rest evenly between.
-pub(super) fn positions(ribs: &Ribs, width_mm: f64) -> Result<Vec<f64>, Fault> {
+/// `clear_mm` is the widest clear distance that the checks allow, for ribs that are spread by them.
+pub(super) fn positions(ribs: &Ribs, width_mm: f64, clear_mm: f64) -> Result<Vec<f64>, Fault> {
     let t = ribs.thickness_mm;
+    let at_pitch = |p: f64| ((width_mm - t) / p - 1e-9).ceil().max(1.0) as usize + 1;
     let (count, path) = match ribs.layout {
         RibLayout::Count(n) => (n, "table.ribs.count"),
-        RibLayout::Pitch(p) => (((width_mm - t) / p - 1e-9).ceil().max(1.0) as usize + 1, "table.ribs.pitch"),
+        RibLayout::Pitch(p) => (at_pitch(p), "table.ribs.pitch"),
+        RibLayout::FromChecks => (at_pitch(clear_mm + t), "table.ribs"),
     };
     if count > MOST_RIBS {
         return Err(Fault::new(
@@ -87,7 +90,7 @@ mod tests {
 
     #[test]
     fn ribs_and_spacers_add_up_to_the_width() {
-        let places = positions(&stock(RibLayout::Count(6)), 520.0).unwrap();
+        let places = positions(&stock(RibLayout::Count(6)), 520.0, 90.0).unwrap();
         let rods = Rods {
             diameter_mm: 10.0,
             hole_mm: 11.0,
@@ -105,15 +108,22 @@ mod tests {
 
     #[test]
     fn a_pitch_is_never_exceeded_and_not_wasted() {
-        let places = positions(&stock(RibLayout::Pitch(100.0)), 518.0).unwrap();
+        let places = positions(&stock(RibLayout::Pitch(100.0)), 518.0, 90.0).unwrap();
         assert_eq!(places.len(), 6);
         assert!((places[1] - places[0] - 100.0).abs() < 1e-9);
-        let places = positions(&stock(RibLayout::Pitch(100.0)), 519.0).unwrap();
+        let places = positions(&stock(RibLayout::Pitch(100.0)), 519.0, 90.0).unwrap();
         assert_eq!(places.len(), 7);
     }
 
     #[test]
+    fn ribs_spread_by_the_checks_leave_at_most_their_clear_distance() {
+        let places = positions(&stock(RibLayout::FromChecks), 520.0, 90.0).unwrap();
+        assert_eq!(places.len(), 6);
+        assert!(places[1] - places[0] - 18.0 <= 90.0);
+    }
+
+    #[test]
     fn more_ribs_than_width_are_refused() {
-        assert_eq!(positions(&stock(RibLayout::Count(30)), 520.0).unwrap_err().code, "ribs-too-wide");
+        assert_eq!(positions(&stock(RibLayout::Count(30)), 520.0, 90.0).unwrap_err().code, "ribs-too-wide");
     }
 }

@@ -6,7 +6,9 @@
 mod bearers;
 mod concave;
 mod cross;
+mod cutting;
 mod layout;
+mod nest;
 mod panels;
 mod rib;
 mod rods;
@@ -18,7 +20,9 @@ mod windows;
 pub use bearers::Bearer;
 pub use concave::Across;
 pub use cross::CrossMember;
+pub use cutting::{CutBar, CuttingError, CuttingPlan, Piece, cut};
 pub use layout::{Bay, Spacers};
+pub use nest::{Nest, NestedSheet, Placed, nest};
 pub use panels::Panel;
 pub use rib::Rib;
 pub use rods::{Rod, RodHole};
@@ -55,6 +59,9 @@ pub struct Demand {
     /// Places along the table's surface (mm, in order) and the moment there with which the pressed stack bends the whole
     /// table, N mm.
     pub moments_n_mm: Vec<(f64, f64)>,
+    /// Widest clear distance between the skin's supports (across the board, along it) that the checks of the pressing
+    /// allow, mm.
+    pub clear_mm: (f64, f64),
     /// Smallest strain limit of the layers, for the check of bending both ways at once.
     pub strain_limit: Option<f64>,
 }
@@ -131,7 +138,7 @@ fn of_ribs(
     findings: &mut Vec<Finding>,
 ) -> Result<Jig, Vec<Fault>> {
     let depth_mm = table.skin_mm + table.film_mm;
-    let positions = layout::positions(&frame.ribs, width_mm).map_err(|f| vec![f])?;
+    let positions = layout::positions(&frame.ribs, width_mm, demand.clear_mm.0).map_err(|f| vec![f])?;
     let rise = |y: f64| demand.across.rise_mm(y, depth_mm);
     let lowest_rise = positions.iter().map(|y| rise(*y)).fold(f64::INFINITY, f64::min);
     let raised_mm = frame.ribs.lowest_height_mm - lowest_top(surface, lowest_rise - depth_mm).map_err(|f| vec![f])?;
@@ -342,7 +349,7 @@ fn of_bearers(
     let lifted = surface.posed(Pose { turn_rad: 0.0, shift: Vec2::new(0.0, raised_mm) });
     let top = parallel(&lifted, -depth_mm).map_err(|f| vec![f])?;
     rib::steepness(&top).map_err(|f| vec![f])?;
-    let bearers = bearers::bearers(wanted, &top, &demand.across, depth_mm, width_mm).map_err(|f| vec![f])?;
+    let bearers = bearers::bearers(wanted, &top, demand, depth_mm, width_mm).map_err(|f| vec![f])?;
     let (from, to) = top.range_mm();
     let base = panels::base(top.at(from).point.x, top.at(to).point.x, width_mm, wanted.base_thickness_mm, &bearers)
         .map_err(|f| vec![f])?;

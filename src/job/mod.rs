@@ -10,6 +10,7 @@ mod measured;
 mod pressing;
 mod rocker;
 mod shop;
+mod stock;
 mod table;
 
 pub use board::{Board, LengthAlong};
@@ -22,6 +23,7 @@ pub use measured::{Datum, Ends, Origin, Reading, Readings, StationsAlong};
 pub use pressing::{Below, Caul, ClampPlaces, Hold, Pressing, ResinCure};
 pub use rocker::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
 pub use shop::{KeptBoard, PressedAs, Shop};
+pub use stock::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
 pub use table::{
     Bearers, BoxPanels, Concave, CrossMembers, Cutting, Feet, Frame, HandHoles, Joint, Lies, Lightening, MOST_RIBS,
     Relief, RibFrame, RibLayout, Ribs, Rods, Split, Table,
@@ -56,6 +58,8 @@ pub struct Job {
     pub pressing: Pressing,
     /// How the table is built.
     pub table: Table,
+    /// What parts and pieces are cut from.
+    pub stock: Stock,
     /// What the files are to be like.
     pub files: Files,
     /// Codes of checks that the shop overrides.

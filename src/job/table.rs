@@ -14,6 +14,8 @@ pub enum RibLayout {
     Count(usize),
     /// As few as keep their centres no further apart than this, mm.
     Pitch(f64),
+    /// As few as keep the skin between them from sagging so that it shows.
+    FromChecks,
 }
 
 /// Ribs along the board.
@@ -156,8 +158,8 @@ pub struct BoxPanels {
 /// Bearers across the table on a base board: a jig built by hand.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bearers {
-    /// Largest distance between bearers, mm.
-    pub pitch_mm: f64,
+    /// Largest distance between bearers, mm; `None` for what keeps the skin between them from sagging so that it shows.
+    pub pitch_mm: Option<f64>,
     /// Thickness of a bearer along the table, mm.
     pub thickness_mm: f64,
     /// Height of the lowest bearer's top over the base board, mm.

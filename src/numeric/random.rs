@@ -37,6 +37,11 @@ impl Random {
         (self.bits() >> 11) as f64 * (1.0 / 9_007_199_254_740_992.0)
     }
 
+    /// A whole number evenly spread below `count`; 0 where `count` is 0.
+    pub fn below(&mut self, count: usize) -> usize {
+        ((self.uniform() * count as f64) as usize).min(count.saturating_sub(1))
+    }
+
     /// A normally distributed number of mean 0 and standard deviation 1 (Box and Muller 1958).
     pub fn normal(&mut self) -> f64 {
         if let Some(spare) = self.spare.take() {
@@ -61,6 +66,16 @@ mod tests {
         let mut random = Random::new(1_234_567);
         let expected = [6_457_827_717_110_365_317, 3_203_168_211_198_807_973, 9_817_491_932_198_370_423];
         assert_eq!(expected.map(|_| random.bits()), expected);
+    }
+
+    #[test]
+    fn whole_numbers_are_spread_evenly() {
+        let mut random = Random::new(7);
+        let mut hits = [0_usize; 10];
+        (0..10_000).for_each(|_| hits[random.below(10)] += 1);
+        // Five standard deviations of 30.
+        assert!(hits.iter().all(|h| h.abs_diff(1000) < 150), "{hits:?}");
+        assert_eq!(random.below(0), 0);
     }
 
     #[test]

@@ -34,6 +34,18 @@ pub(super) fn drawn(
     Ok((made, findings))
 }
 
+/// Sheets for machines. What has to be said about their parts was said of the parts' own drawings.
+///
+/// # Errors
+/// A fault at the key that a file cannot be made with.
+pub(super) fn sheets(drawings: &[(String, Drawing)], files: &Files) -> Result<Vec<OutputFile>, Vec<Fault>> {
+    let mut made = Vec::new();
+    for (name, drawing) in drawings {
+        machined(name, drawing, files, &mut made, &mut Vec::new()).map_err(|e| vec![fault(name, &e)])?;
+    }
+    Ok(made)
+}
+
 /// A drawing for machines: cuts moved and texts in strokes as the job says.
 fn machined(
     name: &str,

@@ -18,8 +18,10 @@ pub struct Build<'a> {
     pub ribs_mm4: Option<f64>,
     /// What the ribs are, where stated.
     pub ribs: Option<&'a Material>,
-    /// Largest clear distance between ribs, mm, where there are several.
+    /// Largest clear distance between the supports of the skin, mm, where there are several.
     pub clear_mm: Option<f64>,
+    /// Which way the skin spans between them.
+    pub span: Span,
 }
 
 /// Modulus taken for sheets that are not stated: medium-density fibreboard, the softest of the usual stock, 3.6 GPa
@@ -269,23 +271,63 @@ fn skin_bend(bent: &OverbentTable, build: &Build<'_>) -> Option<Finding> {
     })
 }
 
+/// Which way the skin spans from one support to the next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Span {
+    /// Across the board, between ribs.
+    Across,
+    /// Along the board, between bearers.
+    Along,
+}
+
+/// Widest clear distance between supports that handling the table allows where its skin carries no pressure, mm: a hand
+/// that leans on the skin is not to dent it (common practice, no source).
+const HANDLING_MM: f64 = 150.0;
+
+/// Widest clear distance between the supports of a skin of `skin_mm` at which its sag does not show, mm; at most
+/// [`HANDLING_MM`].
+pub fn widest_clear_mm(
+    hold: &Hold,
+    load: &Load,
+    lying: &Laminate,
+    skin_mm: f64,
+    skin: Option<&Material>,
+    span: Span,
+) -> f64 {
+    let per_mm4 = sag_per_mm4(hold, load, lying, skin_mm, skin, span);
+    // Without pressure the distance is infinite, without skin and stack zero; both are bounded here.
+    (SAG_MM.0 / per_mm4).powf(0.25).min(HANDLING_MM)
+}
+
+/// Sag of the skin over the fourth power of its clear span, 1/mm³: built in over its supports, w s⁴/(384 E I) (standard
+/// beam tables). The wet layers on it bend with it.
+fn sag_per_mm4(hold: &Hold, load: &Load, lying: &Laminate, skin_mm: f64, skin: Option<&Material>, span: Span) -> f64 {
+    let (modulus, stack) = match span {
+        Span::Across => (
+            skin.map_or(SOFT_SHEET_MPA, |m| m.cross_modulus_mpa.unwrap_or(m.modulus_mpa.value)),
+            lying.crosswise_at(0.0).map_or(0.0, |s| s.wet_stiffness_n_mm),
+        ),
+        Span::Along => (skin.map_or(SOFT_SHEET_MPA, |m| m.modulus_mpa.value), lying.section_at(0.0).wet_stiffness_n_mm),
+    };
+    skin_pressure_mpa(hold, load) / (384.0 * (modulus * skin_mm.powi(3) / 12.0 + stack))
+}
+
 fn skin_sag(hold: &Hold, load: &Load, lying: &Laminate, build: &Build<'_>) -> Option<Finding> {
     let clear = build.clear_mm.filter(|_| build.skin_mm > 0.0)?;
-    // The skin spans across the board from rib to rib, and the wet layers on it bend with it.
-    let modulus = build.skin.map_or(SOFT_SHEET_MPA, |m| m.cross_modulus_mpa.unwrap_or(m.modulus_mpa.value));
-    let stack = lying.crosswise_at(0.0).map_or(0.0, |s| s.wet_stiffness_n_mm);
-    let stiffness = modulus * build.skin_mm.powi(3) / 12.0 + stack;
-    // Built in over the ribs: w s⁴/(384 E I) (standard beam tables).
-    let per_mm4 = skin_pressure_mpa(hold, load) / (384.0 * stiffness);
+    let per_mm4 = sag_per_mm4(hold, load, lying, build.skin_mm, build.skin, build.span);
     let clear_for = |sag_mm: f64| (sag_mm / per_mm4).powf(0.25);
+    let supports = match build.span {
+        Span::Across => "ribs",
+        Span::Along => "bearers",
+    };
     Some(finding(
         "skin-sag",
-        format!("table skin between ribs {clear:.0} mm apart"),
+        format!("table skin between {supports} {clear:.0} mm apart"),
         per_mm4 * clear.powi(4),
         SAG_MM,
         "mm",
         PRACTICE,
-        format!("Leave at most {:.0} mm between ribs, or use a thicker skin.", clear_for(SAG_MM.0).floor()),
+        format!("Leave at most {:.0} mm between {supports}, or use a thicker skin.", clear_for(SAG_MM.0).floor()),
     ))
 }
 
@@ -379,6 +421,7 @@ mod tests {
             ribs_mm4: Some(6.0 * 18.0 * 80_f64.powi(3) / 12.0),
             ribs: None,
             clear_mm: Some(90.0),
+            span: Span::Across,
         }
     }
 
@@ -430,6 +473,25 @@ mod tests {
         let expected = 0.085 * 90_f64.powi(4) / (384.0 * 3600.0 * 64.0 / 12.0);
         let check = of(&pumped, "skin-sag");
         assert!((check.value - expected).abs() < 1e-9 && check.verdict == Verdict::Stop, "{check:?}");
+    }
+
+    #[test]
+    fn supports_spread_by_the_checks_keep_the_sag_at_its_limit_and_the_skin_handy() {
+        let mut layer = Material::of_modulus("given", MaterialKind::WoodAlong, 10_000.0);
+        layer.cross_modulus_mpa = Some(500.0);
+        let lying = Laminate::new(&[Layer::flat("layer", layer, 3.0)], 0.0).unwrap();
+        let load = Load::even(0.085);
+        let clear = |below, span| {
+            let hold = Hold::Vacuum { reading_mpa: Some(0.085), altitude_m: 0.0, below };
+            widest_clear_mm(&hold, &load, &lying, 4.0, None, span)
+        };
+        assert_eq!(clear(Below::Air, Span::Across), HANDLING_MM);
+        // w s⁴/(384 E I) of sheet and stack side by side, across the grain and along it.
+        for (span, stack_mpa) in [(Span::Across, 500.0), (Span::Along, 10_000.0)] {
+            let stiffness = 3600.0 * 64.0 / 12.0 + stack_mpa * 27.0 / 12.0;
+            let sag = 0.085 * clear(Below::Vacuum, span).powi(4) / (384.0 * stiffness);
+            assert!((sag - SAG_MM.0).abs() < 1e-9, "{span:?}: {sag}");
+        }
     }
 
     #[test]

@@ -9,7 +9,7 @@ mod run_out;
 mod setup;
 mod wanted;
 
-pub use checks::{Build, checks, plywood_radius_mm, skin_pressure_mpa};
+pub use checks::{Build, Span, checks, plywood_radius_mm, skin_pressure_mpa, widest_clear_mm};
 pub use faces::{OtherFace, turned_over, upside_down};
 pub use overbent::{OverbentTable, PressedPoint, Setup, overbend, overbend_lying};
 pub use setup::setup;

@@ -13,6 +13,7 @@ from pathlib import Path
 import ezdxf
 from ezdxf import bbox, path
 from shapely.geometry import Point, Polygon
+from shapely.geometry import box as rectangle
 
 import samples
 
@@ -153,6 +154,25 @@ for patterns in sorted(folder.glob("patterns-*.pdf")):
         found = samples.sides(patterns, number, (side, side))
         require(all(abs(f - side) <= 2 for f in found), f"{patterns.name} page {number}: a square of {found} pixels")
     print(f"{folder.name}: {patterns.name} sound in qpdf, check square right on {count} pages at 300 dpi")
+
+# Sheets: as many parts as said, all inside the margin, the gap between any two.
+for sheet in result.get("sheets", []):
+    drawn = ezdxf.readfile(folder / f"{sheet['file']}.dxf")
+    auditor = drawn.audit()
+    require(not auditor.errors and not auditor.fixes, f"{sheet['file']}: ezdxf finds errors or fixes")
+    outlines = [e for e in drawn.modelspace().query("LWPOLYLINE") if e.dxf.layer == "outside-cut"]
+    placed = [Polygon(densified(e)) for e in outlines]
+    require(len(placed) == len(sheet["parts"]), f"{sheet['file']}: {len(placed)} outlines")
+    margin, gap = sheet["margin_mm"], sheet["gap_mm"]
+    inside = rectangle(margin, margin, sheet["length_mm"] - margin, sheet["width_mm"] - margin).buffer(1e-3)
+    nearest = math.inf
+    for i, part in enumerate(placed):
+        require(part.is_valid and inside.contains(part), f"{sheet['file']}: {sheet['parts'][i]} leaves the sheet")
+        nearest = min([nearest, *(part.distance(other) for other in placed[:i])])
+    require(nearest >= gap - 1e-3, f"{sheet['file']}: two parts are {nearest} mm apart, {gap} mm is asked for")
+    share = sum(p.area for p in placed) / (sheet["length_mm"] * sheet["width_mm"])
+    require(abs(share - sheet["utilisation"]) < 1e-4, f"{sheet['file']}: {share} used, {sheet['utilisation']} said")
+    print(f"{folder.name}: {len(placed)} parts on {sheet['file']}, nearest {nearest:.3f} mm apart")
 
 if (folder / "members.dxf").exists():
     outlines_of("members")

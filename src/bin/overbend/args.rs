@@ -20,6 +20,9 @@ pub(crate) enum Command {
     /// Do everything that build does, but write no files.
     #[command(after_help = "Example:\n  overbend check job.toml")]
     Check(Check),
+    /// Build anew on every save of the job; errors appear at the head of the last good book.
+    #[command(after_help = "Example:\n  overbend watch job.toml -o out")]
+    Watch(Watch),
     /// Look at the wanted rocker alone: heights, radii, angles, and how readings are passed.
     #[command(after_help = "Example:\n  overbend target job.toml -o look")]
     Target(Target),
@@ -59,6 +62,18 @@ pub(crate) struct Check {
     /// The job document.
     pub(crate) file: PathBuf,
     /// Go on although this check says stop; may be given several times.
+    #[arg(long, value_name = "CODE")]
+    pub(crate) accept: Vec<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Watch {
+    /// The job document.
+    pub(crate) file: PathBuf,
+    /// Folder for the files; made new, or replaced whole if an earlier run made it.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub(crate) output: PathBuf,
+    /// Go on although this check says stop; may be given several times. Printed in every output.
     #[arg(long, value_name = "CODE")]
     pub(crate) accept: Vec<String>,
 }

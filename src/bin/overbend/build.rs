@@ -7,7 +7,7 @@ use overbend::run::{self, Outcome};
 use crate::args::{Build, Check};
 use crate::exit::Exit;
 use crate::folder::{self, FolderError};
-use crate::input::Opened;
+use crate::input::{Failed, Opened};
 use crate::report::{failure, say, tell};
 
 pub(crate) fn build(arguments: &Build) -> Exit {
@@ -16,7 +16,7 @@ pub(crate) fn build(arguments: &Build) -> Exit {
     }
     let outcome = match compute(&arguments.file, &arguments.accept) {
         Ok(outcome) => outcome,
-        Err(exit) => return exit,
+        Err(failed) => return failed.exit,
     };
     if outcome.stops() {
         say(&outcome.summary);
@@ -42,11 +42,11 @@ pub(crate) fn check(arguments: &Check) -> Exit {
             say(&outcome.summary);
             if outcome.stops() { Exit::Stopped } else { Exit::Done }
         }
-        Err(exit) => exit,
+        Err(failed) => failed.exit,
     }
 }
 
-fn compute(path: &Path, accept: &[String]) -> Result<Outcome, Exit> {
+pub(crate) fn compute(path: &Path, accept: &[String]) -> Result<Outcome, Failed> {
     Opened::read(path)?.with(|document, inputs| {
         let mut job = document.job_with(inputs)?;
         job.accepted.extend_from_slice(accept);

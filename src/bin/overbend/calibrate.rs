@@ -37,7 +37,7 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
     }
     let board = named(&arguments.measured)?;
     let table = arguments.as_built.as_deref().map(named).transpose()?;
-    let opened = Opened::read(&arguments.file)?;
+    let opened = Opened::read(&arguments.file).map_err(|f| f.exit)?;
     let path = opened.shop_file()?;
     // Held from before the boards are read until the new one is written: no other run's board gets lost in between.
     let held = match &path {
@@ -59,7 +59,8 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
             Err(faults) if faults.iter().all(|f| of_the_arguments(f, table.is_some())) => Ok(Err(faults)),
             Err(faults) => Err(document.problems(&faults)),
         }
-    })?;
+    });
+    let done = done.map_err(|f| f.exit)?;
     let calibration = done.map_err(|faults| {
         for fault in faults {
             failure(&format!("{} {}", fault.message, fault.remedy));

@@ -86,6 +86,15 @@ pub(crate) fn replace(target: &Path, files: &[OutputFile], force: bool) -> Resul
     outcome
 }
 
+/// The files of an earlier run in `target`, if it holds nothing else.
+pub(crate) fn read_back(target: &Path) -> Option<Vec<OutputFile>> {
+    if !foreign_files(target).ok()?.is_empty() {
+        return None;
+    }
+    let read = |name: String| Some(OutputFile { bytes: fs::read(target.join(&name)).ok()?, name });
+    listed(target)?.into_keys().map(read).collect()
+}
+
 fn put_in_place(target: &Path, fresh: &Path, parent: &Path) -> Result<Option<PathBuf>, FolderError> {
     if fs::symlink_metadata(target).is_err() {
         fs::rename(fresh, target).map_err(|e| disk(target, "put in place", &e))?;

@@ -12,6 +12,15 @@ use crate::report::{failure, problems};
 /// Largest file that a document may name, bytes: a drawing with a profile in it is a hundred times smaller.
 const LARGEST_INPUT: usize = 50_000_000;
 
+/// Why a document gave nothing; the terminal has been told already.
+#[derive(Debug)]
+pub(crate) struct Failed {
+    /// How the run ends.
+    pub(crate) exit: Exit,
+    /// What is wrong, a sentence or two each.
+    pub(crate) lines: Vec<String>,
+}
+
 /// A document as text, not parsed yet.
 pub(crate) struct Opened {
     name: String,
@@ -21,10 +30,10 @@ pub(crate) struct Opened {
 
 impl Opened {
     /// Reads a document; says on the terminal why not.
-    pub(crate) fn read(path: &Path) -> Result<Self, Exit> {
+    pub(crate) fn read(path: &Path) -> Result<Self, Failed> {
         let text = read_text(path).map_err(|message| {
             failure(&message);
-            Exit::Disk
+            Failed { exit: Exit::Disk, lines: vec![message] }
         })?;
         let folder = path.parent().unwrap_or_else(|| Path::new("")).to_owned();
         Ok(Self { name: path.display().to_string(), folder, text })
@@ -43,7 +52,7 @@ impl Opened {
     pub(crate) fn with<T>(
         &self,
         work: impl FnOnce(&Document<'_>, &Inputs) -> Result<T, Vec<Problem>>,
-    ) -> Result<T, Exit> {
+    ) -> Result<T, Failed> {
         let done = Document::parse(&self.name, &self.text).and_then(|document| {
             let mut inputs = Inputs::default();
             let shop = document.shop_file();
@@ -60,7 +69,7 @@ impl Opened {
         });
         done.map_err(|found| {
             problems(&self.text, &found);
-            Exit::Wrong
+            Failed { exit: Exit::Wrong, lines: found.iter().map(ToString::to_string).collect() }
         })
     }
 }

@@ -13,6 +13,7 @@ mod predict;
 mod report;
 mod shop_file;
 mod target;
+mod watch;
 
 use std::process::ExitCode;
 
@@ -25,6 +26,7 @@ fn main() -> ExitCode {
     let outcome = match &arguments.command {
         Command::Build(build) => build::build(build),
         Command::Check(check) => build::check(check),
+        Command::Watch(watch) => watch::watch(watch),
         Command::Target(wanted) => target::target(wanted),
         Command::New(new) => create::create(new),
         Command::Predict(wanted) => predict::predict(wanted),

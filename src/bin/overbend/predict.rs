@@ -52,7 +52,7 @@ pub(crate) fn predict(arguments: &Predict) -> Exit {
             }
             Exit::Wrong
         }
-        Err(exit) => exit,
+        Err(failed) => failed.exit,
     }
 }
 

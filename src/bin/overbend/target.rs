@@ -17,7 +17,7 @@ pub(crate) fn target(arguments: &Target) -> Exit {
     }
     let opened = match Opened::read(&arguments.file) {
         Ok(opened) => opened,
-        Err(exit) => return exit,
+        Err(failed) => return failed.exit,
     };
     let outcome = opened.with(|document, inputs| {
         let wanted = document.wanted_with(inputs)?;
@@ -25,7 +25,7 @@ pub(crate) fn target(arguments: &Target) -> Exit {
     });
     let outcome = match outcome {
         Ok(outcome) => outcome,
-        Err(exit) => return exit,
+        Err(failed) => return failed.exit,
     };
     say(&outcome.summary);
     let Some(output) = &arguments.output else { return Exit::Done };

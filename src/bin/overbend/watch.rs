@@ -1,0 +1,103 @@
+//! `overbend watch`: a new build on every save.
+//!
+//! Saves are seen by looking at length and time of change of a handful of files a few times a second. That costs
+//! nothing, works on every disk and share and with editors that replace the file they save, and needs no crate; a
+//! service of the operating system would tell a tenth of a second earlier.
+
+use std::path::{Path, PathBuf};
+use std::thread::sleep;
+use std::time::{Duration, SystemTime};
+
+use overbend::export::with_notice;
+use overbend::finding::Verdict;
+use overbend::run::OutputFile;
+
+use crate::args::Watch;
+use crate::build::{compute, refused};
+use crate::exit::Exit;
+use crate::folder;
+use crate::input::Failed;
+use crate::report::{say, tell};
+
+/// Pause between two looks. A save is built when two looks in a row see the same: editors write in pieces.
+const LOOK: Duration = Duration::from_millis(100);
+/// Name of the build book.
+const BOOK: &str = "book.html";
+
+/// What is seen of a file from outside.
+type Seen = Vec<Option<(u64, SystemTime)>>;
+
+/// Builds now and after every save, until the folder can no longer be written or the program is ended.
+pub(crate) fn watch(arguments: &Watch) -> Exit {
+    if let Err(error) = folder::check(&arguments.output, false) {
+        return refused(&error);
+    }
+    let files: Vec<PathBuf> = vec![arguments.file.clone()];
+    tell(&format!("Watching {}. End with Ctrl-C.\n", arguments.file.display()));
+    let (mut before, mut built): (Option<Seen>, Option<Seen>) = (None, None);
+    let mut good: Option<Vec<OutputFile>> = None;
+    loop {
+        let now = look(&files);
+        if before.as_ref() == Some(&now) && built.as_ref() != Some(&now) {
+            if let Err(exit) = rebuild(arguments, &mut good) {
+                return exit;
+            }
+            built = Some(now.clone());
+        }
+        before = Some(now);
+        sleep(LOOK);
+    }
+}
+
+fn look(files: &[PathBuf]) -> Seen {
+    let seen = |path: &PathBuf| {
+        let data = std::fs::metadata(path).ok()?;
+        Some((data.len(), data.modified().ok()?))
+    };
+    files.iter().map(seen).collect()
+}
+
+/// One build. What is wrong with the job goes to the terminal and into the last good book, never over it.
+fn rebuild(arguments: &Watch, good: &mut Option<Vec<OutputFile>>) -> Result<(), Exit> {
+    let problems = match compute(&arguments.file, &arguments.accept) {
+        Ok(outcome) if outcome.stops() => {
+            say(&outcome.summary);
+            let stops = outcome
+                .checks
+                .iter()
+                .filter(|c| c.verdict == Verdict::Stop && !outcome.accepted.iter().any(|a| a == c.code));
+            stops.map(|c| format!("{} [{}] says stop. {}", c.subject, c.code, c.remedy)).collect()
+        }
+        Ok(outcome) => {
+            say(&outcome.summary);
+            *good = Some(outcome.files);
+            Vec::new()
+        }
+        Err(Failed { lines, .. }) => lines,
+    };
+    let Some(files) = good.clone().or_else(|| folder::read_back(&arguments.output)) else {
+        tell("No book was built yet; mend the job and save it.\n");
+        return Ok(());
+    };
+    let head = format!("{} is not built as it stands now; this is the last good book.", shown(&arguments.file));
+    let told = files.into_iter().map(|file| match with_notice(&file.bytes, &head, &problems) {
+        Some(bytes) if file.name == BOOK => OutputFile { bytes, ..file },
+        _ => file,
+    });
+    let told: Vec<OutputFile> = told.collect();
+    match folder::replace(&arguments.output, &told, false) {
+        Ok(_) if problems.is_empty() => {
+            say(&format!("\n{} files are in {}.\n", told.len(), arguments.output.display()));
+            Ok(())
+        }
+        Ok(_) => {
+            tell("The last good book is kept, with these words at its head.\n");
+            Ok(())
+        }
+        Err(error) => Err(refused(&error)),
+    }
+}
+
+fn shown(path: &Path) -> String {
+    path.file_name().map_or_else(|| path.display().to_string(), |n| n.to_string_lossy().into_owned())
+}

@@ -1,0 +1,123 @@
+//! Cautions, assumptions and limits, and where every figure comes from.
+
+use super::{Results, Say, steps};
+use crate::drawing::{Block, Cell, Listing, Tone};
+use crate::job::{ClampPlaces, Hold};
+use crate::units::decimal;
+
+pub(super) fn cautions(results: &Results<'_>) -> Vec<Block> {
+    let mut lines: Vec<&str> = vec![
+        "Saws and routers: guards, riving knife, push blocks, hold-downs; no gloves at the blade.",
+        "Dust of wood and of laminates: extract it at the source and wear a rated mask. Limits for wood dust over eight \
+         hours are 1 mg/m³ (NIOSH and ACGIH; 0.5 for western redcedar, ACGIH); oak and beech dust are proven carcinogens.",
+        "Resin and hardener can sensitise the skin for life: nitrile gloves, ventilation, no solvent on skin. A large \
+         mixed mass heats by itself and can smoke or burn.",
+    ];
+    match results.job.pressing.hold {
+        Hold::Vacuum { .. } => lines.push(
+            "Full vacuum presses with about ten tonnes on a square metre: no hollow boxes, glass or thin drums under it; \
+             a trap and a relief valve before the pump.",
+        ),
+        Hold::Clamps { .. } => lines.push(
+            "Clamps store force: check screws and pads before you tighten, never stand over a clamp that is being \
+             tightened or let go.",
+        ),
+        Hold::Press { .. } => lines.push(
+            "A press closes with tonnes: keep hands and tools out from between the forms, and block them before you \
+             reach in.",
+        ),
+        Hold::Weights { .. } => lines.push(
+            "Weights on a curved table slide: secure each of them, and keep feet from below.",
+        ),
+    }
+    lines.push(
+        "A bent stack stores energy: clamp its ends while you work on it, release in steps, keep out of the way of a \
+         free end.",
+    );
+    lines.push(
+        "A board made this way is not certified for anything. Test it gently first, with spotters and protection.",
+    );
+    vec![
+        Block::Notice(
+            Tone::Look,
+            "Local codes and the advice of licensed practice come before anything on this page.".to_owned(),
+        ),
+        Block::Bullets(lines.into_iter().map(str::to_owned).collect()),
+    ]
+}
+
+pub(super) fn grounds(results: &Results<'_>, say: Say) -> Vec<Block> {
+    let Results { job, bent, origin, .. } = results;
+    let mut assumptions = vec![
+        "Layers slide freely on each other until the resin sets, and not at all afterwards.".to_owned(),
+        "Each layer is elastic, except for the part of its bending stress that is said to relax on the table."
+            .to_owned(),
+        "The board is a strip: bent in one plane, straight across unless a concave is asked for.".to_owned(),
+        "The table is rigid and as it is drawn. Cut paths leave the computed curve by 0.01 mm at most.".to_owned(),
+        format!(
+            "The model's own answer leaves the wanted curve by {}; how far a real board is off depends on the wood \
+             far more than on that.",
+            say.small(bent.error_mm)
+        ),
+        "The modulus of wood scatters by about a fifth from batch to batch (coefficient of variation 22 %, Wood \
+         Handbook, FPL-GTR-282, from memory), and springback with it. Test a strip of your own wood, or press a first \
+         board knowing that."
+            .to_owned(),
+    ];
+    if let Hold::Clamps { places: ClampPlaces::Even(_), .. } = job.pressing.hold {
+        assumptions.push("Clamps count as their total force spread evenly over the blank by a stiff caul.".to_owned());
+    }
+    if steps::land_is_narrow(results) {
+        assumptions.push(format!(
+            "The margins of this table leave less than {} of land for sealant tape and bag.",
+            say.length(steps::LAND_MM)
+        ));
+    }
+    vec![
+        Block::Bullets(assumptions),
+        Block::Table(sources(results, say)),
+        Block::Paragraph(format!("Made by {origin}. SHA-256 of the job document: {}.", job.hash)),
+    ]
+}
+
+fn sources(results: &Results<'_>, say: Say) -> Listing {
+    let Results { job, checks, .. } = results;
+    let mut listing = Listing::new("Figures and where they come from", &["figure", "value", "source"]);
+    let mut row = |figure: String, value: String, source: &str| {
+        let row = vec![Cell::text(figure), Cell::text(value), Cell::text(source)];
+        if !listing.rows.contains(&row) {
+            listing.rows.push(row);
+        }
+    };
+    for layer in &job.layers {
+        let material = &layer.material;
+        let source = if material.source.is_empty() { "stated in the job" } else { &material.source };
+        let gpa = decimal(1e-3 * material.modulus_mpa.value, 2);
+        row(format!("modulus of {}", material.name), format!("{gpa} GPa"), source);
+        if layer.relaxed.value > 0.0 {
+            let share = format!("{} %", decimal(100.0 * layer.relaxed.value, 0));
+            row(format!("what relaxes in {}", material.name), share, "the material's entry, or stated in the job");
+        }
+    }
+    for check in *checks {
+        row(format!("limit of {}", check.code), String::new(), check.source);
+    }
+    let practice = "common practice, no source";
+    row("blank beyond the finished width".to_owned(), say.length(steps::SIDE_TRIM_MM), practice);
+    row("film and breather beyond the blank".to_owned(), say.length(steps::FILM_OVER_MM), practice);
+    row("slack of the bag".to_owned(), format!("{} %", decimal(100.0 * steps::BAG_SLACK, 0)), practice);
+    row("pleats in the sealant tape".to_owned(), format!("{} %", decimal(100.0 * steps::PLEATS, 0)), practice);
+    let spread = format!("{} to {} g/m²", decimal(steps::SPREAD_G_M2.0, 0), decimal(steps::SPREAD_G_M2.1, 0));
+    row("resin on a glue line".to_owned(), spread, "from memory");
+    row(
+        "springback of loose layers".to_owned(),
+        "sum of E I over E I of the whole".to_owned(),
+        "transformed section, Gere, Mechanics of Materials, section 6.3 (from memory)",
+    );
+    row(
+        "limits of wood dust".to_owned(),
+        "1 mg/m³; 0.5 mg/m³ for western redcedar".to_owned(),
+        "NIOSH recommended limit and ACGIH threshold limit value, 8 hours",
+    );
+    listing
+}

@@ -1,0 +1,149 @@
+//! What the build book says: one page that explains the result, is checked before cutting, and guides building and
+//! pressing. Explains; does not compute.
+
+mod curves;
+mod first;
+mod grounds;
+mod parts;
+mod projection;
+mod scene;
+mod stack;
+mod steps;
+mod tables;
+
+use crate::drawing::{Block, Page, Section};
+use crate::finding::Finding;
+use crate::forecast::Forecast;
+use crate::jig::Jig;
+use crate::job::{Hold, Job, Lies};
+use crate::laminate::Laminate;
+use crate::rocker::Target;
+use crate::table::{OverbentTable, Setup};
+use crate::units::{LengthUnit, MM_PER_INCH, length, plain};
+
+use super::plot::Count;
+
+/// Everything that the book tells of.
+#[derive(Debug, Clone, Copy)]
+pub struct Results<'a> {
+    /// The job.
+    pub job: &'a Job,
+    /// The curve that is wanted.
+    pub target: &'a Target,
+    /// The stack, base first.
+    pub laminate: &'a Laminate,
+    /// The stack as it lies, what is on the table first.
+    pub lying: &'a Laminate,
+    /// Blank, table ends and load.
+    pub setup: &'a Setup,
+    /// The table and what comes off it.
+    pub bent: &'a OverbentTable,
+    /// What is built.
+    pub jig: &'a Jig,
+    /// How sure the released board is, where that was simulated.
+    pub forecast: Option<&'a Forecast>,
+    /// All checks.
+    pub checks: &'a [Finding],
+    /// Program and job.
+    pub origin: &'a str,
+}
+
+/// The page.
+pub fn book(results: &Results<'_>) -> Page {
+    let say = Say { unit: results.job.unit };
+    let section = |id, heading: &str, blocks: Vec<Block>| Section { id, heading: heading.to_owned(), blocks };
+    let kinds = parts::kinds(results, say);
+    Page {
+        title: results.job.title.clone(),
+        kind: "build book".to_owned(),
+        origin: results.origin.to_owned(),
+        lead: first::lead(results, say),
+        sections: vec![
+            section("checks", "Before you cut", tables::checks(results)),
+            section("curves", "Curves and pressing", curves::blocks(results, say)),
+            section("stack", "The stack", stack::blocks(results, say)),
+            section("table", "The table and its parts", parts::blocks(results, &kinds, say)),
+            section("heights", "Stations, spacers, bearers", tables::heights(results, say)),
+            section("steps", "Building and pressing, step by step", steps::blocks(results, say)),
+            section("measuring", "Measuring the board", tables::measuring(results, say)),
+            section("cautions", "Cautions", grounds::cautions(results)),
+            section("grounds", "What this rests on", grounds::grounds(results, say)),
+        ],
+    }
+}
+
+impl Results<'_> {
+    /// -1 where the board lies on its deck and all on the table is seen upside down, +1 otherwise.
+    fn way_up(&self) -> f64 {
+        match self.job.table.lies {
+            Lies::BaseDown => 1.0,
+            Lies::DeckDown => -1.0,
+        }
+    }
+
+    /// Whether a bag presses.
+    fn bagged(&self) -> bool {
+        matches!(self.job.pressing.hold, Hold::Vacuum { .. })
+    }
+
+    /// Length of the blank on the flat, mm.
+    fn blank_mm(&self) -> f64 {
+        self.bent.blank.tip_mm - self.bent.blank.tail_mm
+    }
+}
+
+/// Smallest difference that is told in figures, mm: cut paths keep to no less.
+const SEEN_MM: f64 = 0.01;
+
+/// How this shop reads lengths.
+#[derive(Debug, Clone, Copy)]
+struct Say {
+    unit: LengthUnit,
+}
+
+impl Say {
+    /// A length with its unit.
+    fn length(self, mm: f64) -> String {
+        length(mm, self.unit)
+    }
+
+    /// A length with its unit, finer than [`Say::length`]: for small ones.
+    fn fine(self, mm: f64) -> String {
+        match self.unit {
+            LengthUnit::Millimetre => format!("{} mm", plain(mm, 2)),
+            LengthUnit::Inch { .. } => format!("{} in", plain(mm / MM_PER_INCH, 4)),
+        }
+    }
+
+    /// A small difference with its unit; what is below anything a shop can measure is told as that.
+    fn small(self, mm: f64) -> String {
+        if mm.abs() >= SEEN_MM {
+            return self.fine(mm);
+        }
+        format!("less than {}", self.fine(SEEN_MM))
+    }
+
+    /// A length in the unit of the axes.
+    fn on_axis(self, mm: f64) -> f64 {
+        match self.unit {
+            LengthUnit::Millimetre => mm,
+            LengthUnit::Inch { .. } => mm / MM_PER_INCH,
+        }
+    }
+
+    /// The unit's short name.
+    fn name(self) -> &'static str {
+        match self.unit {
+            LengthUnit::Millimetre => "mm",
+            LengthUnit::Inch { .. } => "in",
+        }
+    }
+
+    /// How axes of length count.
+    fn count(self) -> Count {
+        match self.unit {
+            LengthUnit::Millimetre => Count::Tens,
+            LengthUnit::Inch { .. } => Count::Inches,
+        }
+    }
+}

@@ -1,0 +1,306 @@
+//! Every distinct part: its number, how many, its size, and a drawing with its main dimensions.
+
+use kurbo::{Point, Rect};
+
+use super::{Results, Say, scene};
+use crate::draft::members::member_parts;
+use crate::draft::plot::text;
+use crate::draft::ribs::rib_parts;
+use crate::drawing::{Block, Cell, Figure, Ink, LabelStyle, Listing, Operation, Part, Picture, Shape, TextAnchor};
+use crate::units::plain;
+
+/// Which part a number stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum KindOf {
+    /// The skin that the board lies on.
+    Skin,
+    /// Ribs of one shape: which shape, from 0.
+    Rib(usize),
+    /// Members across.
+    Cross,
+    /// Spacers.
+    Spacer,
+    /// Threaded rods.
+    Rod,
+    /// Nuts and washers.
+    Nut,
+    /// Plates over joints.
+    Plate,
+    /// A panel: which, from 0.
+    Panel(usize),
+    /// Bearers.
+    Bearer,
+    /// Packing under bearers.
+    Packing,
+}
+
+/// A line of the list of parts.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Kind {
+    /// Its number in the pictures.
+    pub(super) number: usize,
+    /// Which part.
+    pub(super) of: KindOf,
+    name: String,
+    count: usize,
+    size: String,
+    stock: String,
+}
+
+/// Ribs of one shape: the first, and the numbers of all.
+fn shapes(results: &Results<'_>) -> Vec<(usize, Vec<usize>)> {
+    let ribs = &results.jig.ribs;
+    let mut shapes: Vec<(usize, Vec<usize>)> = Vec::new();
+    for (i, rib) in ribs.iter().enumerate() {
+        let same = |first: &usize| {
+            let other = &ribs[*first];
+            other.outline == rib.outline && other.pieces == rib.pieces && other.holes == rib.holes
+        };
+        match shapes.iter_mut().find(|s| same(&s.0)) {
+            Some(shape) => shape.1.push(rib.number),
+            None => shapes.push((i, vec![rib.number])),
+        }
+    }
+    shapes
+}
+
+/// The list of parts, numbered as in the pictures.
+pub(super) fn kinds(results: &Results<'_>, say: Say) -> Vec<Kind> {
+    let Results { job, jig, .. } = results;
+    let mut kinds: Vec<Kind> = Vec::new();
+    let mut add = |of, name: String, count: usize, size: String, stock: String| {
+        kinds.push(Kind { number: kinds.len() + 1, of, name, count, size, stock });
+    };
+    let by = |a: f64, b: f64| format!("{} × {}", say.length(a), say.length(b));
+    let thick = |mm: f64| format!("{} thick", say.fine(mm));
+    let arc = jig.surface.curvature().length_mm();
+    add(KindOf::Skin, "table skin".to_owned(), 1, by(arc, jig.width_mm), thick(job.table.skin_mm));
+    for (i, (first, numbers)) in shapes(results).into_iter().enumerate() {
+        let rib = &jig.ribs[first];
+        let all = if numbers.len() == jig.ribs.len() && numbers.len() > 1 {
+            format!("ribs 1 to {}", numbers.len())
+        } else {
+            let words: Vec<String> = numbers.iter().map(ToString::to_string).collect();
+            format!("rib {}", words.join(", "))
+        };
+        let pieces = if rib.pieces.len() > 1 { format!(", in {} pieces", rib.pieces.len()) } else { String::new() };
+        let size = format!("{}{pieces}", by(rib.length_mm, rib.height_mm));
+        add(KindOf::Rib(i), all, numbers.len(), size, thick(jig.rib_thickness_mm));
+    }
+    if let Some(member) = jig.cross_members.first() {
+        let size = by(member.length_mm, member.height_mm);
+        add(KindOf::Cross, "cross member".to_owned(), jig.cross_members.len(), size, thick(member.thickness_mm));
+    }
+    let schedule = &jig.spacers;
+    let count: usize = schedule.bays.iter().map(|b| b.count).sum();
+    if let Some(first) = schedule.bays.first() {
+        let same = schedule.bays.iter().all(|b| (b.spacer_length_mm - first.spacer_length_mm).abs() < 0.005);
+        let size =
+            if same { format!("{} long", say.length(first.spacer_length_mm)) } else { "see the schedule".to_owned() };
+        let stock = format!("tube or block, bored {}", say.fine(results_hole(results)));
+        add(KindOf::Spacer, "spacer".to_owned(), count, size, stock);
+    }
+    if schedule.rod_count > 0 {
+        let diameter = format!("threaded rod, {}", say.fine(schedule.rod_diameter_mm));
+        let size = format!("{} long", say.length(schedule.rod_length_mm));
+        add(KindOf::Rod, "rod".to_owned(), schedule.rod_count, size, diameter);
+        let fits = format!("for {} rod", say.fine(schedule.rod_diameter_mm));
+        add(KindOf::Nut, "nut with washer".to_owned(), 2 * schedule.rod_count, "one at each rod end".to_owned(), fits);
+    }
+    if let Some(plate) = jig.plates.first() {
+        let bounds = plate.outline.bounds();
+        let count = jig.plates.iter().map(|p| p.count).sum();
+        let size = by(bounds.width(), bounds.height());
+        add(KindOf::Plate, "joint plate".to_owned(), count, size, "rib stock or as the joint asks".to_owned());
+    }
+    for (i, panel) in jig.panels.iter().enumerate() {
+        let bounds = panel.outline.bounds();
+        let size = by(bounds.width(), bounds.height());
+        add(KindOf::Panel(i), panel.title.to_lowercase(), 1, size, thick(panel.thickness_mm));
+    }
+    if let Some(bearer) = jig.bearers.first() {
+        let size = format!("{} long, heights as listed", say.length(bearer.length_mm));
+        add(KindOf::Bearer, "bearer".to_owned(), jig.bearers.len(), size, thick(bearer.thickness_mm));
+        let packing = jig.bearers.iter().map(|b| b.packing_mm.len()).sum();
+        if packing > 0 {
+            let size = by(bearer.length_mm, bearer.thickness_mm);
+            add(KindOf::Packing, "packing".to_owned(), packing, size, "thicknesses as listed".to_owned());
+        }
+    }
+    kinds
+}
+
+/// Hole for the rods, mm.
+fn results_hole(results: &Results<'_>) -> f64 {
+    results.jig.rods.first().map_or(results.jig.spacers.rod_diameter_mm, |r| r.hole.diameter_mm)
+}
+
+pub(super) fn blocks(results: &Results<'_>, kinds: &[Kind], say: Say) -> Vec<Block> {
+    let mut blocks = vec![
+        Block::Figure(Box::new(scene::assembled(results, kinds))),
+        Block::Figure(Box::new(scene::exploded(results, kinds))),
+        Block::Table(list(kinds)),
+        Block::Heading("Parts with their main dimensions".to_owned()),
+        Block::Paragraph(
+            "Full-size outlines are in the drawing files of the same build. The pictures here are to no common scale."
+                .to_owned(),
+        ),
+    ];
+    for (i, (first, _)) in shapes(results).into_iter().enumerate() {
+        let rib = &results.jig.ribs[first];
+        let drawn = rib_parts(rib, results.jig);
+        let name = kinds.iter().find(|k| k.of == KindOf::Rib(i)).map_or_else(|| rib.title(), titled);
+        let lowest = rib.stations.iter().map(|s| s.rib_top.y).fold(f64::INFINITY, f64::min);
+        let holes: Vec<(f64, String)> = rib.holes.iter().map(|h| (h.center.x, say.length(h.center.x))).collect();
+        let at = rib.holes.first().map_or_else(String::new, |h| {
+            format!(
+                " Rod holes are {} wide; their places are counted from the middle of the board.",
+                say.fine(h.diameter_mm)
+            )
+        });
+        let words = format!(
+            "{} long and {} high; the lowest station of its top is {} over the base.{at}",
+            say.length(rib.length_mm),
+            say.length(rib.height_mm),
+            say.length(lowest)
+        );
+        blocks.push(Block::Figure(Box::new(part_figure(&name, &words, &drawn, &holes, say))));
+    }
+    let others = distinct(member_parts(results.jig));
+    for (part, count) in others {
+        let times = if count > 1 { format!(" ({count} alike)") } else { String::new() };
+        let Some(bounds) = part.bounds() else { continue };
+        let words = format!("{} by {}.", say.length(bounds.width()), say.length(bounds.height()));
+        let title = format!("{}{times}", part.title);
+        blocks.push(Block::Figure(Box::new(part_figure(&title, &words, &[part], &[], say))));
+    }
+    blocks
+}
+
+fn titled(kind: &Kind) -> String {
+    format!("Part {}: {}", kind.number, kind.name)
+}
+
+/// Parts whose cuts are the same, told once with their count.
+fn distinct(parts: Vec<Part>) -> Vec<(Part, usize)> {
+    let cuts = |part: &Part| -> Vec<Shape> {
+        let cut = part.works.iter().filter(|w| w.operation != Operation::Mark && w.operation != Operation::Note);
+        cut.map(|w| w.shape.clone()).collect()
+    };
+    let mut out: Vec<(Part, usize)> = Vec::new();
+    for part in parts {
+        match out.iter_mut().find(|o| cuts(&o.0) == cuts(&part)) {
+            Some(found) => found.1 += 1,
+            None => out.push((part, 1)),
+        }
+    }
+    out
+}
+
+fn list(kinds: &[Kind]) -> Listing {
+    let mut listing = Listing::new("Parts and stock", &["number", "part", "pieces", "size", "stock"]);
+    for kind in kinds {
+        listing.rows.push(vec![
+            Cell::count(kind.number),
+            Cell::text(kind.name.clone()),
+            Cell::count(kind.count),
+            Cell::text(kind.size.clone()),
+            Cell::text(kind.stock.clone()),
+        ]);
+    }
+    listing
+}
+
+/// A part (or the pieces of one) with its length, its height and places along it.
+fn part_figure(title: &str, words: &str, parts: &[Part], places: &[(f64, String)], say: Say) -> Figure {
+    let bounds = parts.iter().filter_map(Part::bounds).reduce(|a, b| a.union(b)).unwrap_or(Rect::ZERO);
+    Figure::of(title, words, |width| {
+        let height_words = say.length(bounds.height());
+        let right = text::width(&height_words) + 24.0;
+        let scale = ((width - right - 6.0) / bounds.width().max(1e-9)).min(150.0 / bounds.height().max(1e-9));
+        let rows = place_rows(places, bounds, scale);
+        let count = rows.iter().map(|r| r + 1).max().unwrap_or(0);
+        let below = text::LINE * (count as f64 + 1.0) + 18.0;
+        let mut picture = Picture::new(width, (bounds.height() * scale).max(text::LINE) + below + 8.0);
+        let at = |p: Point| Point::new(4.0 + (p.x - bounds.x0) * scale, below + (p.y - bounds.y0) * scale);
+        for part in parts {
+            for work in part.in_order() {
+                draw(&mut picture, work.operation, &work.shape, scale, at);
+            }
+        }
+        let (left, top) = (at(Point::new(bounds.x0, bounds.y0)), at(Point::new(bounds.x1, bounds.y1)));
+        for ((x, words), row) in places.iter().zip(rows) {
+            let foot = at(Point::new(*x, bounds.y0));
+            let y = below - text::LINE * (row as f64 + 1.0) - 4.0;
+            picture.line(Ink::Dimension, [Point::new(foot.x, below - 1.0), Point::new(foot.x, y + 11.0)]);
+            let half = 0.5 * text::width(words);
+            let x = foot.x.clamp(half + 1.0, width - half - 1.0);
+            picture.label(Point::new(x, y), TextAnchor::Middle, LabelStyle::Quiet, words.clone());
+        }
+        let y = 14.0;
+        dimension(&mut picture, Point::new(left.x, y + 4.0), Point::new(top.x, y + 4.0));
+        let middle = 0.5 * (left.x + top.x);
+        let words = say.length(bounds.width());
+        let half = 0.5 * text::width(&words) + 1.0;
+        let middle = middle.clamp(half.min(0.5 * width), (width - half).max(0.5 * width));
+        picture.label(Point::new(middle, y - 11.0), TextAnchor::Middle, LabelStyle::Plain, words);
+        let x = top.x + 10.0;
+        dimension(&mut picture, Point::new(x, left.y), Point::new(x, top.y));
+        let at = Point::new(x + 6.0, 0.5 * (left.y + top.y) - 4.0);
+        picture.label(at, TextAnchor::Start, LabelStyle::Plain, height_words);
+        (picture, String::new())
+    })
+}
+
+/// In which row below the part each place's words stand without touching the one before.
+fn place_rows(places: &[(f64, String)], bounds: Rect, scale: f64) -> Vec<usize> {
+    let mut ends: Vec<f64> = Vec::new();
+    places
+        .iter()
+        .map(|(x, words)| {
+            let (center, width) = (4.0 + (x - bounds.x0) * scale, text::width(words) + 8.0);
+            let from = (center - 0.5 * width).max(0.0);
+            let row = ends.iter().position(|end| *end <= from).unwrap_or(ends.len());
+            if row == ends.len() {
+                ends.push(0.0);
+            }
+            ends[row] = from + width;
+            row
+        })
+        .collect()
+}
+
+/// A dimension line with a short stroke at each end.
+fn dimension(picture: &mut Picture, a: Point, b: Point) {
+    picture.line(Ink::Dimension, [a, b]);
+    let along = (b - a).normalize();
+    if along.x.is_finite() {
+        let side = kurbo::Vec2::new(-along.y, along.x) * 4.0;
+        for end in [a, b] {
+            picture.line(Ink::Dimension, [end - side, end + side]);
+        }
+    }
+}
+
+fn draw(picture: &mut Picture, operation: Operation, shape: &Shape, scale: f64, at: impl Fn(Point) -> Point) {
+    let ink = match operation {
+        Operation::CutOutside | Operation::CutInside | Operation::Drill => Ink::Edge,
+        Operation::Mark | Operation::Note => Ink::Mark,
+    };
+    match shape {
+        Shape::Contour(contour) => {
+            // A fifth of a pixel cannot be seen.
+            let points = contour.flattened(0.2 / scale.max(1e-6)).into_iter().map(&at);
+            if contour.is_closed() { picture.area(ink, points) } else { picture.line(ink, points) }
+        }
+        Shape::Circle { center, radius_mm } => picture.circle(ink, at(*center), radius_mm * scale),
+        // Lettering on a part is too small to be read at this scale.
+        Shape::Text(_) => {}
+    }
+}
+
+/// Number of ribs and their stock in words.
+pub(super) fn ribs_in_words(results: &Results<'_>) -> String {
+    let jig = results.jig;
+    format!("{} ribs of {} mm stock", jig.ribs.len(), plain(jig.rib_thickness_mm, 2))
+}

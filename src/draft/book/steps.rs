@@ -1,0 +1,425 @@
+//! What to do, in order, with this job's numbers in the sentences.
+
+use super::{Results, Say, first, parts};
+use crate::drawing::{Block, Step};
+use crate::job::{ClampPlaces, Frame, Hold, Layer, LengthAlong};
+use crate::units::{decimal, force, mass, pressure};
+
+/// Blank beyond the finished width at each side, to be trimmed off, mm (common practice, no source).
+pub(super) const SIDE_TRIM_MM: f64 = 5.0;
+/// Release film and breather beyond the blank on every side, mm (common practice, no source).
+pub(super) const FILM_OVER_MM: f64 = 50.0;
+/// Part of the bag's length and width that is left slack, so that it can follow the curve (common practice, no source).
+pub(super) const BAG_SLACK: f64 = 0.1;
+/// Part of the tape's length that pleats take (common practice, no source).
+pub(super) const PLEATS: f64 = 0.15;
+/// Least clean land for sealant tape and the bag's edge, mm (common practice, no source).
+pub(super) const LAND_MM: f64 = 30.0;
+/// Resin spread on a glue line, g/m², from and to (from memory: 150 to 250 for laminating epoxies on wood).
+pub(super) const SPREAD_G_M2: (f64, f64) = (150.0, 250.0);
+
+/// Glue lines of the stack: faces that slide on each other until the resin sets.
+pub(super) fn glue_lines(layers: &[Layer]) -> usize {
+    let loose = |pair: &&[Layer]| pair[0].cured_group.is_none() || pair[0].cured_group != pair[1].cured_group;
+    layers.windows(2).filter(loose).count()
+}
+
+/// Width of the blank, mm.
+pub(super) fn blank_width_mm(results: &Results<'_>) -> f64 {
+    results.job.board.width_mm + 2.0 * SIDE_TRIM_MM
+}
+
+/// Area of the blank, m².
+pub(super) fn blank_m2(results: &Results<'_>) -> f64 {
+    1e-6 * results.blank_mm() * blank_width_mm(results)
+}
+
+/// Total force that closes the stack over the finished width, N.
+fn closing_n(results: &Results<'_>) -> f64 {
+    results.bent.closing_force_n(results.job.board.width_mm)
+}
+
+pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
+    let heading = |words: &str| Block::Heading(words.to_owned());
+    vec![
+        heading("Build the table"),
+        Block::Steps(building(results, say)),
+        heading("Cut the layers"),
+        Block::Steps(cutting(results, say)),
+        heading("Dry fit"),
+        Block::Steps(dry_fit(results, say)),
+        heading("Pressing day"),
+        Block::Steps(pressing(results, say)),
+        heading("Release, measure, trim"),
+        Block::Steps(release(results, say)),
+    ]
+}
+
+fn step(head: &str, text: String) -> Step {
+    Step { head: head.to_owned(), text }
+}
+
+fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
+    let Results { job, jig, .. } = results;
+    let mut steps = Vec::new();
+    match &job.table.frame {
+        Frame::Ribs(frame) => {
+            steps.push(step(
+                "Cut the ribs.",
+                format!(
+                    "{}, from the drawing file or the paper pattern. Measure the stock first: this schedule counts on \
+                     {}. Transfer name, middle, stations and finished ends to every rib.",
+                    parts::ribs_in_words(results),
+                    say.fine(jig.rib_thickness_mm)
+                ),
+            ));
+            if jig.ribs.iter().any(|r| r.pieces.len() > 1) {
+                steps.push(step(
+                    "Join the pieces.",
+                    "Join each rib flat on a bench against a straight batten along its base, so that both pieces stand \
+                     on one line. Let the glue set before you go on."
+                        .to_owned(),
+                ));
+            }
+            steps.push(step(
+                "Stack and compare.",
+                "Clamp all ribs of one shape in a pile, bases and middle marks flush. Where one stands proud, dress it \
+                 to the others; do not dress all to the highest."
+                    .to_owned(),
+            ));
+            if let Some(member) = jig.cross_members.first() {
+                steps.push(step(
+                    "Set the ribs on the cross members.",
+                    format!(
+                        "{} members of {} by {} go into the slots of the ribs. They must slide in by hand; ease a tight \
+                         slot, do not hammer.",
+                        jig.cross_members.len(),
+                        say.length(member.length_mm),
+                        say.length(member.height_mm)
+                    ),
+                ));
+            }
+            if !jig.rods.is_empty() {
+                let schedule = &jig.spacers;
+                let count: usize = schedule.bays.iter().map(|b| b.count).sum();
+                steps.push(step(
+                    "Thread the rods.",
+                    format!(
+                        "{} rods, each {} long, {count} spacers between the ribs as listed, a washer and a nut at each \
+                         end. Tighten evenly, from the middle rods outwards.",
+                        schedule.rod_count,
+                        say.length(schedule.rod_length_mm)
+                    ),
+                ));
+            }
+            if frame.panels.is_some() {
+                steps.push(step(
+                    "Close the box.",
+                    "Screw the panels on at the marks, in pilot holes, with the table standing on a flat floor."
+                        .to_owned(),
+                ));
+            }
+        }
+        Frame::Bearers(_) => {
+            steps.push(step(
+                "Mark the base board.",
+                "Draw the middle line and a line square across it for each bearer, at its place from the middle as \
+                 listed."
+                    .to_owned(),
+            ));
+            steps.push(step(
+                "Cut and bevel the bearers.",
+                format!(
+                    "{} bearers, each to its listed height at its middle, with the top planed to its bevel. Write the \
+                     number and an arrow to the tip on each.",
+                    jig.bearers.len()
+                ),
+            ));
+            steps.push(step(
+                "Pack and screw.",
+                "Lay the listed packing under each bearer over its whole length and screw through both ends."
+                    .to_owned(),
+            ));
+        }
+    }
+    steps.push(step(
+        "Check for wind.",
+        format!(
+            "Sight over two straight laths laid across at both ends, and measure both diagonals: {} long and {} wide \
+             they are equal, {} each.",
+            say.length(first::table_length_mm(results)),
+            say.length(jig.width_mm),
+            say.length(first::table_length_mm(results).hypot(jig.width_mm))
+        ),
+    ));
+    steps.push(step(
+        "Put on the skin.",
+        format!(
+            "One sheet {} along the curve and {} wide, {} thick. Begin in the middle and work toward the ends; \
+             countersink every screw and fill it flush.",
+            say.length(jig.surface.curvature().length_mm()),
+            say.length(jig.width_mm),
+            say.fine(job.table.skin_mm)
+        ),
+    ));
+    steps.push(step(
+        "Measure the heights.",
+        "At every station, over the floor that the table stands on, against the list. Half a millimetre at one station \
+         is felt in the board; shim or plane before you seal the surface."
+            .to_owned(),
+    ));
+    if results.bagged() {
+        let tail = jig.stations.first().map_or(0.0, |s| s.surface.x);
+        steps.push(step(
+            "Seal the surface and keep a clean land.",
+            format!(
+                "Coat the skin so that it holds vacuum. Along all four edges stays a land of {}, clean and without \
+                 film or wax, for the sealant tape; the tape runs {} around. The blank begins inside of it, with the \
+                 finished tail at {} from the middle.",
+                say.length(land_mm(results)),
+                say.length(tape_mm(results)),
+                say.length(tail.abs())
+            ),
+        ));
+    }
+    steps
+}
+
+/// Width of the land around the blank, mm.
+fn land_mm(results: &Results<'_>) -> f64 {
+    (results.job.table.side_margin_mm - SIDE_TRIM_MM).min(results.job.table.end_margin_mm).max(0.0)
+}
+
+/// Length of sealant tape along the table's edges, pleats included, mm.
+fn tape_mm(results: &Results<'_>) -> f64 {
+    let around = 2.0 * (results.jig.surface.curvature().length_mm() + results.jig.width_mm);
+    around * (1.0 + PLEATS)
+}
+
+fn cutting(results: &Results<'_>, say: Say) -> Vec<Step> {
+    let Results { job, .. } = results;
+    let (long, wide) = (say.length(results.blank_mm()), say.length(blank_width_mm(results)));
+    let mut steps = vec![step(
+        "Cut every layer to the blank.",
+        format!(
+            "{} layers, each {long} long and {wide} wide before trimming: the finished width and {} at each side, the \
+             finished length and {} beyond the tip and {} beyond the tail. Mark the middle of each on both edges.",
+            job.layers.len(),
+            say.length(SIDE_TRIM_MM),
+            say.length(job.board.overhang_tip_mm),
+            say.length(job.board.overhang_tail_mm)
+        ),
+    )];
+    let mut seen: Vec<&str> = Vec::new();
+    let mut words = Vec::new();
+    for layer in &job.layers {
+        if !seen.contains(&layer.name.as_str()) {
+            seen.push(&layer.name);
+            let count = job.layers.iter().filter(|l| l.name == layer.name).count();
+            let plies = if count > 1 { format!("{count} plies") } else { "one ply".to_owned() };
+            words.push(format!("{}: {plies} of {}", layer.name, layer.material.name));
+        }
+    }
+    steps.push(step("From base to deck these are:", format!("{}.", words.join("; "))));
+    steps.push(step(
+        "Recess the hardware.",
+        "Inserts and bindings' plates sit flush with the face of their layer or below it, and their threads are plugged \
+         before any resin is near; a proud edge cuts the bag or prints through the skin."
+            .to_owned(),
+    ));
+    steps
+}
+
+fn dry_fit(results: &Results<'_>, say: Say) -> Vec<Step> {
+    let mut steps = vec![step(
+        "Press once without resin.",
+        format!(
+            "Lay the whole stack on the table with middle on middle and press it with {}. Every layer must lie down over \
+             the finished length; slide a feeler under the edges and compare with the figure of the gap.",
+            pressed_with(results, say)
+        ),
+    )];
+    if results.bagged() {
+        steps.push(step(
+            "Test for leaks.",
+            "Close the bag over the dry stack, draw it down, close the valve, and watch the gauge for five minutes \
+             (common practice, no source). What moves visibly leaks: find it now, while no resin waits. On pressing day \
+             the same test is done again before the resin gels."
+                .to_owned(),
+        ));
+    }
+    steps
+}
+
+fn clamp_count(places: &ClampPlaces) -> usize {
+    match places {
+        ClampPlaces::Even(count) => *count,
+        ClampPlaces::At(stations) => stations.len(),
+    }
+}
+
+fn pressed_with(results: &Results<'_>, say: Say) -> String {
+    match &results.job.pressing.hold {
+        Hold::Vacuum { .. } => format!("{} of vacuum", pressure(results.bent.load.pressure_mpa, say.unit)),
+        Hold::Press { pressure_mpa } => format!("{} between matching forms", pressure(*pressure_mpa, say.unit)),
+        Hold::Clamps { places, force_n, .. } => {
+            format!("{} clamps of {} each over a caul", clamp_count(places), force(*force_n, say.unit))
+        }
+        Hold::Weights { force_n } => format!("weights of {} together", force(*force_n, say.unit)),
+    }
+}
+
+fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
+    let Results { job, .. } = results;
+    let lines = glue_lines(&job.layers);
+    let area = blank_m2(results);
+    let grams = |spread: f64| spread * area * lines as f64;
+    let film = |over: f64| {
+        format!(
+            "{} by {}",
+            say.length(results.blank_mm() + 2.0 * over),
+            say.length(blank_width_mm(results) + 2.0 * over)
+        )
+    };
+    let mut steps = vec![
+        step(
+            "Lay everything out before you mix.",
+            "Gloves, brushes or spreader, wiping cloths, films cut, pump running, valve and trap in place, a second pair \
+             of hands. Read the data sheet of the resin for the time from mixing to gel at the temperature of your room."
+                .to_owned(),
+        ),
+        step("Cut the release film.", format!("Two pieces, {}: one under the stack and one over it.", film(FILM_OVER_MM))),
+    ];
+    if results.bagged() {
+        let long = results.jig.surface.curvature().length_mm() * (1.0 + BAG_SLACK);
+        let wide = results.jig.width_mm * (1.0 + BAG_SLACK);
+        steps.push(step(
+            "Cut breather and bag.",
+            format!(
+                "Breather {}, leading to the valve. Bag film {} by {}, a tenth of slack in both directions so that it \
+                 follows the curve without bridging.",
+                film(FILM_OVER_MM),
+                say.length(long),
+                say.length(wide)
+            ),
+        ));
+    }
+    steps.push(step(
+        "Mix the resin.",
+        format!(
+            "{lines} glue lines of {} m² each take {} to {} of mixed resin in all, if {} to {} g/m² are spread on a glue \
+             line (from memory; the data sheet of your resin goes first). Dry fabric that has to be wetted out takes \
+             more and is not counted here. Mix in flat trays and in batches: a deep pot heats by itself.",
+            decimal(area, 3),
+            mass(grams(SPREAD_G_M2.0), say.unit),
+            mass(grams(SPREAD_G_M2.1), say.unit),
+            decimal(SPREAD_G_M2.0, 0),
+            decimal(SPREAD_G_M2.1, 0)
+        ),
+    ));
+    steps.push(step(
+        "Lay up.",
+        "Film, then the layers in order with resin on one face of every joint, middle marks together, then film. Pin or \
+         tape the stack in the middle only: the layers must be free to slide on each other toward both ends."
+            .to_owned(),
+    ));
+    steps.push(match &job.pressing.hold {
+        Hold::Vacuum { .. } => step(
+            "Close the bag and draw it down.",
+            format!(
+                "Bring the vacuum up slowly to {} while you push the stack down from the middle toward the ends. The \
+                 closing force over the finished width is then {}. Test for leaks at once, before the resin gels, and watch \
+                 that the bag bridges nowhere.",
+                pressure(results.bent.load.pressure_mpa, say.unit),
+                force(closing_n(results), say.unit)
+            ),
+        ),
+        Hold::Press { pressure_mpa } => step(
+            "Close the press.",
+            format!(
+                "Bring the upper form down evenly to {}, together {} over the finished width. Keep hands out from between the \
+                 forms.",
+                pressure(*pressure_mpa, say.unit),
+                force(closing_n(results), say.unit)
+            ),
+        ),
+        Hold::Clamps { places, force_n, .. } => step(
+            "Clamp from the middle outwards.",
+            format!(
+                "{} clamps of {} each over a caul, together {}. Tighten in two rounds, so that the layers can slide.",
+                clamp_count(places),
+                force(*force_n, say.unit),
+                force(closing_n(results), say.unit)
+            ),
+        ),
+        Hold::Weights { .. } => step(
+            "Load from the middle outwards.",
+            format!(
+                "Spread the weights evenly over the blank, together {}. Secure them against sliding down the slopes.",
+                force(closing_n(results), say.unit)
+            ),
+        ),
+    });
+    let warm = if job.pressing.cure_above_room_k > 0.0 {
+        format!(" This job counts on a cure {} K above the room.", decimal(job.pressing.cure_above_room_k, 0))
+    } else {
+        String::new()
+    };
+    steps.push(step(
+        "Leave it.",
+        format!(
+            "As long as the data sheet of your resin says for your temperature; no other time is given here.{warm} Write \
+             both down: time ______ temperature ______."
+        ),
+    ));
+    steps
+}
+
+fn release(results: &Results<'_>, say: Say) -> Vec<Step> {
+    let Results { job, bent, .. } = results;
+    let heights = bent.predicted_heights_mm();
+    let length = match job.board.length_along {
+        LengthAlong::Base => "along the base",
+        LengthAlong::Straight => "straight from tip to tail",
+    };
+    vec![
+        step(
+            "Copy the finished ends.",
+            "Before you take it off, carry the marks of the finished ends and of the middle from the table to the edges \
+             of the blank."
+                .to_owned(),
+        ),
+        step(
+            "Release in steps.",
+            "A pressed stack pushes back. Let the pressure go slowly, stand clear of the ends, and lift the board off \
+             from one end."
+                .to_owned(),
+        ),
+        step(
+            "Measure before you trim.",
+            format!(
+                "Put the board on a flat floor and fill in the form below. Expected: tip {} and tail {} at the finished \
+                 ends.",
+                say.length(heights.1),
+                say.length(heights.0)
+            ),
+        ),
+        step(
+            "Trim back to the finished ends.",
+            format!(
+                "{} come off at the tip and {} at the tail; {} {length} and {} wide remain. The stack's free ends carry \
+                 no bend, so what comes off is straighter than the board.",
+                say.length(job.board.overhang_tip_mm),
+                say.length(job.board.overhang_tail_mm),
+                say.length(job.board.length_mm),
+                say.length(job.board.width_mm)
+            ),
+        ),
+        step("Measure again after a day.", "In the last column of the form.".to_owned()),
+    ]
+}
+
+/// Whether the margins leave enough land for the tape.
+pub(super) fn land_is_narrow(results: &Results<'_>) -> bool {
+    results.bagged() && land_mm(results) < LAND_MM
+}

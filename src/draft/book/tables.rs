@@ -1,0 +1,169 @@
+//! Tables: checks, stations, spacers and rods, bearers, and the form for measured heights.
+
+use super::{Results, Say};
+use crate::curve::PlaneCurve;
+use crate::drawing::{Block, Cell, Listing, Tone};
+use crate::finding::{Finding, Verdict};
+use crate::jig::StationKind;
+use crate::units::{decimal, plain};
+
+pub(super) fn checks(results: &Results<'_>) -> Vec<Block> {
+    let mut blocks = vec![Block::Paragraph(
+        "Each check compares a value of this job with a limit. `ok` needs nothing, `watch` asks for a look before you \
+         cut, `stop` keeps the files from being written unless the shop overrides the check by its name."
+            .replace('`', ""),
+    )];
+    let accepted = |c: &Finding| results.job.accepted.iter().any(|a| a == c.code);
+    for check in results.checks.iter().filter(|c| accepted(c)) {
+        let words =
+            format!("Override: the shop accepts {} ({}), which says {}.", check.code, check.subject, check.verdict);
+        blocks.push(Block::Notice(Tone::Look, words));
+    }
+    let mut listing = Listing::new(
+        "Checks",
+        &["check", "about", "value", "limit", "verdict", "source of the limit", "what would mend it"],
+    );
+    // The worst first; equal ones as they were found.
+    let mut sorted: Vec<&Finding> = results.checks.iter().collect();
+    sorted.sort_by_key(|c| std::cmp::Reverse(c.verdict));
+    for check in sorted {
+        let quantity = |value: f64| {
+            let unit = if check.unit.is_empty() { String::new() } else { format!(" {}", check.unit) };
+            Cell::Figure(format!("{}{unit}", plain(value, 3)))
+        };
+        let verdict =
+            if accepted(check) { format!("{}, overridden", check.verdict) } else { check.verdict.to_string() };
+        let remedy =
+            if check.remedy.is_empty() && check.verdict == Verdict::Ok { "nothing to mend" } else { &check.remedy };
+        listing.rows.push(vec![
+            Cell::text(check.code),
+            Cell::text(check.subject.clone()),
+            quantity(check.value),
+            quantity(check.limit),
+            Cell::text(verdict),
+            Cell::text(check.source),
+            Cell::text(remedy),
+        ]);
+    }
+    if listing.rows.is_empty() {
+        blocks.push(Block::Paragraph("No check applied to this job.".to_owned()));
+    } else {
+        blocks.push(Block::Table(listing));
+    }
+    blocks
+}
+
+fn mark(kind: StationKind) -> &'static str {
+    match kind {
+        StationKind::Plain => "",
+        StationKind::Middle => "middle",
+        StationKind::TailEnd => "tail end",
+        StationKind::TipEnd => "tip end",
+    }
+}
+
+pub(super) fn heights(results: &Results<'_>, say: Say) -> Vec<Block> {
+    let jig = results.jig;
+    let mut blocks = vec![Block::Paragraph(
+        "Stations are counted from the tail. Their place on the board runs along its base from the middle, toward the \
+         tip positive; their place along the table is measured flat on the bench. Heights are over the flat underside \
+         of the table's frame. The top under the skin stands square below the surface, so its place differs a little."
+            .to_owned(),
+    )];
+    let mut stations = Listing::new(
+        "Stations",
+        &[
+            "station",
+            "mark",
+            "on the board",
+            "along the table",
+            "surface height",
+            "top under skin, at",
+            "its height",
+            "slope",
+        ],
+    );
+    for s in &jig.stations {
+        let mut row = vec![Cell::count(s.number), Cell::text(mark(s.kind))];
+        let lengths = [s.board_mm, s.surface.x, s.surface.y, s.rib_top.x, s.rib_top.y];
+        row.extend(lengths.map(|mm| Cell::Figure(say.length(mm))));
+        row.push(Cell::Figure(format!("{}°", decimal(s.slope_rad.to_degrees(), 2))));
+        stations.rows.push(row);
+    }
+    blocks.push(Block::Table(stations));
+    let schedule = &jig.spacers;
+    if !schedule.bays.is_empty() || schedule.rod_count > 0 {
+        let mut listing = Listing::new("Spacers and rods", &["piece", "where", "count", "length"]);
+        for bay in &schedule.bays {
+            listing.rows.push(vec![
+                Cell::text("spacer"),
+                Cell::text(format!("between rib {} and rib {}", bay.left_rib, bay.left_rib + 1)),
+                Cell::count(bay.count),
+                Cell::Figure(say.length(bay.spacer_length_mm)),
+            ]);
+        }
+        if schedule.rod_count > 0 {
+            listing.rows.push(vec![
+                Cell::text(format!("rod, {}", say.fine(schedule.rod_diameter_mm))),
+                Cell::text("through all ribs, with room for nuts"),
+                Cell::count(schedule.rod_count),
+                Cell::Figure(say.length(schedule.rod_length_mm)),
+            ]);
+        }
+        blocks.push(Block::Table(listing));
+    }
+    if !jig.bearers.is_empty() {
+        let mut listing = Listing::new(
+            "Bearers and packing",
+            &["bearer", "from the middle", "height of its top", "cut to", "packing under it", "left over", "bevel"],
+        );
+        for b in &jig.bearers {
+            let packing: Vec<String> = b.packing_mm.iter().map(|p| say.fine(*p)).collect();
+            listing.rows.push(vec![
+                Cell::count(b.number),
+                Cell::Figure(say.length(b.x_mm)),
+                Cell::Figure(say.length(b.height_mm)),
+                Cell::Figure(say.length(b.cut_height_mm)),
+                Cell::text(if packing.is_empty() { "none".to_owned() } else { packing.join(" + ") }),
+                Cell::Figure(say.fine(b.error_mm)),
+                Cell::Figure(format!("{}°", decimal(b.bevel_rad.to_degrees(), 2))),
+            ]);
+        }
+        blocks.push(Block::Table(listing));
+    }
+    blocks
+}
+
+pub(super) fn measuring(results: &Results<'_>, say: Say) -> Vec<Block> {
+    let mut form = Listing::new(
+        "Heights of the base over the floor",
+        &["station", "on the board", "expected", "at release", "one day later"],
+    );
+    for s in &results.jig.stations {
+        let expected = results.bent.predicted.at(s.board_mm).point.y;
+        form.rows.push(vec![
+            Cell::text(match mark(s.kind) {
+                "" => s.number.to_string(),
+                mark => format!("{} {mark}", s.number),
+            }),
+            Cell::Figure(say.length(s.board_mm)),
+            Cell::Figure(say.length(expected)),
+            Cell::text(""),
+            Cell::text(""),
+        ]);
+    }
+    vec![
+        Block::Paragraph(
+            "Lay the board on a flat floor, base down, with nothing on it, and read the height of its base at every \
+             station, to the half millimetre or the sixty-fourth of an inch. The stations run along the base from the \
+             middle, toward the tip positive. Read once at release and again a day later: soft glue lines and moist \
+             wood still move. What these readings say about the shop's own springback makes the next table better."
+                .to_owned(),
+        ),
+        Block::Form(form),
+        Block::Paragraph(
+            "Date:                Batch of wood:                Resin:                Room temperature and moisture:"
+                .to_owned(),
+        ),
+    ]
+}

@@ -1,0 +1,299 @@
+//! A page as HTML: one file with its style and pictures inside, without any script.
+
+use std::fmt::Write as _;
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::names::one_line;
+use crate::drawing::{Block, Cell, Figure, Ink, Item, LabelStyle, Listing, Page, Picture, Section, TextAnchor, Tone};
+
+/// The style of the page.
+const STYLE: &str = include_str!("../../templates/book.css");
+/// What stands around the place for notices, so that a notice can be put into a page that was written before.
+const NOTICE_FROM: &str = "<!--notice-->";
+const NOTICE_TO: &str = "<!--/notice-->";
+
+/// The page as one HTML file.
+pub fn write_html(page: &Page) -> Vec<u8> {
+    let mut figures = Numbers::default();
+    let lead = blocks(&page.lead, &mut figures);
+    let sections: Vec<Markup> = page.sections.iter().map(|s| section(s, &mut figures)).collect();
+    let document = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                meta name="generator" content=(one_line(&page.origin));
+                title { (page.title) " – " (page.kind) }
+                // The one icon a page without network can have is none; saying so keeps browsers from asking for one.
+                link rel="icon" href="data:,";
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                (PreEscaped(NOTICE_FROM)) (PreEscaped(NOTICE_TO))
+                div class="sheet" {
+                    nav aria-label="Sections of this page" {
+                        ul { @for s in &page.sections { li { a href={ "#" (s.id) } { (s.heading) } } } }
+                    }
+                    main {
+                        header {
+                            p class="kind" { (page.kind) }
+                            h1 { (page.title) }
+                            (lead)
+                        }
+                        @for s in &sections { (s) }
+                        footer { p { (page.origin) } }
+                    }
+                }
+            }
+        }
+    };
+    let mut bytes = document.into_string().into_bytes();
+    bytes.push(b'\n');
+    bytes
+}
+
+/// The same page with a notice at its head, in the place of any earlier notice; an empty list takes it away.
+///
+/// Returns `None` for bytes that are not a page of ours.
+pub fn with_notice(page: &[u8], head: &str, lines: &[String]) -> Option<Vec<u8>> {
+    let text = std::str::from_utf8(page).ok()?;
+    let from = text.find(NOTICE_FROM)? + NOTICE_FROM.len();
+    let to = from + text.get(from..)?.find(NOTICE_TO)?;
+    let notice = if lines.is_empty() {
+        String::new()
+    } else {
+        let markup = html! {
+            div class="notice" role="alert" {
+                p { strong { (head) } }
+                ul { @for line in lines { li { (line) } } }
+            }
+        };
+        markup.into_string()
+    };
+    Some([text.get(..from)?, &notice, text.get(to..)?].concat().into_bytes())
+}
+
+/// Numbers of figures, tables and forms, counted through the page.
+#[derive(Default)]
+struct Numbers {
+    figures: usize,
+    tables: usize,
+}
+
+fn section(section: &Section, numbers: &mut Numbers) -> Markup {
+    html! {
+        section aria-labelledby=(section.id) {
+            h2 id=(section.id) { (section.heading) }
+            (blocks(&section.blocks, numbers))
+        }
+    }
+}
+
+fn blocks(blocks: &[Block], numbers: &mut Numbers) -> Markup {
+    let all: Vec<Markup> = blocks.iter().map(|b| block(b, numbers)).collect();
+    html! { @for b in &all { (b) } }
+}
+
+fn block(block: &Block, numbers: &mut Numbers) -> Markup {
+    match block {
+        Block::Heading(words) => html! { h3 { (words) } },
+        Block::Paragraph(words) => html! { p { (words) } },
+        Block::Notice(tone, words) => {
+            let class = match tone {
+                Tone::Good => "verdict good",
+                Tone::Look => "verdict look",
+                Tone::Stop => "verdict stop",
+            };
+            html! { p class=(class) { (words) } }
+        }
+        Block::Bullets(lines) => html! { ul { @for line in lines { li { (line) } } } },
+        Block::Steps(steps) => html! {
+            ol { @for step in steps { li { strong { (step.head) } " " (step.text) } } }
+        },
+        Block::Table(listing) => table(listing, "table", numbers),
+        Block::Form(listing) => table(listing, "table form", numbers),
+        Block::Figure(f) => figure(f, numbers),
+    }
+}
+
+fn table(listing: &Listing, class: &str, numbers: &mut Numbers) -> Markup {
+    numbers.tables += 1;
+    let id = format!("table-{}", numbers.tables);
+    let words = |cell: &Cell| matches!(cell, Cell::Text(_));
+    // Figures are set to the right; a column of words to the left with its heading.
+    let left: Vec<bool> =
+        (0..listing.columns.len()).map(|i| listing.rows.iter().all(|r| r.get(i).is_none_or(words))).collect();
+    let class_of = |i: usize| if left.get(i).copied().unwrap_or(true) { "words" } else { "figures" };
+    html! {
+        // Wide tables scroll by themselves, by keyboard too.
+        div class=(class) role="region" aria-labelledby=(id) tabindex="0" {
+            table {
+                caption id=(id) { (listing.title) }
+                thead { tr {
+                    @for (i, c) in listing.columns.iter().enumerate() { th scope="col" class=(class_of(i)) { (c) } }
+                } }
+                tbody {
+                    @for row in &listing.rows { tr {
+                        @for (i, cell) in row.iter().enumerate() {
+                            @if i == 0 { th scope="row" class=(class_of(i)) { (cell.shown()) } }
+                            @else { td class=(class_of(i)) { (cell.shown()) } }
+                        }
+                    } }
+                }
+            }
+        }
+    }
+}
+
+fn figure(figure: &Figure, numbers: &mut Numbers) -> Markup {
+    numbers.figures += 1;
+    let n = numbers.figures;
+    html! {
+        figure {
+            @for (class, (drawn, note)) in [("wide", &figure.wide), ("narrow", &figure.narrow)] {
+                div class=(class) {
+                    (picture(drawn, &figure.title, &figure.description, &format!("figure-{n}-{class}")))
+                    @if !note.is_empty() { p class="note" { (note) } }
+                }
+            }
+            figcaption { strong { "Figure " (n) ". " (figure.title) ". " } (figure.description) }
+        }
+    }
+}
+
+fn picture(picture: &Picture, title: &str, description: &str, id: &str) -> Markup {
+    html! {
+        svg xmlns="http://www.w3.org/2000/svg" role="img" aria-labelledby={ (id) "-t " (id) "-d" }
+            viewBox={ "0 0 " (px(picture.width)) " " (px(picture.height)) }
+            width=(px(picture.width)) height=(px(picture.height)) {
+            title id={ (id) "-t" } { (title) }
+            desc id={ (id) "-d" } { (description) }
+            @for item in &picture.items { (drawn(item, picture.height)) }
+        }
+    }
+}
+
+fn drawn(item: &Item, height: f64) -> Markup {
+    match item {
+        Item::Path { ink, points, closed } => html! { path class=(class(*ink)) d=(path(points, *closed, height)) {} },
+        Item::Circle { ink, center, radius } => html! {
+            circle class=(class(*ink)) cx=(px(center.x)) cy=(px(height - center.y)) r=(px(*radius)) {}
+        },
+        Item::Label { at, anchor, style, words } => {
+            let style = match style {
+                LabelStyle::Plain => "plain",
+                LabelStyle::Quiet => "quiet",
+                LabelStyle::Strong => "strong",
+            };
+            let anchor = match anchor {
+                TextAnchor::Start => "start",
+                TextAnchor::Middle => "middle",
+                TextAnchor::End => "end",
+            };
+            html! {
+                text class=(style) text-anchor=(anchor) x=(px(at.x)) y=(px(height - at.y)) { (one_line(words)) }
+            }
+        }
+    }
+}
+
+/// Corners as path data, y turned to point down, a hundredth of a pixel fine; corners that fall together are left out.
+fn path(points: &[kurbo::Point], closed: bool, height: f64) -> String {
+    let mut d = String::new();
+    let mut last = String::new();
+    for p in points {
+        let here = format!("{} {}", px(p.x), px(height - p.y));
+        if here != last {
+            // Writing to a string does not fail.
+            let _ = write!(d, "{}{here}", if d.is_empty() { "M" } else { "L" });
+            last = here;
+        }
+    }
+    if closed {
+        d.push('Z');
+    }
+    d
+}
+
+/// A length in page pixels.
+fn px(value: f64) -> String {
+    crate::units::plain(value, 2)
+}
+
+/// The class that the style knows an ink by.
+fn class(ink: Ink) -> &'static str {
+    match ink {
+        Ink::Axis => "axis",
+        Ink::Grid => "grid",
+        Ink::Wanted => "wanted",
+        Ink::Table => "tabled",
+        Ink::Pressed => "pressed",
+        Ink::Released => "released",
+        Ink::Limit => "limit",
+        Ink::Place => "place",
+        Ink::Band => "band",
+        Ink::Area => "area",
+        Ink::Bar => "bar",
+        Ink::BarWatch => "bar-watch",
+        Ink::BarStop => "bar-stop",
+        Ink::BarRest => "bar-rest",
+        Ink::Edge => "edge",
+        Ink::Mark => "mark",
+        Ink::Dimension => "dimension",
+        Ink::Wood => "wood",
+        Ink::Laminate => "laminate",
+        Ink::Other => "other",
+        Ink::FaceNear => "face-near",
+        Ink::FaceTop => "face-top",
+        Ink::FaceSide => "face-side",
+        Ink::SkinTop => "skin-top",
+        Ink::SkinEdge => "skin-edge",
+        Ink::Metal => "metal",
+        Ink::Leader => "leader",
+        Ink::Ring => "ring",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn page() -> Page {
+        Page {
+            title: "<b>Board</b> & co".to_owned(),
+            kind: "build book".to_owned(),
+            origin: "program 1".to_owned(),
+            lead: vec![Block::Paragraph("</p><script>alert(1)</script>".to_owned())],
+            sections: vec![Section {
+                id: "one",
+                heading: "One".to_owned(),
+                blocks: vec![Block::Table(Listing {
+                    rows: vec![vec![Cell::text("a"), Cell::Number(1.5, 1)]],
+                    ..Listing::new("Rows", &["what", "figure"])
+                })],
+            }],
+        }
+    }
+
+    #[test]
+    fn words_never_become_markup() {
+        let text = String::from_utf8(write_html(&page())).unwrap();
+        assert!(!text.contains("<script") && !text.contains("<b>"), "{text}");
+        assert!(text.contains("&lt;script&gt;") && text.contains("&lt;b&gt;Board&lt;/b&gt; &amp; co"));
+    }
+
+    #[test]
+    fn a_notice_can_be_put_in_and_taken_away() {
+        let plain = write_html(&page());
+        let told = with_notice(&plain, "Not built", &["line 3: <no>".to_owned()]).unwrap();
+        let text = String::from_utf8(told.clone()).unwrap();
+        assert!(text.contains("role=\"alert\"") && text.contains("line 3: &lt;no&gt;"));
+        let again = with_notice(&told, "Not built", &["other".to_owned()]).unwrap();
+        assert_eq!(String::from_utf8(again.clone()).unwrap().matches("role=\"alert\"").count(), 1);
+        assert_eq!(with_notice(&again, "", &[]).unwrap(), plain);
+        assert_eq!(with_notice(b"something else", "x", &[]), None);
+    }
+}

@@ -1,0 +1,186 @@
+//! Filling one sheet: parts are dropped on what lies there.
+
+use super::profile::Profile;
+use crate::numeric::Random;
+
+/// Columns of a sheet: more fit parts closer and take longer with the square.
+const COLUMNS: f64 = 600.0;
+/// Narrowest column, mm.
+const NARROWEST_MM: f64 = 1.0;
+/// Places along the sheet that are tried for a part; the first is shifted at random.
+const PLACES: usize = 48;
+/// Columns looked at while one sheet is filled again and again: some 45 ms; more finds little more.
+const MOST_WORK: usize = 30_000_000;
+/// Parts up to which a sheet is given all that work; with more there are more sheets to fill.
+const MANY_PARTS: usize = 40;
+/// Fillings of one sheet at most.
+const MOST_ROUNDS: usize = 400;
+/// Fillings after which a sheet that takes all parts is good enough.
+const TIDY_ROUNDS: usize = 60;
+/// Areas that differ by less, as a part of their size, are those of the same parts added in another order.
+const SAME_AREA: f64 = 1e-9;
+/// Seed of the shaking.
+const SEED: u64 = 5;
+
+/// The usable part of a sheet, cut into columns.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Field {
+    length_mm: f64,
+    width_mm: f64,
+    step_mm: f64,
+    columns: usize,
+}
+
+impl Field {
+    /// A field that parts are dropped into along its width.
+    pub(super) fn new(length_mm: f64, width_mm: f64) -> Self {
+        let step_mm = (length_mm / COLUMNS).max(NARROWEST_MM);
+        Self { length_mm, width_mm, step_mm, columns: (length_mm / step_mm).ceil() as usize + 1 }
+    }
+
+    /// Along the columns, mm.
+    pub(super) fn length_mm(&self) -> f64 {
+        self.length_mm
+    }
+
+    /// Along the drop, mm.
+    pub(super) fn width_mm(&self) -> f64 {
+        self.width_mm
+    }
+
+    /// Width of a column, mm.
+    pub(super) fn step_mm(&self) -> f64 {
+        self.step_mm
+    }
+}
+
+/// A part in the field.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Lying {
+    /// Index of the part.
+    pub(super) part: usize,
+    /// Index of the way round.
+    pub(super) way: usize,
+    /// Left end of its box, mm.
+    pub(super) x_mm: f64,
+    /// Lower end of its box, mm.
+    pub(super) y_mm: f64,
+}
+
+/// How one filling goes about it.
+struct Taste {
+    /// Weight of the height that is reached against the room that is shut off.
+    height: f64,
+    /// How far each choice is shaken.
+    shaken: f64,
+    /// Where the first place along the sheet is, as a part of the distance between places.
+    phase: f64,
+}
+
+/// Fills the field with parts of the kinds `of_kind`, each kind with the profiles of its ways round; the filling with
+/// the largest area of parts.
+pub(super) fn fill(field: &Field, ways: &[Vec<&Profile>], of_kind: &[usize], areas: &[f64]) -> Vec<Lying> {
+    let mut random = Random::new(SEED);
+    let mut order: Vec<usize> = (0..of_kind.len()).collect();
+    let largest = |i: &usize| ways[of_kind[*i]].iter().map(|p| p.length_mm.max(p.height_mm)).fold(0.0, f64::max);
+    order.sort_by(|a, b| largest(b).total_cmp(&largest(a)).then(areas[*b].total_cmp(&areas[*a])).then(a.cmp(b)));
+    let (mut best, mut most, mut lowest) = (Vec::new(), 0.0, f64::INFINITY);
+    let most_work = MOST_WORK / of_kind.len().div_ceil(MANY_PARTS).max(1);
+    let mut work = 0;
+    for round in 0..MOST_ROUNDS {
+        let taste = if round == 0 {
+            Taste { height: 1.0, shaken: 0.0, phase: 0.0 }
+        } else {
+            Taste { height: 2.0 * random.uniform(), shaken: 0.3 * random.uniform(), phase: random.uniform() }
+        };
+        let mut shaken = order.clone();
+        if round > 0 {
+            // Neighbours change places; large parts still come before small ones.
+            for _ in 0..order.len() {
+                let i = random.below(order.len().saturating_sub(1));
+                if i + 1 < shaken.len() && random.uniform() < 0.5 {
+                    shaken.swap(i, i + 1);
+                }
+            }
+        }
+        let lying = once(field, ways, of_kind, &shaken, &taste, &mut random, &mut work);
+        let area: f64 = lying.iter().map(|l| areas[l.part]).sum();
+        let reached = |l: &Lying| l.y_mm + ways[of_kind[l.part]][l.way].height_mm;
+        let height = lying.iter().map(reached).fold(0.0, f64::max);
+        // Of the same parts the layout that leaves the widest strip of the sheet whole.
+        let more = area - most;
+        if more > SAME_AREA * most || (more.abs() <= SAME_AREA * most && height < lowest) {
+            (best, most, lowest) = (lying, area, height);
+        }
+        let enough = best.len() == of_kind.len() && (best.len() == 1 || round >= TIDY_ROUNDS);
+        if enough || work > most_work {
+            break;
+        }
+    }
+    best
+}
+
+fn once(
+    field: &Field,
+    ways: &[Vec<&Profile>],
+    of_kind: &[usize],
+    order: &[usize],
+    taste: &Taste,
+    random: &mut Random,
+    work: &mut usize,
+) -> Vec<Lying> {
+    let mut top = vec![f64::NEG_INFINITY; field.columns];
+    let mut lying = Vec::new();
+    // What did not fit once does not fit later.
+    let mut refused = vec![false; ways.len()];
+    for &part in order {
+        let kind = of_kind[part];
+        if refused[kind] {
+            continue;
+        }
+        let mut best: Option<(f64, Lying, usize)> = None;
+        for (way, profile) in ways[kind].iter().enumerate() {
+            let last = ((field.length_mm - profile.length_mm) / field.step_mm).floor().max(0.0) as usize;
+            let stride = last.div_ceil(PLACES).max(1);
+            let first = (taste.phase * stride as f64) as usize;
+            let between = (first..last).step_by(stride);
+            for column in std::iter::once(0).chain(between).chain(std::iter::once(last)) {
+                *work += profile.low.len();
+                let Some((y_mm, shut_off)) = drop(&top, profile, column, field) else { continue };
+                let reached = (y_mm + profile.height_mm) * profile.length_mm;
+                let shake = 1.0 + taste.shaken * (random.uniform() - 0.5);
+                let score = (taste.height * reached + shut_off) * shake;
+                if best.as_ref().is_none_or(|(least, ..)| score < *least) {
+                    let x_mm = column as f64 * field.step_mm;
+                    best = Some((score, Lying { part, way, x_mm, y_mm }, column));
+                }
+            }
+        }
+        let Some((_, chosen, column)) = best else {
+            refused[kind] = true;
+            continue;
+        };
+        let profile = ways[kind][chosen.way];
+        for (cell, high) in top[column..].iter_mut().zip(&profile.high) {
+            *cell = cell.max(chosen.y_mm + high);
+        }
+        lying.push(chosen);
+    }
+    lying
+}
+
+/// How low a part comes to lie with its beginning at a column, and the area below it that it shuts off; `None` where it
+/// reaches beyond the field.
+fn drop(top: &[f64], profile: &Profile, column: usize, field: &Field) -> Option<(f64, f64)> {
+    // Where the gap reaches beyond the field's beginning, nothing lies.
+    let skipped = profile.before.saturating_sub(column);
+    let from = column + skipped - profile.before;
+    let low = &profile.low[skipped..];
+    let below = &top[from..(from + low.len()).min(top.len())];
+    let y = below.iter().zip(low).fold(0.0_f64, |y, (t, l)| y.max(t - l));
+    if y + profile.height_mm > field.width_mm {
+        return None;
+    }
+    let shut_off: f64 = below.iter().zip(low).map(|(t, l)| (y + l.min(profile.height_mm) - t.max(0.0)).max(0.0)).sum();
+    Some((y, shut_off * field.step_mm))
+}

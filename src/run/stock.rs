@@ -1,0 +1,151 @@
+//! Parts on sheets and pieces off bars.
+
+use crate::draft::{self, BarCuts, Cuts, FlatPart, Sheet};
+use crate::drawing::{Contour, Drawing};
+use crate::finding::{Fault, Finding, Verdict};
+use crate::jig::{CuttingError, Jig, cut, nest};
+use crate::job::{Job, SheetStock};
+use crate::units::decimal;
+
+/// Sheets differ from the parts' thickness by no more than this, mm: as measured, both.
+const SAME_THICKNESS_MM: f64 = 0.1;
+
+/// What is cut from what.
+pub(super) struct CutUp<'a> {
+    /// Parts that are cut from sheets.
+    pub(super) parts: Vec<FlatPart>,
+    /// The sheets, none without stock.
+    pub(super) sheets: Vec<Sheet>,
+    /// Cuts off bars.
+    pub(super) cuts: Vec<Cuts<'a>>,
+    /// What has to be said about it.
+    pub(super) findings: Vec<Finding>,
+}
+
+/// Lays parts on sheets and pieces on bars, as far as the shop lists stock.
+///
+/// # Errors
+/// Parts and pieces that fit none of the stock.
+pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig) -> Result<CutUp<'a>, Vec<Fault>> {
+    let mut faults = Vec::new();
+    let mut made = CutUp { parts: draft::flat_parts(jig), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
+    if !job.stock.sheets.is_empty() {
+        on_sheets(job, &mut made, &mut faults);
+    }
+    for of in BarCuts::of(job, jig) {
+        match cut(&of.pieces, of.stock) {
+            Ok(plan) => made.cuts.push(Cuts { of, plan }),
+            Err(CuttingError::TooLong { piece, longest_mm }) => faults.push(Fault::new(
+                "piece-exceeds-bar",
+                format!("bars.{}.stock", of.what),
+                format!(
+                    "a {} is {} mm long; the longest bar yields {} mm.",
+                    of.pieces[piece].label,
+                    decimal(of.pieces[piece].length_mm, 1),
+                    decimal(longest_mm, 1)
+                ),
+                "List a longer bar, or build the table narrower.",
+            )),
+            Err(CuttingError::NotEnough { certain }) => made.findings.push(Finding {
+                code: "bars-short",
+                subject: format!("{}: the bars do not suffice, and there is no plan of cuts", of.what),
+                value: of.pieces.iter().map(|p| p.length_mm * p.count as f64).sum(),
+                limit: of.stock.bars.iter().map(|b| b.length_mm * b.quantity.unwrap_or(0) as f64).sum(),
+                unit: "mm",
+                verdict: Verdict::Watch,
+                source: if certain { "all ways of cutting" } else { "many ways of cutting" },
+                remedy: "Get more bars, or longer ones.".to_owned(),
+            }),
+        }
+    }
+    if faults.is_empty() { Ok(made) } else { Err(faults) }
+}
+
+/// Nests the parts of each thickness on the sheets that are for it.
+fn on_sheets(job: &Job, made: &mut CutUp<'_>, faults: &mut Vec<Fault>) {
+    let mut stock: Vec<SheetStock> = job.stock.sheets.clone();
+    let mut left: Vec<usize> = (0..made.parts.len()).filter(|i| made.parts[*i].part.outline().is_some()).collect();
+    while let Some(first) = left.first() {
+        let thickness_mm = made.parts[*first].thickness_mm;
+        let (group, others): (Vec<usize>, Vec<usize>) =
+            left.iter().partition(|i| (made.parts[**i].thickness_mm - thickness_mm).abs() < 1e-6);
+        left = others;
+        let fitting: Vec<usize> = (0..stock.len())
+            .filter(|s| stock[*s].thickness_mm.is_none_or(|t| (t - thickness_mm).abs() <= SAME_THICKNESS_MM))
+            .filter(|s| stock[*s].quantity != Some(0))
+            .collect();
+        if fitting.is_empty() {
+            // The shop lists nothing of this thickness: it lays these parts out itself.
+            continue;
+        }
+        let sheets: Vec<SheetStock> = fitting.iter().map(|s| stock[*s].clone()).collect();
+        let outlines: Vec<&Contour> = group.iter().filter_map(|i| made.parts[*i].part.outline()).collect();
+        let mut nested = nest(&outlines, &sheets, &job.stock.nesting);
+        faults.extend(nested.too_large.first().map(|i| too_large(&made.parts[group[*i]], outlines[*i])));
+        if !nested.left_over.is_empty() {
+            made.findings.push(short(nested.left_over.len(), thickness_mm));
+        }
+        for sheet in &mut nested.sheets {
+            let kind = fitting[sheet.stock];
+            stock[kind].quantity = stock[kind].quantity.map(|q| q.saturating_sub(1));
+            sheet.placed.iter_mut().for_each(|p| p.part = group[p.part]);
+            sheet.stock = kind;
+        }
+        for nested in nested.sheets {
+            let number = made.sheets.len() + 1;
+            let stock = job.stock.sheets[nested.stock].clone();
+            made.sheets.push(Sheet { number, stock, thickness_mm, nested });
+        }
+    }
+}
+
+fn too_large(flat: &FlatPart, outline: &Contour) -> Fault {
+    let bounds = outline.bounds();
+    Fault::new(
+        "part-exceeds-stock",
+        "stock",
+        format!(
+            "`{}` is {} x {} mm and fits on no sheet of its thickness.",
+            flat.part.title,
+            decimal(bounds.width(), 1),
+            decimal(bounds.height(), 1)
+        ),
+        "List a larger sheet, use a smaller margin or nesting.grain = \"free\", or split the ribs ([table.ribs.split]).",
+    )
+}
+
+fn short(count: usize, thickness_mm: f64) -> Finding {
+    Finding {
+        code: "sheets-short",
+        subject: format!("parts {} mm thick that no sheet is left for", decimal(thickness_mm, 1)),
+        value: count as f64,
+        limit: 0.0,
+        unit: "",
+        verdict: Verdict::Watch,
+        source: "the quantities listed under [[stock]]",
+        remedy: "Get more sheets and raise `quantity`.".to_owned(),
+    }
+}
+
+impl CutUp<'_> {
+    /// The sheets as drawings, with the names of their files.
+    pub(super) fn drawings(&self, title: &str, origin: &str) -> Vec<(String, Drawing)> {
+        let drawing = |s: &Sheet| (s.file_name(), draft::sheet_drawing(s, &self.parts, title, origin));
+        self.sheets.iter().map(drawing).collect()
+    }
+
+    /// Lines for the summary.
+    pub(super) fn lines(&self) -> Vec<draft::Line> {
+        let mut lines = Vec::new();
+        if !self.sheets.is_empty() {
+            let used: Vec<String> = self.sheets.iter().map(|s| decimal(100.0 * s.nested.utilisation, 0)).collect();
+            let parts: usize = self.sheets.iter().map(|s| s.nested.placed.len()).sum();
+            lines.push((
+                "sheets",
+                format!("{parts} parts on {}, {} % used", draft::counted(self.sheets.len(), "sheet"), used.join(", ")),
+            ));
+        }
+        lines.extend(self.cuts.iter().map(|c| ("bars", c.words())));
+        lines
+    }
+}

@@ -1,0 +1,100 @@
+//! What the rows ask of the program, in one place, so that one formula at a time can be made wrong on purpose.
+
+use kurbo::Point;
+use overbend::curve::{Curvature, Curve, Parallel, PlaneCurve, resting_pose};
+use overbend::drawing::{Contour, Drawing, Operation, Part, Shape};
+use overbend::export::{DxfOptions, write_dxf};
+use overbend::job::{Board, Layer, LengthAlong, Material, MaterialKind, Pressing};
+use overbend::laminate::{Laminate, Section};
+use overbend::press::{Blank, Load, press, release};
+use overbend::table;
+
+/// The program, or the program with one formula made wrong.
+pub(crate) struct Program {
+    /// The section of a stack whose glue sets so many kelvin above the room.
+    pub(crate) section: fn(&[Layer], f64) -> Section,
+    /// Curvature of the released base over its own arc length: a stack that reaches from end to end of a table.
+    pub(crate) released: fn(&Curvature, &[Layer]) -> Curvature,
+    /// The curve made from its curvature, as it rests on the floor at s = 0.
+    pub(crate) standing: fn(&Curvature) -> Curve,
+    /// Places on the curve that lies below another by a distance along the normal: rib tops below a table's surface.
+    pub(crate) below: fn(&Curve, f64, &[f64]) -> Vec<Point>,
+    /// An outline as a DXF file.
+    pub(crate) dxf: fn(&Contour) -> String,
+    /// Force on the whole blank (N) of a blank of so many mm by so many mm under what holds it.
+    pub(crate) force_on_blank_n: fn(&Pressing, f64, f64) -> f64,
+}
+
+impl Program {
+    pub(crate) fn ours() -> Self {
+        Self {
+            section,
+            released,
+            standing: |k| resting_pose(&Curve::new(k.clone()), 0.0),
+            below: |curve, distance_mm, places| {
+                let parallel = Parallel::new(curve, -distance_mm).unwrap();
+                places.iter().map(|s| parallel.at(*s).point).collect()
+            },
+            dxf,
+            force_on_blank_n,
+        }
+    }
+
+    /// The section of plies given as thickness (mm) and modulus (MPa), cured at room temperature.
+    pub(crate) fn plies(&self, plies: &[(f64, f64)]) -> Section {
+        (self.section)(&layers(plies), 0.0)
+    }
+}
+
+/// Layers of thickness (mm) and modulus (MPa), base first.
+pub(crate) fn layers(plies: &[(f64, f64)]) -> Vec<Layer> {
+    plies.iter().map(|&(t, e)| layer(t, e)).collect()
+}
+
+/// A flat layer of which thickness (mm) and modulus (MPa) are known.
+pub(crate) fn layer(thickness_mm: f64, modulus_mpa: f64) -> Layer {
+    Layer::flat("layer", Material::of_modulus("given", MaterialKind::WoodAlong, modulus_mpa), thickness_mm)
+}
+
+fn section(layers: &[Layer], cure_above_room_k: f64) -> Section {
+    Laminate::new(layers, cure_above_room_k).unwrap().section_at(0.0)
+}
+
+/// So much pressure that stacks of boards lie down all over, MPa; bending does not change it.
+pub(crate) const FIRM_MPA: f64 = 1000.0;
+
+fn released(table: &Curvature, layers: &[Layer]) -> Curvature {
+    let laminate = Laminate::new(layers, 0.0).unwrap();
+    let zn = laminate.section_at(0.0).neutral_mm;
+    // A flat stack turns by the angle of the table; its base is shorter than its neutral line by that times the height.
+    let flat = |from: f64, to: f64| {
+        let angle = table.between(from, to).map_or(0.0, |part| part.total_angle());
+        (to - from) - zn * angle
+    };
+    let blank = Blank { tail_mm: -flat(table.start_mm(), 0.0), tip_mm: flat(0.0, table.end_mm()) };
+    // What the walk along the table rounds off must not push the blank over its end.
+    let blank = Blank { tail_mm: blank.tail_mm * (1.0 - 1e-9), tip_mm: blank.tip_mm * (1.0 - 1e-9) };
+    let pressed = press(table, &laminate, blank, &load(FIRM_MPA)).unwrap();
+    release(&pressed).unwrap().base
+}
+
+/// A pressure all over the blank, MPa.
+pub(crate) fn load(pressure_mpa: f64) -> Load {
+    Load::even(pressure_mpa)
+}
+
+fn dxf(contour: &Contour) -> String {
+    let mut part = Part::new("part", "part");
+    part.add(Operation::CutOutside, Shape::Contour(contour.clone()));
+    let drawing = Drawing { title: "part".to_owned(), origin: "verification".to_owned(), parts: vec![part] };
+    String::from_utf8(write_dxf(&drawing, &DxfOptions::default()).unwrap()).unwrap()
+}
+
+fn force_on_blank_n(pressing: &Pressing, length_mm: f64, width_mm: f64) -> f64 {
+    let board =
+        Board { length_mm, length_along: LengthAlong::Base, width_mm, overhang_tip_mm: 0.0, overhang_tail_mm: 0.0 };
+    let laminate = Laminate::new(&layers(&[(2.0, 12_000.0); 6]), 0.0).unwrap();
+    let load = table::setup(&board, pressing, &laminate, 0.0).load;
+    let single: f64 = load.forces.iter().map(|f| f.force_n_per_mm).sum();
+    load.pressure_mpa * length_mm * width_mm + single * width_mm
+}
