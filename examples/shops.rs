@@ -8,22 +8,32 @@
 #[path = "../tests/shops/simulation.rs"]
 mod simulation;
 
+use simulation::{Core, Figures, figures};
+
 fn main() {
     let shops = std::env::args().nth(1).and_then(|n| n.parse().ok()).unwrap_or(5000);
-    let [one, six] = [1, 6].map(|strips| simulation::figures(1, shops, strips));
-    println!("| tip within, 95 of 100 of {shops} shops | core of one piece | core of six strips |\n|---|---|---|");
-    let row = |what: &str, a: f64, b: f64| println!("| {what} | {a:.1} mm | {b:.1} mm |");
-    row("first board, catalogue values", one.catalogue, six.catalogue);
-    row("first board, sag test of the core", one.sag_test, six.sag_test);
-    for (i, (a, b)) in one.learnt.iter().zip(six.learnt).enumerate() {
-        row(&format!("board {}, learnt from {}", i + 2, i + 1), *a, b);
-    }
-    row("any board, were the shop's factor known for certain", one.known, six.known);
-    let percent = |held: (f64, f64)| format!("{:.0} % and {:.0} %", 100.0 * held.0, 100.0 * held.1);
+    let all: Vec<Figures> = [Core::Strips(1), Core::Tested, Core::Strips(6)].map(|c| figures(1, shops, c)).into();
     println!(
-        "\nThe band of nine in ten held the shop's factor after one board and after {} in {} (one piece), {} (six strips).",
+        "| 95 of 100 tips of {shops} shops keep within | core of one piece | one piece, each sag-tested | six strips |\n\
+         |---|---|---|---|"
+    );
+    let row = |what: &str, of: &dyn Fn(&Figures) -> f64| {
+        let cells: Vec<String> = all.iter().map(|f| format!("{:.1} mm", of(f))).collect();
+        println!("| {what} | {} |", cells.join(" | "));
+    };
+    row("first board, catalogue values", &|f| f.catalogue);
+    row("first board, sag test of the batch", &|f| f.sag_test);
+    for i in 0..simulation::BOARDS - 1 {
+        row(&format!("board {}, learnt from {}", i + 2, i + 1), &|f| f.learnt[i]);
+    }
+    row("any board, were the shop's factor known for certain", &|f| f.known);
+    let percent = |f: &Figures| format!("{:.0} and {:.0} %", 100.0 * f.held.0, 100.0 * f.held.1);
+    println!(
+        "\nThe band of nine in ten held the shop's factor after one board and after {} in {} of shops with cores of one \
+         piece, {} with sag-tested ones, {} with cores of six strips.",
         simulation::BOARDS - 1,
-        percent(one.held),
-        percent(six.held)
+        percent(&all[0]),
+        percent(&all[1]),
+        percent(&all[2])
     );
 }

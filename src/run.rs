@@ -3,6 +3,7 @@
 mod calibrate;
 mod files;
 mod predict;
+mod shims;
 mod shop;
 mod stock;
 mod sure;
@@ -16,14 +17,14 @@ use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::forecast::FIRST_BOARD;
 use crate::jig::{self, Across, Demand, Marks};
-use crate::job::{Frame, Job};
+use crate::job::{Frame, Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker;
 use crate::table::{self, OverbentTable, Span};
-use crate::units::LengthUnit;
 
 pub use calibrate::{Calibration, Measured, PressedOn, calibrate};
 pub use predict::{Prediction, predict};
+pub use shims::{Shimmed, Shimming, shim};
 
 /// A file of the output folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -93,10 +94,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
 
     let origin = draft::origin(&job.hash);
-    let denominator = match job.unit {
-        LengthUnit::Millimetre => 64,
-        LengthUnit::Inch { denominator } => denominator,
-    };
+    let denominator = shims::denominator(job);
     checks.extend(target.findings());
     checks.extend(table::checks(&bent, &job.board, &job.pressing, &lying, &carrying(job, &jig)));
     checks.extend(jig.findings.iter().cloned());
@@ -131,13 +129,25 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         result["cutting"] = draft::cutting_json(&cut_up.cuts);
     }
     let mut sure_lines = sure.as_ref().map_or(Vec::new(), |s| draft::sure_lines(&s.forecast, &s.advice, job.unit));
+    let next = known.as_ref().zip(sure.as_ref()).map(|(_, s)| draft::next_error_mm(&s.forecast, &target));
     if let Some(known) = &known {
-        let boards = calibrate::told_boards(known);
-        sure_lines.insert(0, draft::learnt_line(&known.learnt, boards.len()));
-        result["calibration"] = draft::learnt_json(&known.learnt, &boards);
+        sure_lines.insert(0, draft::learnt_line(&known.learnt, known.boards.len()));
+        sure_lines.extend(next.map(|n| draft::next_line(n, job.unit)));
+        result["calibration"] = draft::learnt_json(&known.learnt, &known.boards);
+        result["calibration"]["next_error_mm"] = draft::next_json(next);
     }
-    let mut json = serde_json::to_vec_pretty(&result).unwrap_or_default();
-    json.push(b'\n');
+    // The table of the last board of these ends is likely to be there still.
+    let last = known.as_ref().and_then(|_| shims::last_of(job, &target)).filter(|_| lies == Lies::BaseDown);
+    let correction = match last {
+        Some(last) => {
+            let built = shims::surface_of_kept(&last.pressed.table)?;
+            Some((last.label.as_str(), shims::scheduled(job, &Shimming::default(), &built, &target, &bent)?))
+        }
+        None => None,
+    };
+    if let Some((_, schedule)) = &correction {
+        files.push(file("shims.csv", write_csv(&draft::shims(schedule, denominator), &origin)));
+    }
     files.push(file("stations.csv", write_csv(&draft::stations(&jig, denominator), &origin)));
     if !jig.spacers.bays.is_empty() {
         files.push(file("spacers.csv", write_csv(&draft::spacers(&jig, denominator), &origin)));
@@ -150,7 +160,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     if !cut_up.cuts.is_empty() {
         files.push(file("cutting.csv", write_csv(&draft::cutting(&cut_up.cuts, denominator), &origin)));
     }
-    files.push(file("result.json", json));
+    files.push(file("result.json", json_bytes(&result)));
     let page = draft::book(&draft::Results {
         job,
         target: &target,
@@ -160,6 +170,8 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         bent: &bent,
         jig: &jig,
         forecast: sure.as_ref().map(|s| &s.forecast),
+        learnt: known.as_ref().map(|k| draft::Learning { learnt: &k.learnt, boards: &k.boards, next_error_mm: next }),
+        correction: correction.as_ref().map(|(of, schedule)| (*of, schedule)),
         checks: &checks,
         origin: &origin,
     });
@@ -174,6 +186,13 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
 
 fn file(name: &str, bytes: Vec<u8>) -> OutputFile {
     OutputFile { name: name.to_owned(), bytes }
+}
+
+fn json_bytes(value: &serde_json::Value) -> Vec<u8> {
+    // A value that was made here has no keys but texts, so it can be written.
+    let mut bytes = serde_json::to_vec_pretty(value).unwrap_or_default();
+    bytes.push(b'\n');
+    bytes
 }
 
 /// The check for a concave whose springback across is not known.

@@ -3,7 +3,8 @@
 
 use std::fs;
 use std::path::Path;
-use std::process::Output;
+use std::process::{Output, Stdio};
+use std::time::{Duration, Instant};
 
 use assert_cmd::Command;
 use tempfile::TempDir;
@@ -166,8 +167,20 @@ fn two_runs_at_once_both_keep_their_board() {
 #[test]
 fn shims_are_made_of_what_the_shop_has() {
     let dir = folder();
-    let arguments =
-        ["calibrate", "job.toml", "first.csv", "--shim", "0.3", "--shim", "2 mm", "-o", "look", "--dry-run"];
+    let arguments = [
+        "calibrate",
+        "job.toml",
+        "first.csv",
+        "--shim",
+        "0.3",
+        "--shim",
+        "0.8",
+        "--shim",
+        "2 mm",
+        "-o",
+        "look",
+        "--dry-run",
+    ];
     let said = ended(&overbend(dir.path(), &arguments), 0);
     assert!(said.contains("a dry run") || said.contains("A dry run"), "{said}");
     let csv = fs::read_to_string(dir.path().join("look/shims.csv")).unwrap();
@@ -223,4 +236,189 @@ fn wrong_arguments_and_readings_are_told_and_nothing_is_kept() {
         assert!(said.contains(expected), "{expected} is not in\n{said}");
     }
     assert!(!dir.path().join("shop.toml").exists());
+}
+
+/// Whatever moment a run is killed at, the file holds all boards that were kept before, and the killed one whole or not at
+/// all; the next run is not held up by what the killed one left.
+#[test]
+fn killed_at_any_moment_the_file_is_whole() {
+    let dir = folder();
+    let path = dir.path().join("shop.toml");
+    fs::write(&path, "# boards of this winter\n").unwrap();
+    let start = Instant::now();
+    ended(&overbend(dir.path(), &["calibrate", "job.toml", "first.csv", "--label", "whole"]), 0);
+    let took = start.elapsed();
+    let mut before = fs::read_to_string(&path).unwrap();
+    let runs = 24;
+    let mut killed = 0;
+    for i in 0..runs {
+        let label = format!("killed {i}");
+        let mut run = std::process::Command::new(assert_cmd::cargo::cargo_bin("overbend"))
+            .args(["calibrate", "job.toml", "first.csv", "--label", &label])
+            .current_dir(dir.path())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        // Most moments lie about the end, where the file is written.
+        let moment = took.mul_f64(0.3 + f64::from(i) / f64::from(runs));
+        std::thread::sleep(moment.max(Duration::from_millis(1)));
+        let _ = run.kill();
+        killed += usize::from(!run.wait().unwrap().success());
+        let now = fs::read_to_string(&path).unwrap();
+        assert!(now.starts_with(&before), "run {i} changed what was there");
+        let shop = overbend::document::shop::read("shop.toml", &now).unwrap_or_else(|p| panic!("{p:#?}"));
+        let labels: Vec<&str> = shop.boards.iter().map(|b| b.label.as_str()).collect();
+        assert!(now == before || labels.last() == Some(&label.as_str()), "{labels:?}");
+        before = now;
+    }
+    assert!(killed > 0, "no run was killed before its end");
+    ended(&overbend(dir.path(), &["calibrate", "job.toml", "first.csv", "--label", "last"]), 0);
+    let left: Vec<String> = fs::read_dir(dir.path())
+        .unwrap()
+        .map(|e| e.unwrap().file_name().into_string().unwrap())
+        .filter(|n| n.starts_with('.'))
+        .collect();
+    assert!(left.is_empty(), "{left:?}");
+}
+
+#[test]
+fn a_board_that_is_measured_again_counts_once_with_its_later_readings() {
+    let dir = folder();
+    ended(&overbend(dir.path(), &["calibrate", "job.toml", "first.csv", "--label", "one"]), 0);
+    let said = ended(
+        &overbend(dir.path(), &["calibrate", "job.toml", "second.csv", "--again", "one", "--remark", "a day later"]),
+        0,
+    );
+    assert!(said.contains("one, again") && said.contains("learnt from 1 board"), "{said}");
+    let result = figures(dir.path());
+    assert_eq!(result["calibration"]["boards"], 1);
+    assert!((result["calibration"]["told"][0]["factor"].as_f64().unwrap() - 1.0).abs() < 0.06, "{result:#}");
+    let nobody = ended(&overbend(dir.path(), &["calibrate", "job.toml", "second.csv", "--again", "two"]), 2);
+    assert!(nobody.contains("no board called `two`") && nobody.contains("one, one, again"), "{nobody}");
+}
+
+/// Boards of a job speak most for their own stack, less for a thinner core of the same wood, least for other wood: the
+/// factor is drawn less toward theirs, and its band is wider.
+#[test]
+fn boards_of_another_stack_inform_with_grown_spread() {
+    let dir = folder();
+    ended(&overbend(dir.path(), &["calibrate", "job.toml", "first.csv"]), 0);
+    let learnt = |job: &str| -> (f64, f64) {
+        fs::write(dir.path().join("job.toml"), job).unwrap();
+        let figures = &figures(dir.path())["calibration"];
+        let get = |key: &str| figures[key].as_f64().unwrap();
+        (get("factor"), get("factor_p95") - get("factor_p05"))
+    };
+    let own = learnt(JOB);
+    let thinner = learnt(&JOB.replace("thickness = 8\n", "thickness = 6\n"));
+    let other = learnt(&JOB.replace("ash, white", "paulownia"));
+    assert!(own.0 < thinner.0 && thinner.0 < other.0 && other.0 < 1.0, "{own:?} {thinner:?} {other:?}");
+    assert!(own.1 < thinner.1 && thinner.1 < other.1, "{own:?} {thinner:?} {other:?}");
+}
+
+#[test]
+fn old_boards_fade_where_the_file_says_so() {
+    let dir = folder();
+    for (label, csv) in [("a", "first.csv"), ("b", "second.csv"), ("c", "second.csv")] {
+        ended(&overbend(dir.path(), &["calibrate", "job.toml", csv, "--label", label, "--as-built", "table.csv"]), 3);
+        let more = if label == "a" { &[][..] } else { &["--same-table"][..] };
+        ended(&overbend(dir.path(), &[&["calibrate", "job.toml", csv, "--label", label][..], more].concat()), 0);
+    }
+    let factor = || figures(dir.path())["calibration"]["factor"].as_f64().unwrap();
+    let all_alike = factor();
+    let path = dir.path().join("shop.toml");
+    let text = fs::read_to_string(&path).unwrap();
+    fs::write(&path, format!("halve_after = 0.5\n{text}")).unwrap();
+    assert!(factor() > all_alike + 0.01, "{all_alike} {}", factor());
+}
+
+#[test]
+fn the_book_shows_factor_history_next_error_and_shims() {
+    let dir = folder();
+    fs::write(dir.path().join("shop.toml"), "shims = [0.2, 0.5, 1, 2]\n").unwrap();
+    let calibrated = ["calibrate", "job.toml", "first.csv", "--label", "<first>", "-o", "look"];
+    ended(&overbend(dir.path(), &calibrated), 0);
+    let look = fs::read_to_string(dir.path().join("look/book.html")).unwrap();
+    for words in ["What one factor leaves over", "Springback along the board", "Order of work", "&lt;first&gt;"] {
+        assert!(look.contains(words), "{words}");
+    }
+    let result = figures(dir.path());
+    let book = fs::read_to_string(dir.path().join("out/book.html")).unwrap();
+    let factor = format!("{:.3} times as much in this shop", result["calibration"]["factor"].as_f64().unwrap());
+    for words in
+        [&factor, "Predicted against measured, board by board", "Next expected error", "Shims for the table that is"]
+    {
+        assert!(book.contains(words), "{words}");
+    }
+    assert!(!book.contains("<first>"));
+    let next = result["calibration"]["next_error_mm"]["tip"].as_f64().unwrap();
+    let band = |p: &str| result["forecast"]["tip_height_mm"][p].as_f64().unwrap();
+    assert!((next - (40.0 - band("p05")).max(band("p95") - 40.0)).abs() < 1e-5, "{next}");
+    // The first board came out 4 mm too high, and was predicted as it was wanted.
+    let heights = &result["calibration"]["told"][0]["heights"];
+    let tip = |key: &str| heights[key]["tip_mm"].as_f64().unwrap();
+    assert!((tip("foretold") - 40.0).abs() < 0.1 && (tip("measured") - 44.0).abs() < 0.4, "{heights}");
+    assert!(tip("foretold_p05") < 40.0 && tip("foretold_p95") > tip("measured"), "{heights}");
+    let csv = fs::read_to_string(dir.path().join("out/shims.csv")).unwrap();
+    assert!(csv.contains("0.2") && csv.lines().count() > 10, "{csv}");
+}
+
+/// The design table is a circle of 4.3 m or so; read off a flatter one, shims make up the difference of the arcs.
+#[test]
+fn a_table_built_wrong_is_corrected_before_any_board() {
+    let dir = folder();
+    let no_table = ended(&overbend(dir.path(), &["shims", "job.toml"]), 2);
+    assert!(no_table.contains("no table that could be corrected"), "{no_table}");
+    let heights: String = (0..=32)
+        .map(|i| 50.0 * f64::from(i) - 800.0)
+        .map(|x| format!("{},{:.2}\n", x + 800.0, 8000.0 - (8000.0_f64 * 8000.0 - x * x).sqrt()))
+        .collect();
+    fs::write(dir.path().join("table.csv"), heights).unwrap();
+    let arguments = ["shims", "job.toml", "--as-built", "table.csv", "--json", "-o", "look"];
+    let output = overbend(dir.path(), &arguments);
+    let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+    let stations = json["shims"]["stations"].as_array().unwrap();
+    let need = |s: &serde_json::Value| s["needed_mm"].as_f64().unwrap();
+    assert!(need(&stations[stations.len() / 2]).abs() < 0.1 && json["shims"]["smooth"] == true, "{json:#}");
+    let result = figures(dir.path());
+    let tip = result["table"]["tip_height_mm"].as_f64().unwrap();
+    let (first, x) = (need(&stations[0]), stations[0]["at_mm"].as_f64().unwrap());
+    let there = 8000.0 - (8000.0_f64 * 8000.0 - x * x).sqrt();
+    // A shim stands square to the table that is there; an arc's end slopes twice as much as its chord.
+    let (slope, wanted) = ((x.abs() / 8000.0).asin(), 2.0 * (tip / x.abs()).atan());
+    let expected = (tip - there) * wanted.cos() / (wanted - slope).cos();
+    assert!((first - expected).abs() < 0.3, "{first} {expected}");
+    for name in ["shims.csv", "shims.json", "book.html"] {
+        assert!(dir.path().join("look").join(name).exists(), "{name}");
+    }
+    fs::write(dir.path().join("table.csv"), "0,0\n100,\n").unwrap();
+    assert!(ended(&overbend(dir.path(), &["shims", "job.toml", "--as-built", "table.csv"]), 2).contains("line 2"));
+}
+
+/// A dry spot: 1.2 degrees less bend spread over 120 mm at 200 mm beyond the middle.
+#[test]
+fn a_local_deviation_is_told_with_its_place_and_cause() {
+    let dir = folder();
+    let k = 2.0 * 40.0 / (600.0 * 600.0);
+    let arc = |s: f64| (1.0 - (k * s).cos()) / k;
+    let bent = |s: f64| match s - 200.0 {
+        d if d <= -60.0 => 0.0,
+        d if d < 60.0 => (d + 60.0).powi(2) / 240.0,
+        d => d,
+    };
+    let height = |i: i32| arc(f64::from(50 * i - 600)) - 1.2_f64.to_radians() * bent(f64::from(50 * i - 600));
+    let csv: String = (0..=24).map(|i| format!("{},{:.1}\n", 50 * i, height(i))).collect();
+    fs::write(dir.path().join("dry.csv"), csv).unwrap();
+    let json = |file: &str| -> serde_json::Value {
+        let arguments = ["calibrate", "job.toml", file, "--dry-run", "--json", "--datum", "straightedge"];
+        let output = overbend(dir.path(), &arguments);
+        serde_json::from_slice(&output.stdout).unwrap_or_else(|e| panic!("{e} {}", words(&output)))
+    };
+    let board = &json("dry.csv")["board"];
+    let local = &board["local"];
+    assert_eq!(board["one_factor_explains"], false);
+    assert!((local["s_mm"].as_f64().unwrap() - 200.0).abs() < 40.0, "{local}");
+    assert!((local["angle_deg"].as_f64().unwrap() + 1.2).abs() < 0.3 && local["may_be"] == "dry spot", "{local}");
+    assert_eq!(json("first.csv")["board"]["one_factor_explains"], true);
 }

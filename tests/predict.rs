@@ -139,13 +139,13 @@ fn the_command_prints_a_summary_or_figures_of_a_stated_or_measured_table() {
     };
     let (code, said, _) = run(&[]);
     assert!(code == 0 && said.contains("released   tip 30."), "{said}");
-    let (code, said, wrong) = run(&["--json", "--table", csv.to_str().unwrap()]);
+    let (code, said, wrong) = run(&["--json", "--as-built", csv.to_str().unwrap()]);
     assert_eq!(code, 0, "{wrong}");
     let json: serde_json::Value = serde_json::from_str(&said).unwrap();
     let tip = json["released"]["tip_height_mm"].as_f64().unwrap();
     // Readings to a tenth of a millimetre tell the end of the board to a few tenths.
     assert!((tip - tip_height_mm(4500.0, 8.0, 2.0)).abs() < 0.3, "{tip}");
-    let (code, _, wrong) = run(&["--table", bad.to_str().unwrap()]);
+    let (code, _, wrong) = run(&["--as-built", bad.to_str().unwrap()]);
     assert!(code == 2 && wrong.contains("line 2 of"), "{code} {wrong}");
 }
 

@@ -59,7 +59,7 @@ pub struct BoardFactor {
 }
 
 /// Half the width of a band that holds nine in ten of a normal distribution, in standard deviations.
-pub(super) const NINE_IN_TEN: f64 = 1.644_853_627;
+pub const NINE_IN_TEN: f64 = 1.644_853_627;
 
 impl BoardFactor {
     /// Band that holds the factor in nine of ten cases.
@@ -78,7 +78,7 @@ impl BoardFactor {
 const MOST_MISFIT: f64 = 1.5;
 /// Degrees of freedom of the t distribution that readings are taken to scatter with: at 4 a reading ten errors off counts
 /// for a twentieth, and honest readings lose a few hundredths of what they tell.
-pub(super) const FREEDOM: f64 = 4.0;
+const FREEDOM: f64 = 4.0;
 /// Least error of a reading that is found rather than stated, mm: no shop reads finer off a rule.
 const FINEST_MM: f64 = 0.05;
 /// Step of the factor for its derivative. The released curve is all but linear in it.

@@ -13,7 +13,7 @@ mod shop;
 mod stacks;
 
 pub use along::{ShareAt, shares_along};
-pub use factor::{BoardFactor, ReadRow, fit_board};
+pub use factor::{BoardFactor, NINE_IN_TEN, ReadRow, fit_board};
 pub use local::{Cause, Local};
 pub use off_table::OffTable;
 pub use shims::{Shim, ShimOptions, ShimSchedule, shims};

@@ -43,6 +43,8 @@ pub struct ShimSchedule {
     pub largest_error_mm: f64,
     /// Largest curvature of what is left over, 1/mm.
     pub kink_per_mm: f64,
+    /// The limit that was kept in mind, 1/mm.
+    pub most_kink_per_mm: f64,
     /// Whether that keeps to the limit.
     pub is_smooth: bool,
 }
@@ -67,9 +69,11 @@ pub fn shims(built: &Curve, wanted: &Curve, places_mm: &[f64], options: &ShimOpt
     x.sort_by(f64::total_cmp);
     x.dedup_by(|b, a| (*b - *a).abs() < 1e-6);
     let on: Vec<(f64, f64)> = x.iter().map(|x| over(built, *x)).collect();
-    let apart: Vec<f64> = x.iter().zip(&on).map(|(x, b)| over(wanted, *x).0 - b.0).collect();
+    let there: Vec<(f64, f64)> = x.iter().map(|x| over(wanted, *x)).collect();
+    let apart: Vec<f64> = there.iter().zip(&on).map(|(w, b)| w.0 - b.0).collect();
     let level = if options.planing { least_squares(&x, &apart) } else { from_below(&x, &apart) };
-    let part = |i: usize| if options.square { on[i].1.cos() } else { 1.0 };
+    // Along the normal of the surface that is there, to the wanted one taken as straight: exact for any two slopes.
+    let part = |i: usize| if options.square { there[i].1.cos() / (on[i].1 - there[i].1).cos() } else { 1.0 };
     let needed: Vec<f64> = (0..x.len()).map(|i| (apart[i] - level.0 - level.1 * x[i]) * part(i)).collect();
     let stacks = stacks_of(&options.thicknesses_mm);
     let thinnest = options.thicknesses_mm.iter().copied().fold(f64::INFINITY, f64::min);
@@ -102,6 +106,7 @@ pub fn shims(built: &Curve, wanted: &Curve, places_mm: &[f64], options: &ShimOpt
         largest_error_mm: errors.iter().map(|e| e.abs()).fold(0.0, f64::max),
         is_smooth: kink_per_mm <= options.most_kink_per_mm,
         kink_per_mm,
+        most_kink_per_mm: options.most_kink_per_mm,
         shims,
     }
 }
@@ -315,12 +320,13 @@ mod tests {
     }
 
     #[test]
-    fn shims_under_a_skin_are_thinner_by_the_cosine_of_the_slope() {
+    fn shims_under_a_skin_are_thinner_by_the_slopes() {
         let steep = |square| shims(&arc(1500.0), &arc(1450.0), &places(), &ShimOptions { square, ..options(&[]) });
         let (upright, square) = (steep(false), steep(true));
-        let cosine = (1.0 - (700.0_f64 / 1500.0).powi(2)).sqrt();
+        let (here, wanted) = ((700.0_f64 / 1500.0).asin(), (700.0_f64 / 1450.0).asin());
+        let expected = wanted.cos() / (wanted - here).cos();
         let ratio = square.shims[0].needed_mm / upright.shims[0].needed_mm;
-        assert!((ratio - cosine).abs() < 1e-6, "{ratio} {cosine}");
+        assert!((ratio - expected).abs() < 1e-6, "{ratio} {expected}");
     }
 
     #[test]

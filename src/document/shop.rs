@@ -21,6 +21,7 @@ use crate::units::Dimension;
 #[serde(deny_unknown_fields, default)]
 struct RawShop {
     halve_after: Option<Quantity>,
+    shims: Option<Vec<Quantity>>,
     board: Option<Vec<RawKept>>,
 }
 
@@ -31,6 +32,7 @@ struct RawKept {
     date: Option<Quantity>,
     remark: Option<Quantity>,
     left_out: Option<Quantity>,
+    again_of: Option<Quantity>,
     job: Option<Quantity>,
     finished: Option<Vec<Quantity>>,
     blank: Option<Vec<Quantity>>,
@@ -66,6 +68,8 @@ struct RawPly {
 
 /// Most boards of one shop: hundreds of years of pressing.
 const MOST_BOARDS: usize = 5000;
+/// Thickest shim that is one, mm.
+const THICKEST_SHIM_MM: f64 = 100.0;
 /// Most layers of one board, and most places of one list.
 const MOST_LAYERS: usize = 100;
 const MOST_PLACES: usize = 20_000;
@@ -92,6 +96,7 @@ pub fn read(name: &str, text: &str) -> Result<Shop, Vec<Problem>> {
     let mut reader = Reader::new(spoiled);
     let halve = Range::Within(0.5, 1000.0);
     let halve_after = reader.optional(raw.halve_after.as_ref(), "halve_after", Dimension::Ratio, halve);
+    let shims_mm = raw.shims.as_deref().map(|s| reader.lengths(s, "shims", Range::Positive(THICKEST_SHIM_MM)));
     let raw_boards = raw.board.unwrap_or_default();
     if raw_boards.len() > MOST_BOARDS {
         let message = format!("{} boards are kept.", raw_boards.len());
@@ -102,7 +107,9 @@ pub fn read(name: &str, text: &str) -> Result<Shop, Vec<Problem>> {
     faults.append(&mut reader.faults);
     let boards: Option<Vec<KeptBoard>> = boards.into_iter().collect();
     match boards {
-        Some(boards) if faults.is_empty() => Ok(Shop { boards, halve_after }),
+        Some(boards) if faults.is_empty() => {
+            Ok(Shop { boards, halve_after, shims_mm: shims_mm.flatten().unwrap_or_default() })
+        }
         _ => {
             let mut problems: Vec<Problem> = faults
                 .into_iter()
@@ -130,7 +137,7 @@ pub fn with_board(name: &str, text: &str, board: &KeptBoard) -> Result<String, V
     let longer = format!("{text}{gap}{}", entry::write(board));
     let after = read(name, &longer)?;
     let kept = after.boards.len() == before.boards.len() + 1 && after.boards.starts_with(&before.boards);
-    if !kept || after.halve_after != before.halve_after {
+    if !kept || (after.halve_after, &after.shims_mm) != (before.halve_after, &before.shims_mm) {
         let fault = Fault::new(
             "board-not-added",
             "",
@@ -171,6 +178,7 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
     }
     let remark = reader.text(raw.remark.as_ref(), &path("remark"));
     let left_out = reader.flag(raw.left_out.as_ref(), &path("left_out"), false);
+    let again_of = reader.text(raw.again_of.as_ref(), &path("again_of"));
     let job_hash = reader.text(raw.job.as_ref(), &path("job")).unwrap_or_default();
     let finished_mm = ends(reader, raw.finished.as_deref(), &path("finished"));
     let blank_mm = ends(reader, raw.blank.as_deref(), &path("blank"));
@@ -224,6 +232,7 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
         date,
         remark,
         left_out,
+        again_of,
         job_hash,
         pressed: PressedAs {
             layers: layers?,

@@ -1,27 +1,15 @@
-//! What a measured board says, in words, figures and a listing.
+//! What a measured board says, in words and figures.
 
 use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
+use super::learnt::{ToldBoard, learnt_json, learnt_line};
 use super::result::figure;
+use super::shims::{shims_json, shims_lines};
 use crate::calibrate::{BoardFactor, Cause, Learnt, ShareAt, ShimSchedule};
-use crate::drawing::{Cell, Listing};
 use crate::job::Job;
-use crate::units::{decimal, inch_fraction, plain};
-
-/// A board that the shop learnt from.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ToldBoard {
-    /// What the shop calls it.
-    pub label: String,
-    /// Its factor.
-    pub factor: f64,
-    /// Standard deviation of that, for the stack of the job.
-    pub deviation: f64,
-    /// How much it counts in the end, 0 to 1.
-    pub counts: f64,
-}
+use crate::units::{decimal, plain};
 
 /// All that is said about one measured board.
 #[derive(Debug, Clone, Copy)]
@@ -40,42 +28,6 @@ pub struct Calibrated<'a> {
     pub table: &'a str,
     /// What the table needs.
     pub schedule: &'a ShimSchedule,
-}
-
-/// The line of a build's summary about the shop's factor.
-pub fn learnt_line(learnt: &Learnt, boards: usize) -> (&'static str, String) {
-    let many = if boards == 1 { "board" } else { "boards" };
-    (
-        "shop",
-        format!(
-            "springs back {} times as much as the layers alone say (9 in 10: {} to {}), learnt from {boards} {many}",
-            decimal(learnt.factor, 2),
-            decimal(learnt.p05, 2),
-            decimal(learnt.p95, 2)
-        ),
-    )
-}
-
-/// The key `calibration` of `result.json`.
-pub fn learnt_json(learnt: &Learnt, boards: &[ToldBoard]) -> Value {
-    let told = boards.iter().map(|b| {
-        json!({
-            "label": b.label,
-            "factor": figure(b.factor),
-            "deviation": figure(b.deviation),
-            "counts": figure(b.counts),
-        })
-    });
-    json!({
-        "factor": figure(learnt.factor),
-        "factor_p05": figure(learnt.p05),
-        "factor_p95": figure(learnt.p95),
-        "next_board_deviation": figure(learnt.next_deviation),
-        "scatter": figure(learnt.scatter),
-        "scatter_found": learnt.scatter_found,
-        "boards": boards.len(),
-        "told": told.collect::<Vec<_>>(),
-    })
 }
 
 /// What a builder wants to know first of a measured board.
@@ -121,34 +73,17 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
     for b in all.boards.iter().filter(|b| b.counts < 0.5) {
         line("", format!("{} ({}) counts only {}", b.label, decimal(b.factor, 2), decimal(b.counts, 2)));
     }
-    let schedule = all.schedule;
-    let most = schedule.shims.iter().map(|s| s.needed_mm.abs()).fold(0.0, f64::max);
-    line(
-        "shims",
-        format!(
-            "up to {} mm at {} stations; within {} mm of the table that is wanted now",
-            decimal(most, 1),
-            schedule.shims.len(),
-            decimal(schedule.largest_error_mm, 2)
-        ),
-    );
-    if !schedule.is_smooth {
-        line(
-            "watch",
-            format!(
-                "these shims leave a bump of curvature {} 1/m; add thinner ones",
-                decimal(1e3 * schedule.kink_per_mm, 2)
-            ),
-        );
+    for (label, words) in shims_lines(all.schedule) {
+        line(label, words);
     }
     out
 }
 
-fn middle(shares: &[ShareAt]) -> f64 {
+pub(super) fn middle(shares: &[ShareAt]) -> f64 {
     shares.iter().min_by(|a, b| a.s_mm.abs().total_cmp(&b.s_mm.abs())).map_or(f64::NAN, |s| s.predicted)
 }
 
-fn explained(found: &BoardFactor) -> String {
+pub(super) fn explained(found: &BoardFactor) -> String {
     if let Some(local) = &found.local {
         let bends = if local.angle_rad < 0.0 { "flatter" } else { "more bent" };
         let cause = match local.cause {
@@ -206,14 +141,6 @@ pub fn calibration_json(all: &Calibrated<'_>, origin: &str) -> Value {
             },
         })
     });
-    let shims = all.schedule.shims.iter().map(|s| {
-        json!({
-            "at_mm": figure(s.x_mm),
-            "needed_mm": figure(s.needed_mm),
-            "pieces_mm": s.pieces_mm.iter().map(|p| figure(*p)).collect::<Vec<_>>(),
-            "error_mm": figure(s.error_mm),
-        })
-    });
     json!({
         "made_by": origin,
         "board": {
@@ -230,34 +157,6 @@ pub fn calibration_json(all: &Calibrated<'_>, origin: &str) -> Value {
             "springback_share": shares.collect::<Vec<_>>(),
         },
         "calibration": learnt_json(all.learnt, all.boards),
-        "shims": {
-            "largest_error_mm": figure(all.schedule.largest_error_mm),
-            "largest_kink_per_m": figure(1e3 * all.schedule.kink_per_mm),
-            "smooth": all.schedule.is_smooth,
-            "stations": shims.collect::<Vec<_>>(),
-        },
+        "shims": shims_json(all.schedule),
     })
-}
-
-/// What to add to the table, or to plane off, station by station.
-pub fn shims(schedule: &ShimSchedule, denominator: u32) -> Listing {
-    let columns =
-        ["station", "at_mm", "built_mm", "wanted_mm", "add_mm", "made_of_mm", "error_mm", "order", "at_in", "add_in"];
-    let mut listing = Listing::new("Shims", &columns);
-    for (i, s) in schedule.shims.iter().enumerate() {
-        let pieces = s.pieces_mm.iter().map(|p| plain(*p, 3)).collect::<Vec<_>>().join(" + ");
-        listing.rows.push(vec![
-            Cell::count(i + 1),
-            Cell::Number(s.x_mm, 1),
-            Cell::Number(s.built_mm, 2),
-            Cell::Number(s.wanted_mm, 2),
-            Cell::Number(s.needed_mm, 2),
-            Cell::text(if s.needed_mm < -0.005 { "plane off".to_owned() } else { pieces }),
-            Cell::Number(s.error_mm, 2),
-            Cell::count(s.order),
-            Cell::Figure(inch_fraction(s.x_mm, denominator)),
-            Cell::Figure(inch_fraction(s.needed_mm, denominator)),
-        ]);
-    }
-    listing
 }

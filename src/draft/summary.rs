@@ -13,6 +13,16 @@ use crate::units::{decimal, length, plain};
 /// A line of the summary: its label and its words.
 pub type Line = (&'static str, String);
 
+/// A title and its lines, where a text has nothing else.
+pub fn lines_summary(title: &str, lines: &[Line]) -> String {
+    let mut out = format!("{title}\n");
+    for (label, words) in lines {
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "  {label:<10} {words}");
+    }
+    out
+}
+
 /// What a builder wants to know first; `sure` stands behind what is said of the board, `stock` behind what is said of
 /// the table.
 pub fn summary(

@@ -9,6 +9,16 @@ pub struct Shop {
     pub boards: Vec<KeptBoard>,
     /// Number of newer boards after which a board counts half; `None` where age does not matter.
     pub halve_after: Option<f64>,
+    /// Thicknesses of shim that the shop has, mm.
+    pub shims_mm: Vec<f64>,
+}
+
+impl Shop {
+    /// The boards that are learnt from, oldest first: those that are not left out, in their last readings.
+    pub fn counted(&self) -> impl Iterator<Item = &KeptBoard> {
+        let again = |b: &KeptBoard| self.boards.iter().any(|later| later.again_of.as_ref() == Some(&b.label));
+        self.boards.iter().filter(move |b| !b.left_out && !again(b))
+    }
 }
 
 /// One board that was pressed and measured.
@@ -22,6 +32,8 @@ pub struct KeptBoard {
     pub remark: Option<String>,
     /// Whether it is kept but not learnt from.
     pub left_out: bool,
+    /// The label of the board whose later readings these are: they count in place of the earlier ones.
+    pub again_of: Option<String>,
     /// SHA-256 of the job that it was pressed for, in hexadecimal.
     pub job_hash: String,
     /// How it was pressed.

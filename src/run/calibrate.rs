@@ -3,20 +3,18 @@
 use serde_json::Value;
 
 use super::predict::surface_of;
-use super::shop::{self, Known};
-use super::{OutputFile, file, stations};
-use crate::calibrate::{BoardFactor, OffTable, ShareAt, ShimOptions, fit_board, shares_along, shims};
-use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
-use crate::draft::{self, Calibrated, ToldBoard};
-use crate::export::write_csv;
+use super::shims::{Shimming, denominator, designed as designed_table, scheduled, surface_of_kept};
+use super::shop;
+use super::{OutputFile, file, json_bytes};
+use crate::calibrate::{BoardFactor, OffTable, ShareAt, fit_board, shares_along};
+use crate::draft::{self, Calibrated};
+use crate::export::{write_csv, write_html};
 use crate::finding::Fault;
-use crate::jig::{self, Marks};
-use crate::job::{ExistingTable, Frame, Job, KeptBoard, Lies, PressedAs, Readings, Rocker, Shop};
+use crate::job::{Ends, ExistingTable, Job, KeptBoard, LengthAlong, Lies, PressedAs, Readings, Rocker};
 use crate::laminate::Laminate;
 use crate::rocker::measured::{Fit, FitOptions, fit};
 use crate::rocker::{self, Target};
-use crate::table::{self, OverbentTable};
-use crate::units::LengthUnit;
+use crate::table::OverbentTable;
 
 /// The table that a measured board was pressed on.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +25,8 @@ pub enum PressedOn {
     Existing(ExistingTable),
     /// The one of the shop's last board.
     SameAsLast,
+    /// The one of the board of this name, whose later readings these are: they count in place of its earlier ones.
+    Again(String),
 }
 
 /// A board that was measured.
@@ -42,10 +42,8 @@ pub struct Measured {
     pub remark: Option<String>,
     /// The table.
     pub table: PressedOn,
-    /// Thicknesses of shim that the shop has, mm; with none, the packing of the job's bearers, else exact thicknesses.
-    pub shims_mm: Vec<f64>,
-    /// Whether wood may be planed off the table too.
-    pub planing: bool,
+    /// How the shop wants to correct the table.
+    pub shimming: Shimming,
 }
 
 /// What a measured board says.
@@ -53,7 +51,7 @@ pub struct Measured {
 pub struct Calibration {
     /// A short text for the builder.
     pub summary: String,
-    /// `shims.csv` and `calibration.json`.
+    /// `shims.csv`, `calibration.json` and `book.html`.
     pub files: Vec<OutputFile>,
     /// All figures, as in `calibration.json`.
     pub json: Value,
@@ -61,9 +59,6 @@ pub struct Calibration {
     pub board: KeptBoard,
 }
 
-/// Most curvature of what shims leave over, 1/mm: a tenth per metre is a dent of half a millimetre between three stations a
-/// hand apart, which a skin of plywood spans without a bump that is seen (our choice, no source).
-const MOST_KINK_PER_MM: f64 = 1e-4;
 /// Places along the board at which shares are told.
 const SHARES: usize = 9;
 
@@ -82,66 +77,45 @@ pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Faul
     }
     let (before, _) = shop::taught(job)?;
     let target = rocker::target(&before.rocker, &before.board)?;
-    let designed = designed(&before, &target)?;
+    let designed = designed_table(&before, &target)?;
     let laminate = Laminate::new(&job.layers, job.pressing.cure_above_room_k)?;
     let mut board = kept(job, measured, &target, &designed, &laminate)?;
+    let laminate = Laminate::new(&board.pressed.layers, board.pressed.cure_above_room_k)?;
     let (found, shares) = told(&laminate, &mut board)?;
-    let mut kept = job.shop.clone().unwrap_or_default();
-    kept.boards.push(board.clone());
-    let known = shop::known(job, &kept)?;
-    let after = designed_with(job, kept, &target)?;
-    let schedule = schedule(job, measured, &board.pressed, &target, &designed, &after)?;
+    let mut shop = job.shop.clone().unwrap_or_default();
+    shop.boards.push(board.clone());
+    let (after, known) = shop::taught(&Job { shop: Some(shop), ..job.clone() })?;
+    // The board at hand is never left out, so there is something to know.
+    let Some(known) = known else { return Err(vec![no_board("the new board teaches nothing.", "Measure it anew.")]) };
+    let built = surface_of_kept(&board.pressed.table)?;
+    let schedule = scheduled(&after, &measured.shimming, &built, &target, &designed_table(&after, &target)?)?;
     let origin = draft::origin(&job.hash);
     let calibrated = Calibrated {
         label: &board.label,
         found: &found,
         shares: &shares,
         learnt: &known.learnt,
-        boards: &told_boards(&known),
+        boards: &known.boards,
         table: match measured.table {
             PressedOn::Designed => "the one that this job designed with what was known before",
             PressedOn::Existing(_) => "as measured or described",
             PressedOn::SameAsLast => "the one of the board before",
+            PressedOn::Again(_) => "the one of the earlier readings",
         },
         schedule: &schedule,
     };
     let json = draft::calibration_json(&calibrated, &origin);
-    let denominator = match job.unit {
-        LengthUnit::Millimetre => 64,
-        LengthUnit::Inch { denominator } => denominator,
-    };
-    let mut bytes = serde_json::to_vec_pretty(&json).unwrap_or_default();
-    bytes.push(b'\n');
+    let page = draft::board_page(job, &calibrated, &origin);
     let files = vec![
-        file("shims.csv", write_csv(&draft::shims(&schedule, denominator), &origin)),
-        file("calibration.json", bytes),
+        file("shims.csv", write_csv(&draft::shims(&schedule, denominator(job)), &origin)),
+        file("calibration.json", json_bytes(&json)),
+        file("book.html", write_html(&page)),
     ];
     Ok(Calibration { summary: draft::calibration_summary(job, &calibrated), files, json, board })
 }
 
-/// The boards for the words and figures.
-pub(super) fn told_boards(known: &Known) -> Vec<ToldBoard> {
-    let standing = known.learnt.standing.iter();
-    let told = known.boards.iter().zip(standing).map(|(t, standing)| ToldBoard {
-        label: t.label.clone(),
-        factor: t.factor,
-        deviation: t.deviation,
-        counts: *standing,
-    });
-    told.collect()
-}
-
-fn designed(job: &Job, target: &Target) -> Result<OverbentTable, Vec<Fault>> {
-    let laminate = Laminate::new(&job.layers, job.pressing.cure_above_room_k)?
-        .with_springback_factor(job.forecast.springback.value);
-    let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
-    table::overbend(&target.curvature, target.anchor_mm, &laminate, &setup)
-}
-
-/// The table that the job would have with these boards.
-fn designed_with(job: &Job, shop: Shop, target: &Target) -> Result<OverbentTable, Vec<Fault>> {
-    let (after, _) = shop::taught(&Job { shop: Some(shop), ..job.clone() })?;
-    designed(&after, target)
+fn no_board(message: &str, remedy: &str) -> Fault {
+    Fault::new("no-such-board", "shop", message, remedy)
 }
 
 /// The board with all that it is computed from.
@@ -167,12 +141,17 @@ fn kept(
         PressedOn::SameAsLast => match boards.last() {
             Some(last) => (last.pressed.table.clone(), last.pressed.table_heights_mm.clone()),
             None => {
-                return Err(vec![Fault::new(
-                    "no-last-board",
-                    "shop",
-                    "there is no board before this one whose table it could share.",
-                    "Leave --same-table out for the first board.",
-                )]);
+                let message = "there is no board before this one whose table it could share.";
+                return Err(vec![no_board(message, "Leave --same-table out for the first board.")]);
+            }
+        },
+        PressedOn::Again(of) => match boards.iter().find(|b| b.label == *of) {
+            Some(earlier) => return again(earlier, boards, measured),
+            None => {
+                let labels: Vec<&str> = boards.iter().map(|b| b.label.as_str()).collect();
+                let message = format!("the shop has no board called `{of}` that could be measured again.");
+                let known = if labels.is_empty() { "none".to_owned() } else { labels.join(", ") };
+                return Err(vec![no_board(&message, &format!("Its boards: {known}."))]);
             }
         },
     };
@@ -189,24 +168,42 @@ fn kept(
         caul_stiffness_n_mm: load.caul_stiffness_n_mm,
         matched: load.matched,
     };
-    let label = measured.label.clone().unwrap_or_else(|| format!("board {}", boards.len() + 1));
-    if boards.iter().any(|b| b.label == label) {
-        return Err(vec![Fault::new(
-            "board-kept-already",
-            "shop",
-            format!("the shop has a board called `{label}` already."),
-            "Give this one another --label; a board that was measured again may have both sets of readings kept.",
-        )]);
-    }
+    let label = new_label(boards, measured, || format!("board {}", boards.len() + 1))?;
     Ok(KeptBoard {
         label,
         date: measured.date.clone(),
         remark: measured.remark.clone(),
         left_out: false,
+        again_of: None,
         job_hash: job.hash.clone(),
         pressed,
         readings: measured.readings.clone(),
     })
+}
+
+/// Later readings of a board that is kept already.
+fn again(earlier: &KeptBoard, boards: &[KeptBoard], measured: &Measured) -> Result<KeptBoard, Vec<Fault>> {
+    Ok(KeptBoard {
+        label: new_label(boards, measured, || format!("{}, again", earlier.label))?,
+        date: measured.date.clone(),
+        remark: measured.remark.clone(),
+        again_of: Some(earlier.label.clone()),
+        readings: measured.readings.clone(),
+        ..earlier.clone()
+    })
+}
+
+fn new_label(boards: &[KeptBoard], measured: &Measured, default: impl Fn() -> String) -> Result<String, Vec<Fault>> {
+    let label = measured.label.clone().unwrap_or_else(default);
+    if boards.iter().any(|b| b.label == label) {
+        return Err(vec![Fault::new(
+            "board-kept-already",
+            "shop",
+            format!("the shop has a board called `{label}` already."),
+            "Give this one another --label; say --again for later readings of the same board.",
+        )]);
+    }
+    Ok(label)
 }
 
 /// The board's factor and shares. An error of the readings that nobody stated is taken from the smoothest curve through
@@ -215,8 +212,8 @@ fn told(laminate: &Laminate, board: &mut KeptBoard) -> Result<(BoardFactor, Vec<
     let (from, to) = board.pressed.finished_mm;
     let options = FitOptions {
         length_mm: to - from,
-        length_along: crate::job::LengthAlong::Base,
-        ends: crate::job::Ends::Free,
+        length_along: LengthAlong::Base,
+        ends: Ends::Free,
         path: "measured".to_owned(),
     };
     let through: Fit = fit(&board.readings, &options)?;
@@ -237,44 +234,3 @@ fn told(laminate: &Laminate, board: &mut KeptBoard) -> Result<(BoardFactor, Vec<
 
 /// Finest error of readings that is believed, mm.
 const FINEST_MM: f64 = 0.05;
-
-/// What turns the table that the board was pressed on into the one that is wanted now.
-fn schedule(
-    job: &Job,
-    measured: &Measured,
-    pressed: &PressedAs,
-    target: &Target,
-    designed: &OverbentTable,
-    after: &OverbentTable,
-) -> Result<crate::calibrate::ShimSchedule, Vec<Fault>> {
-    let built: Curvature = shop::surface(&pressed.table).ok_or_else(|| {
-        vec![Fault::new("calibrate-table", "existing_table.length", "the table is no curve.", "Check its heights.")]
-    })?;
-    let built = resting_pose(&Curve::new(built), 0.0);
-    let (places, packing, square) = match &job.table.frame {
-        Frame::Ribs(_) => {
-            let places = stations(&target.curve, job.table.station_pitch_mm);
-            let x = places.into_iter().map(|s| after.resting.at(after.table_at_base(s)).point.x).collect();
-            (x, Vec::new(), true)
-        }
-        Frame::Bearers(bearers) => {
-            let marks = Marks { finished_base_mm: designed.finished_base_mm, stations: Vec::new() };
-            let demand = super::demand(job, designed, &Laminate::new(&job.layers, job.pressing.cure_above_room_k)?);
-            let jig = jig::build(&designed.resting, &marks, &demand, &job.table)?;
-            (jig.bearers.iter().map(|b| b.x_mm).collect::<Vec<f64>>(), bearers.packing_mm.clone(), false)
-        }
-    };
-    let reach = |curve: &Curve| {
-        let (from, to) = curve.range_mm();
-        (curve.at(from).point.x - 1e-6, curve.at(to).point.x + 1e-6)
-    };
-    let (a, b) = (reach(&built), reach(&after.resting));
-    let places: Vec<f64> = places.into_iter().filter(|x| *x >= a.0.max(b.0) && *x <= a.1.min(b.1)).collect();
-    let options = ShimOptions {
-        thicknesses_mm: if measured.shims_mm.is_empty() { packing } else { measured.shims_mm.clone() },
-        planing: measured.planing,
-        square,
-        most_kink_per_mm: MOST_KINK_PER_MM,
-    };
-    Ok(shims(&built, &after.resting, &places, &options))
-}

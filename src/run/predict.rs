@@ -2,7 +2,6 @@
 
 use serde_json::Value;
 
-use super::calibrate::told_boards;
 use super::shop;
 use super::sure::laminates;
 use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
@@ -62,10 +61,9 @@ pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
         json: draft::prediction_json(job, &stacks, &origin),
     };
     if let Some(known) = &known {
-        let boards = told_boards(known);
-        let (label, words) = draft::learnt_line(&known.learnt, boards.len());
+        let (label, words) = draft::learnt_line(&known.learnt, known.boards.len());
         prediction.summary.push_str(&format!("\n  {label:<10} {words}\n"));
-        prediction.json["calibration"] = draft::learnt_json(&known.learnt, &boards);
+        prediction.json["calibration"] = draft::learnt_json(&known.learnt, &known.boards);
     }
     Ok(prediction)
 }
@@ -115,7 +113,7 @@ fn stack(
     let scene = Scene { pressed: &pressed, load: &setup.load, finished_mm, anchor_mm: target.anchor_mm, on_deck: None };
     let sure = job.forecast;
     // What the shop's boards have told is uncertain in the factor, not in the layers again.
-    let certain = match job.shop.as_ref().is_some_and(|s| s.boards.iter().any(|b| !b.left_out)) {
+    let certain = match job.shop.as_ref().is_some_and(|s| s.counted().next().is_some()) {
         true => laminates(job, &shop::settled(laminate.layers()))?.0,
         false => laminate.clone(),
     };

@@ -1,24 +1,14 @@
 //! What the shop's boards say of this job's stack.
 
-use crate::calibrate::{BoardFactor, Evidence, Learnt, OffTable, Prior, Sensitivities, fit_board, learn};
+use crate::calibrate::{BoardFactor, Evidence, Learnt, NINE_IN_TEN, OffTable, Prior, Sensitivities, fit_board, learn};
 use crate::curve::{Curvature, Piece};
+use crate::draft::{Foretold, ToldBoard};
 use crate::finding::Fault;
-use crate::job::{Job, KeptBoard, Layer, PressedAs, Share, Shop};
+use crate::forecast::end_heights_mm;
+use crate::job::{Ends, Job, KeptBoard, Layer, LengthAlong, PressedAs, Share, Shop};
 use crate::laminate::Laminate;
 use crate::press::{Blank, LineForce, Load};
-
-/// A kept board, computed anew.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Told {
-    /// What the shop calls it.
-    pub(super) label: String,
-    /// Its factor.
-    pub(super) factor: f64,
-    /// Standard deviation of that, for this job's stack.
-    pub(super) deviation: f64,
-    /// How much it counts by age, 0 to 1.
-    pub(super) weight: f64,
-}
+use crate::rocker::measured::{FitOptions, fit};
 
 /// What is known of the factor for one stack.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,15 +16,18 @@ pub(super) struct Known {
     /// What prior and boards say together.
     pub(super) learnt: Learnt,
     /// The boards that were learnt from, oldest first.
-    pub(super) boards: Vec<Told>,
+    pub(super) boards: Vec<ToldBoard>,
 }
 
 /// Key of the document that names the shop's file.
 const KEY: &str = "shop";
 
+/// Boards at the end of the history that are told with what was expected of them: more would fill a page, not a mind.
+const HISTORY: usize = 24;
+
 /// The job as the shop's boards teach to take it, and what they say; the job itself where there are none.
 pub(super) fn taught(job: &Job) -> Result<(Job, Option<Known>), Vec<Fault>> {
-    let Some(shop) = job.shop.as_ref().filter(|s| s.boards.iter().any(|b| !b.left_out)) else {
+    let Some(shop) = job.shop.as_ref().filter(|s| s.counted().next().is_some()) else {
         return Ok((job.clone(), None));
     };
     let known = known(job, shop)?;
@@ -47,35 +40,104 @@ pub(super) fn taught(job: &Job) -> Result<(Job, Option<Known>), Vec<Fault>> {
 /// What all boards of a shop say of the stack of a job.
 pub(super) fn known(job: &Job, shop: &Shop) -> Result<Known, Vec<Fault>> {
     let now = Sensitivities::of(&Laminate::new(&job.layers, job.pressing.cure_above_room_k)?);
+    let boards: Vec<Recomputed> = shop.counted().map(recomputed).collect::<Result<_, _>>()?;
     let of_shops = job.forecast.springback;
-    let prior = Prior {
-        factor: of_shops.value,
-        deviation: of_shops.sd.hypot(of_shops.value * now.shared_deviation()).max(LEAST_PRIOR),
-        scatter: now.board_scatter(),
-    };
-    let used: Vec<&KeptBoard> = shop.boards.iter().filter(|b| !b.left_out).collect();
-    let mut boards = Vec::with_capacity(used.len());
-    for (i, board) in used.iter().enumerate() {
-        let (found, laminate) = recomputed(board)?;
-        let unlike = Sensitivities::of(&laminate).unlikeness(&now).deviation;
-        let newer = (used.len() - 1 - i) as f64;
-        boards.push(Told {
-            label: board.label.clone(),
-            factor: found.factor,
-            deviation: found.deviation.hypot(found.factor * unlike),
-            weight: shop.halve_after.map_or(1.0, |n| 0.5_f64.powf(newer / n)),
+    let all = evidence(&boards, &now, shop.halve_after);
+    let learnt = learn(&prior(of_shops, &now), &all);
+    let first = boards.len().saturating_sub(HISTORY);
+    let told = boards.iter().zip(&all).zip(&learnt.standing).enumerate().map(|(i, ((board, said), standing))| {
+        // What the shop could have known before this board was pressed.
+        let before = (i >= first).then(|| {
+            let stack = &board.sensitivities;
+            learn(&prior(of_shops, stack), &evidence(&boards[..i], stack, shop.halve_after))
         });
+        board.told(said.deviation, *standing, of_shops.value, before.as_ref())
+    });
+    Ok(Known { boards: told.collect(), learnt })
+}
+
+/// What is known of a stack before a board was measured.
+fn prior(of_shops: Share, stack: &Sensitivities) -> Prior {
+    Prior {
+        factor: of_shops.value,
+        deviation: of_shops.sd.hypot(of_shops.value * stack.shared_deviation()).max(LEAST_PRIOR),
+        scatter: stack.board_scatter(),
     }
-    let evidence: Vec<Evidence> =
-        boards.iter().map(|t| Evidence { factor: t.factor, deviation: t.deviation, weight: t.weight }).collect();
-    Ok(Known { learnt: learn(&prior, &evidence), boards })
+}
+
+/// What boards say of a stack: less, the less alike theirs is, and the older they are.
+fn evidence(boards: &[Recomputed], stack: &Sensitivities, halve_after: Option<f64>) -> Vec<Evidence> {
+    let one = |(i, board): (usize, &Recomputed)| {
+        let unlike = board.sensitivities.unlikeness(stack).deviation;
+        let newer = (boards.len() - 1 - i) as f64;
+        Evidence {
+            factor: board.found.factor,
+            deviation: board.found.deviation.hypot(board.found.factor * unlike),
+            weight: halve_after.map_or(1.0, |n| 0.5_f64.powf(newer / n)),
+        }
+    };
+    boards.iter().enumerate().map(one).collect()
+}
+
+/// A kept board, computed anew.
+struct Recomputed<'a> {
+    kept: &'a KeptBoard,
+    off: OffTable,
+    found: BoardFactor,
+    sensitivities: Sensitivities,
+}
+
+impl Recomputed<'_> {
+    /// Heights (tail, tip) of the board of a shop with this factor.
+    fn heights_mm(&self, factor: f64) -> Option<(f64, f64)> {
+        self.off.released(factor).map(|r| end_heights_mm(&r.base, self.off.finished_mm(), 0.0))
+    }
+
+    /// Heights (tail, tip) as they were read: of the smoothest curve through the readings where there is one, else of the
+    /// model that comes nearest to them.
+    fn measured_mm(&self) -> Option<(f64, f64)> {
+        let (from, to) = self.off.finished_mm();
+        let options = FitOptions {
+            length_mm: to - from,
+            length_along: LengthAlong::Base,
+            ends: Ends::Free,
+            path: KEY.to_owned(),
+        };
+        match fit(&self.kept.readings, &options) {
+            Ok(through) => Some(end_heights_mm(&through.curvature, self.off.finished_mm(), 0.0)),
+            Err(_) => self.heights_mm(self.found.factor),
+        }
+    }
+
+    fn told(&self, deviation: f64, counts: f64, of_layers: f64, before: Option<&Learnt>) -> ToldBoard {
+        let history = before.and_then(|before| {
+            let reach = NINE_IN_TEN * before.next_deviation;
+            let ends = [before.factor + reach, before.factor - reach].map(|f| self.heights_mm(f.max(0.0)));
+            let [lowest, highest] = ends;
+            Some(Foretold {
+                by_layers_mm: self.heights_mm(of_layers)?,
+                foretold_mm: self.heights_mm(before.factor)?,
+                lowest_mm: lowest?,
+                highest_mm: highest?,
+                measured_mm: self.measured_mm()?,
+            })
+        });
+        ToldBoard {
+            label: self.kept.label.clone(),
+            date: self.kept.date.clone(),
+            factor: self.found.factor,
+            deviation,
+            counts,
+            history,
+        }
+    }
 }
 
 /// Least standard deviation of the prior: a shop that states its factor exactly still learns from boards.
 const LEAST_PRIOR: f64 = 0.01;
 
-/// The factor of a kept board, from what was kept of it.
-fn recomputed(board: &KeptBoard) -> Result<(BoardFactor, Laminate), Vec<Fault>> {
+/// A kept board with its factor, from what was kept of it.
+fn recomputed(board: &KeptBoard) -> Result<Recomputed<'_>, Vec<Fault>> {
     let elsewhere = |message: String, remedy: String| {
         let message = format!("the board `{}` that the shop kept: {message}", board.label);
         vec![Fault::new("kept-board", KEY, message, remedy)]
@@ -87,7 +149,7 @@ fn recomputed(board: &KeptBoard) -> Result<(BoardFactor, Laminate), Vec<Fault>> 
     let off = off_table(pressed, &laminate)
         .map_err(|why| elsewhere(why, "Mend its entry, or leave it out with left_out = true.".to_owned()))?;
     let found = fit_board(&off, &board.readings, KEY).map_err(of_fault)?;
-    Ok((found, laminate))
+    Ok(Recomputed { kept: board, off, found, sensitivities: Sensitivities::of(&laminate) })
 }
 
 /// The stack on its table, as it was pressed.

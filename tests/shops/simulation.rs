@@ -15,6 +15,8 @@ pub(crate) const BOARDS: usize = 6;
 const HALF_MM: f64 = 670.0;
 const TIP_MM: f64 = 45.0;
 const READING_MM: f64 = 0.5;
+/// Modulus of the core's wood in the catalogue.
+const CATALOGUE_MPA: f64 = 10_890.0;
 /// Scatter of the core's modulus between batches and within one, and of the relaxation.
 const BETWEEN: f64 = 0.20;
 const WITHIN: f64 = 0.07;
@@ -91,55 +93,78 @@ fn read(base: &Curvature, random: &mut Random) -> Readings {
     }
 }
 
-/// One shop: a batch of wood, an unknown relaxation, and boards one after the other, whose cores are glued up from so many
-/// strips of the batch.
-fn shop(seed: u64, number: u64, strips: u32) -> Errors {
+/// How the cores of a shop's boards differ.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Core {
+    /// Glued up from so many strips of the batch; one: in one piece.
+    Strips(u32),
+    /// In one piece, and the piece itself is sag-tested before it is pressed.
+    Tested,
+}
+
+/// One shop: a batch of wood, an unknown relaxation, and boards one after the other.
+fn shop(seed: u64, number: u64, core: Core) -> Errors {
     let mut random = Random::for_draw(seed, number);
     let log_normal = |random: &mut Random, cv: f64| (cv * random.normal() - 0.5 * cv * cv).exp();
     let batch = log_normal(&mut random, BETWEEN);
     let relaxed = RELAXED.0 + (RELAXED.1 - RELAXED.0) * random.uniform();
-    let nominal = stack(10_890.0, BETWEEN);
-    let sensitivities = Sensitivities::of(&nominal);
-    let prior = Prior {
-        factor: SHOPS.value,
-        deviation: SHOPS.sd.hypot(sensitivities.shared_deviation()),
-        scatter: sensitivities.board_scatter(),
-    };
-    let share = |modulus: f64, relaxed: f64| {
-        let mut changes = nominal.unchanged();
-        changes[1].modulus_factor = modulus;
-        changes[1].relaxed = relaxed;
-        nominal.changed(&changes, 1.0).section_at(0.0).springback_share()
-    };
-    let truth = share(batch, relaxed) / nominal.section_at(0.0).springback_share();
-    let mut boards: Vec<Evidence> = Vec::new();
+    let catalogue = stack(CATALOGUE_MPA, BETWEEN);
+    let mut boards: Vec<(Evidence, Sensitivities)> = Vec::new();
     let mut found =
         Errors { catalogue: 0.0, sag_test: 0.0, known: 0.0, learnt: [0.0; BOARDS - 1], held: [false; BOARDS - 1] };
     for i in 0..BOARDS {
-        let learnt = learn(&prior, &boards);
-        let factor = if boards.is_empty() { 1.0 } else { learnt.factor };
-        let built = table(&nominal, factor);
+        let strips = if let Core::Strips(n) = core { n } else { 1 };
         let strip = |_| log_normal(&mut random, WITHIN) / f64::from(strips);
         let modulus = batch * (0..strips).map(strip).sum::<f64>();
-        let base = pressed(&built, &nominal, modulus, relaxed);
+        let nominal = match core {
+            Core::Strips(_) => catalogue.clone(),
+            Core::Tested => stack(CATALOGUE_MPA * modulus * log_normal(&mut random, SAG_TEST), SAG_TEST),
+        };
+        // Moduli over the nominal one: of this core, and of what the shop's factor has to stand for.
+        let over = |modulus: f64| modulus * CATALOGUE_MPA / nominal.layers()[1].material.modulus_mpa.value;
+        let to_learn = if core == Core::Tested { 1.0 } else { over(batch) };
+        let truth = share(&nominal, to_learn, relaxed) / nominal.section_at(0.0).springback_share();
+        let sensitivities = Sensitivities::of(&nominal);
+        let prior = Prior {
+            factor: SHOPS.value,
+            deviation: SHOPS.sd.hypot(sensitivities.shared_deviation()),
+            scatter: sensitivities.board_scatter(),
+        };
+        // As the program takes boards of other stacks.
+        let of = |(said, stack): &(Evidence, Sensitivities)| Evidence {
+            deviation: said.deviation.hypot(said.factor * stack.unlikeness(&sensitivities).deviation),
+            ..*said
+        };
+        let learnt = learn(&prior, &boards.iter().map(of).collect::<Vec<_>>());
+        let factor = if boards.is_empty() { 1.0 } else { learnt.factor };
+        let built = table(&nominal, factor);
+        let base = pressed(&built, &nominal, over(modulus), relaxed);
         if i == 0 {
-            found.catalogue = error_mm(&base);
-            let tested = stack(10_890.0 * batch * log_normal(&mut random, SAG_TEST), SAG_TEST);
-            let ratio = 10_890.0 / tested.layers()[1].material.modulus_mpa.value;
+            found.catalogue = error_mm(&pressed(&table(&catalogue, 1.0), &catalogue, modulus, relaxed));
+            let tested = stack(CATALOGUE_MPA * batch * log_normal(&mut random, SAG_TEST), SAG_TEST);
+            let ratio = CATALOGUE_MPA / tested.layers()[1].material.modulus_mpa.value;
             found.sag_test = error_mm(&pressed(&table(&tested, 1.0), &tested, modulus * ratio, relaxed));
         } else {
             found.learnt[i - 1] = error_mm(&base);
             if i == BOARDS - 1 {
-                found.known = error_mm(&pressed(&table(&nominal, truth), &nominal, modulus, relaxed));
+                found.known = error_mm(&pressed(&table(&nominal, truth), &nominal, over(modulus), relaxed));
             }
             found.held[i - 1] = (learnt.p05..=learnt.p95).contains(&truth);
         }
         let finished = (-HALF_MM, HALF_MM);
         let off = OffTable::new(&built.surface, &nominal, built.blank, &built.load, finished).unwrap();
         let one = fit_board(&off, &read(&base, &mut random), "readings").unwrap();
-        boards.push(Evidence { factor: one.factor, deviation: one.deviation, weight: 1.0 });
+        boards.push((Evidence { factor: one.factor, deviation: one.deviation, weight: 1.0 }, sensitivities));
     }
     found
+}
+
+/// The springback share of a stack whose core differs from what is taken for it.
+fn share(nominal: &Laminate, modulus: f64, relaxed: f64) -> f64 {
+    let mut changes = nominal.unchanged();
+    changes[1].modulus_factor = modulus;
+    changes[1].relaxed = relaxed;
+    nominal.changed(&changes, 1.0).section_at(0.0).springback_share()
 }
 
 /// Figures over many shops: what 95 of 100 tips keep within, mm, and how often the band held, first and last.
@@ -157,11 +182,11 @@ pub(crate) struct Figures {
 }
 
 /// Simulates shops on all processors.
-pub(crate) fn figures(seed: u64, shops: u64, strips: u32) -> Figures {
+pub(crate) fn figures(seed: u64, shops: u64, core: Core) -> Figures {
     let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get) as u64;
     let all: Vec<Errors> = std::thread::scope(|scope| {
         let part =
-            |t: u64| scope.spawn(move || (t..shops).step_by(threads as usize).map(|n| shop(seed, n, strips)).collect());
+            |t: u64| scope.spawn(move || (t..shops).step_by(threads as usize).map(|n| shop(seed, n, core)).collect());
         let parts: Vec<std::thread::ScopedJoinHandle<'_, Vec<Errors>>> = (0..threads).map(part).collect();
         parts.into_iter().flat_map(|p| p.join().unwrap()).collect()
     });

@@ -3,10 +3,10 @@
 use overbend::document::{board_readings, shop, table_from_heights};
 use overbend::finding::Fault;
 use overbend::job::{Datum, Job, Origin, Readings, StationsAlong};
-use overbend::run::{self, Calibration, Measured, PressedOn};
+use overbend::run::{self, Calibration, Measured, OutputFile, PressedOn, Shimming};
 use overbend::units::{Dimension, QuantityError, parse_quantity};
 
-use crate::args::Calibrate;
+use crate::args::{self, Calibrate};
 use crate::build::refused;
 use crate::exit::Exit;
 use crate::folder;
@@ -15,9 +15,9 @@ use crate::report::{failure, problems, say, tell};
 use crate::shop_file::Held;
 
 /// A file that the arguments name.
-struct Named {
-    name: String,
-    text: String,
+pub(crate) struct Named {
+    pub(crate) name: String,
+    pub(crate) text: String,
 }
 
 pub(crate) fn calibrate(arguments: &Calibrate) -> Exit {
@@ -60,13 +60,7 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
             Err(faults) => Err(document.problems(&faults)),
         }
     });
-    let done = done.map_err(|f| f.exit)?;
-    let calibration = done.map_err(|faults| {
-        for fault in faults {
-            failure(&format!("{} {}", fault.message, fault.remedy));
-        }
-        Exit::Wrong
-    })?;
+    let calibration = done.map_err(|f| f.exit)?.map_err(|faults| told(&faults))?;
     if arguments.json {
         say(&format!("{:#}\n", calibration.json));
     } else {
@@ -83,11 +77,17 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
         }
     }
     if let Some(output) = &arguments.output {
-        let kept = folder::replace(output, &calibration.files, arguments.force).map_err(|e| refused(&e))?;
-        tell(&format!("{} files are in {}.\n", calibration.files.len(), output.display()));
-        if let Some(kept) = kept {
-            tell(&format!("The folder that was there before is kept as {}.\n", kept.display()));
-        }
+        write(output, &calibration.files, arguments.force)?;
+    }
+    Ok(())
+}
+
+/// Writes files into a folder and says so.
+pub(crate) fn write(output: &std::path::Path, files: &[OutputFile], force: bool) -> Result<(), Exit> {
+    let kept = folder::replace(output, files, force).map_err(|e| refused(&e))?;
+    tell(&format!("{} files are in {}.\n", files.len(), output.display()));
+    if let Some(kept) = kept {
+        tell(&format!("The folder that was there before is kept as {}.\n", kept.display()));
     }
     Ok(())
 }
@@ -112,7 +112,7 @@ fn keep(held: &Held, path: &std::path::Path, calibration: &Calibration) -> Resul
     })
 }
 
-fn named(path: &std::path::Path) -> Result<Named, Exit> {
+pub(crate) fn named(path: &std::path::Path) -> Result<Named, Exit> {
     let text = read_text(path).map_err(|message| {
         failure(&message);
         Exit::Disk
@@ -121,13 +121,6 @@ fn named(path: &std::path::Path) -> Result<Named, Exit> {
 }
 
 fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Named>) -> Result<Measured, Vec<Fault>> {
-    let length = |text: &str, what: &str| {
-        let value = parse_quantity(text, Dimension::Length, job.unit);
-        value.and_then(|v| if v > 0.0 { Ok(v) } else { Err(QuantityError::NotANumber) }).map_err(|_| {
-            let remedy = format!("Write a length above zero ({}).", Dimension::Length.units());
-            vec![Fault::new("argument", "measured", format!("`{text}` is no {what}."), remedy)]
-        })
-    };
     let how = Readings {
         readings: Vec::new(),
         datum: if arguments.datum == "floor" { Datum::Floor } else { Datum::Straightedge },
@@ -137,12 +130,13 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
             "middle" => Origin::Middle,
             _ => Origin::Tail,
         },
-        error_mm: arguments.error.as_deref().map(|e| length(e, "reading error")).transpose()?,
+        error_mm: arguments.error.as_deref().map(|e| length(job, e, "reading error")).transpose()?,
         excluded: Vec::new(),
     };
     let table = match (table, &job.existing_table) {
         (Some(table), _) => PressedOn::Existing(table_from_heights(&table.name, &table.text, job.unit)?),
         (None, _) if arguments.same_table => PressedOn::SameAsLast,
+        (None, _) if arguments.again.is_some() => PressedOn::Again(arguments.again.clone().unwrap_or_default()),
         (None, Some(existing)) => PressedOn::Existing(existing.clone()),
         (None, None) => PressedOn::Designed,
     };
@@ -152,9 +146,30 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
         date: arguments.date.clone(),
         remark: arguments.remark.clone(),
         table,
-        shims_mm: arguments.shim.iter().map(|t| length(t, "thickness of shim")).collect::<Result<_, _>>()?,
-        planing: arguments.plane,
+        shimming: shimming(&arguments.shimming, job)?,
     })
+}
+
+/// How the shop wants to correct its table.
+pub(crate) fn shimming(arguments: &args::Shimming, job: &Job) -> Result<Shimming, Vec<Fault>> {
+    let thicknesses = arguments.shim.iter().map(|t| length(job, t, "thickness of shim"));
+    Ok(Shimming { thicknesses_mm: thicknesses.collect::<Result<_, _>>()?, planing: arguments.plane })
+}
+
+fn length(job: &Job, text: &str, what: &str) -> Result<f64, Vec<Fault>> {
+    let value = parse_quantity(text, Dimension::Length, job.unit);
+    value.and_then(|v| if v > 0.0 { Ok(v) } else { Err(QuantityError::NotANumber) }).map_err(|_| {
+        let remedy = format!("Write a length above zero ({}).", Dimension::Length.units());
+        vec![Fault::new("argument", "measured", format!("`{text}` is no {what}."), remedy)]
+    })
+}
+
+/// Says what is wrong with files and arguments.
+pub(crate) fn told(faults: &[Fault]) -> Exit {
+    for fault in faults {
+        failure(&format!("{} {}", fault.message, fault.remedy));
+    }
+    Exit::Wrong
 }
 
 fn of_the_arguments(fault: &Fault, as_built: bool) -> bool {

@@ -11,6 +11,7 @@ mod input;
 mod materials;
 mod predict;
 mod report;
+mod shims;
 mod shop_file;
 mod target;
 mod watch;
@@ -31,6 +32,7 @@ fn main() -> ExitCode {
         Command::New(new) => create::create(new),
         Command::Predict(wanted) => predict::predict(wanted),
         Command::Calibrate(wanted) => calibrate::calibrate(wanted),
+        Command::Shims(wanted) => shims::shims(wanted),
         Command::Materials(wanted) => materials::materials(wanted),
     };
     outcome.into()

@@ -32,6 +32,9 @@ pub(super) fn write(board: &KeptBoard) -> String {
     if board.left_out {
         line("left_out", "true".to_owned());
     }
+    if let Some(label) = &board.again_of {
+        line("again_of", quoted(label));
+    }
     line("job", quoted(&board.job_hash));
     line("finished", ends(pressed.finished_mm));
     line("blank", ends(pressed.blank_mm));

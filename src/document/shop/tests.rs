@@ -20,6 +20,7 @@ fn board(label: &str) -> KeptBoard {
         date: Some("2026-03-01".to_owned()),
         remark: Some("18 °C, back\\slash\n14 hours".to_owned()),
         left_out: false,
+        again_of: Some("another".to_owned()),
         job_hash: "abc123".to_owned(),
         pressed: PressedAs {
             layers: vec![tapered, skin],
@@ -87,7 +88,7 @@ fn a_broken_file_is_refused_with_its_place_and_nothing_is_added() {
     let good = with_board("shop.toml", "", &board("first")).unwrap();
     let cases = [
         (good.replace("label = \"first\"", "label = \"first"), ":2:", "syntax"),
-        (good.replace("pressure =", "presure ="), ":8:1:", "unknown-key"),
+        (good.replace("pressure =", "presure ="), ":9:1:", "unknown-key"),
         (good.replace("2026-03-01", "1 March"), ":3:8:", "no-date"),
         (good.replace("modulus = \"5040 MPa\"", "modulus = \"5040 mm\""), "", "wrong-unit"),
         (good.replace("[board.measured]", "[board.other]"), "", "unknown-key"),
