@@ -28,7 +28,7 @@ pub(super) fn blocks(learning: &Learning<'_>, say: Say) -> Vec<Block> {
     let many = if boards.len() == 1 { "One measured board says" } else { "The measured boards together say" };
     let mut words = format!(
         "{many} that this stack springs back {} times as much in this shop as its layers alone would (nine in ten: {} to \
-         {}). The table on this page is computed with that.",
+         {}). Builds and predictions are computed with that.",
         decimal(learnt.factor, 3),
         decimal(learnt.p05, 3),
         decimal(learnt.p95, 3)
@@ -104,23 +104,18 @@ fn history(told: &[(f64, Foretold)], say: Say) -> Figure {
 }
 
 fn listing(boards: &[ToldBoard], say: Say) -> Listing {
-    let columns =
-        ["board", "called", "date", "factor", "counts", "tip predicted, measured", "tail predicted, measured"];
+    let columns = ["board", "called", "date", "factor", "counts", "tip predicted", "measured"];
     let mut listing = Listing::new("Boards that were learnt from", &columns);
     for (i, b) in boards.iter().enumerate() {
-        let end = |of: &dyn Fn((f64, f64)) -> f64| {
-            b.history.map_or(String::new(), |h| {
-                format!("{}, {}", say.length(of(h.foretold_mm)), say.length(of(h.measured_mm)))
-            })
-        };
+        let tip = |of: &dyn Fn(&Foretold) -> (f64, f64)| b.history.map_or(String::new(), |h| say.length(of(&h).1));
         listing.rows.push(vec![
             Cell::count(i + 1),
             Cell::text(b.label.clone()),
             Cell::text(b.date.clone().unwrap_or_default()),
             Cell::Figure(format!("{} ± {}", decimal(b.factor, 3), decimal(b.deviation, 3))),
             Cell::Figure(decimal(b.counts, 2)),
-            Cell::Figure(end(&|h| h.1)),
-            Cell::Figure(end(&|h| h.0)),
+            Cell::Figure(tip(&|h| h.foretold_mm)),
+            Cell::Figure(tip(&|h| h.measured_mm)),
         ]);
     }
     listing
