@@ -422,3 +422,28 @@ fn a_local_deviation_is_told_with_its_place_and_cause() {
     assert!((local["angle_deg"].as_f64().unwrap() + 1.2).abs() < 0.3 && local["may_be"] == "dry spot", "{local}");
     assert_eq!(json("first.csv")["board"]["one_factor_explains"], true);
 }
+
+/// A jig of bearers is corrected under its bearers with the packing that it has; whole millimetres alone leave bumps, and the
+/// summary says so.
+#[test]
+fn bearers_are_packed_with_what_the_jig_has_and_bumps_are_told() {
+    let dir = folder();
+    let ribs = JOB.find("[table.ribs]").unwrap();
+    let bearers = |packing: &str| {
+        let text =
+            format!("{}[table.bearers]\npitch = 150\nthickness = 38\nlowest_height = 60\n{packing}\n", &JOB[..ribs]);
+        fs::write(dir.path().join("job.toml"), text).unwrap();
+        ended(&overbend(dir.path(), &["calibrate", "job.toml", "first.csv", "-o", "look", "--dry-run"]), 0)
+    };
+    let said = bearers("packing = [3, 2, 1, 0.5, 0.25]");
+    assert!(!said.contains("bump"), "{said}");
+    let csv = fs::read_to_string(dir.path().join("look/shims.csv")).unwrap();
+    assert!(csv.lines().count() > 6, "{csv}");
+    for line in csv.lines().skip(1) {
+        let cells: Vec<&str> = line.split(',').collect();
+        let pieces: Vec<f64> = cells[5].split(" + ").filter(|p| !p.is_empty()).map(|p| p.parse().unwrap()).collect();
+        assert!(pieces.iter().all(|p| [3.0, 2.0, 1.0, 0.5, 0.25].contains(p)), "{line}");
+        assert!(cells[6].parse::<f64>().unwrap().abs() <= 0.26, "{line}");
+    }
+    assert!(bearers("packing = [4]").contains("leave a bump of curvature"));
+}

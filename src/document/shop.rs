@@ -9,10 +9,10 @@ use toml::de::DeTable;
 
 use super::inputs::Inputs;
 use super::measured::{self, RawMeasured};
+use super::places;
 use super::problem::Problem;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
-use super::{LARGEST_DOCUMENT, places};
 use crate::finding::Fault;
 use crate::job::{KeptBoard, Layer, Material, MaterialKind, PressedAs, Share, Shop, Spread, Thickness};
 use crate::units::Dimension;
@@ -66,6 +66,8 @@ struct RawPly {
     natural_curvature: Option<Quantity>,
 }
 
+/// Largest file of boards that is read, bytes: thousands of entries.
+pub const LARGEST: usize = 50_000_000;
 /// Most boards of one shop: hundreds of years of pressing.
 const MOST_BOARDS: usize = 5000;
 /// Thickest shim that is one, mm.
@@ -79,8 +81,9 @@ const MOST_PLACES: usize = 20_000;
 /// # Errors
 /// Everything that is wrong in it, with its places.
 pub fn read(name: &str, text: &str) -> Result<Shop, Vec<Problem>> {
-    if text.len() > 10 * LARGEST_DOCUMENT {
-        let fault = Fault::new("document-too-large", "", "the file is too large to be one of boards.", "");
+    if text.len() > LARGEST {
+        let message = format!("the file has {} bytes; {LARGEST} are the most that are read.", text.len());
+        let fault = Fault::new("document-too-large", "", message, "Begin a new file for the boards of this year.");
         return Err(vec![Problem::at(name, text, 0..0, fault)]);
     }
     let (tree, errors) = DeTable::parse_recoverable(text);

@@ -10,7 +10,7 @@ use crate::args::{self, Calibrate};
 use crate::build::refused;
 use crate::exit::Exit;
 use crate::folder;
-use crate::input::{Opened, read_text};
+use crate::input::{Opened, read_text, read_text_of};
 use crate::report::{failure, problems, say, tell};
 use crate::shop_file::Held;
 
@@ -94,7 +94,7 @@ pub(crate) fn write(output: &std::path::Path, files: &[OutputFile], force: bool)
 
 fn keep(held: &Held, path: &std::path::Path, calibration: &Calibration) -> Result<(), Exit> {
     let before = if path.exists() {
-        read_text(path).map_err(|message| {
+        read_text_of(path, shop::LARGEST).map_err(|message| {
             failure(&message);
             Exit::Disk
         })?

@@ -76,7 +76,12 @@ impl Opened {
 
 /// Reads a text, or says in one sentence why not.
 pub(crate) fn read_text(path: &Path) -> Result<String, String> {
-    let bytes = read_bytes(path, LARGEST_DOCUMENT)?;
+    read_text_of(path, LARGEST_DOCUMENT)
+}
+
+/// Reads a text of at most so many bytes, or says in one sentence why not.
+pub(crate) fn read_text_of(path: &Path, most: usize) -> Result<String, String> {
+    let bytes = read_bytes(path, most)?;
     String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
         format!("{} is not UTF-8 text: byte {at} is not valid. Save it as UTF-8.", path.display())
