@@ -109,7 +109,7 @@ fn a_board_that_came_out_as_predicted_has_the_factor_one() {
     let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
     let board = &json["board"];
     let (low, high) = (board["factor_p05"].as_f64().unwrap(), board["factor_p95"].as_f64().unwrap());
-    assert!(low < 1.0 && high > 1.0 && high - low < 0.1, "{low} {high}");
+    assert!(low < 1.0 && high > 1.0 && high - low < 0.12, "{low} {high}");
     assert!(!dir.path().join("shop.toml").exists());
 }
 
@@ -446,4 +446,15 @@ fn bearers_are_packed_with_what_the_jig_has_and_bumps_are_told() {
         assert!(cells[6].parse::<f64>().unwrap().abs() <= 0.26, "{line}");
     }
     assert!(bearers("packing = [4]").contains("leave a bump of curvature"));
+}
+
+/// More bent than a stack that sprang back not at all: no factor of springback is that, and the shop is not drawn to it.
+#[test]
+fn a_board_more_bent_than_its_table_is_told_and_counts_little() {
+    let dir = folder();
+    fs::write(dir.path().join("wrong.csv"), arc(80.0)).unwrap();
+    let said = ended(&overbend(dir.path(), &["calibrate", "job.toml", "wrong.csv"]), 0);
+    assert!(said.contains("not by springback") && said.contains("counts only"), "{said}");
+    let figures = figures(dir.path());
+    assert!(figures["calibration"]["factor"].as_f64().unwrap() > 0.7, "{}", figures["calibration"]);
 }

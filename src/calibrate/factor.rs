@@ -6,6 +6,7 @@ use super::OffTable;
 use super::local::{Local, find_local};
 use crate::curve::{Curve, PlaneCurve, Pose};
 use crate::finding::Fault;
+use crate::forecast::end_heights_mm;
 use crate::job::{Readings, StationsAlong};
 use crate::numeric::SymmetricBanded;
 use crate::rocker::measured;
@@ -67,9 +68,30 @@ impl BoardFactor {
         (self.factor - NINE_IN_TEN * self.deviation, self.factor + NINE_IN_TEN * self.deviation)
     }
 
-    /// Whether one factor explains the readings within their error.
+    /// Whether one factor explains the readings within their error, and is one that springback can have.
     pub fn is_explained(&self) -> bool {
-        self.local.is_none() && self.misfit <= MOST_MISFIT
+        self.local.is_none() && self.misfit <= MOST_MISFIT && self.is_springback()
+    }
+
+    /// Whether the board may have sprung back at all; one that is more bent than its table has another cause.
+    pub fn is_springback(&self) -> bool {
+        self.band().1 >= 0.0
+    }
+
+    /// The same with a band that also holds what the table may differ by from what it was taken to be, `table_error_mm`
+    /// (standard deviation) at the ends of the board: where a stack springs back little, that is most of what is not known.
+    #[must_use]
+    pub fn on_table_within(mut self, off: &OffTable, table_error_mm: f64) -> Self {
+        let ends = |factor: f64| off.released(factor).map(|r| end_heights_mm(&r.base, off.finished_mm(), 0.0));
+        let moved = ends(self.factor).zip(ends(self.factor + STEP)).map_or(f64::NAN, |(a, b)| {
+            let (tail, tip) = ((b.0 - a.0) / STEP, (b.1 - a.1) / STEP);
+            tail.abs().max(tip.abs())
+        });
+        let of_table = (table_error_mm / moved).min(BLIND);
+        if of_table.is_finite() {
+            self.deviation = self.deviation.hypot(of_table);
+        }
+        self
     }
 }
 

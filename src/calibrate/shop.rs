@@ -41,8 +41,8 @@ pub struct Learnt {
     pub standing: Vec<f64>,
 }
 
-/// Share of boards that are bad: a wrong stack, a wrong table, a bag that leaked (our choice; with a fifth or a twentieth a
-/// band of four boards holds its nine in ten, with none one bad board drags the factor away).
+/// Share of boards that are bad: a wrong stack, a wrong table, a bag that leaked (our choice, no source). More makes a shop slow
+/// to believe a first board far from what was expected, less lets one bad board drag the factor along.
 const BAD: f64 = 0.05;
 /// Boards from which on the scatter between them is estimated.
 const ENOUGH: usize = 3;
@@ -54,7 +54,7 @@ const SCATTERS: usize = 21;
 const SCATTER_SPREAD: f64 = 0.6;
 
 /// Joins prior and boards: the shop's factor is normal, and so is each honest board about it; one board in twenty is taken to
-/// be a bad one, which may come out anywhere that shops' factors lie (so that it moves little). Readings add their own error,
+/// be a bad one, which may come out anywhere and says nothing. Readings add their own error,
 /// and the scatter is found along with the factor once there are three boards (contaminated normal distribution: Tukey, A
 /// survey of sampling from contaminated distributions, 1960; hierarchical normal model: Gelman et al., Bayesian Data
 /// Analysis, chapter 5; both from memory). The sums run over a grid, so there is nothing that could fail to converge.
@@ -136,12 +136,13 @@ pub fn learn(prior: &Prior, boards: &[Evidence]) -> Learnt {
     }
 }
 
-/// Densities of a board's factor if it is an honest board and if it is a bad one, without what depends on nothing.
+/// Densities of a board's factor if it is an honest board and if it is a bad one, times the root of 2 pi. A bad board says
+/// nothing: it comes out anywhere within three deviations of shops' factors, evenly.
 fn densities(prior: &Prior, board: &Evidence, factor: f64, scatter: f64) -> (f64, f64) {
     let own = board.deviation * board.deviation;
     let normal = |square: f64| (-0.5 * (board.factor - factor).powi(2) / square).exp() / square.sqrt();
     let honest = (1.0 - BAD) * normal(own + scatter * scatter);
-    (honest, BAD * normal(own + scatter * scatter + prior.deviation * prior.deviation))
+    (honest, BAD * std::f64::consts::TAU.sqrt() / (6.0 * prior.deviation))
 }
 
 #[cfg(test)]

@@ -99,6 +99,11 @@ pub(super) fn explained(found: &BoardFactor) -> String {
             decimal(local.end_mm.abs(), 1)
         );
     }
+    if !found.is_springback() {
+        return "not by springback: the board is more bent than its table; check the table's heights, what the readings were \
+                taken from, and their unit"
+            .to_owned();
+    }
     if found.is_explained() {
         "by one factor, within the error of the readings".to_owned()
     } else {

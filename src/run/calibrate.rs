@@ -227,7 +227,8 @@ fn told(laminate: &Laminate, board: &mut KeptBoard) -> Result<(BoardFactor, Vec<
             "Check the table's length and heights; the whole blank must lie on it.",
         )]
     })?;
-    let mut found = fit_board(&off, &board.readings, "measured").map_err(|f| vec![f])?;
+    let found = fit_board(&off, &board.readings, "measured").map_err(|f| vec![f])?;
+    let mut found = found.on_table_within(&off, shop::table_error_mm(&board.pressed));
     found.error_stated = stated;
     Ok((found, shares_along(&off, &through, SHARES)))
 }

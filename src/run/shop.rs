@@ -148,9 +148,19 @@ fn recomputed(board: &KeptBoard) -> Result<Recomputed<'_>, Vec<Fault>> {
         .map_err(|mut faults| of_fault(faults.swap_remove(0)))?;
     let off = off_table(pressed, &laminate)
         .map_err(|why| elsewhere(why, "Mend its entry, or leave it out with left_out = true.".to_owned()))?;
-    let found = fit_board(&off, &board.readings, KEY).map_err(of_fault)?;
+    let found = fit_board(&off, &board.readings, KEY).map_err(of_fault)?.on_table_within(&off, table_error_mm(pressed));
     Ok(Recomputed { kept: board, off, found, sensitivities: Sensitivities::of(&laminate) })
 }
+
+/// How near the table is taken to be to what is kept of it, mm (standard deviation at the ends of the board).
+pub(super) fn table_error_mm(pressed: &PressedAs) -> f64 {
+    if pressed.table_heights_mm.is_empty() { BUILT_MM } else { READ_MM }
+}
+
+/// A table built to its drawing: cut ribs, a skin, and a frame that stands on a floor (our choice, no source).
+const BUILT_MM: f64 = 0.5;
+/// A table whose heights were read off it: a few tenths for each reading, a curve through twenty (our choice, no source).
+const READ_MM: f64 = 0.2;
 
 /// The stack on its table, as it was pressed.
 pub(super) fn off_table(pressed: &PressedAs, laminate: &Laminate) -> Result<OffTable, String> {

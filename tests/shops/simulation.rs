@@ -17,6 +17,8 @@ const TIP_MM: f64 = 45.0;
 const READING_MM: f64 = 0.5;
 /// Modulus of the core's wood in the catalogue.
 const CATALOGUE_MPA: f64 = 10_890.0;
+/// How near the program takes a designed table to be to its drawing, mm. These shops build theirs to the letter.
+const TABLE_MM: f64 = 0.5;
 /// Scatter of the core's modulus between batches and within one, and of the relaxation.
 const BETWEEN: f64 = 0.20;
 const WITHIN: f64 = 0.07;
@@ -153,7 +155,7 @@ fn shop(seed: u64, number: u64, core: Core) -> Errors {
         }
         let finished = (-HALF_MM, HALF_MM);
         let off = OffTable::new(&built.surface, &nominal, built.blank, &built.load, finished).unwrap();
-        let one = fit_board(&off, &read(&base, &mut random), "readings").unwrap();
+        let one = fit_board(&off, &read(&base, &mut random), "readings").unwrap().on_table_within(&off, TABLE_MM);
         boards.push((Evidence { factor: one.factor, deviation: one.deviation, weight: 1.0 }, sensitivities));
     }
     found
