@@ -458,3 +458,25 @@ fn a_board_more_bent_than_its_table_is_told_and_counts_little() {
     let figures = figures(dir.path());
     assert!(figures["calibration"]["factor"].as_f64().unwrap() > 0.7, "{}", figures["calibration"]);
 }
+
+#[test]
+fn a_prediction_uses_what_boards_taught_and_says_so() {
+    let dir = folder();
+    let heights: String = (0..=32)
+        .map(|i| 50.0 * f64::from(i) - 800.0)
+        .map(|x| format!("{},{:.2}\n", x + 800.0, 2700.0 - (2700.0_f64 * 2700.0 - x * x).sqrt()))
+        .collect();
+    fs::write(dir.path().join("table.csv"), heights).unwrap();
+    let predict = ["predict", "job.toml", "--as-built", "table.csv"];
+    let tip = || -> f64 {
+        let output = overbend(dir.path(), &[&predict[..], &["--json"]].concat());
+        let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
+        json["released"]["tip_height_mm"].as_f64().unwrap()
+    };
+    let before = tip();
+    assert!(!ended(&overbend(dir.path(), &predict), 0).contains("learnt from"));
+    // It sprang back less than its layers alone say, and so will the next board.
+    ended(&overbend(dir.path(), &["calibrate", "job.toml", "first.csv"]), 0);
+    assert!(ended(&overbend(dir.path(), &predict), 0).contains("learnt from 1 board"));
+    assert!(tip() > before + 1.0, "{before} {}", tip());
+}
