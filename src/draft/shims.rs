@@ -8,7 +8,7 @@ use crate::drawing::{Cell, Listing};
 use crate::units::{decimal, inch_fraction, plain};
 
 /// Below this nothing is done, mm: half of the finest figure that is listed.
-const NOTHING_MM: f64 = 0.005;
+pub(super) const NOTHING_MM: f64 = 0.005;
 
 /// What is done at a station.
 pub(super) fn doing(shim: &Shim) -> String {

@@ -285,7 +285,7 @@ pub enum Span {
 const HANDLING_MM: f64 = 150.0;
 
 /// Widest clear distance between the supports of a skin of `skin_mm` at which its sag does not show, mm; at most
-/// [`HANDLING_MM`].
+/// what handles well.
 pub fn widest_clear_mm(
     hold: &Hold,
     load: &Load,

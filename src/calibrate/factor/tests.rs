@@ -123,6 +123,22 @@ fn a_dry_spot_is_found_where_it_is() {
     assert_eq!(local.cause, Cause::DrySpot);
 }
 
+/// Flat over 120 mm next to an end, where a stack first leaves its table; and bent twice as much in the middle, which no
+/// springback does.
+#[test]
+fn a_flat_end_is_called_lift_off_and_a_place_that_is_bent_more_thickness() {
+    let off = off_table();
+    let k = off.base(0.9).unwrap().curvature().at(300.0);
+    let piece = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start: k, k_end: k };
+    for (a, b, within, cause) in [(480.0, 600.0, 0.0, Cause::LiftOff), (0.0, 120.0, 2.0 * k, Cause::Thickness)] {
+        let pieces = vec![piece(-HALF_MM, a, k), piece(a, b, within), piece(b, HALF_MM, k)];
+        let curve = Curve::new(Curvature::new(pieces).unwrap());
+        let local = fit_board(&off, &read(&curve, 0.1, 5), "readings").unwrap().local.unwrap();
+        assert_eq!(local.cause, cause, "{local:?}");
+        assert!((local.s_mm - 0.5 * (a + b)).abs() < 100.0, "{local:?}");
+    }
+}
+
 #[test]
 fn the_shares_along_the_board_are_those_that_it_gave_back() {
     let off = off_table();

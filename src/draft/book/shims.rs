@@ -2,12 +2,10 @@
 
 use super::Say;
 use crate::calibrate::{Shim, ShimSchedule};
+use crate::draft::shims::NOTHING_MM;
 use crate::drawing::{Block, Cell, Listing, Page, Section, Step, Tone};
 use crate::job::{Frame, Job};
 use crate::units::decimal;
-
-/// Below this nothing is done, mm.
-const NOTHING_MM: f64 = 0.005;
 
 /// The schedule, its order of work and what it leaves; `whose` says which table is meant.
 pub(super) fn blocks(job: &Job, schedule: &ShimSchedule, whose: &str, say: Say) -> Vec<Block> {
