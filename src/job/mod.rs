@@ -23,8 +23,8 @@ pub use pressing::{Below, Caul, ClampPlaces, Hold, Pressing, ResinCure};
 pub use rocker::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
 pub use stock::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
 pub use table::{
-    Bearers, BoxPanels, Concave, CrossMembers, Cutting, Feet, Frame, HandHoles, Joint, Lies, Lightening, MOST_RIBS,
-    Relief, RibFrame, RibLayout, Ribs, Rods, Split, Table,
+    Bearers, BoxPanels, Concave, CrossMembers, Cutting, Fasteners, Feet, Frame, HandHoles, Joint, Lies, Lightening,
+    MOST_RIBS, Relief, RibFrame, RibLayout, Ribs, Rods, Split, Table,
 };
 
 use crate::units::LengthUnit;

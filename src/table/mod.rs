@@ -1,5 +1,6 @@
 //! The inverse problem: the table whose released board has the curve that is wanted.
 
+mod carried;
 mod checks;
 mod design;
 mod faces;
@@ -9,7 +10,10 @@ mod run_out;
 mod setup;
 mod wanted;
 
-pub use checks::{Build, Span, checks, plywood_radius_mm, skin_pressure_mpa, widest_clear_mm};
+pub use carried::{
+    AVERAGED_MM, Build, Carried, Fastening, LoadCase, Peak, Sag, Span, skin_pressure_mpa, widest_clear_mm,
+};
+pub use checks::{checks, plywood_radius_mm};
 pub use faces::{OtherFace, turned_over, upside_down};
 pub use overbent::{OverbentTable, PressedPoint, Setup, overbend, overbend_lying};
 pub use setup::setup;
