@@ -8,7 +8,7 @@ use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use super::rocker::{self, RawRocker};
 use crate::finding::Fault;
-use crate::job::{Datum, Ends, ExistingTable, LengthAlong, Origin, Readings, Rocker, StationsAlong};
+use crate::job::{Datum, Ends, ExistingTable, LengthAlong, Origin, Readings, Rocker, Smoothing, StationsAlong};
 use crate::units::{Dimension, LengthUnit};
 
 #[derive(Debug, Default, Deserialize)]
@@ -70,6 +70,7 @@ pub fn table_from_heights(name: &str, text: &str, unit: LengthUnit) -> Result<Ex
         along: StationsAlong::Datum,
         origin,
         error_mm: None,
+        smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     };
     let surface = Rocker::Measured { readings, ends: Ends::Free };

@@ -6,7 +6,7 @@ use super::inputs::Inputs;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
-use crate::job::{Datum, Ends, Origin, Reading, Readings, StationsAlong};
+use crate::job::{Datum, Ends, Origin, Reading, Readings, Smoothing, StationsAlong};
 use crate::units::{Dimension, LengthUnit};
 
 #[derive(Debug, Default, Deserialize)]
@@ -20,6 +20,7 @@ pub(super) struct RawMeasured {
     error: Option<Quantity>,
     exclude: Option<Vec<Quantity>>,
     ends: Option<Quantity>,
+    smoothing: Option<Quantity>,
 }
 
 /// Most readings of one board.
@@ -54,6 +55,12 @@ pub(super) fn check(reader: &mut Reader, raw: &RawMeasured, path: &str, inputs: 
         &[("free", Ends::Free), ("run-out", Ends::RunningOut)],
         Ends::Free,
     );
+    let smoothing = reader.choice(
+        raw.smoothing.as_ref(),
+        &key("smoothing"),
+        &[("likelihood", Smoothing::Likelihood), ("cross-validation", Smoothing::CrossValidation)],
+        Smoothing::Likelihood,
+    );
     let error_mm =
         reader.optional(raw.error.as_ref(), &key("error"), Dimension::Length, Range::Positive(LARGEST_ERROR_MM));
     let choices = [("readings", raw.readings.is_some()), ("file", raw.file.is_some())];
@@ -71,7 +78,7 @@ pub(super) fn check(reader: &mut Reader, raw: &RawMeasured, path: &str, inputs: 
         // Readings are counted from 1 in the document and in every message.
         excluded.extend(reader.count(Some(number), &at, 1, readings.len().max(1)).map(|n| n - 1));
     }
-    Some((Readings { readings, datum, along, origin, error_mm, excluded }, ends))
+    Some((Readings { readings, datum, along, origin, error_mm, smoothing, excluded }, ends))
 }
 
 /// From where stations are counted.

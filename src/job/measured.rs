@@ -38,6 +38,16 @@ pub enum Ends {
     RunningOut,
 }
 
+/// How the weight between smooth and close to the readings is found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Smoothing {
+    /// The weight under which the readings are likeliest.
+    Likelihood,
+    /// The weight whose curve predicts best: with a stated error by the expected square of the error that is left, without
+    /// one by generalised cross-validation.
+    CrossValidation,
+}
+
 /// One height at one station.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {
@@ -60,6 +70,8 @@ pub struct Readings {
     pub origin: Origin,
     /// Standard deviation of one height, mm, where the shop knows it.
     pub error_mm: Option<f64>,
+    /// How smooth the curve through them is to be.
+    pub smoothing: Smoothing,
     /// Numbers of the readings (from 0) that are listed but not used.
     pub excluded: Vec<usize>,
 }

@@ -18,7 +18,7 @@ pub use existing::ExistingTable;
 pub use files::{DxfDialect, Files, Sheets};
 pub use forecast::{Alternative, Forecasting};
 pub use layer::{Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
-pub use measured::{Datum, Ends, Origin, Reading, Readings, StationsAlong};
+pub use measured::{Datum, Ends, Origin, Reading, Readings, Smoothing, StationsAlong};
 pub use pressing::{Below, Caul, ClampPlaces, Hold, Pressing, ResinCure};
 pub use rocker::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
 pub use stock::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};

@@ -128,11 +128,21 @@ impl Laminate {
 
     /// Of every layer or cured group that slides by itself, from the base up, at `s_mm` from the board's middle: its wet
     /// stiffness, N·mm, and the moment that it lacks because it was bent beforehand, N. Groups that have stopped short
-    /// are left out.
+    /// have no stiffness.
     pub fn sliding_at(&self, s_mm: f64) -> Vec<(f64, f64)> {
         let slices = self.slices_at(s_mm);
-        let wet = groups(&slices).map(|group| group_stiffness(group, |s| s.modulus_mpa));
-        wet.filter(|(stiffness, _)| *stiffness > 0.0).collect()
+        groups(&slices).map(|group| group_stiffness(group, |s| s.modulus_mpa)).collect()
+    }
+
+    /// Names of the uppermost layers of these groups, from the base up.
+    pub fn sliding_names(&self) -> Vec<&str> {
+        let mut below = 0;
+        let slices = self.slices_at(0.0);
+        let top = |group: &[Slice]| {
+            below += group.len();
+            self.layers[below - 1].name.as_str()
+        };
+        groups(&slices).map(top).collect()
     }
 
     /// Places where a taper bends or a layer stops, mm from the middle, in order: sections are smooth between them.

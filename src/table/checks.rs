@@ -295,7 +295,7 @@ fn fasteners(carried: &Carried, span: Span) -> Finding {
 
 fn void(bent: &OverbentTable, load: &Load, lying: &Laminate) -> Option<Finding> {
     let source = "layers as strips of their own under the same pressure; what glue fills is common practice, no source";
-    let found = match bent.pressed.largest_void_mm(lying, load, bent.finished_table_mm) {
+    let found = match bent.pressed.largest_void(lying, load, bent.finished_table_mm) {
         Ok(found) => found?,
         Err(reason) => {
             return Some(Finding {
@@ -310,10 +310,16 @@ fn void(bent: &OverbentTable, load: &Load, lying: &Laminate) -> Option<Finding> 
             });
         }
     };
+    let names = lying.sliding_names();
     Some(finding(
         "glue-void",
-        format!("gap above the layer on the table, {:.0} mm from the middle of the table", found.1),
-        found.0,
+        format!(
+            "gap above {}, layer {} from the table, {:.0} mm from the middle of the table",
+            names.get(found.above).unwrap_or(&"the layer"),
+            found.above + 1,
+            found.table_mm
+        ),
+        found.gap_mm,
         GAP_MM,
         "mm",
         source,

@@ -113,7 +113,7 @@ const SETTLED_MM: f64 = 1e-5;
 ///
 /// The weight is the one under which the readings are likeliest, curvature being taken as a random walk and the heights
 /// as read with normal errors (the stated one, or one found along with the weight): Wahba, A comparison of GCV and GML,
-/// Annals of Statistics 13 (1985) 1378, from memory. Cross-validation, tried on the same boards, now and then follows
+/// Annals of Statistics 13 (1985) 1378, from memory. Cross-validation, which may be asked for, now and then follows
 /// the noise; this does not.
 ///
 /// # Errors
@@ -170,7 +170,7 @@ fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit
         let linear = linear_at(&model, &model.curve())?;
         let spectrum = Spectrum::of(&linear)?;
         let old = weight;
-        weight = spectrum.likeliest_weight(readings.error_mm);
+        weight = spectrum.weight(readings.smoothing, readings.error_mm);
         error_mm = readings.error_mm.unwrap_or_else(|| spectrum.error_mm(weight));
         let arrived = model.go_toward(&spectrum.solve(&linear, weight));
         rounds += 1;
