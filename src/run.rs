@@ -16,7 +16,7 @@ use crate::jig::{self, Across, Demand, Marks};
 use crate::job::{Frame, Job};
 use crate::laminate::Laminate;
 use crate::rocker;
-use crate::table::{self, OverbentTable, Span};
+use crate::table::{self, OverbentTable, Setup, Span};
 use crate::units::LengthUnit;
 
 pub use predict::{Prediction, predict};
@@ -59,7 +59,10 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let (laminate, lying) = sure::laminates(job, &job.layers)?;
     let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
     let (lies, anchor_mm) = (job.table.lies, target.anchor_mm);
-    let bent = table::overbend_lying(&target.curvature, anchor_mm, &laminate, &lying, &setup, lies)?;
+    let design = |setup: &Setup| table::overbend_lying(&target.curvature, anchor_mm, &laminate, &lying, setup, lies);
+    let mut bent = design(&setup)?;
+    let overhangs = table::overhangs(&bent, &setup, design);
+    (bent.overhang_needed_mm, bent.overhang_leaves_mm) = (overhangs.needed_mm, overhangs.leaves_mm);
     let sure = sure::sure(job, &target, &setup, &bent, &lying)?;
     let marks = Marks {
         finished_base_mm: bent.finished_base_mm,

@@ -30,6 +30,7 @@ pub(super) fn pressed(bent: &OverbentTable, carried: &Carried, width_mm: f64) ->
         "closing_force_lbf": figure(force_n / N_PER_LBF),
         "overhang_needed_tail_mm": figure(bent.overhang_needed_mm.0),
         "overhang_needed_tip_mm": figure(bent.overhang_needed_mm.1),
+        "overhang_leaves_mm": figure(bent.overhang_leaves_mm),
         "largest_gap_mm": figure(gap_mm),
         "largest_gap_at_table_mm": figure(gap_at_mm),
         "table_load": table_load(carried),

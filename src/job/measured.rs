@@ -57,11 +57,22 @@ pub struct Reading {
     pub height_mm: f64,
 }
 
+/// The file that readings were read from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadingsFile {
+    /// Its name in the document.
+    pub name: String,
+    /// The line of each reading in it, from 1.
+    pub lines: Vec<usize>,
+}
+
 /// A board as it was read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Readings {
     /// The readings, stations growing; a station may be read again later.
     pub readings: Vec<Reading>,
+    /// The file they stand in, where they are not listed in the document.
+    pub file: Option<ReadingsFile>,
     /// What the heights were measured from.
     pub datum: Datum,
     /// Along what the stations were measured.

@@ -6,6 +6,7 @@ use crate::finding::Fault;
 use crate::job::{Layer, Stations, Thickness};
 
 use super::change::{Change, LEAST_LEFT};
+use super::moisture::at_moisture;
 use super::sag::sag_modulus;
 use super::section::{Section, Slice, group_stiffness, groups};
 
@@ -45,6 +46,17 @@ impl Laminate {
         check_groups(layers, &mut faults);
         let mut layers = layers.to_vec();
         for layer in &mut layers {
+            if let Some(moisture) = layer.moisture {
+                match at_moisture(&layer.material, moisture) {
+                    Some(material) => layer.material = material,
+                    None => faults.push(Fault::new(
+                        "moisture-unknown",
+                        format!("layers[{}].moisture", layer.entry),
+                        format!("how the modulus of {} depends on its moisture is not known.", layer.material.name),
+                        "Leave `moisture` out and give the modulus of your own wood, or a sag test.",
+                    )),
+                }
+            }
             let Some(test) = &layer.sag_test else { continue };
             match sag_modulus(test, &format!("layers[{}].sag_test", layer.entry)) {
                 Ok(found) => layer.material.modulus_mpa = found.modulus_mpa,

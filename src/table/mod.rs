@@ -6,6 +6,7 @@ mod design;
 mod faces;
 mod feasible;
 mod overbent;
+mod overhang;
 mod run_out;
 mod setup;
 mod wanted;
@@ -16,4 +17,5 @@ pub use carried::{
 pub use checks::{checks, plywood_radius_mm};
 pub use faces::{OtherFace, turned_over, upside_down};
 pub use overbent::{OverbentTable, PressedPoint, Setup, overbend, overbend_lying};
+pub use overhang::{Overhangs, overhangs};
 pub use setup::setup;

@@ -174,6 +174,7 @@ fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
         along: StationsAlong::Base,
         origin: Origin::Tail,
         error_mm: Some(FACET_ERROR_MM),
+        file: None,
         smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     };

@@ -82,6 +82,7 @@ fn read(curve: &Curve, pitch_mm: f64, mut error: impl FnMut() -> f64) -> Reading
         along: StationsAlong::Base,
         origin: Origin::Tail,
         error_mm: None,
+        file: None,
         smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     }
