@@ -20,7 +20,7 @@ use crate::jig::{self, Across, Demand, Marks};
 use crate::job::{Frame, Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker;
-use crate::table::{self, OverbentTable, Span};
+use crate::table::{self, OverbentTable, Setup, Span};
 
 pub use calibrate::{Calibration, Measured, PressedOn, calibrate};
 pub use predict::{Prediction, predict};
@@ -66,7 +66,10 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let (laminate, lying) = sure::laminates(job, &job.layers)?;
     let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
     let (lies, anchor_mm) = (job.table.lies, target.anchor_mm);
-    let bent = table::overbend_lying(&target.curvature, anchor_mm, &laminate, &lying, &setup, lies)?;
+    let design = |setup: &Setup| table::overbend_lying(&target.curvature, anchor_mm, &laminate, &lying, setup, lies);
+    let mut bent = design(&setup)?;
+    let overhangs = table::overhangs(&bent, &setup, design);
+    (bent.overhang_needed_mm, bent.overhang_leaves_mm) = (overhangs.needed_mm, overhangs.leaves_mm);
     let sure = match &known {
         None => sure::sure(job, &target, &setup, &bent, &lying)?,
         // What the shop's boards have told is uncertain in the factor, not in the layers again.
@@ -96,7 +99,9 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let origin = draft::origin(&job.hash);
     let denominator = shims::denominator(job);
     checks.extend(target.findings());
-    checks.extend(table::checks(&bent, &job.board, &job.pressing, &lying, &carrying(job, &jig)));
+    let carrying = carrying(job, &jig);
+    let carried = table::Carried::new(&bent, &job.board, &job.pressing.hold, &lying, &carrying);
+    checks.extend(table::checks(&bent, &job.pressing, &lying, &carrying, &carried));
     checks.extend(jig.findings.iter().cloned());
     checks.extend((job.table.concave.is_some() && laminate.crosswise_at(0.0).is_none()).then(unknown_across));
     let ribs = (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin));
@@ -110,7 +115,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let cut_up = stock::cut_up(job, &jig)?;
     files.extend(files::sheets(&cut_up.drawings(&job.title, &origin), &job.files)?);
     checks.extend(cut_up.findings.iter().cloned());
-    let mut result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
+    let mut result = draft::result(job, &target, &section, (&bent, &carried), &jig, &checks, &origin);
     if let Some(turning) = &turning {
         let (low, high) = turning.extremes();
         let (s_mm, k_per_mm) = if high.1 >= -low.1 { high } else { low };
@@ -168,6 +173,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         lying: &lying,
         setup: &setup,
         bent: &bent,
+        carried: &carried,
         jig: &jig,
         forecast: sure.as_ref().map(|s| &s.forecast),
         learnt: known.as_ref().map(|k| draft::Learning { learnt: &k.learnt, boards: &k.boards, next_error_mm: next }),
@@ -177,7 +183,15 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     });
     files.push(file("book.html", write_html(&page)));
     Ok(Outcome {
-        summary: draft::summary(job, &target, &section, &bent, &jig, &checks, (&sure_lines, &cut_up.lines())),
+        summary: draft::summary(
+            job,
+            &target,
+            &section,
+            (&bent, &carried),
+            &jig,
+            &checks,
+            (&sure_lines, &cut_up.lines()),
+        ),
         checks,
         accepted: job.accepted.clone(),
         files,
@@ -219,17 +233,19 @@ fn carrying<'j>(job: &'j Job, jig: &jig::Jig) -> table::Build<'j> {
     places.sort_by(f64::total_cmp);
     let widest = |places: &[f64]| places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
     let bearers: Vec<f64> = jig.bearers.iter().map(|b| b.x_mm).collect();
-    let (clear_mm, span) = match &job.table.frame {
-        Frame::Ribs(_) => (widest(&places).map(|p| p - jig.rib_thickness_mm), Span::Across),
-        Frame::Bearers(b) => (widest(&bearers).map(|p| p - b.thickness_mm), Span::Along),
+    let (spacing, thickness_mm, all_mm, span) = match &job.table.frame {
+        Frame::Ribs(_) => (widest(&places), jig.rib_thickness_mm, job.board.width_mm, Span::Across),
+        Frame::Bearers(b) => (widest(&bearers), b.thickness_mm, job.board.length_mm, Span::Along),
     };
     table::Build {
         skin_mm: job.table.skin_mm,
         skin: job.table.skin_material.as_ref(),
         ribs_mm4: least_mm.map(|h| jig.ribs.len() as f64 * jig.rib_thickness_mm * h.powi(3) / 12.0),
         ribs: job.table.rib_material.as_ref(),
-        clear_mm,
+        clear_mm: spacing.map(|p| p - thickness_mm),
+        spacing_mm: spacing.unwrap_or(all_mm),
         span,
+        fasteners: job.table.fasteners,
     }
 }
 

@@ -3,7 +3,9 @@
 use overbend::calibrate::{Evidence, OffTable, Prior, Sensitivities, fit_board, learn};
 use overbend::curve::{Curvature, Curve, PlaneCurve, resting_pose};
 use overbend::forecast::end_heights_mm;
-use overbend::job::{Datum, Layer, Material, MaterialKind, Origin, Reading, Readings, Share, Spread, StationsAlong};
+use overbend::job::{
+    Datum, Layer, Material, MaterialKind, Origin, Reading, Readings, Share, Smoothing, Spread, StationsAlong,
+};
 use overbend::laminate::Laminate;
 use overbend::numeric::Random;
 use overbend::press::{Load, press_again, release};
@@ -91,6 +93,8 @@ fn read(base: &Curvature, random: &mut Random) -> Readings {
         along: StationsAlong::Base,
         origin: Origin::Tail,
         error_mm: Some(READING_MM),
+        file: None,
+        smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     }
 }

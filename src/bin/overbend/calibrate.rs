@@ -2,7 +2,7 @@
 
 use overbend::document::{board_readings, shop, table_from_heights};
 use overbend::finding::Fault;
-use overbend::job::{Datum, Job, Origin, Readings, StationsAlong};
+use overbend::job::{Datum, Job, Origin, Readings, Smoothing, StationsAlong};
 use overbend::run::{self, Calibration, Measured, OutputFile, PressedOn, Shimming};
 use overbend::units::{Dimension, QuantityError, parse_quantity};
 
@@ -123,6 +123,7 @@ pub(crate) fn named(path: &std::path::Path) -> Result<Named, Exit> {
 fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Named>) -> Result<Measured, Vec<Fault>> {
     let how = Readings {
         readings: Vec::new(),
+        file: None,
         datum: if arguments.datum == "floor" { Datum::Floor } else { Datum::Straightedge },
         along: if arguments.along == "base" { StationsAlong::Base } else { StationsAlong::Datum },
         origin: match arguments.from.as_str() {
@@ -131,6 +132,7 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
             _ => Origin::Tail,
         },
         error_mm: arguments.error.as_deref().map(|e| length(job, e, "reading error")).transpose()?,
+        smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     };
     let table = match (table, &job.existing_table) {

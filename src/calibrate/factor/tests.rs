@@ -1,7 +1,7 @@
 use super::*;
 use crate::calibrate::{Cause, shares_along};
 use crate::curve::{Curvature, Piece};
-use crate::job::{Datum, Ends, Layer, LengthAlong, Material, MaterialKind, Origin, Reading};
+use crate::job::{Datum, Ends, Layer, LengthAlong, Material, MaterialKind, Origin, Reading, Smoothing};
 use crate::laminate::Laminate;
 use crate::numeric::Random;
 use crate::press::{Blank, Load};
@@ -40,6 +40,8 @@ fn read(curve: &Curve, error_mm: f64, seed: u64) -> Readings {
         along: StationsAlong::Base,
         origin: Origin::Tail,
         error_mm: Some(error_mm.max(0.1)),
+        file: None,
+        smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     }
 }

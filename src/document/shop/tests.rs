@@ -1,5 +1,5 @@
 use super::*;
-use crate::job::{Datum, Origin, Reading, Readings, StationsAlong};
+use crate::job::{Datum, Origin, Reading, Readings, Smoothing, StationsAlong};
 
 fn board(label: &str) -> KeptBoard {
     let mut core = Material::of_modulus("paulownia", MaterialKind::WoodAlong, 5_040.0);
@@ -42,6 +42,8 @@ fn board(label: &str) -> KeptBoard {
             along: StationsAlong::Datum,
             origin: Origin::Tip,
             error_mm: Some(0.3),
+            file: None,
+            smoothing: Smoothing::Likelihood,
             excluded: vec![2],
         },
     }

@@ -22,7 +22,7 @@ use crate::jig::Jig;
 use crate::job::{Hold, Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker::Target;
-use crate::table::{OverbentTable, Setup};
+use crate::table::{Carried, OverbentTable, Setup};
 use crate::units::{LengthUnit, MM_PER_INCH, length, plain};
 
 use super::plot::Count;
@@ -46,6 +46,8 @@ pub struct Results<'a> {
     pub setup: &'a Setup,
     /// The table and what comes off it.
     pub bent: &'a OverbentTable,
+    /// What that table carries while it is pressed on.
+    pub carried: &'a Carried,
     /// What is built.
     pub jig: &'a Jig,
     /// How sure the released board is, where that was simulated.
