@@ -84,7 +84,8 @@ pub fn forecast(model: &Model, factor: Share, draws: usize, seed: u64) -> Option
     forecast_on(model, factor, draws, seed, threads)
 }
 
-fn forecast_on(model: &Model, factor: Share, draws: usize, seed: u64, threads: usize) -> Option<Forecast> {
+/// As [`forecast`], on a number of threads.
+pub fn forecast_on(model: &Model, factor: Share, draws: usize, seed: u64, threads: usize) -> Option<Forecast> {
     let inputs = inputs_of(model.laminate(), factor);
     let mut boards: Vec<Option<Board>> = vec![None; draws];
     let share = draws.div_ceil(threads.max(1)).max(1);

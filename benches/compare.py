@@ -1,0 +1,169 @@
+#!/usr/bin/env python3
+"""The files of the lake board by overbend and by a plain script, timed in one run: prints the ratios.
+
+    python3 benches/compare.py target/release/overbend [RUNS]
+
+The script makes what a builder's own script would make with numpy, ezdxf and matplotlib: the over-bent curve in closed
+form (no contact, no draws, no checks), ribs as DXF and SVG, patterns tiled to A4, listings, figures, a page with plots.
+It is timed inside of one running interpreter, so that imports do not count against it; overbend is timed as a process,
+start-up and disk included. Of each the median run counts.
+"""
+
+import csv
+import io
+import json
+import math
+import os
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+
+import ezdxf
+import matplotlib
+
+matplotlib.use("Agg")
+import matplotlib.pyplot as plt  # noqa: E402
+import numpy as np  # noqa: E402
+from matplotlib.backends.backend_pdf import PdfPages  # noqa: E402
+
+JOB = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "examples", "lake-board", "job.toml")
+LENGTH, HEIGHT, OVERHANG, MARGIN = 1340.0, 45.0, 60.0, 40.0
+LAYERS = [(0.8, 20000.0), (4.0, 7000.0), (4.0, 7000.0), (0.8, 20000.0)]
+BELOW, LOWEST, RIBS, PITCH = 4.2, 60.0, 6, 104.0
+
+
+def table_curve():
+    """Springback from flat layers that slide when wet; heights of the over-bent table at places along it."""
+    faces = np.concatenate([[0.0], np.cumsum([t for t, _ in LAYERS])])
+    moduli = np.array([e for _, e in LAYERS])
+    middle = np.sum(moduli * np.diff(faces**2)) / 2.0 / np.sum(moduli * np.diff(faces))
+    bonded = np.sum(moduli * np.diff((faces - middle) ** 3)) / 3.0
+    share = np.sum(moduli * np.diff(faces) ** 3) / 12.0 / bonded
+    radius = ((0.5 * LENGTH) ** 2 + HEIGHT**2) / (2.0 * HEIGHT)
+    k = 1.0 / radius / (1.0 - share)
+    reach = 0.5 * LENGTH + OVERHANG + MARGIN
+    s = np.linspace(-reach, reach, 1001)
+    angle = k * s
+    steps = np.diff(s)
+    x = np.concatenate([[0.0], np.cumsum(steps * 0.5 * (np.cos(angle[1:]) + np.cos(angle[:-1])))])
+    z = np.concatenate([[0.0], np.cumsum(steps * 0.5 * (np.sin(angle[1:]) + np.sin(angle[:-1])))])
+    return s, x - x[500], z - z.min(), angle, share
+
+
+def build(folder):
+    s, x, z, angle, share = table_curve()
+    top_x, top_z = x + BELOW * np.sin(angle), z - BELOW * np.cos(angle)
+    top_z = top_z - top_z.min() + LOWEST
+    outline = [(top_x[0], 0.0), (top_x[-1], 0.0), *zip(top_x[::-1], top_z[::-1])]
+    holes = np.linspace(top_x[0] + 80.0, top_x[-1] - 80.0, 4)
+    shift = top_z.max() + 16.0
+
+    for name, columns in (("ribs", 1), ("sheet-01", 1)):
+        document = ezdxf.new("R2000")
+        for layer in ("cut outside", "drill", "mark"):
+            document.layers.add(layer)
+        space = document.modelspace()
+        for rib in range(RIBS):
+            dy = rib * shift
+            space.add_lwpolyline([(a, b + dy) for a, b in outline], close=True, dxfattribs={"layer": "cut outside"})
+            for at in holes:
+                space.add_circle((at, 30.0 + dy), 5.25, dxfattribs={"layer": "drill"})
+            for at in range(-600, 601, 100):
+                space.add_line((at, dy), (at, dy + 6.0), dxfattribs={"layer": "mark"})
+            space.add_text(f"Rib {rib + 1}", height=8.0, dxfattribs={"layer": "mark"}).set_placement((60.0, 20.0 + dy))
+        document.saveas(os.path.join(folder, f"{name}.dxf"))
+        parts = []
+        for rib in range(RIBS):
+            points = " ".join(f"{a:.3f},{-(b + rib * shift):.3f}" for a, b in outline)
+            parts.append(f'<polygon points="{points}" fill="none" stroke="black"/>')
+        with open(os.path.join(folder, f"{name}.svg"), "w", encoding="utf-8") as out:
+            out.write('<svg xmlns="http://www.w3.org/2000/svg">' + "".join(parts) + "</svg>")
+
+    with PdfPages(os.path.join(folder, "patterns-a4.pdf")) as pages:
+        for tile in range(math.ceil((top_x[-1] - top_x[0]) / 265.0)):
+            figure = plt.figure(figsize=(297 / 25.4, 210 / 25.4))
+            axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
+            axes.plot(*zip(*outline), linewidth=0.5, color="black")
+            axes.set_xlim(top_x[0] + 265.0 * tile, top_x[0] + 265.0 * tile + 297.0)
+            axes.set_ylim(-20.0, 190.0)
+            axes.axis("off")
+            pages.savefig(figure)
+            plt.close(figure)
+
+    for name, rows in (
+        ("stations", [(a, np.interp(a, s, z), np.interp(a, s, top_z)) for a in range(-600, 601, 100)]),
+        ("spacers", [(i, PITCH - 17.8) for i in range(4 * (RIBS - 1))]),
+        ("cutlist", [(f"rib-{i + 1}", top_x[-1] - top_x[0], top_z.max()) for i in range(RIBS)]),
+        ("cutting", [(i, PITCH - 17.8) for i in range(RIBS)]),
+    ):
+        with open(os.path.join(folder, f"{name}.csv"), "w", newline="", encoding="utf-8") as out:
+            csv.writer(out).writerows(rows)
+    with open(os.path.join(folder, "result.json"), "w", encoding="utf-8") as out:
+        json.dump({"share": share, "table": list(zip(s.tolist(), x.tolist(), z.tolist()))[::10]}, out, indent=2)
+
+    plots = []
+    for values in (z, angle, top_z):
+        figure, axes = plt.subplots(figsize=(7.0, 2.5))
+        axes.plot(s, values)
+        axes.set_xlabel("along the table, mm")
+        text = io.StringIO()
+        figure.savefig(text, format="svg")
+        plt.close(figure)
+        plots.append(text.getvalue())
+    with open(os.path.join(folder, "book.html"), "w", encoding="utf-8") as out:
+        out.write("<!doctype html><title>Lake board</title>" + "".join(plots))
+
+
+def timed(work, runs):
+    times = []
+    for _ in range(runs):
+        begun = time.perf_counter()
+        work()
+        times.append(time.perf_counter() - begun)
+    return statistics.median(times)
+
+
+def peak_kb(command):
+    """Peak resident memory of a process, kB (Linux)."""
+    child = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+    _, status, usage = os.wait4(child.pid, 0)
+    if status != 0:
+        sys.exit(f"{command} failed")
+    return usage.ru_maxrss
+
+
+def main():
+    program = sys.argv[1] if len(sys.argv) > 1 else "target/release/overbend"
+    runs = int(sys.argv[2]) if len(sys.argv) > 2 else 11
+    with tempfile.TemporaryDirectory() as folder:
+        with open(JOB, encoding="utf-8") as job:
+            text = job.read()
+        certain = os.path.join(folder, "certain.toml")
+        with open(certain, "w", encoding="utf-8") as out:
+            out.write(text + "\n[forecast]\ndraws = 0\n")
+        plain = os.path.join(folder, "plain")
+        os.mkdir(plain)
+        build(plain)
+
+        def overbend(job):
+            return [program, "build", job, "-o", os.path.join(folder, "out")]
+
+        def run(job):
+            subprocess.run(overbend(job), check=True, stdout=subprocess.DEVNULL)
+
+        script = timed(lambda: build(plain), runs)
+        drawn = timed(lambda: run(JOB), runs)
+        without = timed(lambda: run(certain), runs)
+        started = timed(lambda: subprocess.run([program, "--version"], check=True, stdout=subprocess.DEVNULL), runs)
+        peak = peak_kb(overbend(JOB))
+    print(f"script without draws        {1e3 * script:8.1f} ms")
+    print(f"overbend, 2000 draws        {1e3 * drawn:8.1f} ms   {script / drawn:6.1f} times faster (wanted: 20)")
+    print(f"overbend without draws      {1e3 * without:8.1f} ms   {script / without:6.1f} times faster (wanted: 100)")
+    print(f"of which a process to start {1e3 * started:8.1f} ms")
+    print(f"peak memory, 2000 draws     {peak / 1024.0:8.1f} MB   (wanted: under 64)")
+
+
+if __name__ == "__main__":
+    main()
