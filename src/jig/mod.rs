@@ -167,7 +167,8 @@ fn of_ribs(
         relief: frame.cross_members.as_ref().map_or(Relief::None, |c| c.relief),
         cutter_mm: cutting.cutter_mm,
     };
-    faults.extend(rib::stock_faults(&rib::profile(&top, shape).map_err(|f| vec![f])?, frame));
+    let lowest = rib::profile(&top, shape).map_err(|f| vec![f])?;
+    faults.extend(rib::stock_faults(&lowest, frame));
     if !faults.is_empty() {
         return Err(faults);
     }
@@ -212,13 +213,16 @@ fn of_ribs(
         let twin = ribs
             .iter()
             .rev()
-            .take(2)
             .find(|r| (rise(r.y_mm) - rise(*y)).abs() < 1e-9 && (cuts.is_empty() || r.number % 2 == (i + 1) % 2));
         let rib = match twin {
             Some(twin) => Rib { number: i + 1, y_mm: *y, ..twin.clone() },
             None => {
                 let own = parallel(&lifted, rise(*y) - depth_mm).map_err(|f| vec![f])?;
-                let outline = rib::profile(&own, shape).map_err(|f| vec![f])?;
+                let outline = if rise(*y) == lowest_rise {
+                    lowest.clone()
+                } else {
+                    rib::profile(&own, shape).map_err(|f| vec![f])?
+                };
                 let bounds = outline.bounds();
                 Rib {
                     number: i + 1,
