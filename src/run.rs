@@ -11,6 +11,9 @@ mod target;
 
 pub use target::target;
 
+use std::panic::resume_unwind;
+use std::thread;
+
 use crate::curve::PlaneCurve;
 use crate::draft;
 use crate::export::{write_csv, write_html};
@@ -70,15 +73,15 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let mut bent = design(&setup)?;
     let overhangs = table::overhangs(&bent, &setup, design);
     (bent.overhang_needed_mm, bent.overhang_leaves_mm) = (overhangs.needed_mm, overhangs.leaves_mm);
-    let sure = match &known {
-        None => sure::sure(job, &target, &setup, &bent, &lying)?,
+    let sure = || match &known {
+        None => sure::sure(job, &target, &setup, &bent, &lying),
         // What the shop's boards have told is uncertain in the factor, not in the layers again.
         Some(_) => {
             let settled = Job { layers: shop::settled(laminate.layers()), ..job.clone() };
             let (_, certain) = sure::laminates(&settled, &settled.layers)?;
             let mut sure = sure::sure(&settled, &target, &setup, &bent, &certain)?;
             sure.iter_mut().for_each(|s| s.advice.retain(|a| a.what != FIRST_BOARD));
-            sure
+            Ok(sure)
         }
     };
     let marks = Marks {
@@ -89,14 +92,35 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
             .collect(),
     };
     let demand = demand(job, &bent, &laminate);
-    let jig = jig::build(&bent.resting, &marks, &demand, &job.table)?;
+    let origin = draft::origin(&job.hash);
+    let parts = || {
+        let jig = jig::build(&bent.resting, &marks, &demand, &job.table)?;
+        let ribs = (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin));
+        let members = draft::members(&jig, &job.title, &origin);
+        let drawings: Vec<_> = [("ribs", ribs), ("members", members)]
+            .into_iter()
+            .filter_map(|(name, drawing)| drawing.map(|d| (name, d)))
+            .collect();
+        let sheets = || {
+            let cut_up = stock::cut_up(job, &jig)?;
+            let files = files::sheets(&cut_up.drawings(&job.title, &origin), &job.files)?;
+            Ok((cut_up, files))
+        };
+        let (drawn, sheets) = together(|| files::drawn(&job.title, &drawings, &job.files, job.unit), sheets);
+        Ok((jig, drawn, sheets))
+    };
+    let (sure, parts) = together(sure, parts);
+    let sure: Option<sure::Sure> = sure?;
+    let (jig, drawn, sheets): (_, _, Result<_, Vec<Fault>>) = parts?;
+    let (mut files, said) = drawn?;
+    let (cut_up, sheet_files) = sheets?;
+    files.extend(sheet_files);
     let section = laminate.section_at(0.0);
     let turning = bent.pressed.turning().ok();
     let mut checks = turning.as_ref().map(|k| lying.strain_findings(k)).unwrap_or_default();
     let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
     checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
 
-    let origin = draft::origin(&job.hash);
     let denominator = shims::denominator(job);
     checks.extend(target.findings());
     let carrying = carrying(job, &jig);
@@ -104,16 +128,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     checks.extend(table::checks(&bent, &job.pressing, &lying, &carrying, &carried));
     checks.extend(jig.findings.iter().cloned());
     checks.extend((job.table.concave.is_some() && laminate.crosswise_at(0.0).is_none()).then(unknown_across));
-    let ribs = (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin));
-    let members = draft::members(&jig, &job.title, &origin);
-    let drawings: Vec<_> = [("ribs", ribs), ("members", members)]
-        .into_iter()
-        .filter_map(|(name, drawing)| drawing.map(|d| (name, d)))
-        .collect();
-    let (mut files, said) = files::drawn(&job.title, &drawings, &job.files, job.unit)?;
     checks.extend(said);
-    let cut_up = stock::cut_up(job, &jig)?;
-    files.extend(files::sheets(&cut_up.drawings(&job.title, &origin), &job.files)?);
     checks.extend(cut_up.findings.iter().cloned());
     let mut result = draft::result(job, &target, &section, (&bent, &carried), &jig, &checks, &origin);
     if let Some(turning) = &turning {
@@ -195,6 +210,15 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         checks,
         accepted: job.accepted.clone(),
         files,
+    })
+}
+
+/// Two things at once: the first on a thread of its own.
+fn together<A: Send, B>(first: impl FnOnce() -> A + Send, second: impl FnOnce() -> B) -> (A, B) {
+    thread::scope(|scope| {
+        let first = scope.spawn(first);
+        let second = second();
+        (first.join().unwrap_or_else(|panic| resume_unwind(panic)), second)
     })
 }
 

@@ -129,12 +129,16 @@ struct Place {
     at: Sample,
     left: Point,
     right: Point,
+    /// Square of the distance within which a joint is too near to judge an arc here, mm².
+    near_mm2: f64,
 }
 
 impl Place {
     fn new(at: Sample, allowed_mm: f64) -> Self {
         let aside = at.normal() * allowed_mm;
-        Self { at, left: at.point + aside, right: at.point - aside }
+        // Next to a joint the interval is wide and the angle ill-defined.
+        let near_mm2 = 16.0 * allowed_mm * allowed_mm;
+        Self { at, left: at.point + aside, right: at.point - aside, near_mm2 }
     }
 }
 
@@ -150,22 +154,26 @@ struct Allowed {
 
 impl Allowed {
     fn between<'p>(a: &Sample, b: &Sample, inner: impl Iterator<Item = &'p Place>) -> Option<Self> {
-        // Tangents of half sweeps are compared: they rise with them, and cost no arc tangent for each place.
-        let tangent = |q: Point| {
+        // Tangents of half sweeps are compared, as cross over dot product: they rise with the sweeps, cost no arc tangent
+        // for each place, and no division for most.
+        let turn = |q: Point| {
             let (to, on) = (q - a.point, b.point - q);
-            let (cross, dot) = (to.cross(on), to.dot(on));
-            if dot > 0.0 { cross / dot } else { f64::INFINITY.copysign(cross) }
+            (to.cross(on), to.dot(on))
         };
+        let tangent = |(cross, dot): (f64, f64)| if dot > 0.0 { cross / dot } else { f64::INFINITY.copysign(cross) };
         let limit = LARGEST_HALF_SWEEP.tan();
         let (mut low, mut high) = (-limit, limit);
         let (mut set_low, mut set_high) = (None, None);
         for p in inner {
-            // Next to a joint the interval is wide and the angle ill-defined.
-            let near = 4.0 * p.left.distance_squared(p.right);
-            if p.at.point.distance_squared(a.point).min(p.at.point.distance_squared(b.point)) < near {
+            if p.at.point.distance_squared(a.point).min(p.at.point.distance_squared(b.point)) < p.near_mm2 {
                 continue;
             }
-            let ends = (tangent(p.left), tangent(p.right));
+            let (left, right) = (turn(p.left), turn(p.right));
+            // Where neither is turned back, these say what the tangents' comparison would.
+            if left.1 > 0.0 && right.1 > 0.0 && left.0 <= low * left.1 && right.0 >= high * right.1 {
+                continue;
+            }
+            let ends = (tangent(left), tangent(right));
             if ends.0 > low {
                 (low, set_low) = (ends.0, Some(ends));
             }
@@ -202,10 +210,10 @@ impl Allowed {
         self.takes_line() || self.high >= flat || self.low <= -flat
     }
 
-    /// Deviation as a share of the tolerance at the two places that set the interval.
-    fn strays(&self, half_sweep: f64) -> f64 {
-        let at = |(mid, half): (f64, f64)| if half.is_finite() { (half_sweep - mid).abs() / half } else { 0.0 };
-        at(self.set_low).max(at(self.set_high))
+    /// Half sweep and its inverse measure of the two places that set the interval: how far a half sweep is from the first,
+    /// times the second, is its deviation as a share of the tolerance.
+    fn measures(&self) -> [(f64, f64); 2] {
+        [self.set_low, self.set_high].map(|(mid, half)| if half.is_finite() { (mid, 1.0 / half) } else { (0.0, 0.0) })
     }
 }
 
@@ -304,6 +312,9 @@ struct Way {
     half_sweep: f64,
 }
 
+/// What is known of the best way to a joint once it is left with a tangent: its arcs and how far it strayed.
+type Left = (u32, f64);
+
 const NO_WAY: Way = Way { arcs: u32::MAX, strayed: f64::INFINITY, from: 0, leaving: 0, half_sweep: 0.0 };
 
 impl Way {
@@ -347,11 +358,11 @@ impl<'a> Search<'a> {
         let mut arriving = vec![NO_WAY; joints * width];
         // For each joint: tangent left with -> tangent arrived with.
         let mut turned = vec![0_u32; joints * width];
-        let mut leaving = vec![NO_WAY; width];
+        let mut leaving: Vec<Left> = vec![(u32::MAX, f64::INFINITY); width];
         let mut furthest = 0;
         for i in 0..joints {
             if i == 0 {
-                leaving.fill(Way { arcs: 0, strayed: 0.0, ..NO_WAY });
+                leaving.fill((0, 0.0));
             } else {
                 let row = &arriving[i * width..(i + 1) * width];
                 if row.iter().all(|w| w.arcs == u32::MAX) {
@@ -386,60 +397,65 @@ impl<'a> Search<'a> {
     }
 
     /// Leaves a joint with a tangent close to the one it was reached with.
-    fn turn(&self, arriving: &[Way], leaving: &mut [Way], turned: &mut [u32]) {
-        for (cell, out) in leaving.iter_mut().enumerate() {
-            *out = NO_WAY;
+    fn turn(&self, arriving: &[Way], leaving: &mut [Left], turned: &mut [u32]) {
+        let mut price = [0.0; BREAK_STEPS + 1];
+        for (steps, price) in price.iter_mut().enumerate() {
+            *price = (steps as f64 / BREAK_STEPS as f64).powi(2);
+        }
+        for (cell, (out, turned)) in leaving.iter_mut().zip(turned).enumerate() {
+            *out = (u32::MAX, f64::INFINITY);
+            let first = cell.saturating_sub(BREAK_STEPS);
             let last = (cell + BREAK_STEPS).min(arriving.len() - 1);
-            for (from, way) in arriving.iter().enumerate().take(last + 1).skip(cell.saturating_sub(BREAK_STEPS)) {
-                let steps = cell.abs_diff(from) as f64 / BREAK_STEPS as f64;
-                let here = Way { strayed: way.strayed + steps * steps, ..*way };
-                if way.arcs != u32::MAX && here.beats(out) {
-                    *out = here;
-                    turned[cell] = from as u32;
+            for (from, way) in arriving[first..=last].iter().enumerate() {
+                if way.arcs > out.0 || way.arcs == u32::MAX {
+                    continue;
+                }
+                let strayed = way.strayed + price[cell.abs_diff(first + from)];
+                if way.arcs < out.0 || strayed < out.1 {
+                    *out = (way.arcs, strayed);
+                    *turned = (first + from) as u32;
                 }
             }
         }
     }
 
     /// Tries every tangent for the arc from joint `i` to joint `j`.
-    fn go(&self, i: usize, j: usize, allowed: &Allowed, leaving: &[Way], arriving: &mut [Way]) {
+    fn go(&self, i: usize, j: usize, allowed: &Allowed, leaving: &[Left], arriving: &mut [Way]) {
         let (a, b) = (&self.places[2 * i].at, &self.places[2 * j].at);
         // The chord's direction, in the same turn as the tangents.
         let middle = 0.5 * (a.angle_rad + b.angle_rad);
         let chord = middle + wrapped(allowed.chord.atan2() - middle);
         let (at_a, at_b) = (chord - a.angle_rad, chord - b.angle_rad);
         let flattest = allowed.flattest();
-        let mut take = |half_sweep: f64, cell: usize| {
-            let way = leaving[cell];
-            let Some(end) = self.cell(at_b + half_sweep) else { return };
-            if way.arcs == u32::MAX {
+        let [low, high] = allowed.measures();
+        let mut take = |half_sweep: f64, cell: usize, end: usize| {
+            let (arcs, strayed) = leaving[cell];
+            let old = &mut arriving[end];
+            if arcs >= old.arcs {
                 return;
             }
-            let strays = allowed.strays(half_sweep);
-            let new = Way {
-                arcs: way.arcs + 1,
-                strayed: way.strayed + strays * strays,
-                from: i as u32,
-                leaving: cell as u32,
-                half_sweep,
-            };
-            if new.beats(&arriving[end]) {
-                arriving[end] = new;
+            let strays = ((half_sweep - low.0).abs() * low.1).max((half_sweep - high.0).abs() * high.1);
+            let strayed = strayed + strays * strays;
+            if arcs + 1 < old.arcs || strayed < old.strayed {
+                *old = Way { arcs: arcs + 1, strayed, from: i as u32, leaving: cell as u32, half_sweep };
             }
         };
-        if let Some(cell) = self.cell(at_a).filter(|_| allowed.takes_line()) {
-            take(0.0, cell);
+        if let (Some(cell), Some(end), true) = (self.cell(at_a), self.cell(at_b), allowed.takes_line()) {
+            take(0.0, cell, end);
         }
         let offset = |half_sweep: f64| (at_a - half_sweep) / self.step_rad + self.reach as f64;
-        let first = offset(allowed.high).ceil().max(0.0);
-        let last = offset(allowed.low).floor().min(2.0 * self.reach as f64);
+        // An arc leaves the chord as it meets it: one step more at its beginning is one less at its end.
+        let both = ((at_a + at_b) / self.step_rad).round() + 2.0 * self.reach as f64;
+        let most = 2.0 * self.reach as f64;
+        let first = offset(allowed.high).ceil().max(both - most).max(0.0);
+        let last = offset(allowed.low).floor().min(both).min(most);
         if first > last {
             return;
         }
         for cell in first as usize..=last as usize {
             let half_sweep = at_a - (cell as f64 - self.reach as f64) * self.step_rad;
             if half_sweep.abs() >= flattest {
-                take(half_sweep, cell);
+                take(half_sweep, cell, both as usize - cell);
             }
         }
     }

@@ -62,6 +62,9 @@ impl SymmetricBanded {
         let definite = match self.width {
             2 => factor_narrow::<3>(&mut l),
             3 => factor_narrow::<4>(&mut l),
+            5 => factor_narrow::<6>(&mut l),
+            7 => factor_narrow::<8>(&mut l),
+            9 => factor_narrow::<10>(&mut l),
             _ => factor(&mut l, self.size, self.width),
         };
         definite.then_some(BandedCholesky { size: self.size, width: self.width, l })
@@ -140,6 +143,9 @@ impl BandedCholesky {
         match self.width {
             2 => solve_narrow::<3>(&self.l, x),
             3 => solve_narrow::<4>(&self.l, x),
+            5 => solve_narrow::<6>(&self.l, x),
+            7 => solve_narrow::<8>(&self.l, x),
+            9 => solve_narrow::<10>(&self.l, x),
             _ => self.solve_wide(x),
         }
     }
@@ -211,7 +217,7 @@ mod tests {
 
     #[test]
     fn every_width_solves_what_it_multiplied() {
-        for width in 0..=5 {
+        for width in 0..=10 {
             let n = 23;
             let mut a = SymmetricBanded::zeros(n, width);
             for i in 0..n {
