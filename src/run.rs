@@ -107,7 +107,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
             Ok((cut_up, files))
         };
         let (drawn, sheets) = together(|| files::drawn(&job.title, &drawings, &job.files, job.unit), sheets);
-        Ok((jig, drawn, sheets))
+        Ok::<_, Vec<Fault>>((jig, drawn, sheets))
     };
     let (sure, parts) = together(sure, parts);
     let sure: Option<sure::Sure> = sure?;

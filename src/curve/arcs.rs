@@ -352,7 +352,53 @@ impl<'a> Search<'a> {
         Self { places, per_arc, step_rad, reach }
     }
 
+    /// The path of fewest arcs, and of those the closest.
     fn path(&self) -> Result<Vec<Leg>, ArcFitError> {
+        let rest = self.rest();
+        // Paths of few arcs pass through few joints, so it is quick to look for the shortest first. Tangents that must
+        // agree cost an arc here and there; a curve that wants more than half again as many is searched as a whole.
+        for more in 0..=rest[0] / 2 + 1 {
+            if let Ok(legs) = self.path_within(&rest, rest[0] + more) {
+                return Ok(legs);
+            }
+        }
+        self.path_within(&rest, u32::MAX)
+    }
+
+    /// Places between two joints that an arc is held against.
+    fn inner(&self, i: usize, j: usize) -> impl Iterator<Item = &Place> {
+        let inner = &self.places[2 * i + 1..2 * j];
+        inner.iter().step_by((inner.len() / LOOKS_PER_ARC).max(1))
+    }
+
+    /// Arcs that it takes at least from each joint to the end: from the end back in the longest arcs, tangents left alone.
+    fn rest(&self) -> Vec<u32> {
+        let mut rest = vec![0; self.places.len().div_ceil(2)];
+        let (mut end, mut arcs) = (rest.len() - 1, 0);
+        while end > 0 {
+            let fits = |i: usize| {
+                Allowed::between(&self.places[2 * i].at, &self.places[2 * end].at, self.inner(i, end))
+                    .is_some_and(|a| a.takes_any())
+            };
+            // Back in growing steps to the first joint that does not fit, then halving.
+            let (mut good, mut bad, mut step) = (end - 1, None, 1);
+            while good > 0 && bad.is_none_or(|b| good - b > 1) {
+                let tried = bad.map_or(good.saturating_sub(step), |b| usize::midpoint(b, good));
+                if fits(tried) {
+                    (good, step) = (tried, 2 * step);
+                } else {
+                    bad = Some(tried);
+                }
+            }
+            arcs += 1;
+            rest[good..end].fill(arcs);
+            end = good;
+        }
+        rest
+    }
+
+    /// The same among paths of at most `most` arcs; `rest` is what it takes at least from each joint on.
+    fn path_within(&self, rest: &[u32], most: u32) -> Result<Vec<Leg>, ArcFitError> {
         let joints = self.places.len().div_ceil(2);
         let width = 2 * self.reach + 1;
         let mut arriving = vec![NO_WAY; joints * width];
@@ -371,14 +417,17 @@ impl<'a> Search<'a> {
                 self.turn(row, &mut leaving, &mut turned[i * width..(i + 1) * width]);
             }
             furthest = i;
+            let fewest = leaving.iter().map(|l| l.0).min().unwrap_or(0);
             let mut misses = 0;
             for j in i + 1..joints {
+                if fewest.saturating_add(1).saturating_add(rest[j]) > most {
+                    continue;
+                }
                 let (a, b) = (&self.places[2 * i].at, &self.places[2 * j].at);
                 if b.s_mm - a.s_mm < SHORTEST_MM {
                     continue;
                 }
-                let inner = &self.places[2 * i + 1..2 * j];
-                match Allowed::between(a, b, inner.iter().step_by((inner.len() / LOOKS_PER_ARC).max(1))) {
+                match Allowed::between(a, b, self.inner(i, j)) {
                     Some(allowed) => {
                         misses = 0;
                         self.go(i, j, &allowed, &leaving, &mut arriving[j * width..(j + 1) * width]);
