@@ -175,6 +175,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         bent: &bent,
         carried: &carried,
         jig: &jig,
+        cut_up: draft::CutUp { parts: &cut_up.parts, sheets: &cut_up.sheets, cuts: &cut_up.cuts },
         forecast: sure.as_ref().map(|s| &s.forecast),
         learnt: known.as_ref().map(|k| draft::Learning { learnt: &k.learnt, boards: &k.boards, next_error_mm: next }),
         correction: correction.as_ref().map(|(of, schedule)| (*of, schedule)),
