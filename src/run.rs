@@ -8,6 +8,8 @@ mod target;
 
 pub use target::target;
 
+use serde_json::Value;
+
 use crate::curve::PlaneCurve;
 use crate::draft;
 use crate::export::{write_csv, write_html};
@@ -39,6 +41,8 @@ pub struct Outcome {
     pub checks: Vec<Finding>,
     /// Codes of checks that the shop overrides.
     pub accepted: Vec<String>,
+    /// All figures, as in `result.json`; of a target alone, with the keys of that file's `target`.
+    pub result: Value,
     /// The files.
     pub files: Vec<OutputFile>,
 }
@@ -147,6 +151,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         summary: draft::summary(job, &target, &section, &bent, &jig, &checks, (&sure_lines, &cut_up.lines())),
         checks,
         accepted: job.accepted.clone(),
+        result,
         files,
     })
 }

@@ -21,7 +21,7 @@ pub use layers::{along_json, layers_json};
 pub use listings::{bearers, spacers, stations};
 pub use members::members;
 pub use predicted::{PredictedStack, prediction_json, prediction_summary};
-pub use result::result;
+pub use result::{result, target_json};
 pub use ribs::ribs;
 pub use sheets::{FlatPart, Sheet, flat_parts, sheet_drawing, sheets_json};
 pub use summary::{Line, summary};
