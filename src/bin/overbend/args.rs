@@ -70,6 +70,9 @@ pub(crate) enum Command {
     /// Predict what comes off a table that is there already, and which of several stacks comes nearest.
     #[command(after_help = "Example:\n  overbend predict job.toml --table table.csv --json")]
     Predict(Predict),
+    /// Tell what a check or a mistake means, how its figure is computed, its source, and what to do.
+    #[command(after_help = "Examples:\n  overbend explain layer-strain\n  overbend explain")]
+    Explain(Explain),
     /// List the materials that layers can name, or explain one with the source of every figure.
     #[command(after_help = "Example:\n  overbend materials paulownia")]
     Materials(Materials),
@@ -162,6 +165,15 @@ pub(crate) struct Materials {
     /// Explain this one.
     pub(crate) name: Option<String>,
     /// Print all figures as JSON.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Explain {
+    /// The code that stands beside the message; without one all codes are listed.
+    pub(crate) code: Option<String>,
+    /// Print as JSON.
     #[arg(long)]
     pub(crate) json: bool,
 }

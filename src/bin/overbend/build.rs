@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
+use overbend::explain;
 use overbend::run::{self, Outcome, OutputFile};
 use overbend::units::{decimal, plain};
 use serde_json::{Value, json};
@@ -141,6 +142,11 @@ fn more(outcome: &Outcome) {
 
 pub(crate) fn compute(path: &Path, accept: &[String]) -> Result<Outcome, Failed> {
     let begin = Instant::now();
+    if let Some((code, near)) = accept.iter().find_map(|c| explain::find_check(c).err().map(|near| (c, near))) {
+        let hint = near.map_or(String::new(), |n| format!(" Did you mean {n}?"));
+        let message = format!("no check is called {code}.{hint} `overbend explain` lists them.");
+        return Err(Failed::sentence(Exit::Wrong, &message));
+    }
     let outcome = Opened::read(path)?.with(|document, inputs| {
         let mut job = document.job_with(inputs)?;
         job.accepted.extend_from_slice(accept);

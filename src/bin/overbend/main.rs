@@ -6,6 +6,7 @@ mod batch;
 mod build;
 mod create;
 mod exit;
+mod explain;
 mod folder;
 mod input;
 mod materials;
@@ -34,6 +35,7 @@ fn main() -> ExitCode {
         Command::Target(wanted) => target::target(wanted),
         Command::New(new) => create::create(new),
         Command::Predict(wanted) => predict::predict(wanted),
+        Command::Explain(wanted) => explain::explain(wanted),
         Command::Materials(wanted) => materials::materials(wanted),
     };
     report::end(exit).into()
