@@ -4,6 +4,7 @@
 //! the stack's mechanics, [`press`] the pressing and release, [`table`] the over-bent table, [`jig`] the parts;
 //! [`draft`] turns them into [`drawing`]s and listings and [`export`] into bytes. [`run::build`] does it all.
 
+pub mod calibrate;
 pub mod curve;
 pub mod document;
 pub mod draft;

@@ -1,7 +1,10 @@
 //! The whole flow in one function.
 
+mod calibrate;
 mod files;
 mod predict;
+mod shims;
+mod shop;
 mod stock;
 mod sure;
 mod target;
@@ -14,14 +17,16 @@ use crate::curve::PlaneCurve;
 use crate::draft;
 use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, Finding, Verdict};
+use crate::forecast::FIRST_BOARD;
 use crate::jig::{self, Across, Demand, Marks};
-use crate::job::{Frame, Job};
+use crate::job::{Frame, Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker;
-use crate::table::{self, OverbentTable, Span};
-use crate::units::LengthUnit;
+use crate::table::{self, OverbentTable, Setup, Span};
 
+pub use calibrate::{Calibration, Measured, PressedOn, calibrate};
 pub use predict::{Prediction, predict};
+pub use shims::{Shimmed, Shimming, shim};
 
 /// A file of the output folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -59,12 +64,27 @@ impl Outcome {
 /// # Errors
 /// Faults with the paths of the keys at fault, where the job is impossible.
 pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
+    let (taught, known) = shop::taught(job)?;
+    let job = &taught;
     let target = rocker::target(&job.rocker, &job.board)?;
     let (laminate, lying) = sure::laminates(job, &job.layers)?;
     let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
     let (lies, anchor_mm) = (job.table.lies, target.anchor_mm);
-    let bent = table::overbend_lying(&target.curvature, anchor_mm, &laminate, &lying, &setup, lies)?;
-    let sure = sure::sure(job, &target, &setup, &bent, &lying)?;
+    let design = |setup: &Setup| table::overbend_lying(&target.curvature, anchor_mm, &laminate, &lying, setup, lies);
+    let mut bent = design(&setup)?;
+    let overhangs = table::overhangs(&bent, &setup, design);
+    (bent.overhang_needed_mm, bent.overhang_leaves_mm) = (overhangs.needed_mm, overhangs.leaves_mm);
+    let sure = match &known {
+        None => sure::sure(job, &target, &setup, &bent, &lying)?,
+        // What the shop's boards have told is uncertain in the factor, not in the layers again.
+        Some(_) => {
+            let settled = Job { layers: shop::settled(laminate.layers()), ..job.clone() };
+            let (_, certain) = sure::laminates(&settled, &settled.layers)?;
+            let mut sure = sure::sure(&settled, &target, &setup, &bent, &certain)?;
+            sure.iter_mut().for_each(|s| s.advice.retain(|a| a.what != FIRST_BOARD));
+            sure
+        }
+    };
     let marks = Marks {
         finished_base_mm: bent.finished_base_mm,
         stations: stations(&target.curve, job.table.station_pitch_mm)
@@ -81,12 +101,11 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
 
     let origin = draft::origin(&job.hash);
-    let denominator = match job.unit {
-        LengthUnit::Millimetre => 64,
-        LengthUnit::Inch { denominator } => denominator,
-    };
+    let denominator = shims::denominator(job);
     checks.extend(target.findings());
-    checks.extend(table::checks(&bent, &job.board, &job.pressing, &lying, &carrying(job, &jig)));
+    let carrying = carrying(job, &jig);
+    let carried = table::Carried::new(&bent, &job.board, &job.pressing.hold, &lying, &carrying);
+    checks.extend(table::checks(&bent, &job.pressing, &lying, &carrying, &carried));
     checks.extend(jig.findings.iter().cloned());
     checks.extend((job.table.concave.is_some() && laminate.crosswise_at(0.0).is_none()).then(unknown_across));
     let ribs = (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin));
@@ -100,7 +119,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let cut_up = stock::cut_up(job, &jig)?;
     files.extend(files::sheets(&cut_up.drawings(&job.title, &origin), &job.files)?);
     checks.extend(cut_up.findings.iter().cloned());
-    let mut result = draft::result(job, &target, &section, &bent, &jig, &checks, &origin);
+    let mut result = draft::result(job, &target, &section, (&bent, &carried), &jig, &checks, &origin);
     if let Some(turning) = &turning {
         let (low, high) = turning.extremes();
         let (s_mm, k_per_mm) = if high.1 >= -low.1 { high } else { low };
@@ -118,9 +137,26 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     if !cut_up.cuts.is_empty() {
         result["cutting"] = draft::cutting_json(&cut_up.cuts);
     }
-    let sure_lines = sure.as_ref().map_or(Vec::new(), |s| draft::sure_lines(&s.forecast, &s.advice, job.unit));
-    let mut json = serde_json::to_vec_pretty(&result).unwrap_or_default();
-    json.push(b'\n');
+    let mut sure_lines = sure.as_ref().map_or(Vec::new(), |s| draft::sure_lines(&s.forecast, &s.advice, job.unit));
+    let next = known.as_ref().zip(sure.as_ref()).map(|(_, s)| draft::next_error_mm(&s.forecast, &target));
+    if let Some(known) = &known {
+        sure_lines.insert(0, draft::learnt_line(&known.learnt, known.boards.len()));
+        sure_lines.extend(next.map(|n| draft::next_line(n, job.unit)));
+        result["calibration"] = draft::learnt_json(&known.learnt, &known.boards);
+        result["calibration"]["next_error_mm"] = draft::next_json(next);
+    }
+    // The table of the last board of these ends is likely to be there still.
+    let last = known.as_ref().and_then(|_| shims::last_of(job, &target)).filter(|_| lies == Lies::BaseDown);
+    let correction = match last {
+        Some(last) => {
+            let built = shims::surface_of_kept(&last.pressed.table)?;
+            Some((last.label.as_str(), shims::scheduled(job, &Shimming::default(), &built, &target, &bent)?))
+        }
+        None => None,
+    };
+    if let Some((_, schedule)) = &correction {
+        files.push(file("shims.csv", write_csv(&draft::shims(schedule, denominator), &origin)));
+    }
     files.push(file("stations.csv", write_csv(&draft::stations(&jig, denominator), &origin)));
     if !jig.spacers.bays.is_empty() {
         files.push(file("spacers.csv", write_csv(&draft::spacers(&jig, denominator), &origin)));
@@ -133,7 +169,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     if !cut_up.cuts.is_empty() {
         files.push(file("cutting.csv", write_csv(&draft::cutting(&cut_up.cuts, denominator), &origin)));
     }
-    files.push(file("result.json", json));
+    files.push(file("result.json", json_bytes(&result)));
     let page = draft::book(&draft::Results {
         job,
         target: &target,
@@ -141,14 +177,25 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         lying: &lying,
         setup: &setup,
         bent: &bent,
+        carried: &carried,
         jig: &jig,
         forecast: sure.as_ref().map(|s| &s.forecast),
+        learnt: known.as_ref().map(|k| draft::Learning { learnt: &k.learnt, boards: &k.boards, next_error_mm: next }),
+        correction: correction.as_ref().map(|(of, schedule)| (*of, schedule)),
         checks: &checks,
         origin: &origin,
     });
     files.push(file("book.html", write_html(&page)));
     Ok(Outcome {
-        summary: draft::summary(job, &target, &section, &bent, &jig, &checks, (&sure_lines, &cut_up.lines())),
+        summary: draft::summary(
+            job,
+            &target,
+            &section,
+            (&bent, &carried),
+            &jig,
+            &checks,
+            (&sure_lines, &cut_up.lines()),
+        ),
         checks,
         accepted: job.accepted.clone(),
         result,
@@ -158,6 +205,13 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
 
 fn file(name: &str, bytes: Vec<u8>) -> OutputFile {
     OutputFile { name: name.to_owned(), bytes }
+}
+
+fn json_bytes(value: &Value) -> Vec<u8> {
+    // A value that was made here has no keys but texts, so it can be written.
+    let mut bytes = serde_json::to_vec_pretty(value).unwrap_or_default();
+    bytes.push(b'\n');
+    bytes
 }
 
 /// The check for a concave whose springback across is not known.
@@ -184,17 +238,19 @@ fn carrying<'j>(job: &'j Job, jig: &jig::Jig) -> table::Build<'j> {
     places.sort_by(f64::total_cmp);
     let widest = |places: &[f64]| places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
     let bearers: Vec<f64> = jig.bearers.iter().map(|b| b.x_mm).collect();
-    let (clear_mm, span) = match &job.table.frame {
-        Frame::Ribs(_) => (widest(&places).map(|p| p - jig.rib_thickness_mm), Span::Across),
-        Frame::Bearers(b) => (widest(&bearers).map(|p| p - b.thickness_mm), Span::Along),
+    let (spacing, thickness_mm, all_mm, span) = match &job.table.frame {
+        Frame::Ribs(_) => (widest(&places), jig.rib_thickness_mm, job.board.width_mm, Span::Across),
+        Frame::Bearers(b) => (widest(&bearers), b.thickness_mm, job.board.length_mm, Span::Along),
     };
     table::Build {
         skin_mm: job.table.skin_mm,
         skin: job.table.skin_material.as_ref(),
         ribs_mm4: least_mm.map(|h| jig.ribs.len() as f64 * jig.rib_thickness_mm * h.powi(3) / 12.0),
         ribs: job.table.rib_material.as_ref(),
-        clear_mm,
+        clear_mm: spacing.map(|p| p - thickness_mm),
+        spacing_mm: spacing.unwrap_or(all_mm),
         span,
+        fasteners: job.table.fasteners,
     }
 }
 

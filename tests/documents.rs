@@ -4,7 +4,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use overbend::document::{Document, STARTERS};
+use overbend::document::{Document, Inputs, STARTERS};
 use overbend::run;
 
 fn problems(name: &str, text: &str) -> Vec<String> {
@@ -13,7 +13,14 @@ fn problems(name: &str, text: &str) -> Vec<String> {
         Ok(document) => document,
         Err(found) => return shown(found),
     };
-    let job = match document.job() {
+    let mut inputs = Inputs::default();
+    for named in document.inputs() {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/documents/bad").join(&named);
+        if let Ok(bytes) = fs::read(path) {
+            inputs.add(named, Ok(bytes));
+        }
+    }
+    let job = match document.job_with(&inputs) {
         Ok(job) => job,
         Err(found) => return shown(found),
     };

@@ -4,7 +4,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use overbend::document::Document;
+use overbend::document::{Document, Inputs};
 use overbend::run::{self, Outcome};
 
 /// Figures of one file may differ by this between machines whose sine differs in the last bit.
@@ -91,6 +91,42 @@ fn sled_runner_comes_out_as_expected() {
 #[test]
 fn street_deck_comes_out_as_expected() {
     compare("street-deck");
+}
+
+/// The target alone, of an example whose rocker stands in a file: what is said of it and its listing of stations. The whole
+/// build must go through.
+fn compare_target(name: &str, file: &str) {
+    let text = fs::read_to_string(folder(name).join("job.toml")).unwrap();
+    let document = Document::parse(name, &text).unwrap_or_else(|p| panic!("{p:#?}"));
+    let mut inputs = Inputs::default();
+    inputs.add(file, Ok(fs::read(folder(name).join(file)).unwrap()));
+    let wanted = document.wanted_with(&inputs).unwrap_or_else(|p| panic!("{p:#?}"));
+    let outcome = run::target(&wanted).unwrap_or_else(|f| panic!("{f:#?}"));
+    let listing = outcome.files.iter().find(|f| f.name == "target.csv").unwrap();
+    let expected = folder(name).join("expected");
+    for (file, bytes) in [("target.csv", listing.bytes.as_slice()), ("summary.txt", outcome.summary.as_bytes())] {
+        if std::env::var_os("OVERBEND_BLESS").is_some() {
+            fs::create_dir_all(&expected).unwrap();
+            fs::write(expected.join(file), bytes).unwrap();
+        }
+        let before = fs::read_to_string(expected.join(file)).unwrap();
+        if let Err(difference) = same(std::str::from_utf8(bytes).unwrap(), &before) {
+            panic!("{name}/{file}: {difference}");
+        }
+    }
+    let job = document.job_with(&inputs).unwrap_or_else(|p| panic!("{p:#?}"));
+    let built = run::build(&job).unwrap_or_else(|f| panic!("{f:#?}"));
+    assert!(!built.stops(), "{}", built.summary);
+}
+
+#[test]
+fn a_measured_board_gives_the_expected_target() {
+    compare_target("river-board", "board.csv");
+}
+
+#[test]
+fn a_drawn_board_gives_the_expected_target() {
+    compare_target("hill-board", "profile.dxf");
 }
 
 #[test]

@@ -123,6 +123,23 @@ fn a_csv_file_reads_like_the_list() {
 }
 
 #[test]
+fn what_is_wrong_with_a_reading_of_a_file_is_told_with_its_line() {
+    let run = |rows: &str| {
+        let mut inputs = Inputs::default();
+        inputs.add("board.csv", Ok(format!("# read in June\nstation,height\n0,60\n\n{rows}").into_bytes()));
+        let text = document("1200", "[rocker.measured]\nfile = \"board.csv\"");
+        let document = Document::parse("job.toml", &text).unwrap();
+        let wanted = document.wanted_with(&inputs).unwrap();
+        let faults = run::target(&wanted).unwrap_err();
+        document.problems(&faults).iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
+    };
+    let unsorted = run("300,15\n200,26\n600,0\n900,15\n1200,60\n");
+    assert!(unsorted.contains("job.toml:6:8: [readings-unsorted] line 6 of board.csv: station 200"), "{unsorted}");
+    let few = run("600,0\n1200,60\n");
+    assert!(few.contains("job.toml:6:8") && few.contains("board.csv: "), "{few}");
+}
+
+#[test]
 fn a_wrong_line_of_a_csv_file_is_told_with_its_number() {
     let mut inputs = Inputs::default();
     inputs.add("board.csv", Ok(b"station,height\n0,60\n100,4x\n200\n".to_vec()));

@@ -8,7 +8,7 @@ use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use super::rocker::{self, RawRocker};
 use crate::finding::Fault;
-use crate::job::{Datum, Ends, ExistingTable, LengthAlong, Origin, Readings, Rocker, StationsAlong};
+use crate::job::{Datum, Ends, ExistingTable, LengthAlong, Origin, Readings, Rocker, Smoothing, StationsAlong};
 use crate::units::{Dimension, LengthUnit};
 
 #[derive(Debug, Default, Deserialize)]
@@ -47,7 +47,7 @@ pub fn table_from_heights(name: &str, text: &str, unit: LengthUnit) -> Result<Ex
     let mut reader = Reader::new(Vec::new());
     reader.unit = unit;
     let found = measured::from_csv(&mut reader, text, name, "existing_table.surface");
-    let mut readings = found.filter(|_| reader.faults.is_empty()).ok_or(reader.faults)?;
+    let (mut readings, file) = found.filter(|_| reader.faults.is_empty()).ok_or(reader.faults)?;
     let ends = readings
         .iter()
         .map(|r| r.station_mm)
@@ -70,6 +70,8 @@ pub fn table_from_heights(name: &str, text: &str, unit: LengthUnit) -> Result<Ex
         along: StationsAlong::Datum,
         origin,
         error_mm: None,
+        file: Some(file),
+        smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     };
     let surface = Rocker::Measured { readings, ends: Ends::Free };

@@ -34,6 +34,7 @@ pub(super) struct RawLayer {
     cured_group: Option<Quantity>,
     natural_curvature: Option<Quantity>,
     sag_test: Option<RawSagTest>,
+    moisture: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -142,6 +143,17 @@ fn layer(
     if let Some(m) = &mut material {
         given.put_into(m, "given in the job document");
     }
+    let moisture =
+        reader.optional(raw.moisture.as_ref(), &path("moisture"), Dimension::Ratio, Range::Within(0.03, 1.0));
+    let measured = [("modulus", raw.modulus.is_some()), ("sag_test", raw.sag_test.is_some())];
+    for (key, _) in measured.iter().filter(|(_, given)| *given && raw.moisture.is_some()) {
+        reader.faults.push(Fault::new(
+            "too-many-choices",
+            path("moisture"),
+            format!("`moisture` changes the catalogue's modulus, and `{key}` replaces it."),
+            format!("Keep one of `moisture`, `{key}`."),
+        ));
+    }
     let extent_mm = extent(reader, raw, entry, board);
     let sag_test = raw.sag_test.as_ref().map(|t| sag_test(reader, t, &path("sag_test")));
     let cured_group =
@@ -165,6 +177,7 @@ fn layer(
     let mut layer = Layer::flat(name, material, 1.0);
     layer.thickness_sd_mm = error.unwrap_or_else(|| usual_error_mm(layer.material.kind, &thickness));
     layer.thickness = thickness;
+    layer.moisture = moisture;
     layer.extent_mm = extent_mm?;
     layer.cured_group = cured_group;
     layer.natural_curvature_per_mm = natural.unwrap_or(0.0);

@@ -6,7 +6,7 @@ use std::sync::OnceLock;
 
 use serde::Deserialize;
 
-use crate::job::{Material, MaterialKind, Share, Spread};
+use crate::job::{Drying, Material, MaterialKind, Share, Spread};
 use crate::units::{Dimension, LengthUnit, parse_quantity};
 
 /// The files of the built-in catalogue: name and text.
@@ -135,6 +135,7 @@ struct RawSource {
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawDefaults {
+    moisture_point: Option<RawValue>,
     modulus_cv: Option<RawValue>,
     expansion: Option<RawValue>,
     relaxed: Option<RawValue>,
@@ -163,6 +164,8 @@ struct RawMaterial {
     other_names: Vec<String>,
     modulus: Option<RawValue>,
     beam_modulus: Option<RawValue>,
+    green_beam_modulus: Option<RawValue>,
+    moisture_point: Option<RawValue>,
     modulus_cv: Option<RawValue>,
     cross_modulus: Option<RawValue>,
     cross_ratio: Option<RawValue>,
@@ -275,6 +278,10 @@ impl Reading<'_> {
         let strength = self.value("strength", raw.strength.as_ref(), Dimension::Strength);
         let strain = self.value("strain_limit", raw.strain_limit.as_ref(), Dimension::Ratio);
         let expansion = raw.expansion.as_ref().or(defaults.expansion.as_ref());
+        let green = self.value("green_beam_modulus", raw.green_beam_modulus.as_ref(), Dimension::Modulus);
+        let point = raw.moisture_point.as_ref().or(defaults.moisture_point.as_ref()).filter(|_| green.is_some());
+        let point = self.value("moisture_point", point, Dimension::Ratio);
+        let drying = printed.zip(green).zip(point);
         let gravity = self.value("specific_gravity", raw.specific_gravity.as_ref(), Dimension::Ratio);
         let density = self.value("density", raw.density.as_ref(), Dimension::Density);
         let relaxed = raw.relaxed.as_ref().or(defaults.relaxed.as_ref());
@@ -294,6 +301,7 @@ impl Reading<'_> {
             strain_limit: strain.or(strength.map(|s| s / printed.unwrap_or(modulus))),
             expansion_per_k: self.value("expansion", expansion, Dimension::Expansion),
             density_kg_m3: density.or(gravity.map(|g| 1000.0 * MASS_AT_12_PERCENT * g)),
+            drying: drying.map(|((dry, green), point)| Drying { stiffer: dry / green, point }),
             relaxed: Share {
                 value: self.value("relaxed", relaxed, Dimension::Ratio).unwrap_or(0.0),
                 sd: relaxed.and_then(|r| r.sd).unwrap_or(0.0),

@@ -6,7 +6,7 @@ use super::inputs::Inputs;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
-use crate::job::{Datum, Ends, Origin, Reading, Readings, StationsAlong};
+use crate::job::{Datum, Ends, Origin, Reading, Readings, ReadingsFile, Smoothing, StationsAlong};
 use crate::units::{Dimension, LengthUnit};
 
 #[derive(Debug, Default, Deserialize)]
@@ -20,6 +20,7 @@ pub(super) struct RawMeasured {
     error: Option<Quantity>,
     exclude: Option<Vec<Quantity>>,
     ends: Option<Quantity>,
+    smoothing: Option<Quantity>,
 }
 
 /// Most readings of one board.
@@ -54,24 +55,31 @@ pub(super) fn check(reader: &mut Reader, raw: &RawMeasured, path: &str, inputs: 
         &[("free", Ends::Free), ("run-out", Ends::RunningOut)],
         Ends::Free,
     );
+    let smoothing = reader.choice(
+        raw.smoothing.as_ref(),
+        &key("smoothing"),
+        &[("likelihood", Smoothing::Likelihood), ("cross-validation", Smoothing::CrossValidation)],
+        Smoothing::Likelihood,
+    );
     let error_mm =
         reader.optional(raw.error.as_ref(), &key("error"), Dimension::Length, Range::Positive(LARGEST_ERROR_MM));
     let choices = [("readings", raw.readings.is_some()), ("file", raw.file.is_some())];
-    let readings = match reader.one_of(path, &choices, "where the readings are")? {
-        "readings" => listed(reader, raw.readings.as_deref()?, &key("readings")),
+    let (readings, file) = match reader.one_of(path, &choices, "where the readings are")? {
+        "readings" => (listed(reader, raw.readings.as_deref()?, &key("readings"))?, None),
         _ => {
             let name = reader.text(raw.file.as_ref(), &key("file"))?;
             let text = inputs.text(reader, &name, &key("file"))?;
-            from_csv(reader, text, &name, &key("file"))
+            let (readings, file) = from_csv(reader, text, &name, &key("file"))?;
+            (readings, Some(file))
         }
-    }?;
+    };
     let mut excluded = Vec::new();
     for (i, number) in raw.exclude.iter().flatten().enumerate() {
         let at = format!("{path}.exclude[{i}]");
         // Readings are counted from 1 in the document and in every message.
         excluded.extend(reader.count(Some(number), &at, 1, readings.len().max(1)).map(|n| n - 1));
     }
-    Some((Readings { readings, datum, along, origin, error_mm, excluded }, ends))
+    Some((Readings { readings, file, datum, along, origin, error_mm, smoothing, excluded }, ends))
 }
 
 /// From where stations are counted.
@@ -126,7 +134,12 @@ fn too_many(path: &str, count: usize) -> Fault {
 
 /// Reads `station, height` lines. Semicolons and tabs part values too, and then a comma may be the decimal sign. Lines
 /// that begin with `#` are remarks; a first line without numbers is a heading, and says `_in` or `_mm` if it knows.
-pub(super) fn from_csv(reader: &mut Reader, text: &str, name: &str, path: &str) -> Option<Vec<Reading>> {
+pub(super) fn from_csv(
+    reader: &mut Reader,
+    text: &str,
+    name: &str,
+    path: &str,
+) -> Option<(Vec<Reading>, ReadingsFile)> {
     let lines: Vec<(usize, &str)> = text
         .lines()
         .enumerate()
@@ -139,7 +152,7 @@ pub(super) fn from_csv(reader: &mut Reader, text: &str, name: &str, path: &str) 
     }
     let faults_before = reader.faults.len();
     let document_unit = reader.unit;
-    let mut readings = Vec::new();
+    let (mut readings, mut numbers) = (Vec::new(), Vec::new());
     for (i, (number, line)) in lines.into_iter().enumerate() {
         let cells = cells(line);
         let heading = cells.iter().all(|c| !c.contains(|c: char| c.is_ascii_digit()));
@@ -159,13 +172,29 @@ pub(super) fn from_csv(reader: &mut Reader, text: &str, name: &str, path: &str) 
         let before = reader.faults.len();
         let as_text = |cell: &str| Quantity::Text(cell.to_owned());
         readings.extend(reading(reader, &as_text(station), &as_text(height), path, path));
+        numbers.push(number);
         for fault in &mut reader.faults[before..] {
             fault.message =
                 format!("line {number} of {name}, `{line}`: {}", fault.message.replace("`file`", "a value"));
         }
     }
     reader.unit = document_unit;
-    (reader.faults.len() == faults_before).then_some(readings)
+    let file = ReadingsFile { name: name.to_owned(), lines: numbers };
+    (reader.faults.len() == faults_before).then_some((readings, file))
+}
+
+/// Heights read off a board, listed as comma separated values: how they were read is in `how`, whose own list is
+/// replaced.
+///
+/// # Errors
+/// What is wrong in which line.
+pub fn board_readings(name: &str, text: &str, unit: LengthUnit, how: Readings) -> Result<Readings, Vec<Fault>> {
+    let mut reader = Reader::new(Vec::new());
+    reader.unit = unit;
+    match from_csv(&mut reader, text, name, "measured") {
+        Some((readings, file)) if reader.faults.is_empty() => Ok(Readings { readings, file: Some(file), ..how }),
+        _ => Err(reader.faults),
+    }
 }
 
 fn cells(line: &str) -> Vec<String> {

@@ -21,12 +21,14 @@ mod problem;
 mod quantity;
 mod reader;
 mod rocker;
+pub mod shop;
 mod starters;
 mod stock;
 mod table;
 
 pub use existing::table_from_heights;
 pub use inputs::Inputs;
+pub use measured::board_readings;
 pub use own_materials::kind_name;
 pub use problem::Problem;
 pub use starters::{STARTERS, Starter};
@@ -66,6 +68,7 @@ struct RawDocument {
     board: Option<board::RawBoard>,
     rocker: Option<rocker::RawRocker>,
     materials_file: Option<Quantity>,
+    shop: Option<Quantity>,
     materials: Option<Vec<own_materials::RawOwnMaterial>>,
     layers: Option<Vec<layers::RawLayer>>,
     alternatives: Option<Vec<RawAlternative>>,
@@ -87,7 +90,18 @@ impl RawDocument {
         if let Some(Quantity::Text(name)) = &self.materials_file {
             names.push(name.trim().to_owned());
         }
+        names.extend(self.shop_file());
         names
+    }
+}
+
+impl RawDocument {
+    /// Name of the file in which the shop keeps its boards.
+    fn shop_file(&self) -> Option<String> {
+        match &self.shop {
+            Some(Quantity::Text(name)) if !name.trim().is_empty() => Some(name.trim().to_owned()),
+            _ => None,
+        }
     }
 }
 
@@ -151,6 +165,13 @@ impl<'a> Document<'a> {
         raw.named()
     }
 
+    /// Name of the file in which the shop keeps its boards, as the document gives it. There need be no such file before the
+    /// first board: an empty text stands for it then.
+    pub fn shop_file(&self) -> Option<String> {
+        let (raw, ..) = places::extract::<RawDocument>(&self.tree);
+        raw.shop_file()
+    }
+
     /// Checks everything and makes the job, of a document that names no files.
     ///
     /// # Errors
@@ -179,6 +200,8 @@ impl<'a> Document<'a> {
         let layers = layers::check(&mut reader, raw.layers, "layers", &shelf, board);
         let alternatives = alternatives(&mut reader, raw.alternatives, &shelf, board);
         let forecast = forecast::check(&mut reader, raw.forecast);
+        let shop =
+            reader.text(raw.shop.as_ref(), "shop").and_then(|name| shop::named(&mut reader, &name, inputs, "shop"));
         let existing_table = existing::check(&mut reader, raw.existing_table, inputs);
         let pressing = pressing::check(&mut reader, raw.pressing);
         let table = table::check(&mut reader, raw.table, &shelf);
@@ -197,6 +220,7 @@ impl<'a> Document<'a> {
                 layers,
                 alternatives,
                 forecast,
+                shop,
                 existing_table,
                 pressing,
                 table,

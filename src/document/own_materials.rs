@@ -115,6 +115,8 @@ impl Given {
         if let Some(value) = self.modulus_mpa {
             material.modulus_mpa = Spread { value, cv: GIVEN_MODULUS_CV };
             material.source = source.to_owned();
+            // What the shop gives holds for its own wood as it is.
+            material.drying = None;
         }
         if let Some(cv) = self.modulus_cv {
             material.modulus_mpa.cv = cv;

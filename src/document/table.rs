@@ -8,7 +8,7 @@ use super::own_materials::Shelf;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
-use crate::job::{Concave, Cutting, Frame, Lies, MOST_RIBS, RibFrame, RibLayout, Ribs, Rods, Table};
+use crate::job::{Concave, Cutting, Fasteners, Frame, Lies, MOST_RIBS, RibFrame, RibLayout, Ribs, Rods, Table};
 use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
 
 #[derive(Debug, Default, Deserialize)]
@@ -24,6 +24,7 @@ pub(super) struct RawTable {
     board_lies: Option<Quantity>,
     cutter: Option<Quantity>,
     concave: Option<RawConcave>,
+    fasteners: Option<RawFasteners>,
     ribs: Option<RawRibs>,
     rods: Option<RawRods>,
     cross_members: Option<RawCrossMembers>,
@@ -38,6 +39,13 @@ struct RawConcave {
     radius: Option<Quantity>,
     rise: Option<Quantity>,
     profile: Option<Vec<Vec<Quantity>>>,
+}
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct RawFasteners {
+    pull: Option<Quantity>,
+    pitch: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
@@ -111,6 +119,7 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawTable>, shelf: &Shelf) -
     };
     let concave_wanted = raw.concave.is_some();
     let concave = raw.concave.as_ref().and_then(|c| concave(reader, c));
+    let fasteners = fasteners(reader, &raw.fasteners.unwrap_or_default());
     let frame = frame(reader, raw.ribs, raw.rods, raw.cross_members, raw.panels, raw.bearers);
     if concave_wanted && concave.is_none() {
         return None;
@@ -131,6 +140,7 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawTable>, shelf: &Shelf) -
         lies,
         concave,
         frame: frame?,
+        fasteners,
         cutting: Cutting { cutter_mm: cutter.unwrap_or(0.0) },
         station_pitch_mm: pitch.unwrap_or(default_pitch),
     })
@@ -171,6 +181,16 @@ fn frame(
     let frame = RibFrame { ribs: ribs?, rods, cross_members, split, lightening, hand_holes, feet, panels };
     // A part that was given wrongly is reported already and must not be left out silently.
     (reader.faults.len() == wrong_before).then_some(Frame::Ribs(Box::new(frame)))
+}
+
+fn fasteners(reader: &mut Reader, raw: &RawFasteners) -> Fasteners {
+    let (pull, pitch) = ("table.fasteners.pull", "table.fasteners.pitch");
+    Fasteners {
+        pull_n: reader
+            .optional(raw.pull.as_ref(), pull, Dimension::Force, Range::Positive(1e5))
+            .unwrap_or(Fasteners::USUAL_PULL_N),
+        pitch_mm: reader.optional(raw.pitch.as_ref(), pitch, Dimension::Length, Range::Within(10.0, 1000.0)),
+    }
 }
 
 fn concave(reader: &mut Reader, raw: &RawConcave) -> Option<Concave> {

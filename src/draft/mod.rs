@@ -1,8 +1,10 @@
 //! From results to drawings, listings and words. Explains; does not compute.
 
 mod book;
+mod calibrated;
 mod cutlist;
 mod layers;
+mod learnt;
 mod listings;
 mod members;
 mod plot;
@@ -11,20 +13,24 @@ mod pressed;
 mod result;
 mod ribs;
 mod sheets;
+mod shims;
 mod summary;
 mod sure;
 mod target;
 
-pub use book::{Results, book};
+pub use book::{Learning, Results, board_page, book, shims_page};
+pub use calibrated::{Calibrated, calibration_json, calibration_summary};
 pub use cutlist::{BarCuts, CutRow, Cuts, cut_rows, cutlist, cutting, cutting_json};
 pub use layers::{along_json, layers_json};
+pub use learnt::{Foretold, ToldBoard, learnt_json, learnt_line, next_error_mm, next_json, next_line};
 pub use listings::{bearers, spacers, stations};
 pub use members::members;
 pub use predicted::{PredictedStack, prediction_json, prediction_summary};
 pub use result::{result, target_json};
 pub use ribs::ribs;
 pub use sheets::{FlatPart, Sheet, flat_parts, sheet_drawing, sheets_json};
-pub use summary::{Line, summary};
+pub use shims::{shims, shims_json, shims_lines};
+pub use summary::{Line, lines_summary, summary};
 pub use sure::{advice_json, forecast_json, sure_lines};
 pub use target::{profile, reading_rows, target_picture, target_rows, target_words};
 

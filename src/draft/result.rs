@@ -9,7 +9,7 @@ use crate::jig::Jig;
 use crate::job::{Job, Wanted};
 use crate::laminate::Section;
 use crate::rocker::Target;
-use crate::table::OverbentTable;
+use crate::table::{Carried, OverbentTable};
 
 /// Distance of the points that are listed, mm.
 const POINT_STEP_MM: f64 = 10.0;
@@ -61,7 +61,7 @@ pub fn result(
     job: &Job,
     target: &Target,
     section: &Section,
-    bent: &OverbentTable,
+    (bent, carried): (&OverbentTable, &Carried),
     jig: &Jig,
     checks: &[Finding],
     origin: &str,
@@ -112,7 +112,7 @@ pub fn result(
             "skin_and_film_mm": figure(jig.depth_mm),
             "points": points(&bent.resting, true),
         },
-        "pressed": pressed(bent, job.board.width_mm),
+        "pressed": pressed(bent, carried, job.board.width_mm),
         "released": {
             "tip_height_mm": figure(bent.predicted_heights_mm().1),
             "tail_height_mm": figure(bent.predicted_heights_mm().0),

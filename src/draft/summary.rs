@@ -7,11 +7,21 @@ use crate::jig::Jig;
 use crate::job::{Job, LengthAlong, Lies};
 use crate::laminate::Section;
 use crate::rocker::Target;
-use crate::table::OverbentTable;
-use crate::units::{decimal, length, plain};
+use crate::table::{Carried, OverbentTable};
+use crate::units::{decimal, force, length, plain};
 
 /// A line of the summary: its label and its words.
 pub type Line = (&'static str, String);
+
+/// A title and its lines, where a text has nothing else.
+pub fn lines_summary(title: &str, lines: &[Line]) -> String {
+    let mut out = format!("{title}\n");
+    for (label, words) in lines {
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "  {label:<10} {words}");
+    }
+    out
+}
 
 /// What a builder wants to know first; `sure` stands behind what is said of the board, `stock` behind what is said of
 /// the table.
@@ -19,7 +29,7 @@ pub fn summary(
     job: &Job,
     target: &Target,
     section: &Section,
-    bent: &OverbentTable,
+    (bent, carried): (&OverbentTable, &Carried),
     jig: &Jig,
     checks: &[Finding],
     (sure, stock): (&[Line], &[Line]),
@@ -65,6 +75,19 @@ pub fn summary(
                 )
             }
         },
+    );
+    let fastening = &carried.fastening;
+    let gives = carried.gives_mm.map_or(String::new(), |(tail, tip)| {
+        format!("; ends give {} mm under the stack", decimal(tail.abs().max(tip.abs()), 2))
+    });
+    line(
+        "carries",
+        format!(
+            "{} on the stack; {} N at most pull on a fastener of the skin every {}{gives}",
+            force(bent.closing_force_n(job.board.width_mm), job.unit),
+            decimal(fastening.pull_n.value, 0),
+            say(fastening.pitch_mm)
+        ),
     );
     line("released", format!("within {} mm of the wanted curve, in the model", decimal(bent.error_mm, 3)));
     for (label, words) in sure {

@@ -165,13 +165,6 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "Add [existing_table] with its length and surface, or give --table heights.csv.",
     ),
     mistake(
-        "predict-deck-down",
-        "Boards that lie on their deck cannot be predicted on an existing table.",
-        "`table.board_lies` is looked at.",
-        "a limit of this program",
-        "Design a table for the board with build, which presses and releases it on its deck.",
-    ),
-    mistake(
         "not-drawable",
         "A file cannot be drawn with these settings.",
         "Paper, margins, overlap, kerf and cutter are held against the parts.",

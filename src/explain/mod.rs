@@ -6,6 +6,7 @@ mod checks;
 mod document;
 mod jig;
 mod rocker;
+mod shop;
 mod stack;
 
 use crate::finding::nearest;
@@ -75,7 +76,9 @@ const fn mistake(
 
 /// All entries: checks first, then mistakes by subject.
 pub fn all() -> impl Iterator<Item = &'static Explanation> {
-    [checks::ENTRIES, document::ENTRIES, rocker::ENTRIES, stack::ENTRIES, jig::ENTRIES].into_iter().flatten()
+    [checks::ENTRIES, document::ENTRIES, rocker::ENTRIES, stack::ENTRIES, jig::ENTRIES, shop::ENTRIES]
+        .into_iter()
+        .flatten()
 }
 
 /// The entry of a code.

@@ -280,6 +280,13 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "Explode blocks, draw ellipses as splines or polylines, and keep the profile on a layer of its own.",
     ),
     mistake(
+        "drawing-block",
+        "A block of the drawing is put in with different scales along and up, which turns arcs into something else.",
+        "The two scales of the block's insertion are compared.",
+        GEOMETRY,
+        "Insert the block with one scale, or explode it in the drawing program.",
+    ),
+    mistake(
         "drawing-spline",
         "A spline is of a kind that is not read.",
         "Splines with weights, or without knots and control points, are not followed.",

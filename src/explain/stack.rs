@@ -60,6 +60,13 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "Give `expansion` in 1e-6/K along the board, or cure at room temperature.",
     ),
     mistake(
+        "moisture-unknown",
+        "How the modulus of this material changes with its moisture is not known.",
+        "`moisture` is given for a material that is no wood of the catalogue.",
+        "Wood Handbook (FPL-GTR-282), equation 5-3, needs figures of the species",
+        "Leave `moisture` out and give the modulus of your own wood, or a sag test.",
+    ),
+    mistake(
         "stack-gap",
         "At some place no layer is there.",
         "Layers that stop short are laid over each other along the blank.",

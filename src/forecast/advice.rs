@@ -4,7 +4,7 @@ use crate::job::{Layer, Share, Thickness};
 use crate::laminate::Laminate;
 
 use super::Quantity;
-use super::inputs::{Input, inputs, stack_at};
+use super::inputs::{Input, inputs_of, stack_at};
 use super::model::Model;
 
 /// A figure as it is and as it would be.
@@ -72,7 +72,7 @@ pub fn advice(
     model: &Model,
     mut design: impl FnMut(&[Layer]) -> Option<Model>,
 ) -> Vec<Advice> {
-    let all = inputs(model.laminate(), factor);
+    let all = inputs_of(model.laminate(), factor);
     let Some(effects_now) = effects(model, &all, factor) else { return Vec::new() };
     let band = |variance: f64| BAND_IN_SD * variance.max(0.0).sqrt();
     let share = |l: &Laminate| l.section_at(0.0).springback_share();
@@ -87,7 +87,7 @@ pub fn advice(
     };
     for (what, changed) in other_stacks(layers) {
         let Some(other) = design(&changed) else { continue };
-        let inputs = inputs(other.laminate(), factor);
+        let inputs = inputs_of(other.laminate(), factor);
         let Some(effects) = effects(&other, &inputs, factor) else { continue };
         tell(what, share(other.laminate()), band(variance(&effects)));
     }
@@ -170,6 +170,9 @@ fn sag_test(inputs: &[Input], effects: &[f64]) -> Option<(String, f64)> {
     Some((format!("sag-test a strip of {}", input.of), variance(effects) - effect * effect + left * left))
 }
 
+/// The advice to measure a board, which a shop that has done so needs no more.
+pub const FIRST_BOARD: &str = "press and measure a first board, and tell the next build";
+
 /// What is left for the next board once one has been measured: the springback factor and what relaxes stay the same
 /// from board to board, moduli and thicknesses are those of the next batch (normal distributions, conditioned).
 fn first_board(inputs: &[Input], effects: &[f64]) -> Option<(String, f64)> {
@@ -179,8 +182,7 @@ fn first_board(inputs: &[Input], effects: &[f64]) -> Option<(String, f64)> {
         return None;
     }
     let whole = variance(effects);
-    let what = "press and measure a first board, and tell the next build".to_owned();
-    Some((what, whole - shared * shared / (whole + READING_MM * READING_MM)))
+    Some((FIRST_BOARD.to_owned(), whole - shared * shared / (whole + READING_MM * READING_MM)))
 }
 
 #[cfg(test)]
@@ -226,7 +228,7 @@ mod tests {
         assert!((split.springback_share.after - 0.12857).abs() < 5e-6, "{split:?}");
         assert!(split.springback_share.before > 0.4 && split.band_mm.after < 0.5 * split.band_mm.before, "{split:?}");
         let whats: Vec<&str> = found.iter().map(|a| a.what.as_str()).collect();
-        for what in ["sag-test a strip of core", "press and measure a first board, and tell the next build"] {
+        for what in ["sag-test a strip of core", FIRST_BOARD] {
             assert!(whats.contains(&what), "{whats:?}");
         }
     }

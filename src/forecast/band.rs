@@ -7,7 +7,7 @@ use crate::job::Share;
 use crate::laminate::Laminate;
 use crate::numeric::Random;
 
-use super::inputs::{Input, inputs, stack_at};
+use super::inputs::{Input, inputs_of, stack_at};
 use super::model::Model;
 
 /// Where nine of ten boards come out, and the middle one.
@@ -85,7 +85,7 @@ pub fn forecast(model: &Model, factor: Share, draws: usize, seed: u64) -> Option
 }
 
 fn forecast_on(model: &Model, factor: Share, draws: usize, seed: u64, threads: usize) -> Option<Forecast> {
-    let inputs = inputs(model.laminate(), factor);
+    let inputs = inputs_of(model.laminate(), factor);
     let mut boards: Vec<Option<Board>> = vec![None; draws];
     let share = draws.div_ceil(threads.max(1)).max(1);
     thread::scope(|scope| {
@@ -236,7 +236,7 @@ mod tests {
         let model = model(&sandwich());
         let factor = Share { value: 1.0, sd: 0.1 };
         let found = forecast(&model, factor, 4000, 3).unwrap();
-        let all = inputs(model.laminate(), factor);
+        let all = inputs_of(model.laminate(), factor);
         let variance = |i: usize| {
             let (mut mean, mut square, mut whole) = (0.0, 0.0, 0.0);
             for step in -40..=40 {

@@ -62,7 +62,7 @@ impl Input {
 /// Layers of one material come from one batch and share its modulus (unless a sag test says otherwise for one of them)
 /// and what relaxes; layers of one entry of the document or of one material and tolerance share the setting of the
 /// machine that thicknessed them.
-pub(super) fn inputs(laminate: &Laminate, factor: Share) -> Vec<Input> {
+pub fn inputs_of(laminate: &Laminate, factor: Share) -> Vec<Input> {
     let mut found: Vec<Input> = Vec::new();
     let layers = laminate.layers();
     let mut add = |quantity, of: &str, layer: usize, expected: f64, sd: f64, alike: &dyn Fn(usize) -> bool| {
@@ -144,7 +144,7 @@ mod tests {
             layer("deck skin", "glass", 0.8),
         ];
         let laminate = Laminate::new(&layers, 0.0).unwrap();
-        let found = inputs(&laminate, Share { value: 1.0, sd: 0.3 });
+        let found = inputs_of(&laminate, Share { value: 1.0, sd: 0.3 });
         let names: Vec<String> = found.iter().map(Input::name).collect();
         let expected = [
             "modulus of glass",

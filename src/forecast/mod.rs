@@ -10,8 +10,8 @@ mod heights;
 mod inputs;
 mod model;
 
-pub use advice::{Advice, Gain, advice};
+pub use advice::{Advice, FIRST_BOARD, Gain, advice};
 pub use band::{Band, Forecast, InputShare, forecast};
 pub use heights::end_heights_mm;
-pub use inputs::{Input, Quantity};
+pub use inputs::{Input, Quantity, inputs_of};
 pub use model::{Model, Scene};

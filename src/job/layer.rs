@@ -40,6 +40,15 @@ impl Share {
     pub const NONE: Self = Self { value: 0.0, sd: 0.0 };
 }
 
+/// How much stiffer a wood gets as it dries.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drying {
+    /// Modulus at 12 % moisture content over that of green wood.
+    pub stiffer: f64,
+    /// Moisture content below which it stiffens, as a part of the ovendry mass.
+    pub point: f64,
+}
+
 /// What a layer is made of, catalogue and overrides already put together.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Material {
@@ -61,6 +70,8 @@ pub struct Material {
     pub expansion_per_k: Option<f64>,
     /// Density, kg/m³, where known.
     pub density_kg_m3: Option<f64>,
+    /// How its modulus depends on moisture, where known; it is otherwise that at 12 %.
+    pub drying: Option<Drying>,
     /// Part of its bending stress that relaxes while it is held on the table overnight.
     pub relaxed: Share,
     /// Where the modulus comes from.
@@ -80,6 +91,7 @@ impl Material {
             strain_limit: None,
             expansion_per_k: None,
             density_kg_m3: None,
+            drying: None,
             relaxed: Share::NONE,
             source: String::new(),
         }
@@ -132,6 +144,8 @@ pub struct Layer {
     pub name: String,
     /// What it is made of.
     pub material: Material,
+    /// Its moisture content, as a part of its ovendry mass, where it is not the catalogue's 12 %.
+    pub moisture: Option<f64>,
     /// A sag test of its stock, which then says the modulus instead of the material.
     pub sag_test: Option<SagTest>,
     /// Its thickness.
@@ -156,6 +170,7 @@ impl Layer {
             name: name.into(),
             relaxed: material.relaxed,
             material,
+            moisture: None,
             sag_test: None,
             thickness: Thickness::Constant(thickness_mm),
             thickness_sd_mm: 0.0,

@@ -38,6 +38,16 @@ pub enum Ends {
     RunningOut,
 }
 
+/// How the weight between smooth and close to the readings is found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Smoothing {
+    /// The weight under which the readings are likeliest.
+    Likelihood,
+    /// The weight whose curve predicts best: with a stated error by the expected square of the error that is left, without
+    /// one by generalised cross-validation.
+    CrossValidation,
+}
+
 /// One height at one station.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {
@@ -47,11 +57,22 @@ pub struct Reading {
     pub height_mm: f64,
 }
 
+/// The file that readings were read from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadingsFile {
+    /// Its name in the document.
+    pub name: String,
+    /// The line of each reading in it, from 1.
+    pub lines: Vec<usize>,
+}
+
 /// A board as it was read.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Readings {
     /// The readings, stations growing; a station may be read again later.
     pub readings: Vec<Reading>,
+    /// The file they stand in, where they are not listed in the document.
+    pub file: Option<ReadingsFile>,
     /// What the heights were measured from.
     pub datum: Datum,
     /// Along what the stations were measured.
@@ -60,6 +81,8 @@ pub struct Readings {
     pub origin: Origin,
     /// Standard deviation of one height, mm, where the shop knows it.
     pub error_mm: Option<f64>,
+    /// How smooth the curve through them is to be.
+    pub smoothing: Smoothing,
     /// Numbers of the readings (from 0) that are listed but not used.
     pub excluded: Vec<usize>,
 }

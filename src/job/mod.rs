@@ -9,6 +9,7 @@ mod layer;
 mod measured;
 mod pressing;
 mod rocker;
+mod shop;
 mod stock;
 mod table;
 
@@ -17,14 +18,15 @@ pub use drawn::{Direction, DrawingFormat, DrawnProfile};
 pub use existing::ExistingTable;
 pub use files::{DxfDialect, Files, Sheets};
 pub use forecast::{Alternative, Forecasting};
-pub use layer::{Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
-pub use measured::{Datum, Ends, Origin, Reading, Readings, StationsAlong};
+pub use layer::{Drying, Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
+pub use measured::{Datum, Ends, Origin, Reading, Readings, ReadingsFile, Smoothing, StationsAlong};
 pub use pressing::{Below, Caul, ClampPlaces, Hold, Pressing, ResinCure};
 pub use rocker::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
+pub use shop::{KeptBoard, PressedAs, Shop};
 pub use stock::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
 pub use table::{
-    Bearers, BoxPanels, Concave, CrossMembers, Cutting, Feet, Frame, HandHoles, Joint, Lies, Lightening, MOST_RIBS,
-    Relief, RibFrame, RibLayout, Ribs, Rods, Split, Table,
+    Bearers, BoxPanels, Concave, CrossMembers, Cutting, Fasteners, Feet, Frame, HandHoles, Joint, Lies, Lightening,
+    MOST_RIBS, Relief, RibFrame, RibLayout, Ribs, Rods, Split, Table,
 };
 
 use crate::units::LengthUnit;
@@ -48,6 +50,8 @@ pub struct Job {
     pub alternatives: Vec<Alternative>,
     /// How sure all this is.
     pub forecast: Forecasting,
+    /// What the shop learnt from its boards, where the document names a file of them.
+    pub shop: Option<Shop>,
     /// A table that is there already, to predict boards on.
     pub existing_table: Option<ExistingTable>,
     /// How the stack is held on the table.

@@ -183,6 +183,21 @@ pub enum Concave {
     Profile(Stations),
 }
 
+/// What fastens the skin to ribs or bearers.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fasteners {
+    /// Pull that one screw or staple is to bear for good, N.
+    pub pull_n: f64,
+    /// Distance between them along a rib, or across on a bearer, mm; `None` for what the pull allows.
+    pub pitch_mm: Option<f64>,
+}
+
+impl Fasteners {
+    /// Pull that is allowed where the shop states none, N: a fifth of what tears out a wood screw of 4 mm that sits 20 mm
+    /// deep in stock of specific gravity 0.4, 108.25 G² D L = 1386 N (Wood Handbook, chapter 8, from memory), less a tenth.
+    pub const USUAL_PULL_N: f64 = 250.0;
+}
+
 /// What carries the table's skin.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Frame {
@@ -243,6 +258,8 @@ pub struct Table {
     pub concave: Option<Concave>,
     /// What carries the skin.
     pub frame: Frame,
+    /// What fastens the skin to it.
+    pub fasteners: Fasteners,
     /// The tools that parts are cut with.
     pub cutting: Cutting,
     /// Distance between the stations that are listed and marked, mm.

@@ -6,6 +6,7 @@ use crate::finding::Fault;
 use crate::job::{Layer, Stations, Thickness};
 
 use super::change::{Change, LEAST_LEFT};
+use super::moisture::at_moisture;
 use super::sag::sag_modulus;
 use super::section::{Section, Slice, group_stiffness, groups};
 
@@ -45,6 +46,17 @@ impl Laminate {
         check_groups(layers, &mut faults);
         let mut layers = layers.to_vec();
         for layer in &mut layers {
+            if let Some(moisture) = layer.moisture {
+                match at_moisture(&layer.material, moisture) {
+                    Some(material) => layer.material = material,
+                    None => faults.push(Fault::new(
+                        "moisture-unknown",
+                        format!("layers[{}].moisture", layer.entry),
+                        format!("how the modulus of {} depends on its moisture is not known.", layer.material.name),
+                        "Leave `moisture` out and give the modulus of your own wood, or a sag test.",
+                    )),
+                }
+            }
             let Some(test) = &layer.sag_test else { continue };
             match sag_modulus(test, &format!("layers[{}].sag_test", layer.entry)) {
                 Ok(found) => layer.material.modulus_mpa = found.modulus_mpa,
@@ -128,11 +140,21 @@ impl Laminate {
 
     /// Of every layer or cured group that slides by itself, from the base up, at `s_mm` from the board's middle: its wet
     /// stiffness, N·mm, and the moment that it lacks because it was bent beforehand, N. Groups that have stopped short
-    /// are left out.
+    /// have no stiffness.
     pub fn sliding_at(&self, s_mm: f64) -> Vec<(f64, f64)> {
         let slices = self.slices_at(s_mm);
-        let wet = groups(&slices).map(|group| group_stiffness(group, |s| s.modulus_mpa));
-        wet.filter(|(stiffness, _)| *stiffness > 0.0).collect()
+        groups(&slices).map(|group| group_stiffness(group, |s| s.modulus_mpa)).collect()
+    }
+
+    /// Names of the uppermost layers of these groups, from the base up.
+    pub fn sliding_names(&self) -> Vec<&str> {
+        let mut below = 0;
+        let slices = self.slices_at(0.0);
+        let top = |group: &[Slice]| {
+            below += group.len();
+            self.layers[below - 1].name.as_str()
+        };
+        groups(&slices).map(top).collect()
     }
 
     /// Places where a taper bends or a layer stops, mm from the middle, in order: sections are smooth between them.

@@ -13,6 +13,7 @@ mod void;
 
 pub use atmosphere::atmosphere_mpa;
 pub use released::{Released, release};
+pub use void::Void;
 
 use crate::curve::{Curvature, CurvatureError, Piece};
 use crate::laminate::{Laminate, Section};

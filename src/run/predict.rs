@@ -2,6 +2,7 @@
 
 use serde_json::Value;
 
+use super::shop;
 use super::sure::laminates;
 use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
 use crate::draft::{self, PredictedStack};
@@ -10,7 +11,7 @@ use crate::forecast::{Model, Scene, forecast};
 use crate::job::{Board, Job, Layer, Lies};
 use crate::press::{Blank, PressError, press, release};
 use crate::rocker::{self, Target};
-use crate::table;
+use crate::table::{self, OtherFace};
 
 /// What is said about the boards of an existing table.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,13 +24,19 @@ pub struct Prediction {
 
 /// Step at which a predicted board is compared with the wanted one, mm.
 const STEP_MM: f64 = 5.0;
+/// Rounds in which the blank's length is found, and how well, mm. The stretch between face and neutral line goes in once;
+/// what is left of it after that is of the second order.
+const BLANK_ROUNDS: usize = 4;
+const SAME_MM: f64 = 0.01;
 
 /// Presses the job's stack, and each of its alternatives, on its existing table.
 ///
 /// # Errors
 /// Faults with the paths of the keys at fault: no existing table, a table shorter than the blank or tighter than the
-/// stack allows, a board that lies on its deck.
+/// stack allows.
 pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
+    let (taught, known) = shop::taught(job)?;
+    let job = &taught;
     let Some(table) = &job.existing_table else {
         return Err(vec![Fault::new(
             "no-existing-table",
@@ -38,29 +45,27 @@ pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
             "Add [existing_table] with its length and surface.",
         )]);
     };
-    if job.table.lies == Lies::DeckDown {
-        return Err(vec![Fault::new(
-            "predict-deck-down",
-            "table.lies",
-            "boards that lie on their deck cannot be predicted on an existing table yet.",
-            "Design a table for it with build, which presses and releases it on its deck.",
-        )]);
-    }
     let target = rocker::target(&job.rocker, &job.board)?;
-    let surface = surface(table, &job.board)?;
+    let surface = surface_of(table, &job.board)?;
     let mut stacks = vec![stack(job, &job.title, &job.layers, &target, &surface, "layers")?];
     for (i, other) in job.alternatives.iter().enumerate() {
         stacks.push(stack(job, &other.name, &other.layers, &target, &surface, &format!("alternatives[{i}].layers"))?);
     }
     let origin = draft::origin(&job.hash);
-    Ok(Prediction {
+    let mut prediction = Prediction {
         summary: draft::prediction_summary(job, &target, &stacks),
         json: draft::prediction_json(job, &stacks, &origin),
-    })
+    };
+    if let Some(known) = &known {
+        let (label, words) = draft::learnt_line(&known.learnt, known.boards.len());
+        prediction.summary.push_str(&format!("\n  {label:<10} {words}\n"));
+        prediction.json["calibration"] = draft::learnt_json(&known.learnt, &known.boards);
+    }
+    Ok(prediction)
 }
 
 /// Curvature of the table's surface, which is said as a board's rocker is.
-fn surface(table: &crate::job::ExistingTable, board: &Board) -> Result<Curvature, Vec<Fault>> {
+pub(super) fn surface_of(table: &crate::job::ExistingTable, board: &Board) -> Result<Curvature, Vec<Fault>> {
     let as_board = Board { length_mm: table.length_mm, length_along: table.length_along, ..board.clone() };
     let elsewhere = |mut fault: Fault| {
         fault.path = match fault.path.strip_prefix("rocker") {
@@ -89,25 +94,76 @@ fn stack(
         };
         faults.into_iter().map(moved).collect()
     };
-    let (laminate, _) = laminates(job, layers).map_err(elsewhere)?;
+    let (laminate, lying) = laminates(job, layers).map_err(elsewhere)?;
     let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
-    let finished_mm = (target.curvature.start_mm(), target.curvature.end_mm());
-    let blank =
+    let whole = (target.curvature.start_mm(), target.curvature.end_mm());
+    // The finished ends on the face that lies on the table, and where the board rests, both along that face.
+    let deck = match job.table.lies {
+        Lies::BaseDown => None,
+        Lies::DeckDown => Some(
+            OtherFace::new(&target.curvature, |s| laminate.section_at(s).thickness_mm, 1.0)
+                .map_err(|_| vec![thick("rocker")])?,
+        ),
+    };
+    let face = |base_mm: f64| deck.as_ref().map_or(base_mm, |d| d.opposite(base_mm));
+    let finished_mm = (face(whole.0), face(whole.1));
+    let mut blank =
         Blank { tail_mm: finished_mm.0 - setup.overhang_tail_mm, tip_mm: finished_mm.1 + setup.overhang_tip_mm };
-    let pressed = press(surface, &laminate, blank, &setup.load).map_err(|e| vec![fault(e, surface, blank)])?;
+    let mut lain = None;
+    for _ in 0..BLANK_ROUNDS {
+        let pressed = press(surface, &lying, blank, &setup.load).map_err(|e| vec![fault(e, surface, blank)])?;
+        let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank)];
+        let released = release(&pressed).map_err(folds)?;
+        // The released face is longer or shorter than the flat blank; the blank is cut so that it reaches as far as asked.
+        let short_mm = (
+            released.base.start_mm() - (finished_mm.0 - setup.overhang_tail_mm),
+            finished_mm.1 + setup.overhang_tip_mm - released.base.end_mm(),
+        );
+        lain = Some((pressed, released));
+        if short_mm.0.abs().max(short_mm.1.abs()) < SAME_MM {
+            break;
+        }
+        blank = Blank { tail_mm: blank.tail_mm - short_mm.0, tip_mm: blank.tip_mm + short_mm.1 };
+    }
     let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank)];
-    let released = release(&pressed).map_err(folds)?;
-    let finished = released.base.between(finished_mm.0, finished_mm.1).map_err(folds)?;
-    let curve = resting_pose(&Curve::new(finished), target.anchor_mm);
+    let Some((pressed, released)) = lain else { return Err(vec![thick("existing_table.surface")]) };
+    let reached = (finished_mm.0.max(released.base.start_mm()), finished_mm.1.min(released.base.end_mm()));
+    let finished = released.base.between(reached.0, reached.1).map_err(folds)?;
+    let base = match &deck {
+        None => finished,
+        Some(_) => {
+            let upright = table::upside_down(&finished).map_err(folds)?;
+            OtherFace::new(&upright, |s| laminate.section_at(s).thickness_mm, -1.0).map_err(folds)?.curvature
+        }
+    };
+    let curve = resting_pose(&Curve::new(base), target.anchor_mm);
     let apart = target.curve.samples(STEP_MM).into_iter().map(|w| w.point.distance(curve.at(w.s_mm).point));
     let largest_error_mm = apart.fold(0.0, f64::max);
-    let scene = Scene { pressed: &pressed, load: &setup.load, finished_mm, anchor_mm: target.anchor_mm, on_deck: None };
+    let (tail, tip) = curve.range_mm();
+    let on_deck = deck.as_ref().map(|_| (curve.at(tail).point.y, curve.at(tip).point.y));
+    let anchor_mm = face(target.anchor_mm);
+    let scene = Scene { pressed: &pressed, load: &setup.load, finished_mm: reached, anchor_mm, on_deck };
     let sure = job.forecast;
+    // What the shop's boards have told is uncertain in the factor, not in the layers again.
+    let certain = match job.shop.as_ref().is_some_and(|s| s.counted().next().is_some()) {
+        true => laminates(job, &shop::settled(laminate.layers()))?.1,
+        false => lying.clone(),
+    };
     let forecast = (sure.draws > 0)
-        .then(|| Model::new(&scene, &laminate).ok())
+        .then(|| Model::new(&scene, &certain).ok())
         .flatten()
         .and_then(|model| forecast(&model, sure.springback, sure.draws, sure.seed));
     Ok(PredictedStack { name: name.to_owned(), pressed, curve, forecast, largest_error_mm })
+}
+
+/// The fault of a board that has no deck as thick as it is.
+fn thick(path: &str) -> Fault {
+    Fault::new(
+        "too-tight",
+        path,
+        "the board is thicker than the radius that it is bent to.",
+        "Ease the curve, or thin the stack.",
+    )
 }
 
 fn fault(error: PressError, surface: &Curvature, blank: Blank) -> Fault {

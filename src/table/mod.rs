@@ -1,15 +1,21 @@
 //! The inverse problem: the table whose released board has the curve that is wanted.
 
+mod carried;
 mod checks;
 mod design;
 mod faces;
 mod feasible;
 mod overbent;
+mod overhang;
 mod run_out;
 mod setup;
 mod wanted;
 
-pub use checks::{Build, Span, checks, plywood_radius_mm, skin_pressure_mpa, widest_clear_mm};
+pub use carried::{
+    AVERAGED_MM, Build, Carried, Fastening, LoadCase, Peak, Sag, Span, skin_pressure_mpa, widest_clear_mm,
+};
+pub use checks::{checks, plywood_radius_mm};
 pub use faces::{OtherFace, turned_over, upside_down};
 pub use overbent::{OverbentTable, PressedPoint, Setup, overbend, overbend_lying};
+pub use overhang::{Overhangs, overhangs};
 pub use setup::setup;

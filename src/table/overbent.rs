@@ -45,6 +45,9 @@ pub struct OverbentTable {
     pub blank: Blank,
     /// Blank beyond the finished ends (tail, tip) that would lie down all along the board, mm.
     pub overhang_needed_mm: (f64, f64),
+    /// Error that the present overhangs leave on the finished board over what those needed would, mm; known once
+    /// [`super::overhangs`] has looked for it.
+    pub overhang_leaves_mm: f64,
     /// What pushes the stack down.
     pub load: Load,
     /// The pressed stack.
@@ -236,6 +239,7 @@ fn tried(
         finished_base_mm,
         blank: design.blank,
         overhang_needed_mm: design.overhang_needed_mm,
+        overhang_leaves_mm: 0.0,
         load: setup.load.clone(),
         pressed,
         released,

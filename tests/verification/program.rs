@@ -4,7 +4,7 @@ use kurbo::Point;
 use overbend::curve::{Curvature, Curve, Parallel, PlaneCurve, resting_pose};
 use overbend::drawing::{Contour, Drawing, Operation, Part, Shape};
 use overbend::export::{DxfOptions, write_dxf};
-use overbend::job::{Board, Layer, LengthAlong, Material, MaterialKind, Pressing};
+use overbend::job::{Board, Drying, Layer, LengthAlong, Material, MaterialKind, Pressing};
 use overbend::laminate::{Laminate, Section};
 use overbend::press::{Blank, Load, press, release};
 use overbend::table;
@@ -23,6 +23,8 @@ pub(crate) struct Program {
     pub(crate) dxf: fn(&Contour) -> String,
     /// Force on the whole blank (N) of a blank of so many mm by so many mm under what holds it.
     pub(crate) force_on_blank_n: fn(&Pressing, f64, f64) -> f64,
+    /// A property of wood over that at 12 % moisture content, from dry over green, the moisture point and the content.
+    pub(crate) drier: fn(f64, f64, f64) -> f64,
 }
 
 impl Program {
@@ -37,6 +39,7 @@ impl Program {
             },
             dxf,
             force_on_blank_n,
+            drier: |stiffer, point, moisture| Drying { stiffer, point }.factor_at(moisture),
         }
     }
 

@@ -83,6 +83,7 @@ pub(crate) fn one(name: &str, program: &Program) -> Source {
         "dxf_bulge" => dxf_bulge::source,
         "clamps" => clamps::source,
         "curves" => curves::source,
+        "wood_handbook_2021" => wood_handbook_2021::source,
         _ => panic!("no trial is made on `{name}`"),
     };
     build(program)

@@ -37,6 +37,11 @@ fn wrongs() -> Vec<Wrong> {
     };
     vec![
         (
+            "moisture counted from the point instead of from 12 %",
+            with(|p| p.drier = |stiffer, point, moisture| stiffer.powf((point - moisture) / (point - 0.12))),
+            &["wood_handbook_2021"],
+        ),
+        (
             "own stiffness about the stack's axis instead of each layer's own",
             with(|p| {
                 p.section = |layers, warm| {

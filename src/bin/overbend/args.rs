@@ -68,11 +68,19 @@ pub(crate) enum Command {
     #[command(after_help = "Example:\n  overbend new my-board --starter twin-tip")]
     New(New),
     /// Predict what comes off a table that is there already, and which of several stacks comes nearest.
-    #[command(after_help = "Example:\n  overbend predict job.toml --table table.csv --json")]
+    #[command(after_help = "Example:\n  overbend predict job.toml --as-built table.csv --json")]
     Predict(Predict),
     /// Tell what a check or a mistake means, how its figure is computed, its source, and what to do.
     #[command(after_help = "Examples:\n  overbend explain layer-strain\n  overbend explain")]
     Explain(Explain),
+    /// Learn from a measured board: its springback, what the shop knows with it, and shims for the table.
+    #[command(
+        after_help = "Example:\n  overbend calibrate job.toml measured.csv --label \"first board\" --date 2026-03-01"
+    )]
+    Calibrate(Box<Calibrate>),
+    /// Say what turns a table that is there into the one that is wanted now: shims, station by station.
+    #[command(after_help = "Example:\n  overbend shims job.toml --as-built table.csv --shim 0.3 --shim 0.8 -o look")]
+    Shims(Shims),
     /// List the materials that layers can name, or explain one with the source of every figure.
     #[command(after_help = "Example:\n  overbend materials paulownia")]
     Materials(Materials),
@@ -150,11 +158,11 @@ pub(crate) struct New {
 
 #[derive(Debug, Args)]
 pub(crate) struct Predict {
-    /// The job document, or - for stdin; its table [existing_table] is pressed on unless --table gives another.
+    /// The job document, or - for stdin; its table [existing_table] is pressed on unless --as-built gives another.
     pub(crate) file: PathBuf,
-    /// Heights read off a table: comma-separated stations along a straight line and heights over it.
+    /// Heights read off the table as it was built: comma-separated stations along a straight line and heights over it.
     #[arg(long, value_name = "TABLE.csv")]
-    pub(crate) table: Option<PathBuf>,
+    pub(crate) as_built: Option<PathBuf>,
     /// Print all figures as JSON.
     #[arg(long)]
     pub(crate) json: bool,
@@ -176,4 +184,87 @@ pub(crate) struct Explain {
     /// Print as JSON.
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Calibrate {
+    /// The job document that the board was pressed for; its key `shop` names the file that keeps the boards.
+    pub(crate) file: PathBuf,
+    /// Heights read off the released board: comma-separated stations and heights.
+    #[arg(value_name = "MEASURED.csv")]
+    pub(crate) measured: PathBuf,
+    /// What the board is called; numbered where it is not given.
+    #[arg(long)]
+    pub(crate) label: Option<String>,
+    /// When it was measured, year-month-day.
+    #[arg(long)]
+    pub(crate) date: Option<String>,
+    /// What else is to be remembered: temperature, hours on the table, measured again after a day.
+    #[arg(long)]
+    pub(crate) remark: Option<String>,
+    /// The table as it was built: heights read off it, in stations straight along it and heights over a straight line.
+    #[arg(long, value_name = "TABLE.csv", conflicts_with_all = ["same_table", "again"])]
+    pub(crate) as_built: Option<PathBuf>,
+    /// The table is the one of the shop's last board, unchanged.
+    #[arg(long, conflicts_with = "again")]
+    pub(crate) same_table: bool,
+    /// These are later readings of the board that is kept under this name; they count in place of its earlier ones.
+    #[arg(long, value_name = "LABEL")]
+    pub(crate) again: Option<String>,
+    /// What the heights were read from.
+    #[arg(long, value_parser = ["floor", "straightedge"], default_value = "floor")]
+    pub(crate) datum: String,
+    /// Along what the stations were read.
+    #[arg(long, value_parser = ["base", "datum"], default_value = "base")]
+    pub(crate) along: String,
+    /// Where stations are counted from.
+    #[arg(long, value_parser = ["tail", "middle", "tip"], default_value = "tail")]
+    pub(crate) from: String,
+    /// How far two readings of one height usually differ (standard deviation); found from the readings where it is not given.
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) error: Option<String>,
+    #[command(flatten)]
+    pub(crate) shimming: Shimming,
+    /// Say everything, keep nothing.
+    #[arg(long)]
+    pub(crate) dry_run: bool,
+    /// Print all figures as JSON.
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Folder for shims.csv, calibration.json and a page of both; made new, or replaced whole if an earlier run made it.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub(crate) output: Option<PathBuf>,
+    /// Write even where the folder holds other files; the old folder is kept under a new name.
+    #[arg(long, requires = "output")]
+    pub(crate) force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Shimming {
+    /// A thickness of shim that the shop has; may be given several times. Without it, `shims` of the shop's file.
+    #[arg(long, value_name = "THICKNESS")]
+    pub(crate) shim: Vec<String>,
+    /// Wood may be planed off the table too.
+    #[arg(long)]
+    pub(crate) plane: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Shims {
+    /// The job document; its table [existing_table] is corrected, else the one of the shop's last board.
+    pub(crate) file: PathBuf,
+    /// The table as it was built: heights read off it, in stations straight along it and heights over a straight line.
+    #[arg(long, value_name = "TABLE.csv")]
+    pub(crate) as_built: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) shimming: Shimming,
+    /// Print all figures as JSON.
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Folder for shims.csv, shims.json and a page; made new, or replaced whole if an earlier run made it.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub(crate) output: Option<PathBuf>,
+    /// Write even where the folder holds other files; the old folder is kept under a new name.
+    #[arg(long, requires = "output")]
+    pub(crate) force: bool,
 }

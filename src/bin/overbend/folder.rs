@@ -200,14 +200,14 @@ fn write_all(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
     Ok(())
 }
 
-fn write_one(path: &Path, bytes: &[u8]) -> io::Result<()> {
+pub(crate) fn write_one(path: &Path, bytes: &[u8]) -> io::Result<()> {
     let mut file = File::create_new(path)?;
     file.write_all(bytes)?;
     file.sync_all()
 }
 
 /// Flushes a folder's names where the system can; elsewhere the files themselves are flushed already.
-fn sync_folder(folder: &Path) {
+pub(crate) fn sync_folder(folder: &Path) {
     if let Ok(handle) = File::open(folder) {
         let _ = handle.sync_all();
     }
@@ -225,7 +225,7 @@ fn remove_tree(path: &Path) -> io::Result<()> {
 
 /// Waits for the lock of this target. The lock file may vanish between opening and locking, when the run before
 /// finishes; then it is made anew.
-fn lock(path: &Path) -> io::Result<File> {
+pub(crate) fn lock(path: &Path) -> io::Result<File> {
     loop {
         let file = File::options().create(true).truncate(false).write(true).open(path)?;
         file.lock()?;
@@ -249,7 +249,7 @@ fn still_there(_file: &File, path: &Path) -> bool {
     fs::metadata(path).is_ok()
 }
 
-fn parent_of(target: &Path) -> PathBuf {
+pub(crate) fn parent_of(target: &Path) -> PathBuf {
     match target.parent() {
         Some(p) if !p.as_os_str().is_empty() => p.to_owned(),
         _ => PathBuf::from("."),

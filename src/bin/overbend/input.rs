@@ -76,6 +76,15 @@ impl Opened {
         Ok(Self { name: path.display().to_string(), folder, text })
     }
 
+    /// Where the document's shop keeps its boards, if it names a file.
+    pub(crate) fn shop_file(&self) -> Result<Option<PathBuf>, Exit> {
+        let document = Document::parse(&self.name, &self.text).map_err(|found| {
+            problems(&self.text, &found);
+            Exit::Wrong
+        })?;
+        Ok(document.shop_file().map(|name| self.folder.join(name)))
+    }
+
     /// Parses the document, reads the files that it names, and does `work` with both.
     pub(crate) fn with<T>(
         &self,
@@ -83,7 +92,13 @@ impl Opened {
     ) -> Result<T, Failed> {
         let done = Document::parse(&self.name, &self.text).and_then(|document| {
             let mut inputs = Inputs::default();
+            let shop = document.shop_file();
             for name in document.inputs() {
+                // Before the first board there is no file of boards yet.
+                if shop.as_ref() == Some(&name) && !self.folder.join(&name).exists() {
+                    inputs.add(name, Ok(Vec::new()));
+                    continue;
+                }
                 let contents = read_bytes(&self.folder.join(&name), LARGEST_INPUT);
                 inputs.add(name, contents);
             }
@@ -95,7 +110,12 @@ impl Opened {
 
 /// Reads a text, or says in one sentence why not.
 pub(crate) fn read_text(path: &Path) -> Result<String, String> {
-    let bytes = read_bytes(path, LARGEST_DOCUMENT)?;
+    read_text_of(path, LARGEST_DOCUMENT)
+}
+
+/// Reads a text of at most so many bytes, or says in one sentence why not.
+pub(crate) fn read_text_of(path: &Path, most: usize) -> Result<String, String> {
+    let bytes = read_bytes(path, most)?;
     String::from_utf8(bytes).map_err(|e| {
         let at = e.utf8_error().valid_up_to();
         format!("{} is not UTF-8 text: byte {at} is not valid. Save it as UTF-8.", path.display())

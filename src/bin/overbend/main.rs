@@ -4,6 +4,7 @@
 mod args;
 mod batch;
 mod build;
+mod calibrate;
 mod create;
 mod exit;
 mod explain;
@@ -12,6 +13,8 @@ mod input;
 mod materials;
 mod predict;
 mod report;
+mod shims;
+mod shop_file;
 mod target;
 mod watch;
 
@@ -36,6 +39,8 @@ fn main() -> ExitCode {
         Command::New(new) => create::create(new),
         Command::Predict(wanted) => predict::predict(wanted),
         Command::Explain(wanted) => explain::explain(wanted),
+        Command::Calibrate(wanted) => calibrate::calibrate(wanted),
+        Command::Shims(wanted) => shims::shims(wanted),
         Command::Materials(wanted) => materials::materials(wanted),
     };
     report::end(exit).into()

@@ -10,7 +10,7 @@ use crate::input::{Opened, read_text};
 use crate::report::{failure, say, say_json};
 
 pub(crate) fn predict(arguments: &Predict) -> Exit {
-    let heights = match &arguments.table {
+    let heights = match &arguments.as_built {
         None => None,
         Some(path) => match read_text(path) {
             Ok(text) => Some((path.display().to_string(), text)),

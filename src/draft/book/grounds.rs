@@ -53,7 +53,9 @@ pub(super) fn grounds(results: &Results<'_>, say: Say) -> Vec<Block> {
         "Each layer is elastic, except for the part of its bending stress that is said to relax on the table."
             .to_owned(),
         "The board is a strip: bent in one plane, straight across unless a concave is asked for.".to_owned(),
-        "The table is rigid and as it is drawn. Cut paths leave the computed curve by 0.01 mm at most.".to_owned(),
+        "The table is as it is drawn and designed as if rigid: how far it gives under the stack is stated with what it \
+         carries, and not taken into its curve. Cut paths leave the computed curve by 0.01 mm at most."
+            .to_owned(),
         format!(
             "The model's own answer leaves the wanted curve by {}; how far a real board is off depends on the wood \
              far more than on that.",

@@ -1,16 +1,20 @@
 //! What the build book says: one page that explains the result, is checked before cutting, and guides building and
 //! pressing. Explains; does not compute.
 
+mod board;
 mod curves;
 mod first;
 mod grounds;
+mod learnt;
 mod parts;
 mod projection;
 mod scene;
+mod shims;
 mod stack;
 mod steps;
 mod tables;
 
+use crate::calibrate::ShimSchedule;
 use crate::drawing::{Block, Page, Section};
 use crate::finding::Finding;
 use crate::forecast::Forecast;
@@ -18,10 +22,14 @@ use crate::jig::Jig;
 use crate::job::{Hold, Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker::Target;
-use crate::table::{OverbentTable, Setup};
+use crate::table::{Carried, OverbentTable, Setup};
 use crate::units::{LengthUnit, MM_PER_INCH, length, plain};
 
 use super::plot::Count;
+
+pub use board::board_page;
+pub use learnt::Learning;
+pub use shims::shims_page;
 
 /// Everything that the book tells of.
 #[derive(Debug, Clone, Copy)]
@@ -38,10 +46,16 @@ pub struct Results<'a> {
     pub setup: &'a Setup,
     /// The table and what comes off it.
     pub bent: &'a OverbentTable,
+    /// What that table carries while it is pressed on.
+    pub carried: &'a Carried,
     /// What is built.
     pub jig: &'a Jig,
     /// How sure the released board is, where that was simulated.
     pub forecast: Option<&'a Forecast>,
+    /// What the shop's boards say, if it has any.
+    pub learnt: Option<Learning<'a>>,
+    /// The board whose table is there, and what turns that one into this.
+    pub correction: Option<(&'a str, &'a ShimSchedule)>,
     /// All checks.
     pub checks: &'a [Finding],
     /// Program and job.
@@ -53,7 +67,12 @@ pub fn book(results: &Results<'_>) -> Page {
     let say = Say { unit: results.job.unit };
     let section = |id, heading: &str, blocks: Vec<Block>| Section { id, heading: heading.to_owned(), blocks };
     let kinds = parts::kinds(results, say);
-    Page {
+    let shop = results.learnt.as_ref().map(|l| section("shop", "What your boards say", learnt::blocks(l, say)));
+    let correction = results.correction.map(|(label, schedule)| {
+        let blocks = shims::blocks(results.job, schedule, &format!("the table of {label}"), say);
+        section("correction", "Shims for the table that is there", blocks)
+    });
+    let mut page = Page {
         title: results.job.title.clone(),
         kind: "build book".to_owned(),
         origin: results.origin.to_owned(),
@@ -69,7 +88,14 @@ pub fn book(results: &Results<'_>) -> Page {
             section("cautions", "Cautions", grounds::cautions(results)),
             section("grounds", "What this rests on", grounds::grounds(results, say)),
         ],
+    };
+    // Before the stack, which they are about, and behind the heights that they change.
+    let before = |page: &Page, id: &str| page.sections.iter().position(|s| s.id == id).unwrap_or(page.sections.len());
+    for (added, id) in [(shop, "stack"), (correction, "steps")] {
+        let at = before(&page, id);
+        page.sections.splice(at..at, added);
     }
+    page
 }
 
 impl Results<'_> {

@@ -135,7 +135,8 @@ fn shift(item: &mut crate::drawing::Item, up: f64) {
 fn layers(results: &Results<'_>, say: Say) -> Listing {
     let mut listing =
         Listing::new("Layers from base to deck", &["layer", "plies", "thickness", "material", "modulus (GPa)"]);
-    for (layer, count) in runs(&results.job.layers) {
+    // With the moduli of sag tests and at the stated moisture.
+    for (layer, count) in runs(results.laminate.layers()) {
         listing.rows.push(vec![
             Cell::text(layer.name.clone()),
             Cell::count(count),

@@ -155,11 +155,12 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
     steps.push(step(
         "Put on the skin.",
         format!(
-            "One sheet {} along the curve and {} wide, {} thick. Begin in the middle and work toward the ends; \
-             countersink every screw and fill it flush.",
+            "One sheet {} along the curve and {} wide, {} thick. Begin in the middle and work toward the ends, a \
+             screw every {}; countersink every screw and fill it flush.",
             say.length(jig.surface.curvature().length_mm()),
             say.length(jig.width_mm),
-            say.fine(job.table.skin_mm)
+            say.fine(job.table.skin_mm),
+            say.length(results.carried.fastening.pitch_mm)
         ),
     ));
     steps.push(step(

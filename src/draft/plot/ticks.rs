@@ -9,6 +9,8 @@ pub(in crate::draft) enum Count {
     Tens,
     /// In inches: halves down to sixty-fourths, whole ones up by what a rule shows.
     Inches,
+    /// In whole numbers: what cannot be half.
+    Whole,
 }
 
 /// Ticks between two values: places and what stands beside them.
@@ -41,7 +43,9 @@ fn step(span: f64, most: usize, count: Count) -> f64 {
         }
     }
     let power = 10f64.powf(least.log10().floor());
-    [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= least * (1.0 - 1e-9)).unwrap_or(10.0 * power)
+    let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= least * (1.0 - 1e-9));
+    let step = step.unwrap_or(10.0 * power);
+    if count == Count::Whole { step.max(1.0) } else { step }
 }
 
 #[cfg(test)]
@@ -58,5 +62,6 @@ mod tests {
         assert_eq!(words(0.0, 0.23, 5, Count::Tens), ["0", "0.05", "0.1", "0.15", "0.2"]);
         assert_eq!(words(-19.0, 19.0, 7, Count::Inches), ["-18", "-12", "-6", "0", "6", "12", "18"]);
         assert_eq!(words(0.0, 0.66, 6, Count::Inches), ["0", "1/8", "1/4", "3/8", "1/2", "5/8"]);
+        assert_eq!(words(0.5, 3.5, 9, Count::Whole), ["1", "2", "3"]);
     }
 }

@@ -1,8 +1,8 @@
-//! Lines, arcs, polylines and splines of a DXF.
+//! Lines, arcs, ellipses, polylines, splines and blocks of a DXF.
 
 use std::f64::consts::TAU;
 
-use dxf::entities::EntityType;
+use dxf::entities::{Entity, EntityType, Insert};
 use dxf::enums::Units;
 use kurbo::{Affine, Point, Vec2};
 
@@ -29,11 +29,9 @@ pub(super) fn read(bytes: &[u8], layer: Option<&str>) -> Result<Found, Fault> {
         _ => None,
     };
     let mut strokes = Vec::new();
+    let reading = Reading { file: &file, layer };
     for entity in file.entities() {
-        if layer.is_some_and(|wanted| !entity.common.layer.eq_ignore_ascii_case(wanted)) {
-            continue;
-        }
-        add(&entity.specific, &mut strokes)?;
+        reading.add(entity, &entity.common.layer, Affine::IDENTITY, 0, &mut strokes)?;
     }
     if strokes.is_empty()
         && let Some(wanted) = layer
@@ -44,7 +42,7 @@ pub(super) fn read(bytes: &[u8], layer: Option<&str>) -> Result<Found, Fault> {
         return Err(Fault::new(
             "drawing-layer",
             "rocker.drawing.layer",
-            format!("no line, arc, polyline or spline lies on the layer `{wanted}`."),
+            format!("no line, arc, ellipse, polyline or spline lies on the layer `{wanted}`."),
             format!("Layers with something on them: {}.", names.join(", ")),
         ));
     }
@@ -56,7 +54,84 @@ fn seen(normal: &dxf::Vector) -> Affine {
     if normal.z < 0.0 { Affine::FLIP_X } else { Affine::IDENTITY }
 }
 
-fn add(entity: &EntityType, strokes: &mut Vec<Stroke>) -> Result<(), Fault> {
+/// Blocks within blocks that are followed: more, and a block holds itself.
+const DEEPEST_BLOCK: usize = 8;
+/// How much the scales of a block along and up may differ and still count as one, as a part of them.
+const SAME_SCALE: f64 = 1e-6;
+
+/// A file that is being read.
+struct Reading<'f> {
+    file: &'f dxf::Drawing,
+    layer: Option<&'f str>,
+}
+
+impl Reading<'_> {
+    /// Adds what an entity draws. In a block, what lies on layer 0 is on the layer that the block is put on.
+    fn add(
+        &self,
+        entity: &Entity,
+        layer: &str,
+        place: Affine,
+        depth: usize,
+        strokes: &mut Vec<Stroke>,
+    ) -> Result<(), Fault> {
+        if let EntityType::Insert(insert) = &entity.specific {
+            return self.block(insert, layer, place, depth, strokes);
+        }
+        if self.layer.is_some_and(|wanted| !layer.eq_ignore_ascii_case(wanted)) {
+            return Ok(());
+        }
+        let mut own = Vec::new();
+        add(&entity.specific, layer, &mut own)?;
+        strokes.extend(own.iter().map(|s| s.placed(place)));
+        Ok(())
+    }
+
+    fn block(
+        &self,
+        insert: &Insert,
+        layer: &str,
+        place: Affine,
+        depth: usize,
+        strokes: &mut Vec<Stroke>,
+    ) -> Result<(), Fault> {
+        let refused = |what: String| {
+            let remedy = "Explode the block in the CAD program, or keep the profile on a layer of its own without it.";
+            Fault::new("drawing-block", PATH, format!("the block `{}` on layer `{layer}` {what}", insert.name), remedy)
+        };
+        if depth >= DEEPEST_BLOCK {
+            return Err(refused("holds blocks that hold blocks without end.".to_owned()));
+        }
+        let found = self.file.blocks().find(|b| b.name.eq_ignore_ascii_case(&insert.name));
+        let Some(block) = found else { return Err(refused("is not in the file.".to_owned())) };
+        let mut own = Vec::new();
+        for entity in &block.entities {
+            let its = if entity.common.layer == "0" { layer } else { &entity.common.layer };
+            self.add(entity, its, Affine::IDENTITY, depth + 1, &mut own)?;
+        }
+        if own.is_empty() {
+            return Ok(());
+        }
+        let (along, up) = (insert.x_scale_factor, insert.y_scale_factor);
+        if (along.abs() - up.abs()).abs() > SAME_SCALE * along.abs() || along == 0.0 {
+            return Err(refused(format!("is scaled by {along} along and {up} up, which bends its arcs.")));
+        }
+        if insert.column_count > 1 || insert.row_count > 1 {
+            return Err(refused("stands in rows and columns.".to_owned()));
+        }
+        let (at, base) = (&insert.location, &block.base_point);
+        let put = place
+            * seen(&insert.extrusion_direction)
+            * Affine::translate((at.x, at.y))
+            * Affine::rotate(insert.rotation.to_radians())
+            * Affine::scale_non_uniform(along, up)
+            * Affine::translate((-base.x, -base.y));
+        strokes.extend(own.iter().map(|s| s.placed(put)));
+        Ok(())
+    }
+}
+
+fn add(entity: &EntityType, layer: &str, strokes: &mut Vec<Stroke>) -> Result<(), Fault> {
     let flat = |p: &dxf::Point| Point::new(p.x, p.y);
     match entity {
         EntityType::Line(line) => strokes.push(Stroke::line(flat(&line.p1), flat(&line.p2))),
@@ -76,12 +151,13 @@ fn add(entity: &EntityType, strokes: &mut Vec<Stroke>) -> Result<(), Fault> {
             polyline(&vertices, line.is_closed(), seen(&line.normal), strokes);
         }
         EntityType::Spline(spline) => strokes.push(spline_stroke(spline)?),
-        EntityType::Circle(_) | EntityType::Ellipse(_) | EntityType::Insert(_) => {
+        EntityType::Ellipse(ellipse) => strokes.push(ellipse_stroke(ellipse, layer)?),
+        EntityType::Circle(_) => {
             return Err(Fault::new(
                 "drawing-entity",
                 PATH,
-                "there is a circle, an ellipse or a block where the profile is.",
-                "Explode blocks and draw ellipses as splines or polylines; keep the profile on a layer of its own.",
+                format!("there is a whole circle on layer `{layer}`, where the profile is."),
+                "A base is no circle; trim it to the arc that is meant, or keep the profile on a layer of its own.",
             ));
         }
         // Text, dimensions, points and the like are no lines.
@@ -98,18 +174,38 @@ fn polyline(vertices: &[(Point, f64)], closed: bool, seen: Affine, strokes: &mut
     }
 }
 
+/// The drawn part of an ellipse, from its start parameter counter-clockwise about its normal.
+fn ellipse_stroke(ellipse: &dxf::entities::Ellipse, layer: &str) -> Result<Stroke, Fault> {
+    let major = Vec2::new(ellipse.major_axis.x, ellipse.major_axis.y);
+    let turn = if ellipse.normal.z < 0.0 { -1.0 } else { 1.0 };
+    let minor = Vec2::new(-major.y, major.x) * (turn * ellipse.minor_axis_ratio);
+    let sweep = (ellipse.end_parameter - ellipse.start_parameter).rem_euclid(TAU);
+    let center = Point::new(ellipse.center.x, ellipse.center.y);
+    let drawn = sweep > 0.0 && major.hypot() > 0.0 && ellipse.minor_axis_ratio > 0.0;
+    let made = drawn.then(|| Spline::ellipse(center, major, minor, ellipse.start_parameter, sweep)).flatten();
+    made.map(Stroke::Spline).ok_or_else(|| {
+        Fault::new(
+            "drawing-entity",
+            PATH,
+            format!("there is a whole or flat ellipse on layer `{layer}`, where the profile is."),
+            "Trim it to the part that is meant, or keep the profile on a layer of its own.",
+        )
+    })
+}
+
 fn spline_stroke(spline: &dxf::entities::Spline) -> Result<Stroke, Fault> {
-    let even = spline.weight_values.windows(2).all(|w| (w[0] - w[1]).abs() <= 1e-9 * w[0].abs());
     let control: Vec<Point> = spline.control_points.iter().map(|p| Point::new(p.x, p.y)).collect();
     let made = usize::try_from(spline.degree_of_curve)
         .ok()
-        .filter(|_| even)
-        .and_then(|degree| Spline::new(degree, spline.knot_values.clone(), control));
+        .and_then(|degree| Spline::new(degree, spline.knot_values.clone(), control))
+        .and_then(
+            |made| if spline.weight_values.is_empty() { Some(made) } else { made.weighted(&spline.weight_values) },
+        );
     made.map(Stroke::Spline).ok_or_else(|| {
         Fault::new(
             "drawing-spline",
             PATH,
-            "there is a spline with weights, or without knots and control points.",
+            "there is a spline whose knots, weights and control points do not belong together.",
             "Export it as arcs or as a polyline of many short lines.",
         )
     })

@@ -13,7 +13,8 @@ use super::measured::{FitOptions, fit};
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
 use crate::finding::Fault;
 use crate::job::{
-    Board, Datum, Direction, DrawingFormat, DrawnProfile, Ends, LengthAlong, Origin, Reading, Readings, StationsAlong,
+    Board, Datum, Direction, DrawingFormat, DrawnProfile, Ends, LengthAlong, Origin, Reading, Readings, Smoothing,
+    StationsAlong,
 };
 use crate::units::plain;
 use stroke::Stroke;
@@ -173,6 +174,8 @@ fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
         along: StationsAlong::Base,
         origin: Origin::Tail,
         error_mm: Some(FACET_ERROR_MM),
+        file: None,
+        smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     };
     let fit = fit(&readings, &options).map_err(|_| corner())?;

@@ -1,5 +1,7 @@
 //! One drawn line, arc or spline.
 
+use std::f64::consts::FRAC_PI_2;
+
 use kurbo::{Affine, Point, Vec2};
 
 use crate::drawing::Arc;
@@ -15,16 +17,27 @@ const PIECES: (f64, f64) = (8.0, 2000.0);
 pub(super) enum Stroke {
     /// Line or arc from one point to another, with the arc's bulge (0 for a line).
     Arc(Point, f64, Point),
-    /// Polynomial spline.
+    /// Spline.
     Spline(Spline),
 }
 
-/// A polynomial B-spline over its knots.
+/// A B-spline over its knots, polynomial or rational.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Spline {
     degree: usize,
     knots: Vec<f64>,
     control: Vec<Point>,
+    /// Weight of every control point; empty where all are alike.
+    weights: Vec<f64>,
+}
+
+/// Control points of the derivatives of order 0, 1 and 2.
+type Derivatives = [Vec<Vec2>; 3];
+
+/// The spline in homogeneous coordinates: points times weights, and the weights where they differ.
+struct Homogeneous {
+    points: Derivatives,
+    weights: Option<Derivatives>,
 }
 
 impl Spline {
@@ -33,7 +46,32 @@ impl Spline {
         let fits = (1..=10).contains(&degree) && control.len() > degree && knots.len() == control.len() + degree + 1;
         let rising = knots.windows(2).all(|w| w[0] <= w[1]);
         let spans = fits && rising && knots[degree] < knots[control.len()];
-        spans.then_some(Self { degree, knots, control })
+        spans.then_some(Self { degree, knots, control, weights: Vec::new() })
+    }
+
+    /// The same with weights; `None` where they are not one positive number for each control point.
+    pub(super) fn weighted(self, weights: &[f64]) -> Option<Self> {
+        let fits = weights.len() == self.control.len() && weights.iter().all(|w| w.is_finite() && *w > 0.0);
+        let alike = weights.windows(2).all(|w| (w[0] - w[1]).abs() <= 1e-9 * w[0].abs());
+        fits.then(|| Self { weights: if alike { Vec::new() } else { weights.to_vec() }, ..self })
+    }
+
+    /// The part of an ellipse between two parameters (its eccentric angles), as what it is exactly: a rational spline of
+    /// degree 2, whose middle control points of each piece have the cosine of half the piece's angle as their weight
+    /// (projective geometry of conics, from memory).
+    pub(super) fn ellipse(center: Point, major: Vec2, minor: Vec2, from: f64, sweep: f64) -> Option<Self> {
+        let pieces = (sweep.abs() / FRAC_PI_2 - 1e-9).ceil().max(1.0);
+        let half = 0.5 * sweep / pieces;
+        let on = |angle: f64, scale: f64| center + (major * angle.cos() + minor * angle.sin()) * scale;
+        let (mut control, mut weights, mut knots) = (vec![on(from, 1.0)], vec![1.0], vec![0.0; 3]);
+        for i in 0..pieces as usize {
+            let start = from + 2.0 * half * i as f64;
+            control.extend([on(start + half, 1.0 / half.cos()), on(start + 2.0 * half, 1.0)]);
+            weights.extend([half.cos(), 1.0]);
+            knots.extend([i as f64 + 1.0; 2]);
+        }
+        knots.push(pieces);
+        Self::new(2, knots, control)?.weighted(&weights)
     }
 
     /// A Bezier curve.
@@ -64,9 +102,15 @@ impl Spline {
         d[degree]
     }
 
-    /// Control points of the derivatives of order 0, 1 and 2.
-    fn derivatives(&self) -> [Vec<Vec2>; 3] {
-        let zero: Vec<Vec2> = self.control.iter().map(|p| p.to_vec2()).collect();
+    fn homogeneous(&self) -> Homogeneous {
+        let weight = |i: usize| self.weights.get(i).copied().unwrap_or(1.0);
+        let points = self.control.iter().enumerate().map(|(i, p)| p.to_vec2() * weight(i)).collect();
+        let weights = (!self.weights.is_empty())
+            .then(|| self.derivatives(self.weights.iter().map(|w| Vec2::new(*w, 0.0)).collect()));
+        Homogeneous { points: self.derivatives(points), weights }
+    }
+
+    fn derivatives(&self, zero: Vec<Vec2>) -> Derivatives {
         let next = |control: &[Vec2], order: usize| -> Vec<Vec2> {
             let degree = self.degree + 1 - order;
             if degree == 0 || order > self.degree {
@@ -84,22 +128,37 @@ impl Spline {
         [zero, one, two]
     }
 
+    /// Point, first and second derivative at `u` in a span.
+    fn at(&self, span: usize, homogeneous: &Homogeneous, u: f64) -> [Vec2; 3] {
+        let each = |d: &Derivatives| {
+            [0, 1, 2].map(|order| {
+                if order > self.degree { Vec2::ZERO } else { self.value(span, self.degree - order, &d[order], u) }
+            })
+        };
+        let points = each(&homogeneous.points);
+        let Some(weights) = &homogeneous.weights else { return points };
+        // Quotient rule: C = A/w, C' = (A' - w' C)/w, C'' = (A'' - 2 w' C' - w'' C)/w.
+        let [w, w1, w2] = each(weights).map(|v| v.x);
+        let zero = points[0] / w;
+        let one = (points[1] - zero * w1) / w;
+        [zero, one, (points[2] - one * (2.0 * w1) - zero * w2) / w]
+    }
+
     /// First and second derivative at `u` in a span.
-    fn slopes(&self, span: usize, derivatives: &[Vec<Vec2>; 3], u: f64) -> (Vec2, Vec2) {
-        let first = self.value(span, self.degree - 1, &derivatives[1], u);
-        let second = if self.degree < 2 { Vec2::ZERO } else { self.value(span, self.degree - 2, &derivatives[2], u) };
+    fn slopes(&self, span: usize, homogeneous: &Homogeneous, u: f64) -> (Vec2, Vec2) {
+        let [_, first, second] = self.at(span, homogeneous, u);
         (first, second)
     }
 
     fn direction(&self, at_end: bool) -> Vec2 {
-        let derivatives = self.derivatives();
+        let homogeneous = self.homogeneous();
         let spans: Vec<usize> = self.spans().collect();
         let (span, u) = match (spans.first(), spans.last()) {
             (Some(_), Some(&last)) if at_end => (last, self.knots[last + 1]),
             (Some(&first), _) => (first, self.knots[first]),
             _ => return Vec2::ZERO,
         };
-        let slope = self.slopes(span, &derivatives, u).0;
+        let slope = self.slopes(span, &homogeneous, u).0;
         if slope.hypot() > 0.0 {
             return slope;
         }
@@ -111,25 +170,23 @@ impl Spline {
     }
 
     fn end(&self, at_end: bool) -> Point {
-        let derivatives = self.derivatives();
+        let homogeneous = self.homogeneous();
         let spans: Vec<usize> = self.spans().collect();
         match (spans.first(), spans.last()) {
-            (Some(_), Some(&last)) if at_end => {
-                self.value(last, self.degree, &derivatives[0], self.knots[last + 1]).to_point()
-            }
-            (Some(&first), _) => self.value(first, self.degree, &derivatives[0], self.knots[first]).to_point(),
+            (Some(_), Some(&last)) if at_end => self.at(last, &homogeneous, self.knots[last + 1])[0].to_point(),
+            (Some(&first), _) => self.at(first, &homogeneous, self.knots[first])[0].to_point(),
             _ => self.control[0],
         }
     }
 
     fn pieces(&self) -> Vec<(f64, f64, f64)> {
-        let derivatives = self.derivatives();
+        let homogeneous = self.homogeneous();
         let mut pieces = Vec::new();
         for span in self.spans() {
             let (from, to) = (self.knots[span], self.knots[span + 1]);
-            let length = |a: f64, b: f64| gauss10_pair(a, b, |u| (self.slopes(span, &derivatives, u).0.hypot(), 0.0)).0;
+            let length = |a: f64, b: f64| gauss10_pair(a, b, |u| (self.slopes(span, &homogeneous, u).0.hypot(), 0.0)).0;
             let bend = |u: f64| {
-                let (first, second) = self.slopes(span, &derivatives, u);
+                let (first, second) = self.slopes(span, &homogeneous, u);
                 first.cross(second) / first.hypot().powi(3)
             };
             let count = (length(from, to) / PIECE_MM).ceil().clamp(PIECES.0, PIECES.1);
@@ -189,6 +246,7 @@ impl Stroke {
                 degree: s.degree,
                 knots: s.knots.iter().rev().map(|k| -k).collect(),
                 control: s.control.iter().rev().copied().collect(),
+                weights: s.weights.iter().rev().copied().collect(),
             }),
         }
     }
@@ -250,6 +308,25 @@ mod tests {
         let back = stroke.reversed();
         assert!(back.start().distance(stroke.end()) < 1e-12);
         assert!((back.length_mm() - stroke.length_mm()).abs() < 1e-9);
+    }
+
+    #[test]
+    fn an_ellipse_is_exact() {
+        // Half axes a and b: curvature a b/(a² sin² t + b² cos² t)^1.5; perimeter of 2 : 1 by the complete elliptic integral,
+        // 4 a E(m = 3/4) = 9.688448220547675 for a = 2 (Abramowitz and Stegun, table 17.1: E = 1.21105 60276).
+        let spline =
+            Spline::ellipse(Point::ORIGIN, Vec2::new(2.0, 0.0), Vec2::new(0.0, 1.0), 0.0, 4.0 * FRAC_PI_2).unwrap();
+        let stroke = Stroke::Spline(spline);
+        assert!((stroke.length_mm() - 8.0 * 1.211_056_027_6).abs() < 1e-8, "{}", stroke.length_mm());
+        let pieces = stroke.curvature();
+        assert!((pieces[0].1 - 2.0).abs() < 1e-6 && (pieces[pieces.len() / 4].1 - 0.25).abs() < 1e-6);
+        let turned: f64 = pieces.iter().map(|p| 0.5 * p.0 * (p.1 + p.2)).sum();
+        assert!((turned - 4.0 * FRAC_PI_2).abs() < 0.05, "{turned}");
+        // A circle is one of them.
+        let circle = Spline::ellipse(Point::new(3.0, 4.0), Vec2::new(5.0, 0.0), Vec2::new(0.0, 5.0), 0.3, 1.7).unwrap();
+        for (_, a, b) in Stroke::Spline(circle).curvature() {
+            assert!((a - 0.2).abs() < 1e-9 && (b - 0.2).abs() < 1e-9, "{a} {b}");
+        }
     }
 
     #[test]

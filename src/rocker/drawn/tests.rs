@@ -162,6 +162,78 @@ fn a_cubic_spline_has_the_curvature_of_its_polynomial() {
     assert!((made.report.straight_mm - Point::new(control[3].0, control[3].1).to_vec2().hypot()).abs() < 1e-3);
 }
 
+/// A file with a block of the polyline with bulges, and the block put into the drawing.
+fn dxf_with_block(insert: dxf::entities::Insert) -> Vec<u8> {
+    let mut file = dxf::Drawing::new();
+    file.header.version = AcadVersion::R2000;
+    file.header.default_drawing_units = Units::Millimeters;
+    let block = dxf::Block {
+        name: "profile".to_owned(),
+        base_point: DxfPoint::new(100.0, 50.0, 0.0),
+        entities: vec![Entity::new(polyline(&corners()))],
+        ..dxf::Block::default()
+    };
+    file.add_block(block);
+    let mut entity = Entity::new(EntityType::Insert(insert));
+    entity.common.layer = "base".to_owned();
+    file.add_entity(entity);
+    let mut bytes = Vec::new();
+    file.save(&mut bytes).unwrap();
+    bytes
+}
+
+fn put(along: f64, up: f64, degrees: f64) -> dxf::entities::Insert {
+    dxf::entities::Insert {
+        name: "PROFILE".to_owned(),
+        location: DxfPoint::new(-30.0, 7.0, 0.0),
+        x_scale_factor: along,
+        y_scale_factor: up,
+        rotation: degrees,
+        ..dxf::entities::Insert::default()
+    }
+}
+
+#[test]
+fn a_block_is_read_turned_mirrored_and_scaled_evenly() {
+    let drawn =
+        |insert| DrawnProfile { layer: Some("base".into()), ..profile(dxf_with_block(insert), DrawingFormat::Dxf) };
+    is_the_profile(&made(drawn(put(1.0, 1.0, 0.0)), BASE_MM).unwrap());
+    let turned = DrawnProfile { up: Direction::PlusX, tip_right: false, ..drawn(put(-1.0, 1.0, 90.0)) };
+    let up_left = DrawnProfile { up: Direction::MinusX, ..turned.clone() };
+    assert!(made(turned, BASE_MM).is_ok() || made(up_left, BASE_MM).is_ok());
+    let half = made(drawn(put(0.5, 0.5, 0.0)), 0.5 * BASE_MM).unwrap();
+    assert!((half.tip_height_mm() - 300.0 * (1.0 - 0.25_f64.cos())).abs() < 1e-3, "{}", half.tip_height_mm());
+    let faults = made(drawn(put(1.0, 0.5, 0.0)), BASE_MM).unwrap_err();
+    assert_eq!(faults[0].code, "drawing-block");
+    assert!(faults[0].message.contains("`PROFILE` on layer `base` is scaled by 1 along and 0.5 up"), "{faults:?}");
+}
+
+#[test]
+fn an_elliptic_arc_of_a_dxf_has_its_curvature_and_height() {
+    // Half axes 900 and 400 mm, from 60 degrees before to 60 degrees behind the lowest place.
+    let (a, b, half) = (900.0_f64, 400.0_f64, std::f64::consts::FRAC_PI_3);
+    let down = 1.5 * std::f64::consts::PI;
+    let ellipse = dxf::entities::Ellipse {
+        center: DxfPoint::new(0.0, b, 0.0),
+        major_axis: dxf::Vector::new(a, 0.0, 0.0),
+        minor_axis_ratio: b / a,
+        start_parameter: down - half,
+        end_parameter: down + half,
+        ..dxf::entities::Ellipse::default()
+    };
+    let bytes = dxf_of(vec![EntityType::Ellipse(ellipse)], Units::Millimeters);
+    // Length by Simpson's rule.
+    let speed = |t: f64| (a * t.cos()).hypot(b * t.sin());
+    let n = 4000_i32;
+    let share = |i: i32| if i == 0 || i == n { 1.0 } else { f64::from(2 + 2 * (i % 2)) };
+    let step = 2.0 * half / f64::from(n);
+    let length: f64 = (0..=n).map(|i| share(i) * speed(-half + step * f64::from(i))).sum::<f64>() * step / 3.0;
+    let made = made(profile(bytes, DrawingFormat::Dxf), length).unwrap();
+    assert!((made.tip_height_mm() - b * (1.0 - half.cos())).abs() < 1e-3, "{}", made.tip_height_mm());
+    // At the vertex of the minor axis the curvature is b/a².
+    assert!((made.curvature.at(0.0) * a * a / b - 1.0).abs() < 1e-5, "{}", made.curvature.at(0.0));
+}
+
 #[test]
 fn many_short_lines_are_read_as_the_curve_they_follow() {
     let curve = Curve::new(Curvature::constant(-600.0, 600.0, 1.0 / 2500.0).unwrap());

@@ -217,7 +217,7 @@ fn slopes(readings: &Readings, stations: &[(f64, usize)], path: &impl Fn(usize) 
 }
 
 /// A key beside the readings.
-fn sibling(options: &FitOptions, key: &str) -> String {
+pub(super) fn sibling(options: &FitOptions, key: &str) -> String {
     match options.path.rsplit_once('.') {
         Some((table, _)) => format!("{table}.{key}"),
         None => key.to_owned(),

@@ -113,13 +113,34 @@ const SETTLED_MM: f64 = 1e-5;
 ///
 /// The weight is the one under which the readings are likeliest, curvature being taken as a random walk and the heights
 /// as read with normal errors (the stated one, or one found along with the weight): Wahba, A comparison of GCV and GML,
-/// Annals of Statistics 13 (1985) 1378, from memory. Cross-validation, tried on the same boards, now and then follows
+/// Annals of Statistics 13 (1985) 1378, from memory. Cross-validation, which may be asked for, now and then follows
 /// the noise; this does not.
 ///
 /// # Errors
 /// Faults of the readings (order, gaps, contradictions, places past the ends), each with its number, and a fit that
 /// does not settle.
 pub fn fit(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
+    fit_as_listed(readings, options)
+        .map_err(|faults| faults.into_iter().map(|f| in_file(f, readings, options)).collect())
+}
+
+/// The same fault, told with file and line where the readings stand in a file of their own.
+fn in_file(fault: Fault, readings: &Readings, options: &FitOptions) -> Fault {
+    let Some(file) = &readings.file else { return fault };
+    let number = fault.path.strip_prefix(options.path.as_str()).and_then(|rest| {
+        let number = rest.strip_prefix('[')?.split(']').next()?;
+        number.parse::<usize>().ok()
+    });
+    let place = match number.and_then(|i| file.lines.get(i)) {
+        Some(line) => format!("line {line} of {}", file.name),
+        None if fault.path == options.path => file.name.clone(),
+        None => return fault,
+    };
+    let path = check::sibling(options, "file");
+    Fault { path, message: format!("{place}: {}", fault.message), ..fault }
+}
+
+fn fit_as_listed(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
     check::readings(readings, options)?;
     match options.length_along {
         LengthAlong::Base => fit_base(readings, options, options.length_mm),
@@ -170,7 +191,7 @@ fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit
         let linear = linear_at(&model, &model.curve())?;
         let spectrum = Spectrum::of(&linear)?;
         let old = weight;
-        weight = spectrum.likeliest_weight(readings.error_mm);
+        weight = spectrum.weight(readings.smoothing, readings.error_mm);
         error_mm = readings.error_mm.unwrap_or_else(|| spectrum.error_mm(weight));
         let arrived = model.go_toward(&spectrum.solve(&linear, weight));
         rounds += 1;
@@ -209,7 +230,7 @@ fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit
                 curvature: model.curvature(),
                 curve: after,
                 datum: readings.datum,
-                findings: findings(&rows, options),
+                findings: findings(&rows, readings, options),
                 rows,
                 error_mm,
                 error_stated: readings.error_mm.is_some(),
@@ -250,7 +271,7 @@ fn rows(
 
 /// Place on the base of reading `i`, mm from the middle; `None` where the curve never gets there. A little past an end
 /// (by the width of a pencil line, or while the length is still sought) the end's arc goes on.
-fn place_of(readings: &Readings, i: usize, base_mm: f64, curve: &Curve) -> Option<f64> {
+pub fn place_of(readings: &Readings, i: usize, base_mm: f64, curve: &Curve) -> Option<f64> {
     let half = 0.5 * base_mm;
     let station = readings.readings[i].station_mm;
     let sign = if readings.origin == Origin::Tip { -1.0 } else { 1.0 };
@@ -283,13 +304,21 @@ fn zero_of(origin: Origin, half_mm: f64) -> f64 {
     }
 }
 
-fn findings(rows: &[Row], options: &FitOptions) -> Vec<Finding> {
+fn findings(rows: &[Row], readings: &Readings, options: &FitOptions) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (i, row) in rows.iter().enumerate() {
         let Some(times) = row.stands_out else { continue };
         findings.push(Finding {
             code: "reading-stands-out",
-            subject: format!("reading {} at station {} mm", i + 1, plain(row.station_mm, 1)),
+            subject: match readings.file.as_ref().and_then(|f| Some((f, f.lines.get(i)?))) {
+                Some((file, line)) => format!(
+                    "reading {} (line {line} of {}) at station {} mm",
+                    i + 1,
+                    file.name,
+                    plain(row.station_mm, 1)
+                ),
+                None => format!("reading {} at station {} mm", i + 1, plain(row.station_mm, 1)),
+            },
             value: times,
             limit: STANDS_OUT,
             unit: "times the scatter of the readings",

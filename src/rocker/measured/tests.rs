@@ -1,6 +1,6 @@
 use super::*;
 use crate::curve::{Piece, resting_pose};
-use crate::job::{Datum, Reading};
+use crate::job::{Datum, Reading, Smoothing};
 
 /// Normal numbers from a fixed sequence (SplitMix64, and the polar form of Box and Muller).
 struct Noise(u64);
@@ -82,6 +82,8 @@ fn read(curve: &Curve, pitch_mm: f64, mut error: impl FnMut() -> f64) -> Reading
         along: StationsAlong::Base,
         origin: Origin::Tail,
         error_mm: None,
+        file: None,
+        smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     }
 }
@@ -314,4 +316,30 @@ fn a_wrong_unit_is_guessed_in_the_message() {
     let fit = fit(&readings, &options(1200.0)).unwrap();
     assert_eq!(fit.findings.len(), 1);
     assert_eq!(fit.findings[0].code, "heights-look-small");
+}
+
+#[test]
+fn cross_validation_finds_the_tip_too_and_the_default_finds_the_better_curvature() {
+    let mut noise = Noise(23);
+    for (name, exact) in boards() {
+        let board = resting(&exact);
+        let tip_mm = board.at(700.0).point.y;
+        // Sums of squares: of the tip's error, mm², and of the curvature's, 1/mm²; for both ways, error stated or not.
+        let mut sums = [[0.0; 2]; 2];
+        let boards = 30;
+        for i in 0..boards {
+            let mut readings = read(&board, 50.0, || 0.3 * noise.normal());
+            readings.error_mm = (i % 2 == 0).then_some(0.3);
+            for (sum, smoothing) in sums.iter_mut().zip([Smoothing::Likelihood, Smoothing::CrossValidation]) {
+                readings.smoothing = smoothing;
+                let fit = fit(&readings, &options(1400.0)).unwrap();
+                sum[0] += (fit.curve.at(700.0).point.y - tip_mm).powi(2);
+                sum[1] += curvature_rms(&fit.curvature, &exact).powi(2);
+            }
+        }
+        let [likely, crossed] = sums.map(|s| s.map(|square| (square / f64::from(boards)).sqrt()));
+        println!("{name}: {likely:?} {crossed:?}");
+        assert!(crossed[0] < 0.5, "{name}: tip off by {} mm", crossed[0]);
+        assert!(likely[1] <= crossed[1], "{name}: {likely:?} {crossed:?}");
+    }
 }

@@ -1,6 +1,7 @@
 //! How smooth: the weight, the curve under it, and the readings that stand out.
 
 use super::model::Linear;
+use crate::job::Smoothing;
 use crate::numeric::symmetric_eigen;
 
 /// The linear problem in the coordinates in which the weight acts on each number by itself.
@@ -97,9 +98,25 @@ impl Spectrum {
         }
     }
 
-    /// The weight under which the readings are likeliest, with the stated error or with whatever error they show.
-    pub(super) fn likeliest_weight(&self, error_mm: Option<f64>) -> f64 {
-        self.best_weight(|weight| self.unlikelihood(weight, error_mm))
+    /// What a curve under a weight is expected to be off, but for constants: with a stated error the residuals and twice the
+    /// freedom at that error (the unbiased estimate of the risk), without one generalised cross-validation. Craven and
+    /// Wahba, Smoothing noisy data with spline functions, Numer. Math. 31 (1979) 377, from memory.
+    fn risk(&self, weight: f64, error_mm: Option<f64>) -> f64 {
+        let square: f64 =
+            self.rest_square + self.shares(weight).map(|(share, along)| share * share * along).sum::<f64>();
+        let left: f64 = self.rest_count + self.shares(weight).map(|(share, _)| share).sum::<f64>();
+        match error_mm {
+            Some(error) => square - 2.0 * error * error * left,
+            None => square / (left * left).max(f64::MIN_POSITIVE),
+        }
+    }
+
+    /// The weight that is chosen.
+    pub(super) fn weight(&self, smoothing: Smoothing, error_mm: Option<f64>) -> f64 {
+        match smoothing {
+            Smoothing::Likelihood => self.best_weight(|weight| self.unlikelihood(weight, error_mm)),
+            Smoothing::CrossValidation => self.best_weight(|weight| self.risk(weight, error_mm)),
+        }
     }
 
     fn best_weight(&self, cost: impl Fn(f64) -> f64) -> f64 {

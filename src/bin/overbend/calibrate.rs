@@ -1,0 +1,180 @@
+//! `overbend calibrate`.
+
+use overbend::document::{board_readings, shop, table_from_heights};
+use overbend::finding::Fault;
+use overbend::job::{Datum, Job, Origin, Readings, Smoothing, StationsAlong};
+use overbend::run::{self, Calibration, Measured, OutputFile, PressedOn, Shimming};
+use overbend::units::{Dimension, QuantityError, parse_quantity};
+
+use crate::args::{self, Calibrate};
+use crate::build::refused;
+use crate::exit::Exit;
+use crate::folder;
+use crate::input::{Opened, read_text, read_text_of};
+use crate::report::{failure, problems, say, say_json, tell};
+use crate::shop_file::Held;
+
+/// A file that the arguments name.
+pub(crate) struct Named {
+    pub(crate) name: String,
+    pub(crate) text: String,
+}
+
+pub(crate) fn calibrate(arguments: &Calibrate) -> Exit {
+    match calibrated(arguments) {
+        Ok(()) => Exit::Done,
+        Err(exit) => exit,
+    }
+}
+
+fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
+    if let Some(date) = arguments.date.as_deref().filter(|d| !shop::is_date(d)) {
+        failure(&format!("`{date}` is no date. Write year-month-day: --date 2026-03-01."));
+        return Err(Exit::Wrong);
+    }
+    if let Some(output) = &arguments.output {
+        folder::check(output, arguments.force).map_err(|e| refused(&e))?;
+    }
+    let board = named(&arguments.measured)?;
+    let table = arguments.as_built.as_deref().map(named).transpose()?;
+    let opened = Opened::read(&arguments.file).map_err(|f| f.tell())?;
+    let path = opened.shop_file()?;
+    // Held from before the boards are read until the new one is written: no other run's board gets lost in between.
+    let held = match &path {
+        Some(path) if !arguments.dry_run => Some(Held::wait(path).map_err(|e| {
+            failure(&format!("{} cannot be written to: {e}. Nothing was kept.", path.display()));
+            Exit::Disk
+        })?),
+        _ => None,
+    };
+    let done = opened.with(|document, inputs| {
+        let job = document.job_with(inputs)?;
+        let measured = match measured(arguments, &job, &board, table.as_ref()) {
+            Ok(measured) => measured,
+            Err(faults) => return Ok(Err(faults)),
+        };
+        match run::calibrate(&job, &measured) {
+            Ok(calibration) => Ok(Ok(calibration)),
+            // What is wrong with files and arguments has no place in the document.
+            Err(faults) if faults.iter().all(|f| of_the_arguments(f, table.is_some())) => Ok(Err(faults)),
+            Err(faults) => Err(document.problems(&faults)),
+        }
+    });
+    let calibration = done.map_err(|f| f.tell())?.map_err(|faults| told(&faults))?;
+    if arguments.json {
+        say_json(&calibration.json, true);
+    } else {
+        say(&calibration.summary);
+    }
+    match (&held, &path) {
+        (Some(held), Some(path)) => {
+            keep(held, path, &calibration)?;
+            tell(&format!("\nThe board is kept in {}; the next build uses it.\n", path.display()));
+        }
+        (None, Some(_)) => tell("\nA dry run: nothing was kept.\n"),
+        _ => {
+            tell("\nNothing was kept: the document names no file for boards. Add the key shop = \"shop.toml\" to it.\n")
+        }
+    }
+    if let Some(output) = &arguments.output {
+        write(output, &calibration.files, arguments.force)?;
+    }
+    Ok(())
+}
+
+/// Writes files into a folder and says so.
+pub(crate) fn write(output: &std::path::Path, files: &[OutputFile], force: bool) -> Result<(), Exit> {
+    let kept = folder::replace(output, files, force).map_err(|e| refused(&e))?;
+    tell(&format!("{} files are in {}.\n", files.len(), output.display()));
+    if let Some(kept) = kept {
+        tell(&format!("The folder that was there before is kept as {}.\n", kept.display()));
+    }
+    Ok(())
+}
+
+fn keep(held: &Held, path: &std::path::Path, calibration: &Calibration) -> Result<(), Exit> {
+    let before = if path.exists() {
+        read_text_of(path, shop::LARGEST).map_err(|message| {
+            failure(&message);
+            Exit::Disk
+        })?
+    } else {
+        String::new()
+    };
+    let name = path.display().to_string();
+    let longer = shop::with_board(&name, &before, &calibration.board).map_err(|found| {
+        problems(&before, &found);
+        Exit::Wrong
+    })?;
+    held.replace(&longer).map_err(|e| {
+        failure(&format!("{name} cannot be written: {e}. What was there before is unchanged."));
+        Exit::Disk
+    })
+}
+
+pub(crate) fn named(path: &std::path::Path) -> Result<Named, Exit> {
+    let text = read_text(path).map_err(|message| {
+        failure(&message);
+        Exit::Disk
+    })?;
+    Ok(Named { name: path.display().to_string(), text })
+}
+
+fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Named>) -> Result<Measured, Vec<Fault>> {
+    let how = Readings {
+        readings: Vec::new(),
+        file: None,
+        datum: if arguments.datum == "floor" { Datum::Floor } else { Datum::Straightedge },
+        along: if arguments.along == "base" { StationsAlong::Base } else { StationsAlong::Datum },
+        origin: match arguments.from.as_str() {
+            "tip" => Origin::Tip,
+            "middle" => Origin::Middle,
+            _ => Origin::Tail,
+        },
+        error_mm: arguments.error.as_deref().map(|e| length(job, e, "reading error")).transpose()?,
+        smoothing: Smoothing::Likelihood,
+        excluded: Vec::new(),
+    };
+    let table = match (table, &job.existing_table) {
+        (Some(table), _) => PressedOn::Existing(table_from_heights(&table.name, &table.text, job.unit)?),
+        (None, _) if arguments.same_table => PressedOn::SameAsLast,
+        (None, _) if arguments.again.is_some() => PressedOn::Again(arguments.again.clone().unwrap_or_default()),
+        (None, Some(existing)) => PressedOn::Existing(existing.clone()),
+        (None, None) => PressedOn::Designed,
+    };
+    Ok(Measured {
+        readings: board_readings(&board.name, &board.text, job.unit, how)?,
+        label: arguments.label.clone(),
+        date: arguments.date.clone(),
+        remark: arguments.remark.clone(),
+        table,
+        shimming: shimming(&arguments.shimming, job)?,
+    })
+}
+
+/// How the shop wants to correct its table.
+pub(crate) fn shimming(arguments: &args::Shimming, job: &Job) -> Result<Shimming, Vec<Fault>> {
+    let thicknesses = arguments.shim.iter().map(|t| length(job, t, "thickness of shim"));
+    Ok(Shimming { thicknesses_mm: thicknesses.collect::<Result<_, _>>()?, planing: arguments.plane })
+}
+
+fn length(job: &Job, text: &str, what: &str) -> Result<f64, Vec<Fault>> {
+    let value = parse_quantity(text, Dimension::Length, job.unit);
+    value.and_then(|v| if v > 0.0 { Ok(v) } else { Err(QuantityError::NotANumber) }).map_err(|_| {
+        let remedy = format!("Write a length above zero ({}).", Dimension::Length.units());
+        vec![Fault::new("argument", "measured", format!("`{text}` is no {what}."), remedy)]
+    })
+}
+
+/// Says what is wrong with files and arguments.
+pub(crate) fn told(faults: &[Fault]) -> Exit {
+    for fault in faults {
+        failure(&format!("{} {}", fault.message, fault.remedy));
+    }
+    Exit::Wrong
+}
+
+fn of_the_arguments(fault: &Fault, as_built: bool) -> bool {
+    let of = |key: &str| fault.path.starts_with(key);
+    of("measured") || (as_built && of("existing_table")) || (of("shop") && fault.code != "kept-board")
+}

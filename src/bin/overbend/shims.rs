@@ -1,0 +1,62 @@
+//! `overbend shims`.
+
+use overbend::document::table_from_heights;
+use overbend::finding::Fault;
+use overbend::run;
+
+use crate::args::Shims;
+use crate::build::refused;
+use crate::calibrate::{named, shimming, told, write};
+use crate::exit::Exit;
+use crate::folder;
+use crate::input::Opened;
+use crate::report::{say, say_json};
+
+pub(crate) fn shims(arguments: &Shims) -> Exit {
+    match corrected(arguments) {
+        Ok(()) => Exit::Done,
+        Err(exit) => exit,
+    }
+}
+
+fn corrected(arguments: &Shims) -> Result<(), Exit> {
+    if let Some(output) = &arguments.output {
+        folder::check(output, arguments.force).map_err(|e| refused(&e))?;
+    }
+    let table = arguments.as_built.as_deref().map(named).transpose()?;
+    let done = Opened::read(&arguments.file).and_then(|opened| {
+        opened.with(|document, inputs| {
+            let mut job = document.job_with(inputs)?;
+            let wishes = match shimming(&arguments.shimming, &job) {
+                Ok(wishes) => wishes,
+                Err(faults) => return Ok(Err(faults)),
+            };
+            if let Some(table) = &table {
+                match table_from_heights(&table.name, &table.text, job.unit) {
+                    Ok(table) => job.existing_table = Some(table),
+                    Err(faults) => return Ok(Err(faults)),
+                }
+            }
+            match run::shim(&job, &wishes) {
+                Ok(shimmed) => Ok(Ok(shimmed)),
+                // What is wrong with heights from a file has no place in the document.
+                Err(faults) if table.is_some() && faults.iter().all(of_the_table) => Ok(Err(faults)),
+                Err(faults) => Err(document.problems(&faults)),
+            }
+        })
+    });
+    let shimmed = done.map_err(|f| f.tell())?.map_err(|faults| told(&faults))?;
+    if arguments.json {
+        say_json(&shimmed.json, true);
+    } else {
+        say(&shimmed.summary);
+    }
+    if let Some(output) = &arguments.output {
+        write(output, &shimmed.files, arguments.force)?;
+    }
+    Ok(())
+}
+
+fn of_the_table(fault: &Fault) -> bool {
+    fault.path.starts_with("existing_table")
+}

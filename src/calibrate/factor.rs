@@ -1,0 +1,282 @@
+//! The factor of one board, from the heights read off it.
+
+use kurbo::Vec2;
+
+use super::OffTable;
+use super::local::{Local, find_local};
+use crate::curve::{Curve, PlaneCurve, Pose};
+use crate::finding::Fault;
+use crate::forecast::end_heights_mm;
+use crate::job::{Readings, StationsAlong};
+use crate::numeric::SymmetricBanded;
+use crate::rocker::measured;
+
+/// One reading beside what one factor makes of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ReadRow {
+    /// Station as the shop counts it, mm.
+    pub station_mm: f64,
+    /// Place on the base, mm from the middle.
+    pub s_mm: f64,
+    /// The height that was read, mm.
+    pub height_mm: f64,
+    /// The height that the model has there with this factor, mm.
+    pub explained_mm: f64,
+    /// How much it counts beside a reading without fault: small for one that stands out.
+    pub weight: f64,
+}
+
+impl ReadRow {
+    /// Reading less model, mm.
+    pub fn residual_mm(&self) -> f64 {
+        self.height_mm - self.explained_mm
+    }
+}
+
+/// What one board says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BoardFactor {
+    /// The factor under which the model comes nearest to the readings.
+    pub factor: f64,
+    /// Its standard deviation, from the error of the readings and, where the model does not explain them, from what is
+    /// left over.
+    pub deviation: f64,
+    /// The readings that were used.
+    pub rows: Vec<ReadRow>,
+    /// Standard deviation of one reading, mm: the stated one, or the one that the readings show.
+    pub error_mm: f64,
+    /// Whether that error was stated.
+    pub error_stated: bool,
+    /// Root of the mean square of what is left over, in reading errors; about 1 where one factor explains the board.
+    pub misfit: f64,
+    /// Where and how the board differs from what one factor explains, if it clearly does.
+    pub local: Option<Local>,
+    /// Rounds of the solution.
+    pub iterations: usize,
+    /// Change of the factor in the last round.
+    pub residual: f64,
+    /// The model's base with this factor, lying as the board was read.
+    pub curve: Curve,
+}
+
+/// Half the width of a band that holds nine in ten of a normal distribution, in standard deviations.
+pub const NINE_IN_TEN: f64 = 1.644_853_627;
+
+impl BoardFactor {
+    /// Band that holds the factor in nine of ten cases.
+    pub fn band(&self) -> (f64, f64) {
+        (self.factor - NINE_IN_TEN * self.deviation, self.factor + NINE_IN_TEN * self.deviation)
+    }
+
+    /// Whether one factor explains the readings within their error, and is one that springback can have.
+    pub fn is_explained(&self) -> bool {
+        self.local.is_none() && self.misfit <= MOST_MISFIT && self.is_springback()
+    }
+
+    /// Whether the board may have sprung back at all; one that is more bent than its table has another cause.
+    pub fn is_springback(&self) -> bool {
+        self.band().1 >= 0.0
+    }
+
+    /// The same with a band that also holds what the table may differ by from what it was taken to be, `table_error_mm`
+    /// (standard deviation) at the ends of the board: where a stack springs back little, that is most of what is not known.
+    #[must_use]
+    pub fn on_table_within(mut self, off: &OffTable, table_error_mm: f64) -> Self {
+        let ends = |factor: f64| off.released(factor).map(|r| end_heights_mm(&r.base, off.finished_mm(), 0.0));
+        let moved = ends(self.factor).zip(ends(self.factor + STEP)).map_or(f64::NAN, |(a, b)| {
+            let (tail, tip) = ((b.0 - a.0) / STEP, (b.1 - a.1) / STEP);
+            tail.abs().max(tip.abs())
+        });
+        let of_table = (table_error_mm / moved).min(BLIND);
+        if of_table.is_finite() {
+            self.deviation = self.deviation.hypot(of_table);
+        }
+        self
+    }
+}
+
+/// Left over beyond this many reading errors a board is not explained: of twenty-odd honest readings fewer than one set in
+/// a thousand is that far off (chi-square distribution).
+const MOST_MISFIT: f64 = 1.5;
+/// Degrees of freedom of the t distribution that readings are taken to scatter with: at 4 a reading ten errors off counts
+/// for a twentieth, and honest readings lose a few hundredths of what they tell.
+const FREEDOM: f64 = 4.0;
+/// Least error of a reading that is found rather than stated, mm: no shop reads finer off a rule.
+const FINEST_MM: f64 = 0.05;
+/// Step of the factor for its derivative. The released curve is all but linear in it.
+const STEP: f64 = 1e-3;
+/// Change of the factor that ends the rounds: a hundredth of what the best readings tell.
+const SETTLED: f64 = 1e-5;
+/// Most rounds; boards take four to ten.
+const MOST_ROUNDS: usize = 60;
+/// Factors that no shop has: beyond them the board does not belong to the table.
+const POSSIBLE: (f64, f64) = (-3.0, 6.0);
+/// Deviation from which the readings say nothing about the factor.
+const BLIND: f64 = 5.0;
+
+/// Finds the factor, with free height and tilt of the board: least squares with weights after Student's t, so that a
+/// reading with a large error moves it little (iteratively reweighted least squares; Lange, Little and Taylor, Robust
+/// statistical modeling using the t distribution, J. Am. Stat. Assoc. 84 (1989) 881, from memory).
+///
+/// `path` is the key that the readings stand under, for the faults.
+///
+/// # Errors
+/// A [`Fault`]: too few readings, stations that are not on the board, a board that does not depend on the factor, no
+/// convergence, a factor that cannot be.
+pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<BoardFactor, Fault> {
+    let fault = |code, message: String, remedy: &str| Fault::new(code, path, message, remedy);
+    let used: Vec<usize> = (0..readings.readings.len()).filter(|i| !readings.excluded.contains(i)).collect();
+    if used.len() < 4 {
+        return Err(fault(
+            "readings-too-few",
+            format!("{} readings are used.", used.len()),
+            "Factor, height and tilt take at least four; ten to thirty make a good calibration.",
+        ));
+    }
+    let no_board = || {
+        fault(
+            "board-not-of-table",
+            "no springback makes a board like this of that table.".to_owned(),
+            "Check that table, stack and readings belong to each other, and the unit of the readings.",
+        )
+    };
+    let (from, to) = off.finished_mm();
+    let base_mm = to - from;
+    let mut at = Step { factor: 1.0, height_mm: 0.0, tilt_rad: 0.0 };
+    let mut weights = vec![1.0; used.len()];
+    let mut error_mm = readings.error_mm.unwrap_or(f64::INFINITY);
+    for round in 1..=MOST_ROUNDS {
+        let curve = at.pose(off.base(at.factor).ok_or_else(no_board)?);
+        let nudged = at.pose(off.base(at.factor + STEP).ok_or_else(no_board)?);
+        let places = |curve: &Curve| -> Option<Vec<f64>> {
+            used.iter().map(|&i| measured::place_of(readings, i, base_mm, curve)).collect()
+        };
+        let on = places(&curve).ok_or_else(no_board)?;
+        let beside = match readings.along {
+            StationsAlong::Base => on.clone(),
+            StationsAlong::Datum => places(&nudged).ok_or_else(no_board)?,
+        };
+        let system: Vec<[f64; 4]> = used
+            .iter()
+            .zip(on.iter().zip(&beside))
+            .map(|(&i, (&s, &t))| {
+                let here = curve.at(s);
+                // A turn lifts a place by its distance; stations along a level datum do not move with it.
+                let slope = (nudged.at(t).point.y - here.point.y) / STEP;
+                [slope, 1.0, here.point.x, readings.readings[i].height_mm - here.point.y]
+            })
+            .collect();
+        if readings.error_mm.is_none() {
+            error_mm = robust_error_mm(&system, &weights);
+        }
+        let (change, variance) = solve(&system, &weights).ok_or_else(no_board)?;
+        at.factor += change[0];
+        at.height_mm += change[1];
+        at.tilt_rad += change[2];
+        let possible = (POSSIBLE.0..=POSSIBLE.1).contains(&at.factor) && at.tilt_rad.abs() < 1.0;
+        if !possible {
+            return Err(no_board());
+        }
+        // What is left over after this round decides how much each reading counts in the next.
+        let left: Vec<f64> =
+            system.iter().map(|r| r[3] - r[0] * change[0] - r[1] * change[1] - r[2] * change[2]).collect();
+        let before = std::mem::replace(&mut weights, left.iter().map(|r| weight(r / error_mm)).collect());
+        let moved = weights.iter().zip(&before).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+        if change[0].abs() < SETTLED && (moved < 1e-3 || round > MOST_ROUNDS / 2) {
+            let curve = at.pose(off.base(at.factor).ok_or_else(no_board)?);
+            let rows: Vec<ReadRow> = used
+                .iter()
+                .zip(&on)
+                .zip(&weights)
+                .map(|((&i, &s_mm), &weight)| ReadRow {
+                    station_mm: readings.readings[i].station_mm,
+                    s_mm,
+                    height_mm: readings.readings[i].height_mm,
+                    explained_mm: curve.at(s_mm).point.y,
+                    weight,
+                })
+                .collect();
+            let square: f64 = rows.iter().map(|r| r.weight * (r.residual_mm() / error_mm).powi(2)).sum();
+            let misfit = (square / (rows.len() as f64 - 3.0)).sqrt();
+            let deviation = error_mm * variance.sqrt() * misfit.max(1.0);
+            if !deviation.is_finite() || deviation > BLIND {
+                return Err(fault(
+                    "springback-not-seen",
+                    "the shape of this board hardly depends on its springback.".to_owned(),
+                    "A flat table, or a stack that gives nearly nothing back, teaches nothing; measure another board.",
+                ));
+            }
+            let local = find_local(off, &rows, &system, error_mm);
+            return Ok(BoardFactor {
+                factor: at.factor,
+                deviation,
+                rows,
+                error_mm,
+                error_stated: readings.error_mm.is_some(),
+                misfit,
+                local,
+                iterations: round,
+                residual: change[0],
+                curve,
+            });
+        }
+    }
+    Err(fault(
+        "calibration-not-settled",
+        "no factor settles on these readings.".to_owned(),
+        "Look for readings at wrong stations or in a wrong unit.",
+    ))
+}
+
+/// What is sought.
+struct Step {
+    factor: f64,
+    height_mm: f64,
+    tilt_rad: f64,
+}
+
+impl Step {
+    fn pose(&self, curve: Curve) -> Curve {
+        curve.posed(Pose { turn_rad: self.tilt_rad, shift: Vec2::new(0.0, self.height_mm) })
+    }
+}
+
+/// Weight of a residual of so many errors.
+pub(super) fn weight(times: f64) -> f64 {
+    (FREEDOM + 1.0) / (FREEDOM + times * times)
+}
+
+/// Weighted least squares for three unknowns: the change, and the variance of the first of them per error squared.
+fn solve(system: &[[f64; 4]], weights: &[f64]) -> Option<([f64; 3], f64)> {
+    let mut normal = SymmetricBanded::zeros(3, 2);
+    let mut right = [0.0; 3];
+    for (row, w) in system.iter().zip(weights) {
+        for i in 0..3 {
+            right[i] += w * row[i] * row[3];
+            for j in 0..=i {
+                normal.add(i, j, w * row[i] * row[j]);
+            }
+        }
+    }
+    let factor = normal.cholesky()?;
+    let mut unit = [1.0, 0.0, 0.0];
+    factor.solve(&mut unit);
+    factor.solve(&mut right);
+    (right.iter().all(|x| x.is_finite()) && unit[0] > 0.0).then_some((right, unit[0]))
+}
+
+/// Error of the readings where nobody stated it: from the middle of the absolute residuals of this round's solution,
+/// which no few bad readings move (median absolute deviation).
+fn robust_error_mm(system: &[[f64; 4]], weights: &[f64]) -> f64 {
+    let Some((x, _)) = solve(system, weights) else { return FINEST_MM };
+    let mut left: Vec<f64> = system.iter().map(|r| (r[3] - r[0] * x[0] - r[1] * x[1] - r[2] * x[2]).abs()).collect();
+    left.sort_by(f64::total_cmp);
+    let n = left.len();
+    let middle = 0.5 * (left[(n - 1) / 2] + left[n / 2]);
+    // 1.4826 makes it the standard deviation of normal numbers; three of the n were spent on the solution.
+    let spent = (n as f64 / (n as f64 - 3.0)).sqrt();
+    (1.4826 * middle * spent).max(FINEST_MM)
+}
+
+#[cfg(test)]
+mod tests;

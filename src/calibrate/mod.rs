@@ -1,0 +1,21 @@
+//! What a shop's boards say about its springback, and what the table that is there would need.
+//!
+//! A shop has one factor on the moments that its layers keep: it stands for moduli and relaxation that differ from what
+//! was taken for them, and acts through [`crate::laminate::Section`], never on a height. [`fit_board`] finds the factor
+//! of one board, [`learn`] what all boards say together, [`shims`] how to turn one table into another.
+
+mod along;
+mod factor;
+mod local;
+mod off_table;
+mod shims;
+mod shop;
+mod stacks;
+
+pub use along::{ShareAt, shares_along};
+pub use factor::{BoardFactor, NINE_IN_TEN, ReadRow, fit_board};
+pub use local::{Cause, Local};
+pub use off_table::OffTable;
+pub use shims::{Shim, ShimOptions, ShimSchedule, shims};
+pub use shop::{Evidence, Learnt, Prior, learn};
+pub use stacks::{Sensitivities, Unlikeness};

@@ -1,0 +1,156 @@
+//! How far one stack's boards speak for another stack.
+
+use crate::forecast::{Input, Quantity, inputs_of};
+use crate::job::Share;
+use crate::laminate::{Change, Laminate};
+
+/// How a stack's springback share depends on what is uncertain about its layers.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sensitivities {
+    /// Share in the middle of the board.
+    share: f64,
+    /// Each input with the change of the share's logarithm for one standard deviation of it.
+    inputs: Vec<(Key, f64)>,
+}
+
+/// What makes an input the same in two stacks: the same figure of the same material.
+#[derive(Debug, Clone, PartialEq)]
+struct Key {
+    quantity: Quantity,
+    of: String,
+    /// Expected modulus of its layers, MPa: woods given by their modulus alone may share a name.
+    modulus_mpa: f64,
+}
+
+impl Key {
+    /// Whether both mean the same; moduli of kept boards are rounded.
+    fn is(&self, other: &Self) -> bool {
+        let near = (self.modulus_mpa - other.modulus_mpa).abs() <= 1e-4 * self.modulus_mpa;
+        self.quantity == other.quantity && self.of == other.of && near
+    }
+}
+
+/// Part of the scatter of moduli between batches that is left within a batch: 7 of 20 % (wood within and between batches
+/// of one species; from memory).
+const WITHIN_BATCH: f64 = 0.35;
+/// Scatter of the factor that stays between two stacks of which one gives back e times the other, beyond what their
+/// materials make: glue lines, creep and contact do not act on all stacks alike (our choice, no source).
+const UNLIKE: f64 = 0.15;
+/// Least scatter from board to board that is taken before the shop's own is known.
+const LEAST_SCATTER: f64 = 0.03;
+
+/// How much less two stacks say about each other than about themselves.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unlikeness {
+    /// Standard deviation of the ratio of their factors.
+    pub deviation: f64,
+}
+
+impl Sensitivities {
+    /// Works them out in the middle of the board, one input at a time.
+    pub fn of(laminate: &Laminate) -> Self {
+        let plain = laminate.with_springback_factor(1.0);
+        let share_of = |changes: &[Change]| plain.changed(changes, 1.0).section_at(0.0).springback_share();
+        let share = share_of(&plain.unchanged());
+        let sensitivity = |input: &Input| {
+            let at = |sign: f64| {
+                let mut changes = plain.unchanged();
+                for layer in &input.layers {
+                    let change = &mut changes[*layer];
+                    match input.quantity {
+                        Quantity::Modulus => change.modulus_factor = 1.0 + sign * input.sd.min(0.9),
+                        Quantity::Thickness => change.thickness_mm = sign * input.sd,
+                        Quantity::Relaxation => change.relaxed = (input.expected + sign * input.sd).clamp(0.0, 0.99),
+                        Quantity::SpringbackFactor => {}
+                    }
+                }
+                share_of(&changes).max(f64::MIN_POSITIVE).ln()
+            };
+            0.5 * (at(1.0) - at(-1.0))
+        };
+        let key = |input: &Input| Key {
+            quantity: input.quantity,
+            of: match (input.quantity, input.layers.first()) {
+                (Quantity::Thickness, _) | (_, None) => input.of.clone(),
+                (_, Some(layer)) => plain.layers()[*layer].material.name.clone(),
+            },
+            modulus_mpa: input.layers.first().map_or(0.0, |l| plain.layers()[*l].material.modulus_mpa.value),
+        };
+        let all = inputs_of(&plain, Share::NONE);
+        Self { share, inputs: all.iter().map(|i| (key(i), sensitivity(i))).collect() }
+    }
+
+    /// Standard deviation that the factor has, relative, before a board was measured, from the layers alone: what boards
+    /// of one shop share (moduli of a batch, relaxation).
+    pub fn shared_deviation(&self) -> f64 {
+        self.sum(|q| if q == Quantity::Thickness { 0.0 } else { 1.0 })
+    }
+
+    /// Scatter of the factor from board to board that the layers lead to expect: thickness, and moduli within a batch.
+    pub fn board_scatter(&self) -> f64 {
+        self.sum(|q| match q {
+            Quantity::Thickness => 1.0,
+            Quantity::Modulus => WITHIN_BATCH,
+            Quantity::Relaxation | Quantity::SpringbackFactor => 0.0,
+        })
+        .max(LEAST_SCATTER)
+    }
+
+    fn sum(&self, part: impl Fn(Quantity) -> f64) -> f64 {
+        self.inputs.iter().map(|(key, g)| (part(key.quantity) * g).powi(2)).sum::<f64>().sqrt()
+    }
+
+    /// How far boards of this stack speak for another: what the two share of their materials falls out, as far as it
+    /// moves both alike.
+    pub fn unlikeness(&self, other: &Self) -> Unlikeness {
+        let shared = |key: &Key| key.quantity != Quantity::Thickness;
+        let in_other = |key: &Key| other.inputs.iter().find(|(k, _)| k.is(key)).map_or(0.0, |(_, g)| *g);
+        let mine = self.inputs.iter().filter(|(k, _)| shared(k)).map(|(k, g)| (g - in_other(k)).powi(2));
+        let absent = |key: &Key| !self.inputs.iter().any(|(k, _)| k.is(key));
+        let others = other.inputs.iter().filter(|(k, _)| shared(k) && absent(k)).map(|(_, g)| g * g);
+        let materials: f64 = mine.chain(others).sum();
+        let apart = (self.share / other.share).ln().abs().min(2.0);
+        let apart = if apart.is_finite() { apart } else { 2.0 };
+        Unlikeness { deviation: (materials + (UNLIKE * apart).powi(2)).sqrt() }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Layer, Material, MaterialKind, Spread};
+
+    fn layer(material: &str, thickness_mm: f64, modulus_mpa: f64, cv: f64) -> Layer {
+        let mut m = Material::of_modulus(material, MaterialKind::WoodAlong, modulus_mpa);
+        m.modulus_mpa = Spread { value: modulus_mpa, cv };
+        Layer::flat(material, m, thickness_mm)
+    }
+
+    fn of(layers: &[Layer]) -> Sensitivities {
+        Sensitivities::of(&Laminate::new(layers, 0.0).unwrap())
+    }
+
+    /// With layers of one wood alone the share does not depend on its modulus; with thin stiff skins round a soft core it
+    /// follows the core's modulus over the skins'.
+    #[test]
+    fn moduli_matter_only_where_layers_differ() {
+        let plies = of(&[layer("ash", 4.0, 12_000.0, 0.2), layer("ash", 4.0, 12_000.0, 0.2)]);
+        assert!(plies.shared_deviation() < 1e-12, "{plies:?}");
+        let skins = |core: f64| {
+            of(&[layer("glass", 0.5, 30_000.0, 0.0), layer("core", 8.0, core, 0.2), layer("glass", 0.5, 30_000.0, 0.0)])
+        };
+        let (soft, stiff) = (skins(1_000.0).shared_deviation(), skins(12_000.0).shared_deviation());
+        assert!(soft > 0.15 && soft < 0.21 && stiff < soft, "{soft} {stiff}");
+    }
+
+    #[test]
+    fn a_stack_speaks_for_itself_and_less_for_others() {
+        let thick = of(&[layer("glass", 0.8, 25_000.0, 0.08), layer("poplar", 8.0, 10_000.0, 0.2)]);
+        let thin = of(&[layer("glass", 0.8, 25_000.0, 0.08), layer("poplar", 6.0, 10_000.0, 0.2)]);
+        let ash = of(&[layer("glass", 0.8, 25_000.0, 0.08), layer("ash", 8.0, 10_000.0, 0.2)]);
+        assert_eq!(thick.unlikeness(&thick).deviation, 0.0);
+        let (near, far) = (thick.unlikeness(&thin).deviation, thick.unlikeness(&ash).deviation);
+        assert!(near > 0.0 && near < far, "{near} {far}");
+        assert!((thick.unlikeness(&thin).deviation - thin.unlikeness(&thick).deviation).abs() < 1e-12);
+    }
+}

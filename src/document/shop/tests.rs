@@ -1,0 +1,110 @@
+use super::*;
+use crate::job::{Datum, Origin, Reading, Readings, Smoothing, StationsAlong};
+
+fn board(label: &str) -> KeptBoard {
+    let mut core = Material::of_modulus("paulownia", MaterialKind::WoodAlong, 5_040.0);
+    core.modulus_mpa.cv = 0.22;
+    core.expansion_per_k = Some(4.5e-6);
+    core.relaxed = Share { value: 0.05, sd: 0.05 };
+    let mut tapered = Layer::flat("core", core.clone(), 1.0);
+    tapered.thickness = Thickness::Tapered(vec![(-600.0, 3.0), (0.0, 8.25), (600.0, 3.0)]);
+    tapered.thickness_sd_mm = 0.1;
+    tapered.cured_group = Some(2);
+    let mut skin = Layer::flat("skin \"A\"", core, 0.8);
+    skin.entry = 1;
+    skin.extent_mm = Some((-300.0, 310.5));
+    skin.natural_curvature_per_mm = 1e-4;
+    skin.cured_group = Some(2);
+    KeptBoard {
+        label: label.to_owned(),
+        date: Some("2026-03-01".to_owned()),
+        remark: Some("18 °C, back\\slash\n14 hours".to_owned()),
+        left_out: false,
+        again_of: Some("another".to_owned()),
+        job_hash: "abc123".to_owned(),
+        pressed: PressedAs {
+            layers: vec![tapered, skin],
+            cure_above_room_k: 20.0,
+            table: vec![(-700.0, 2.5e-4), (0.0, 3e-4), (0.0, 1.25e-4), (700.0, -1e-4)],
+            table_heights_mm: vec![(0.0, 61.5), (700.0, 0.0), (1400.0, 60.0)],
+            blank_mm: (-660.0, 665.0),
+            finished_mm: (-600.0, 600.0),
+            pressure_mpa: 0.085,
+            forces: vec![(-100.0, 2.5), (100.0, 2.5)],
+            caul_stiffness_n_mm: 1200.0,
+            matched: false,
+        },
+        readings: Readings {
+            readings: (0..9)
+                .map(|i| Reading { station_mm: 150.0 * f64::from(i), height_mm: f64::from((i - 4) * (i - 4)) })
+                .collect(),
+            datum: Datum::Straightedge,
+            along: StationsAlong::Datum,
+            origin: Origin::Tip,
+            error_mm: Some(0.3),
+            file: None,
+            smoothing: Smoothing::Likelihood,
+            excluded: vec![2],
+        },
+    }
+}
+
+#[track_caller]
+fn near(a: f64, b: f64) {
+    assert!((a - b).abs() <= 1e-12 + 1e-9 * b.abs(), "{a} is not {b}");
+}
+
+#[test]
+fn a_board_that_was_written_reads_back_the_same() {
+    let board = board("first");
+    let text = with_board("shop.toml", "", &board).unwrap();
+    let mut found = read("shop.toml", &text).unwrap().boards.remove(0);
+    for (a, b) in found.pressed.table.iter_mut().zip(&board.pressed.table) {
+        near(a.1, b.1);
+        *a = *b;
+    }
+    for (a, b) in found.pressed.layers.iter_mut().zip(&board.pressed.layers) {
+        near(a.natural_curvature_per_mm, b.natural_curvature_per_mm);
+        near(a.material.expansion_per_k.unwrap(), b.material.expansion_per_k.unwrap());
+        a.natural_curvature_per_mm = b.natural_curvature_per_mm;
+        a.material.expansion_per_k = b.material.expansion_per_k;
+    }
+    near(found.pressed.pressure_mpa, board.pressed.pressure_mpa);
+    found.pressed.pressure_mpa = board.pressed.pressure_mpa;
+    assert_eq!(found, board);
+}
+
+#[test]
+fn what_is_there_stays_byte_for_byte() {
+    let first = with_board("shop.toml", "# ours\nhalve_after = 6   # winters\n", &board("first")).unwrap();
+    let commented = first.replace("label = ", "# good one\nlabel   =  ").trim_end().to_owned();
+    let second = with_board("shop.toml", &commented, &board("second")).unwrap();
+    assert!(second.starts_with(&commented));
+    let shop = read("shop.toml", &second).unwrap();
+    let labels: Vec<&str> = shop.boards.iter().map(|b| b.label.as_str()).collect();
+    assert_eq!((labels, shop.halve_after), (vec!["first", "second"], Some(6.0)));
+}
+
+#[test]
+fn a_broken_file_is_refused_with_its_place_and_nothing_is_added() {
+    let good = with_board("shop.toml", "", &board("first")).unwrap();
+    let cases = [
+        (good.replace("label = \"first\"", "label = \"first"), ":2:", "syntax"),
+        (good.replace("pressure =", "presure ="), ":9:1:", "unknown-key"),
+        (good.replace("2026-03-01", "1 March"), ":3:8:", "no-date"),
+        (good.replace("modulus = \"5040 MPa\"", "modulus = \"5040 mm\""), "", "wrong-unit"),
+        (good.replace("[board.measured]", "[board.other]"), "", "unknown-key"),
+        (format!("{good}\n[[board]]\n"), "", "missing-key"),
+    ];
+    for (text, place, code) in cases {
+        let problems = with_board("shop.toml", &text, &board("second")).unwrap_err();
+        let words: Vec<String> = problems.iter().map(ToString::to_string).collect();
+        let all = words.join("\n");
+        assert!(all.contains(&format!("[{code}]")) && all.contains(place), "{code} {place} is not in\n{all}");
+    }
+}
+
+#[test]
+fn an_empty_file_has_no_boards() {
+    assert_eq!(read("shop.toml", "# nothing yet\n").unwrap(), Shop::default());
+}

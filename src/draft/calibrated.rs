@@ -1,0 +1,167 @@
+//! What a measured board says, in words and figures.
+
+use std::fmt::Write as _;
+
+use serde_json::{Value, json};
+
+use super::learnt::{ToldBoard, learnt_json, learnt_line};
+use super::result::figure;
+use super::shims::{shims_json, shims_lines};
+use crate::calibrate::{BoardFactor, Cause, Learnt, ShareAt, ShimSchedule};
+use crate::job::Job;
+use crate::units::{decimal, plain};
+
+/// All that is said about one measured board.
+#[derive(Debug, Clone, Copy)]
+pub struct Calibrated<'a> {
+    /// What the shop calls it.
+    pub label: &'a str,
+    /// Its factor.
+    pub found: &'a BoardFactor,
+    /// Shares along it.
+    pub shares: &'a [ShareAt],
+    /// What the shop knows with it.
+    pub learnt: &'a Learnt,
+    /// All boards that were learnt from.
+    pub boards: &'a [ToldBoard],
+    /// Which table it was taken to come off, in words.
+    pub table: &'a str,
+    /// What the table needs.
+    pub schedule: &'a ShimSchedule,
+}
+
+/// What a builder wants to know first of a measured board.
+pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
+    let mut out = format!("{}: {}\n", job.title, all.label);
+    let mut line = |label: &str, words: String| {
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "  {label:<10} {words}");
+    };
+    let found = all.found;
+    let (low, high) = found.band();
+    line("table", all.table.to_owned());
+    line(
+        "board",
+        format!(
+            "sprang back {} times as much as the layers alone say (9 in 10: {} to {})",
+            decimal(found.factor, 2),
+            decimal(low, 2),
+            decimal(high, 2)
+        ),
+    );
+    let how = if found.error_stated { "stated" } else { "found" };
+    line(
+        "readings",
+        format!(
+            "{}; left over {} times their error of {} mm ({how})",
+            found.rows.len(),
+            decimal(found.misfit, 1),
+            plain(found.error_mm, 2)
+        ),
+    );
+    line("explained", explained(found));
+    if !all.shares.is_empty() {
+        let percent = |share: f64| decimal(100.0 * share, 1);
+        let words: Vec<String> =
+            all.shares.iter().map(|s| format!("{} at {} mm", percent(s.measured), decimal(s.s_mm, 0))).collect();
+        line("share %", format!("{}; by the layers alone {}", words.join(", "), percent(middle(all.shares))));
+    }
+    let (label, words) = learnt_line(all.learnt, all.boards.len());
+    line(label, words);
+    let scatter = if all.learnt.scatter_found { "found" } else { "expected" };
+    line("scatter", format!("{} from board to board ({scatter})", decimal(all.learnt.scatter, 2)));
+    for b in all.boards.iter().filter(|b| b.counts < 0.5) {
+        line("", format!("{} ({}) counts only {}", b.label, decimal(b.factor, 2), decimal(b.counts, 2)));
+    }
+    for (label, words) in shims_lines(all.schedule) {
+        line(label, words);
+    }
+    out
+}
+
+pub(super) fn middle(shares: &[ShareAt]) -> f64 {
+    shares.iter().min_by(|a, b| a.s_mm.abs().total_cmp(&b.s_mm.abs())).map_or(f64::NAN, |s| s.predicted)
+}
+
+pub(super) fn explained(found: &BoardFactor) -> String {
+    if let Some(local) = &found.local {
+        let bends = if local.angle_rad < 0.0 { "flatter" } else { "more bent" };
+        let cause = match local.cause {
+            Cause::DrySpot => "look for a dry spot or a void in the glue there",
+            Cause::LiftOff => "look whether the stack lay down on the table there",
+            Cause::Thickness => "measure the thickness of the board and the height of the table there",
+        };
+        return format!(
+            "not by one factor: {bends} by {} ± {} deg about {} mm from the middle, {} mm at the end; {cause}",
+            decimal(local.angle_rad.abs().to_degrees(), 2),
+            decimal(local.deviation_rad.to_degrees(), 2),
+            decimal(local.s_mm, 0),
+            decimal(local.end_mm.abs(), 1)
+        );
+    }
+    if !found.is_springback() {
+        return "not by springback: the board is more bent than its table; check the table's heights, what the readings were \
+                taken from, and their unit"
+            .to_owned();
+    }
+    if found.is_explained() {
+        "by one factor, within the error of the readings".to_owned()
+    } else {
+        "not quite by one factor, but at no single place; the error of the readings may be larger than taken".to_owned()
+    }
+}
+
+/// `calibration.json`.
+pub fn calibration_json(all: &Calibrated<'_>, origin: &str) -> Value {
+    let found = all.found;
+    let (low, high) = found.band();
+    let rows = found.rows.iter().map(|r| {
+        json!({
+            "station_mm": figure(r.station_mm),
+            "s_mm": figure(r.s_mm),
+            "height_mm": figure(r.height_mm),
+            "explained_mm": figure(r.explained_mm),
+            "weight": figure(r.weight),
+        })
+    });
+    let shares = all.shares.iter().map(|s| {
+        json!({
+            "s_mm": figure(s.s_mm),
+            "predicted": figure(s.predicted),
+            "measured": figure(s.measured),
+            "deviation": figure(s.deviation),
+        })
+    });
+    let local = found.local.map(|l| {
+        json!({
+            "s_mm": figure(l.s_mm),
+            "half_length_mm": figure(l.half_mm),
+            "angle_deg": figure(l.angle_rad.to_degrees()),
+            "deviation_deg": figure(l.deviation_rad.to_degrees()),
+            "at_end_mm": figure(l.end_mm),
+            "may_be": match l.cause {
+                Cause::DrySpot => "dry spot",
+                Cause::LiftOff => "lift-off",
+                Cause::Thickness => "thickness or table",
+            },
+        })
+    });
+    json!({
+        "made_by": origin,
+        "board": {
+            "label": all.label,
+            "factor": figure(found.factor),
+            "factor_p05": figure(low),
+            "factor_p95": figure(high),
+            "reading_error_mm": figure(found.error_mm),
+            "misfit": figure(found.misfit),
+            "one_factor_explains": found.is_explained(),
+            "local": local,
+            "iterations": found.iterations,
+            "readings": rows.collect::<Vec<_>>(),
+            "springback_share": shares.collect::<Vec<_>>(),
+        },
+        "calibration": learnt_json(all.learnt, all.boards),
+        "shims": shims_json(all.schedule),
+    })
+}

@@ -1,0 +1,69 @@
+//! Boards that a shop measured, with everything that their calibration is computed from.
+
+use super::{Layer, Readings};
+
+/// What a shop keeps of its boards.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Shop {
+    /// The boards, oldest first.
+    pub boards: Vec<KeptBoard>,
+    /// Number of newer boards after which a board counts half; `None` where age does not matter.
+    pub halve_after: Option<f64>,
+    /// Thicknesses of shim that the shop has, mm.
+    pub shims_mm: Vec<f64>,
+}
+
+impl Shop {
+    /// The boards that are learnt from, oldest first: those that are not left out, in their last readings.
+    pub fn counted(&self) -> impl Iterator<Item = &KeptBoard> {
+        let again = |b: &KeptBoard| self.boards.iter().any(|later| later.again_of.as_ref() == Some(&b.label));
+        self.boards.iter().filter(move |b| !b.left_out && !again(b))
+    }
+}
+
+/// One board that was pressed and measured.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeptBoard {
+    /// What the shop calls it.
+    pub label: String,
+    /// When it was measured, year-month-day, where the shop said.
+    pub date: Option<String>,
+    /// What else the shop wants to remember: temperature, hours on the table, how long after release.
+    pub remark: Option<String>,
+    /// Whether it is kept but not learnt from.
+    pub left_out: bool,
+    /// The label of the board whose later readings these are: they count in place of the earlier ones.
+    pub again_of: Option<String>,
+    /// SHA-256 of the job that it was pressed for, in hexadecimal.
+    pub job_hash: String,
+    /// How it was pressed.
+    pub pressed: PressedAs,
+    /// Heights read off it after release.
+    pub readings: Readings,
+}
+
+/// Stack, table and load as they were.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PressedAs {
+    /// Layers from base to deck.
+    pub layers: Vec<Layer>,
+    /// How much warmer than the room the glue set, K.
+    pub cure_above_room_k: f64,
+    /// Curvature of the table's surface over its arc length: nodes (mm, 1/mm) with straight lines between them, two at one
+    /// place for a jump.
+    pub table: Vec<(f64, f64)>,
+    /// Heights that the table was measured with, where it was: stations straight along it and heights, mm.
+    pub table_heights_mm: Vec<(f64, f64)>,
+    /// Ends (tail, tip) of the blank, mm from the middle of the board.
+    pub blank_mm: (f64, f64),
+    /// Ends (tail, tip) of the finished board along its base, mm.
+    pub finished_mm: (f64, f64),
+    /// Pressure all over the blank, MPa.
+    pub pressure_mpa: f64,
+    /// Forces across the width: place on the blank, mm, and force per width, N/mm.
+    pub forces: Vec<(f64, f64)>,
+    /// Bending stiffness of a caul on the stack, N mm.
+    pub caul_stiffness_n_mm: f64,
+    /// Whether a matching form held the stack down everywhere.
+    pub matched: bool,
+}

@@ -1,0 +1,526 @@
+//! What the table has to carry while the stack is pressed: line loads, pull on its fasteners, sag of its skin, and how far
+//! it gives.
+//!
+//! A stack under a pressure p that carries the moment M presses on the skin with p + M″. What reaches skin and ribs depends
+//! on what is below the skin, so the ways of pressing are kept apart.
+
+use crate::curve::Curvature;
+use crate::job::{Below, Board, Fasteners, Hold, Material};
+use crate::laminate::Laminate;
+use crate::press::Load;
+
+use super::OverbentTable;
+use super::overbent::between;
+
+/// What the table is made of, as far as it is known when the stack is laid on it.
+#[derive(Debug, Clone, Copy)]
+pub struct Build<'a> {
+    /// Thickness of the skin, mm.
+    pub skin_mm: f64,
+    /// What the skin is, its modulus along the board, where stated.
+    pub skin: Option<&'a Material>,
+    /// Second moment of area of all ribs together where they are lowest, mm⁴; `None` for a table without ribs.
+    pub ribs_mm4: Option<f64>,
+    /// What the ribs are, where stated.
+    pub ribs: Option<&'a Material>,
+    /// Largest clear distance between the supports of the skin, mm, where there are several.
+    pub clear_mm: Option<f64>,
+    /// Distance of the supports from middle to middle, mm; of a single one, the width or length that it carries.
+    pub spacing_mm: f64,
+    /// Which way the skin spans between them.
+    pub span: Span,
+    /// What fastens the skin to them.
+    pub fasteners: Fasteners,
+}
+
+/// Which way the skin spans from one support to the next.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Span {
+    /// Across the board, between ribs.
+    Across,
+    /// Along the board, between bearers.
+    Along,
+}
+
+impl Span {
+    /// What the supports are called.
+    pub fn supports(self) -> &'static str {
+        match self {
+            Self::Across => "ribs",
+            Self::Along => "bearers",
+        }
+    }
+}
+
+/// What presses, as the table feels it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum LoadCase {
+    /// A bag sealed to the skin of a table that is open below: the air presses on the skin from below as well.
+    OpenBackedBag,
+    /// A bag over a box that is pumped, or a table in the bag as a whole: nothing presses from below.
+    SealedBox,
+    /// A press with an upper form that matches the table.
+    MatchingForm,
+    /// Clamps.
+    Clamps,
+    /// Weights.
+    Weights,
+}
+
+impl LoadCase {
+    /// The case of a way of pressing.
+    pub fn of(hold: &Hold) -> Self {
+        match hold {
+            Hold::Vacuum { below: Below::Air, .. } => Self::OpenBackedBag,
+            Hold::Vacuum { below: Below::Vacuum, .. } => Self::SealedBox,
+            Hold::Press { .. } => Self::MatchingForm,
+            Hold::Clamps { .. } => Self::Clamps,
+            Hold::Weights { .. } => Self::Weights,
+        }
+    }
+
+    /// Its name in every output.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::OpenBackedBag => "bag on a table open below",
+            Self::SealedBox => "bag on a pumped box",
+            Self::MatchingForm => "press with a matching form",
+            Self::Clamps => "clamps",
+            Self::Weights => "weights",
+        }
+    }
+}
+
+/// A largest value and where along the table's surface it is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Peak {
+    /// The value, in the unit of the field.
+    pub value: f64,
+    /// Where, mm from the middle of the board along the table's surface.
+    pub table_mm: f64,
+}
+
+/// How the skin is fastened to what carries it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fastening {
+    /// Pull that one fastener is to bear, N.
+    pub allowed_n: f64,
+    /// Distance between fasteners along a rib, or across on a bearer, mm: as the shop states it, or the widest that
+    /// keeps the pull within what is allowed.
+    pub pitch_mm: f64,
+    /// Whether the shop states it.
+    pub stated: bool,
+    /// The widest distance that keeps the pull within what is allowed, mm; `None` where none does.
+    pub widest_mm: Option<f64>,
+    /// Largest pull on one fastener at that distance, N, and where.
+    pub pull_n: Peak,
+}
+
+/// How the skin sags between its supports.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sag {
+    /// Clear distance between the supports, mm.
+    pub clear_mm: f64,
+    /// Its sag, mm.
+    pub sag_mm: f64,
+    /// Clear distance up to which the sag does not show, mm; infinite where nothing presses on the skin.
+    pub widest_mm: f64,
+}
+
+/// What the table carries.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Carried {
+    /// What presses.
+    pub case: LoadCase,
+    /// Pressure that the skin carries between its supports where the stack lies down, MPa.
+    pub skin_pressure_mpa: f64,
+    /// Largest line load of the stack on the skin over the whole width of the board, N/mm, less what presses from below;
+    /// averaged over [`AVERAGED_MM`].
+    pub push_n_per_mm: Peak,
+    /// Largest line load that lifts the skin off its supports, N/mm, taken in the same way; zero where none does.
+    pub pull_n_per_mm: Peak,
+    /// How the skin is fastened.
+    pub fastening: Fastening,
+    /// Sag of the skin, where there are several supports.
+    pub sag: Option<Sag>,
+    /// Largest bending moment that the stack exerts on the table over its whole width, N mm; positive where it straightens
+    /// a hollow.
+    pub moment_n_mm: Peak,
+    /// How far the finished ends (tail, tip) of the table go down against its middle under the stack, mm: what the
+    /// table gives back of its curve. `None` where its ribs do not carry it alone.
+    pub gives_mm: Option<(f64, f64)>,
+}
+
+/// Modulus taken for sheets that are not stated: medium-density fibreboard, the softest of the usual stock, 3.6 GPa
+/// (Wood Handbook, Table 12-1, from memory).
+const SOFT_SHEET_MPA: f64 = 3_600.0;
+/// Sag of the skin between ribs that shows in a base, and one that is felt, mm: common practice, no source.
+pub(super) const SAG_MM: (f64, f64) = (0.1, 0.5);
+/// Length over which line loads are averaged, mm: a stack that rests on a line does so over no length at all, and the
+/// skin spreads what is nearer than half of its supports' distance.
+pub const AVERAGED_MM: f64 = 50.0;
+/// Widest distance between fasteners where nothing pulls, mm: common practice, no source.
+const WIDEST_PITCH_MM: f64 = 150.0;
+/// Narrowest distance that is offered, mm: nearer, they split the edge of a rib (common practice, no source).
+const NARROWEST_PITCH_MM: f64 = 25.0;
+/// Step between the distances that are tried, mm.
+const PITCH_STEP_MM: f64 = 5.0;
+/// Step between the places that are looked at, mm.
+const STEP_MM: f64 = 5.0;
+
+impl Carried {
+    /// What the table carries under the stack that was pressed on it.
+    pub fn new(bent: &OverbentTable, board: &Board, hold: &Hold, lying: &Laminate, build: &Build<'_>) -> Self {
+        let stack = Loads::of_stack(bent, hold);
+        let line = |sign: f64| {
+            let found = stack.largest(AVERAGED_MM, sign);
+            Peak { value: sign * found.value.max(0.0) * board.width_mm / AVERAGED_MM, ..found }
+        };
+        let (push, pull) = (line(1.0), line(-1.0));
+        let moment = bent.moments_n().into_iter().fold(Peak { value: 0.0, table_mm: 0.0 }, |most, (s, m)| {
+            if m.abs() > most.value.abs() { Peak { value: m, table_mm: s } } else { most }
+        });
+        Self {
+            case: LoadCase::of(hold),
+            skin_pressure_mpa: skin_pressure_mpa(hold, &bent.load),
+            push_n_per_mm: push,
+            pull_n_per_mm: Peak { value: pull.value.abs(), ..pull },
+            fastening: fastening(&stack.with_skin(&bent.surface, build), build),
+            sag: sag(hold, &bent.load, lying, build),
+            moment_n_mm: Peak { value: moment.value * board.width_mm, ..moment },
+            gives_mm: gives_mm(bent, board, build),
+        }
+    }
+}
+
+/// Pressure between the ribs that the table's skin has to carry, MPa.
+///
+/// Under a bag that is sealed to the skin of an open table the air presses from below as hard as the stack from above,
+/// and nothing is left to carry where the stack lies down.
+pub fn skin_pressure_mpa(hold: &Hold, load: &Load) -> f64 {
+    match LoadCase::of(hold) {
+        LoadCase::OpenBackedBag => 0.0,
+        _ => load.pressure_mpa,
+    }
+}
+
+/// What acts on the skin along the table, per mm of width.
+#[derive(Debug, Clone)]
+struct Loads {
+    /// Places and moments of the stack there, N; twice at each node.
+    moments_n: Vec<(f64, f64)>,
+    /// The skin's own stiffness, N mm, and the curve it is bent to, where it counts.
+    skin: Option<(f64, Curvature)>,
+    /// Pressure on the skin, less what presses from below, MPa, over the blank.
+    pressure_mpa: f64,
+    /// Forces at places, N/mm.
+    forces: Vec<(f64, f64)>,
+    /// Ends of the table's surface, mm.
+    ends_mm: (f64, f64),
+}
+
+impl Loads {
+    fn of_stack(bent: &OverbentTable, hold: &Hold) -> Self {
+        let (blank, table): (Vec<f64>, Vec<f64>) =
+            bent.pressed.stations.iter().map(|s| (s.blank_mm, s.table_mm)).unzip();
+        let forces = bent.load.forces.iter().map(|f| (between(&blank, &table, f.blank_mm), f.force_n_per_mm));
+        Self {
+            moments_n: bent.moments_n(),
+            skin: None,
+            pressure_mpa: skin_pressure_mpa(hold, &bent.load),
+            forces: forces.collect(),
+            ends_mm: (bent.surface.start_mm(), bent.surface.end_mm()),
+        }
+    }
+
+    /// With the skin itself, which wants to be flat.
+    fn with_skin(self, surface: &Curvature, build: &Build<'_>) -> Self {
+        let modulus = build.skin.map_or(SOFT_SHEET_MPA, |m| m.modulus_mpa.value);
+        Self { skin: Some((modulus * build.skin_mm.powi(3) / 12.0, surface.clone())), ..self }
+    }
+
+    /// Moment of stack and skin just beside a place, N; none beyond their ends.
+    fn moment_n(&self, s_mm: f64) -> f64 {
+        let next = self.moments_n.partition_point(|m| m.0 < s_mm);
+        let stack = match (next.checked_sub(1).map(|i| self.moments_n[i]), self.moments_n.get(next)) {
+            (Some(a), Some(b)) => a.1 + (b.1 - a.1) * (s_mm - a.0) / (b.0 - a.0),
+            _ => 0.0,
+        };
+        let inside = s_mm > self.ends_mm.0 && s_mm < self.ends_mm.1;
+        let skin = self.skin.as_ref().filter(|_| inside).map_or(0.0, |(stiffness, k)| stiffness * k.at(s_mm));
+        stack + skin
+    }
+
+    /// Force on a support at a place whose neighbours are `pitch_mm` away, N per mm of width, as if the skin were hinged
+    /// over each: every load goes to the two supports beside it by the lever rule. A moment M then gives its
+    /// second difference over the pitch, which holds for jumps of M as well (own derivation).
+    fn force_n_per_mm(&self, s_mm: f64, pitch_mm: f64) -> f64 {
+        let bent = self.moment_n(s_mm + pitch_mm) - 2.0 * self.moment_n(s_mm) + self.moment_n(s_mm - pitch_mm);
+        let share = |at: f64| (1.0 - (at - s_mm).abs() / pitch_mm).max(0.0);
+        let forces: f64 = self.forces.iter().map(|(at, force)| force * share(*at)).sum();
+        let (from, to) = match (self.moments_n.first(), self.moments_n.last()) {
+            (Some(a), Some(b)) => (a.0, b.0),
+            _ => (0.0, 0.0),
+        };
+        // Integral of the lever rule from its foot on the left to a place.
+        let until = |at: f64| {
+            let u = ((at - s_mm) / pitch_mm).clamp(-1.0, 1.0);
+            pitch_mm * if u < 0.0 { 0.5 * (1.0 + u).powi(2) } else { 1.0 - 0.5 * (1.0 - u).powi(2) }
+        };
+        bent / pitch_mm + self.pressure_mpa * (until(to) - until(from)) + forces
+    }
+
+    /// Largest force on a support, `sign` 1 for one that presses on it and -1 for one that pulls, N per mm of width, and
+    /// where.
+    fn largest(&self, pitch_mm: f64, sign: f64) -> Peak {
+        let (from, to) = self.ends_mm;
+        let count = ((to - from) / STEP_MM).ceil().max(1.0);
+        // Where moments jump or bend the force does too; it is looked at on both sides.
+        let beside = 1e-6 * pitch_mm;
+        let nodes = self.moments_n.iter().step_by(2).flat_map(|m| [m.0 - beside, m.0 + beside]);
+        let even = (0..=count as usize).map(|i| from + (to - from) * i as f64 / count);
+        let places = even.chain(nodes).chain(self.forces.iter().map(|f| f.0)).chain([from + beside, to - beside]);
+        places.fold(Peak { value: 0.0, table_mm: 0.0 }, |most, s| {
+            let value = sign * self.force_n_per_mm(s, pitch_mm);
+            if value > most.value { Peak { value, table_mm: s } } else { most }
+        })
+    }
+}
+
+fn fastening(loads: &Loads, build: &Build<'_>) -> Fastening {
+    let Fasteners { pull_n: allowed_n, pitch_mm: stated } = build.fasteners;
+    // Fasteners of a rib are a pitch apart along the moment; those of a bearer share what it carries over its width.
+    let across = match build.span {
+        Span::Across => None,
+        Span::Along => Some(loads.largest(build.spacing_mm, -1.0)),
+    };
+    let pull = |pitch_mm: f64| {
+        let (found, width_mm) = match across {
+            None => (loads.largest(pitch_mm, -1.0), build.spacing_mm),
+            Some(found) => (found, pitch_mm),
+        };
+        Peak { value: found.value * width_mm, ..found }
+    };
+    let steps = ((WIDEST_PITCH_MM - NARROWEST_PITCH_MM) / PITCH_STEP_MM).round() as usize;
+    let mut least = (WIDEST_PITCH_MM, pull(WIDEST_PITCH_MM));
+    let mut widest_mm = (least.1.value <= allowed_n).then_some(WIDEST_PITCH_MM);
+    for i in 1..=steps {
+        if widest_mm.is_some() {
+            break;
+        }
+        let pitch_mm = WIDEST_PITCH_MM - PITCH_STEP_MM * i as f64;
+        let found = pull(pitch_mm);
+        if found.value <= allowed_n {
+            widest_mm = Some(pitch_mm);
+        }
+        // A jump of moment pulls the harder the nearer the fasteners are.
+        if found.value < least.1.value {
+            least = (pitch_mm, found);
+        }
+    }
+    let pitch_mm = stated.or(widest_mm).unwrap_or(least.0);
+    Fastening { allowed_n, pitch_mm, stated: stated.is_some(), widest_mm, pull_n: pull(pitch_mm) }
+}
+
+/// Widest clear distance between supports that handling the table allows where its skin carries no pressure, mm: a hand
+/// that leans on the skin is not to dent it (common practice, no source).
+pub(super) const HANDLING_MM: f64 = 150.0;
+
+/// Widest clear distance between the supports of a skin of `skin_mm` at which its sag does not show, mm; at most
+/// 150 mm, for handling.
+pub fn widest_clear_mm(
+    hold: &Hold,
+    load: &Load,
+    lying: &Laminate,
+    skin_mm: f64,
+    skin: Option<&Material>,
+    span: Span,
+) -> f64 {
+    let per_mm4 = sag_per_mm4(hold, load, lying, skin_mm, skin, span);
+    // Without pressure the distance is infinite, without skin and stack zero; both are bounded here.
+    (SAG_MM.0 / per_mm4).powf(0.25).min(HANDLING_MM)
+}
+
+/// Sag of the skin over the fourth power of its clear span, 1/mm³: built in over its supports, w s⁴/(384 E I) (standard
+/// beam tables). The wet layers on it bend with it.
+fn sag_per_mm4(hold: &Hold, load: &Load, lying: &Laminate, skin_mm: f64, skin: Option<&Material>, span: Span) -> f64 {
+    let (modulus, stack) = match span {
+        Span::Across => (
+            skin.map_or(SOFT_SHEET_MPA, |m| m.cross_modulus_mpa.unwrap_or(m.modulus_mpa.value)),
+            lying.crosswise_at(0.0).map_or(0.0, |s| s.wet_stiffness_n_mm),
+        ),
+        Span::Along => (skin.map_or(SOFT_SHEET_MPA, |m| m.modulus_mpa.value), lying.section_at(0.0).wet_stiffness_n_mm),
+    };
+    skin_pressure_mpa(hold, load) / (384.0 * (modulus * skin_mm.powi(3) / 12.0 + stack))
+}
+
+fn sag(hold: &Hold, load: &Load, lying: &Laminate, build: &Build<'_>) -> Option<Sag> {
+    let clear_mm = build.clear_mm.filter(|_| build.skin_mm > 0.0)?;
+    let per_mm4 = sag_per_mm4(hold, load, lying, build.skin_mm, build.skin, build.span);
+    let widest_mm = (SAG_MM.0 / per_mm4).powf(0.25);
+    Some(Sag { clear_mm, sag_mm: per_mm4 * clear_mm.powi(4), widest_mm })
+}
+
+/// How far the finished ends (tail, tip) of the table go down against its middle under the moments of the stack, mm.
+fn gives_mm(bent: &OverbentTable, board: &Board, build: &Build<'_>) -> Option<(f64, f64)> {
+    let second_moment = build.ribs_mm4.filter(|i| *i > 0.0)?;
+    let modulus = build.ribs.map_or(SOFT_SHEET_MPA, |m| m.modulus_mpa.value);
+    let moments = bent.moments_n();
+    let end = |end: f64, sign: f64| {
+        let mut sink = 0.0;
+        for w in moments.windows(2) {
+            let (a, b) = (sign * w[0].0, sign * w[1].0);
+            let (from, to) = (a.min(b).max(0.0), a.max(b).min(sign * end));
+            if to > from {
+                let turn = 0.5 * (w[0].1 + w[1].1) * board.width_mm / (modulus * second_moment) * (to - from);
+                sink += turn * (sign * end - 0.5 * (from + to));
+            }
+        }
+        sink
+    };
+    Some((end(bent.finished_table_mm.0, -1.0), end(bent.finished_table_mm.1, 1.0)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Layer, LengthAlong, MaterialKind};
+    use crate::table::{Setup, overbend};
+
+    #[test]
+    fn supports_spread_by_the_checks_keep_the_sag_at_its_limit_and_the_skin_handy() {
+        let mut layer = Material::of_modulus("given", MaterialKind::WoodAlong, 10_000.0);
+        layer.cross_modulus_mpa = Some(500.0);
+        let lying = Laminate::new(&[Layer::flat("layer", layer, 3.0)], 0.0).unwrap();
+        let load = Load::even(0.085);
+        let clear = |below, span| {
+            let hold = Hold::Vacuum { reading_mpa: Some(0.085), altitude_m: 0.0, below };
+            widest_clear_mm(&hold, &load, &lying, 4.0, None, span)
+        };
+        assert_eq!(clear(Below::Air, Span::Across), HANDLING_MM);
+        // w s⁴/(384 E I) of sheet and stack side by side, across the grain and along it.
+        for (span, stack_mpa) in [(Span::Across, 500.0), (Span::Along, 10_000.0)] {
+            let stiffness = 3600.0 * 64.0 / 12.0 + stack_mpa * 27.0 / 12.0;
+            let sag = 0.085 * clear(Below::Vacuum, span).powi(4) / (384.0 * stiffness);
+            assert!((sag - SAG_MM.0).abs() < 1e-9, "{span:?}: {sag}");
+        }
+    }
+
+    const BOARD: Board = Board {
+        length_mm: 1400.0,
+        length_along: LengthAlong::Base,
+        width_mm: 300.0,
+        overhang_tip_mm: 260.0,
+        overhang_tail_mm: 260.0,
+    };
+
+    fn stack() -> Laminate {
+        let layer = |t: f64, e: f64| Layer::flat("layer", Material::of_modulus("given", MaterialKind::WoodAlong, e), t);
+        Laminate::new(&[layer(0.8, 2e4), layer(4.0, 1e4), layer(4.0, 1e4), layer(0.8, 2e4)], 0.0).unwrap()
+    }
+
+    fn bag(below: Below) -> Hold {
+        Hold::Vacuum { reading_mpa: Some(0.08), altitude_m: 0.0, below }
+    }
+
+    fn build(skin_mm: f64, pitch_mm: Option<f64>) -> Build<'static> {
+        Build {
+            skin_mm,
+            skin: None,
+            ribs_mm4: Some(6.0 * 18.0 * 80_f64.powi(3) / 12.0),
+            ribs: None,
+            clear_mm: Some(82.0),
+            spacing_mm: 100.0,
+            span: Span::Across,
+            fasteners: Fasteners { pull_n: 250.0, pitch_mm },
+        }
+    }
+
+    fn table(radius_mm: f64, load: Load) -> OverbentTable {
+        let target = Curvature::constant(-700.0, 700.0, 1.0 / radius_mm).unwrap();
+        let setup = Setup { overhang_tail_mm: 260.0, overhang_tip_mm: 260.0, end_margin_mm: 40.0, load };
+        overbend(&target, 0.0, &stack(), &setup).unwrap()
+    }
+
+    fn carried(bent: &OverbentTable, hold: &Hold, build: &Build<'_>) -> Carried {
+        Carried::new(bent, &BOARD, hold, &stack(), build)
+    }
+
+    #[test]
+    fn a_skin_bent_to_an_arc_pulls_its_last_fastener_but_one_by_moment_over_pitch() {
+        // Closed form: the flat skin's moment E I k is held by a couple of two fasteners, E I k/pitch on each.
+        let mut bent = table(5000.0, Load::even(0.08));
+        bent.surface = Curvature::constant(-800.0, 800.0, 1.0 / 1000.0).unwrap();
+        let loads = Loads { moments_n: Vec::new(), pressure_mpa: 0.0, ..Loads::of_stack(&bent, &bag(Below::Air)) };
+        let found = fastening(
+            &Loads { ends_mm: (-800.0, 800.0), ..loads }.with_skin(&bent.surface, &build(6.0, Some(80.0))),
+            &build(6.0, Some(80.0)),
+        );
+        let expected = 3600.0 * 216.0 / 12.0 / 1000.0 / 80.0 * 100.0;
+        assert!((found.pull_n.value - expected).abs() < 1e-6 * expected, "{found:?} is not {expected}");
+        assert!(found.pull_n.table_mm.abs() > 719.0, "{found:?}");
+    }
+
+    #[test]
+    fn under_a_bag_the_air_lifts_the_skin_of_an_open_table_where_the_stack_runs_out_and_a_box_feels_no_pull() {
+        let bent = table(1200.0, Load::even(0.02));
+        let (open, sealed) = (bag(Below::Air), bag(Below::Vacuum));
+        let (air, vacuum) = (carried(&bent, &open, &build(0.1, None)), carried(&bent, &sealed, &build(0.1, None)));
+        assert_eq!((air.case, vacuum.case), (LoadCase::OpenBackedBag, LoadCase::SealedBox));
+        // The run-out is designed for nine tenths of the pressure: that much of it is taken from the contact.
+        let expected = 0.9 * 0.02 * 300.0;
+        assert!((air.pull_n_per_mm.value / expected - 1.0).abs() < 0.02, "{:?} is not {expected}", air.pull_n_per_mm);
+        assert!(vacuum.pull_n_per_mm.value < 1e-3 * expected, "{vacuum:?}");
+        // In its middle the stack presses on a box with the whole pressure, on an open table with nothing.
+        let middle = |hold: &Hold| Loads::of_stack(&bent, hold).force_n_per_mm(0.0, 50.0) / 50.0;
+        assert!(middle(&open).abs() < 1e-6 && (middle(&sealed) - 0.02).abs() < 1e-6);
+    }
+
+    #[test]
+    fn line_loads_of_every_case_add_up_to_what_presses() {
+        // Statics: what the table carries is what pushes, less what pushes back from below.
+        let clamps = Hold::Clamps {
+            places: crate::job::ClampPlaces::At(vec![-690.0, -230.0, 230.0, 690.0]),
+            force_n: 2000.0,
+            caul: None,
+        };
+        let forces = [-690.0, -230.0, 230.0, 690.0]
+            .map(|blank_mm| crate::press::LineForce { blank_mm, force_n_per_mm: 2000.0 / 300.0 });
+        let held = Load { forces: forces.to_vec(), ..Load::even(5e-5) };
+        let cases = [
+            (bag(Below::Air), Load::even(0.08), 0.0),
+            (bag(Below::Vacuum), Load::even(0.08), 1.0),
+            (Hold::Press { pressure_mpa: 0.3 }, Load { matched: true, ..Load::even(0.3) }, 1.0),
+            (Hold::Weights { force_n: 100.0 }, Load::even(2e-4), 1.0),
+            (clamps, held, 1.0),
+        ];
+        for (hold, load, part) in cases {
+            let bent = table(4000.0, load);
+            let loads = Loads::of_stack(&bent, &hold);
+            let pitch = 50.0;
+            let sum: f64 = (-60..=60).map(|i| loads.force_n_per_mm(f64::from(i) * pitch, pitch)).sum();
+            let ends = (bent.pressed.stations[0], bent.pressed.stations[bent.pressed.stations.len() - 1]);
+            let pressed = bent.load.pressure_mpa * (ends.1.table_mm - ends.0.table_mm);
+            let expected = part * (pressed + bent.load.forces.iter().map(|f| f.force_n_per_mm).sum::<f64>());
+            assert!((sum - expected).abs() < 1e-6 * expected.max(1.0), "{hold:?}: {sum} is not {expected}");
+        }
+    }
+
+    #[test]
+    fn the_pitch_that_is_found_keeps_the_pull_and_a_wider_one_does_not() {
+        let bent = table(600.0, Load::even(0.01));
+        let hold = bag(Below::Air);
+        let with = |pull_n: f64, pitch_mm: Option<f64>| Build {
+            fasteners: Fasteners { pull_n, pitch_mm },
+            ..build(4.0, None)
+        };
+        let widest = carried(&bent, &hold, &with(1e4, None)).fastening;
+        assert_eq!((widest.pitch_mm, widest.widest_mm), (150.0, Some(150.0)));
+        let allowed = 0.8 * widest.pull_n.value;
+        let found = carried(&bent, &hold, &with(allowed, None)).fastening;
+        let pitch = found.widest_mm.unwrap();
+        assert!(pitch < 150.0 && found.pull_n.value <= allowed && !found.stated, "{found:?}");
+        let wider = carried(&bent, &hold, &with(allowed, Some(pitch + PITCH_STEP_MM))).fastening;
+        assert!(wider.pull_n.value > allowed && wider.stated && wider.widest_mm == Some(pitch), "{wider:?}");
+    }
+}
