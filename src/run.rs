@@ -11,6 +11,8 @@ mod target;
 
 pub use target::target;
 
+use serde_json::Value;
+
 use crate::curve::PlaneCurve;
 use crate::draft;
 use crate::export::{write_csv, write_html};
@@ -44,6 +46,8 @@ pub struct Outcome {
     pub checks: Vec<Finding>,
     /// Codes of checks that the shop overrides.
     pub accepted: Vec<String>,
+    /// All figures, as in `result.json`; of a target alone, with the keys of that file's `target`.
+    pub result: Value,
     /// The files.
     pub files: Vec<OutputFile>,
 }
@@ -195,6 +199,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         ),
         checks,
         accepted: job.accepted.clone(),
+        result,
         files,
     })
 }
@@ -203,7 +208,7 @@ fn file(name: &str, bytes: Vec<u8>) -> OutputFile {
     OutputFile { name: name.to_owned(), bytes }
 }
 
-fn json_bytes(value: &serde_json::Value) -> Vec<u8> {
+fn json_bytes(value: &Value) -> Vec<u8> {
     // A value that was made here has no keys but texts, so it can be written.
     let mut bytes = serde_json::to_vec_pretty(value).unwrap_or_default();
     bytes.push(b'\n');

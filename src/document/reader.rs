@@ -1,5 +1,7 @@
 //! Checks of single values: kind, unit, range, default.
 
+pub(super) use crate::finding::nearest;
+
 use crate::finding::Fault;
 use crate::units::{Dimension, LengthUnit, QuantityError, parse_quantity};
 
@@ -286,15 +288,4 @@ fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> Option
         }
         _ => None,
     }
-}
-
-/// The known name nearest to a mistyped one, if one is near enough to be meant.
-pub(super) fn nearest<'n>(typed: &str, known: &[&'n str]) -> Option<&'n str> {
-    let lower = typed.to_lowercase();
-    known
-        .iter()
-        .map(|k| (strsim::damerau_levenshtein(&lower, &k.to_lowercase()), *k))
-        .filter(|(distance, k)| *distance <= 1 + k.chars().count().max(3) / 4)
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, k)| k)
 }

@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use overbend::run::OutputFile;
 
 /// Name of the list of files in every folder of ours.
-const CONTENTS: &str = "contents.json";
+pub(crate) const CONTENTS: &str = "contents.json";
 
 /// Why nothing was written.
 #[derive(Debug)]
