@@ -5,6 +5,7 @@
 
 mod bearers;
 mod board;
+mod doubts;
 mod drawn;
 mod existing;
 mod files;
@@ -204,6 +205,7 @@ impl<'a> Document<'a> {
                 stock,
                 files,
                 accepted,
+                doubts: reader.doubts,
             }),
             _ => Err(self.problems(&faults)),
         }

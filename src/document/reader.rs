@@ -1,8 +1,9 @@
 //! Checks of single values: kind, unit, range, default.
 
-use crate::finding::Fault;
+use crate::finding::{Fault, Finding};
 use crate::units::{Dimension, LengthUnit, QuantityError, parse_quantity};
 
+use super::doubts;
 use super::quantity::Quantity;
 
 /// What values a key may have.
@@ -23,6 +24,8 @@ pub(super) struct Reader {
     pub(super) unit: LengthUnit,
     /// Faults found so far.
     pub(super) faults: Vec<Fault>,
+    /// What may be right but looks like a slip.
+    pub(super) doubts: Vec<Finding>,
     spoiled: Vec<String>,
 }
 
@@ -31,7 +34,7 @@ pub(super) const LONGEST_MM: f64 = 20_000.0;
 
 impl Reader {
     pub(super) fn new(spoiled: Vec<String>) -> Self {
-        Self { unit: LengthUnit::default(), faults: Vec::new(), spoiled }
+        Self { unit: LengthUnit::default(), faults: Vec::new(), doubts: Vec::new(), spoiled }
     }
 
     /// Records a missing key, unless it was there and already reported.
@@ -84,6 +87,9 @@ impl Reader {
         if let Some((message, remedy)) = outside(key, number, range, dimension) {
             self.faults.push(Fault::new("out-of-range", path, message, remedy));
             return None;
+        }
+        if dimension == Dimension::Length {
+            doubts::length(self, path, number);
         }
         Some(number)
     }
