@@ -181,6 +181,10 @@ impl<'a> Document<'a> {
         let layers = layers::check(&mut reader, raw.layers, "layers", &shelf, board);
         let alternatives = alternatives(&mut reader, raw.alternatives, &shelf, board);
         let forecast = forecast::check(&mut reader, raw.forecast);
+        if let (Some(board), Some(layers)) = (board, &layers) {
+            let all = layers.len() + alternatives.iter().map(|a| a.layers.len()).sum::<usize>();
+            forecast::bound(&mut reader, &forecast, all, board);
+        }
         let existing_table = existing::check(&mut reader, raw.existing_table, inputs);
         let pressing = pressing::check(&mut reader, raw.pressing);
         let table = table::check(&mut reader, raw.table, &shelf);
