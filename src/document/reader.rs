@@ -1,7 +1,7 @@
 //! Checks of single values: kind, unit, range, default.
 
 use crate::finding::{Fault, Finding};
-use crate::units::{Dimension, LengthUnit, QuantityError, parse_quantity};
+use crate::units::{Dimension, LengthUnit, MM_PER_INCH, QuantityError, parse_quantity};
 
 use super::doubts;
 use super::quantity::Quantity;
@@ -276,7 +276,13 @@ fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> Option
         }
     };
     let too_large = |most: f64| {
-        let hint = if dimension == Dimension::Length { " Check the unit (mm, in or m)." } else { "" };
+        // The same figure in millimetres, if it was written with inches or metres by mistake.
+        let meant = [MM_PER_INCH, 1000.0].map(|factor| number / factor).into_iter().find(|mm| *mm <= most);
+        let hint = match meant.filter(|_| dimension == Dimension::Length) {
+            Some(mm) => format!(" Check the unit (mm, in or m): were {} meant?", say(mm)),
+            None if dimension == Dimension::Length => " Check the unit (mm, in or m).".to_owned(),
+            None => String::new(),
+        };
         Some((format!("`{key}` is {}, which is too large.", say(number)), format!("At most {}.{hint}", say(most))))
     };
     match range {
