@@ -56,8 +56,11 @@ const BEND_RADII_MM: [(f64, f64, f64); 6] = [
 
 /// Smallest radius to which dry plywood of a thickness bends across its face grain and along it, mm; of the listed
 /// thicknesses the next above counts. Thinner panels than listed bend to the same strain (own scaling). `None` beyond the
-/// list.
+/// list and for what is no thickness.
 pub fn plywood_radius_mm(thickness_mm: f64) -> Option<(f64, f64)> {
+    if thickness_mm.is_nan() || thickness_mm <= 0.0 {
+        return None;
+    }
     // A tenth: panels are sold by rounded thickness.
     let (listed, across, along) = *BEND_RADII_MM.iter().find(|row| row.0 + 0.1 >= thickness_mm)?;
     let thin = if listed == BEND_RADII_MM[0].0 { (thickness_mm / listed).min(1.0) } else { 1.0 };
