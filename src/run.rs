@@ -96,7 +96,9 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let jig = jig::build(&bent.resting, &marks, &demand, &job.table)?;
     let section = laminate.section_at(0.0);
     let turning = bent.pressed.turning().ok();
-    let mut checks = turning.as_ref().map(|k| lying.strain_findings(k)).unwrap_or_default();
+    let mut checks = job.doubts.clone();
+    checks.extend(laminate.doubts(&job.layers, (target.curvature.start_mm(), target.curvature.end_mm())));
+    checks.extend(turning.as_ref().map(|k| lying.strain_findings(k)).unwrap_or_default());
     let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
     checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
 
