@@ -86,3 +86,14 @@ impl fmt::Display for Fault {
 }
 
 impl std::error::Error for Fault {}
+
+/// The known name nearest to a mistyped one, if one is near enough to be meant.
+pub fn nearest<'n>(typed: &str, known: &[&'n str]) -> Option<&'n str> {
+    let lower = typed.to_lowercase();
+    known
+        .iter()
+        .map(|k| (strsim::damerau_levenshtein(&lower, &k.to_lowercase()), *k))
+        .filter(|(distance, k)| *distance <= 1 + k.chars().count().max(3) / 4)
+        .min_by_key(|(distance, _)| *distance)
+        .map(|(_, k)| k)
+}

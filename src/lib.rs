@@ -9,6 +9,7 @@ pub mod curve;
 pub mod document;
 pub mod draft;
 pub mod drawing;
+pub mod explain;
 pub mod export;
 pub mod finding;
 pub mod forecast;

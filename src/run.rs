@@ -14,6 +14,8 @@ pub use target::target;
 use std::panic::resume_unwind;
 use std::thread;
 
+use serde_json::Value;
+
 use crate::curve::PlaneCurve;
 use crate::draft;
 use crate::export::{write_csv, write_html};
@@ -47,6 +49,8 @@ pub struct Outcome {
     pub checks: Vec<Finding>,
     /// Codes of checks that the shop overrides.
     pub accepted: Vec<String>,
+    /// All figures, as in `result.json`; of a target alone, with the keys of that file's `target`.
+    pub result: Value,
     /// The files.
     pub files: Vec<OutputFile>,
 }
@@ -117,7 +121,9 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     files.extend(sheet_files);
     let section = laminate.section_at(0.0);
     let turning = bent.pressed.turning().ok();
-    let mut checks = turning.as_ref().map(|k| lying.strain_findings(k)).unwrap_or_default();
+    let mut checks = job.doubts.clone();
+    checks.extend(laminate.doubts(&job.layers, (target.curvature.start_mm(), target.curvature.end_mm())));
+    checks.extend(turning.as_ref().map(|k| lying.strain_findings(k)).unwrap_or_default());
     let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
     checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
 
@@ -190,6 +196,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         bent: &bent,
         carried: &carried,
         jig: &jig,
+        cut_up: draft::CutUp { parts: &cut_up.parts, sheets: &cut_up.sheets, cuts: &cut_up.cuts },
         forecast: sure.as_ref().map(|s| &s.forecast),
         learnt: known.as_ref().map(|k| draft::Learning { learnt: &k.learnt, boards: &k.boards, next_error_mm: next }),
         correction: correction.as_ref().map(|(of, schedule)| (*of, schedule)),
@@ -209,6 +216,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         ),
         checks,
         accepted: job.accepted.clone(),
+        result,
         files,
     })
 }
@@ -226,7 +234,7 @@ fn file(name: &str, bytes: Vec<u8>) -> OutputFile {
     OutputFile { name: name.to_owned(), bytes }
 }
 
-fn json_bytes(value: &serde_json::Value) -> Vec<u8> {
+fn json_bytes(value: &Value) -> Vec<u8> {
     // A value that was made here has no keys but texts, so it can be written.
     let mut bytes = serde_json::to_vec_pretty(value).unwrap_or_default();
     bytes.push(b'\n');

@@ -6,9 +6,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms in the order of the flow. A room may import those before it.
-const ROOMS: [&str; 17] = [
+const ROOMS: [&str; 18] = [
     "units",
     "finding",
+    "explain",
     "numeric",
     "curve",
     "drawing",

@@ -5,6 +5,7 @@
 
 mod bearers;
 mod board;
+mod doubts;
 mod drawn;
 mod existing;
 mod files;
@@ -37,6 +38,7 @@ use serde::Deserialize;
 use toml::Spanned;
 use toml::de::DeTable;
 
+use crate::explain;
 use crate::finding::Fault;
 use crate::job::{Alternative, Board, Job, Rocker, Wanted};
 use crate::numeric::fingerprint;
@@ -186,9 +188,7 @@ impl<'a> Document<'a> {
     pub fn job_with(&self, inputs: &Inputs) -> Result<Job, Vec<Problem>> {
         let (mut raw, mut faults, spoiled) = places::extract::<RawDocument>(&self.tree);
         let mut reader = Reader::new(spoiled);
-        let accepted = raw.accept.take().unwrap_or_default();
-        let accepted =
-            accepted.iter().enumerate().filter_map(|(i, a)| reader.text(Some(a), &format!("accept[{i}]"))).collect();
+        let accepted = accepted(&mut reader, &raw.accept.take().unwrap_or_default());
         let wish = self.wish(&mut reader, &mut raw, inputs);
         let board = wish.board.as_ref();
         let mut shelf = Shelf::new();
@@ -203,6 +203,10 @@ impl<'a> Document<'a> {
         let forecast = forecast::check(&mut reader, raw.forecast);
         let shop =
             reader.text(raw.shop.as_ref(), "shop").and_then(|name| shop::named(&mut reader, &name, inputs, "shop"));
+        if let (Some(board), Some(layers)) = (board, &layers) {
+            let all = layers.len() + alternatives.iter().map(|a| a.layers.len()).sum::<usize>();
+            forecast::bound(&mut reader, &forecast, all, board);
+        }
         let existing_table = existing::check(&mut reader, raw.existing_table, inputs);
         let pressing = pressing::check(&mut reader, raw.pressing);
         let table = table::check(&mut reader, raw.table, &shelf);
@@ -228,6 +232,7 @@ impl<'a> Document<'a> {
                 stock,
                 files,
                 accepted,
+                doubts: reader.doubts,
             }),
             _ => Err(self.problems(&faults)),
         }
@@ -285,6 +290,28 @@ impl<'a> Document<'a> {
         problems.sort_by_key(|p| (p.span.start, p.span.end));
         problems
     }
+}
+
+/// Codes of checks; a mistyped one would override nothing, silently.
+fn accepted(reader: &mut Reader, list: &[Quantity]) -> Vec<String> {
+    let mut codes = Vec::new();
+    for (i, typed) in list.iter().enumerate() {
+        let path = format!("accept[{i}]");
+        let Some(code) = reader.text(Some(typed), &path) else { continue };
+        match explain::find_check(&code) {
+            Ok(_) => codes.push(code),
+            Err(near) => {
+                let hint = near.map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
+                reader.faults.push(Fault::new(
+                    "wrong-choice",
+                    path,
+                    format!("no check is called `{code}`."),
+                    format!("Write the code that stands beside the check.{hint}"),
+                ));
+            }
+        }
+    }
+    codes
 }
 
 /// Most stacks that are compared.

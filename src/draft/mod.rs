@@ -18,7 +18,7 @@ mod summary;
 mod sure;
 mod target;
 
-pub use book::{Learning, Results, board_page, book, shims_page};
+pub use book::{CutUp, Learning, Results, board_page, book, shims_page};
 pub use calibrated::{Calibrated, calibration_json, calibration_summary};
 pub use cutlist::{BarCuts, CutRow, Cuts, cut_rows, cutlist, cutting, cutting_json};
 pub use layers::{along_json, layers_json};
@@ -26,7 +26,7 @@ pub use learnt::{Foretold, ToldBoard, learnt_json, learnt_line, next_error_mm, n
 pub use listings::{bearers, spacers, stations};
 pub use members::members;
 pub use predicted::{PredictedStack, prediction_json, prediction_summary};
-pub use result::result;
+pub use result::{result, target_json};
 pub use ribs::ribs;
 pub use sheets::{FlatPart, Sheet, flat_parts, sheet_drawing, sheets_json};
 pub use shims::{shims, shims_json, shims_lines};

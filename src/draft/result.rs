@@ -6,13 +6,55 @@ use super::pressed::pressed;
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Finding;
 use crate::jig::Jig;
-use crate::job::Job;
+use crate::job::{Job, Wanted};
 use crate::laminate::Section;
 use crate::rocker::Target;
 use crate::table::{Carried, OverbentTable};
 
 /// Distance of the points that are listed, mm.
 const POINT_STEP_MM: f64 = 10.0;
+
+/// What is known of a target alone, as JSON: `target` as in the results, with what can be said of its shape.
+pub fn target_json(wanted: &Wanted, target: &Target, checks: &[Finding], origin: &str) -> Value {
+    let r = &target.report;
+    let mut shape = of_target(target);
+    shape["straight_mm"] = figure(r.straight_mm);
+    shape["stands_from_mm"] = figure(r.contact_mm.0);
+    shape["stands_to_mm"] = figure(r.contact_mm.1);
+    shape["flat_length_mm"] = figure(r.flat_length_mm);
+    shape["tip_angle_deg"] = figure(r.tip_angle_rad.to_degrees());
+    shape["tail_angle_deg"] = figure(r.tail_angle_rad.to_degrees());
+    shape["tightest_radius_mm"] = r.tightest_radius_mm().map_or(Value::Null, figure);
+    shape["tightest_at_mm"] = r.tightest.map_or(Value::Null, |t| figure(t.s_mm));
+    shape["inflections_mm"] = r.inflections_mm.iter().map(|s| figure(*s)).collect();
+    shape["bumps"] = json!(r.bumps);
+    if let Some(fit) = &target.fit {
+        shape["readings"] = json!({
+            "used": fit.rows.iter().filter(|r| !r.excluded).count(),
+            "rms_mm": figure(fit.rms_mm()),
+            "error_mm": figure(fit.error_mm),
+            "error_stated": fit.error_stated,
+            "tip_deviation_mm": figure(fit.tip_deviation_mm()),
+        });
+    }
+    json!({
+        "made_by": origin,
+        "title": wanted.title,
+        "job_sha256": wanted.hash,
+        "target": shape,
+        "checks": checks.iter().map(check).collect::<Vec<_>>(),
+    })
+}
+
+fn of_target(target: &Target) -> Value {
+    json!({
+        "length_mm": figure(target.curvature.length_mm()),
+        "tip_height_mm": figure(target.tip_height_mm()),
+        "tail_height_mm": figure(target.tail_height_mm()),
+        "anchor_mm": figure(target.anchor_mm),
+        "points": points(&target.curve, false),
+    })
+}
 
 /// The results as one JSON document.
 pub fn result(
@@ -53,13 +95,7 @@ pub fn result(
         "made_by": origin,
         "title": job.title,
         "job_sha256": job.hash,
-        "target": {
-            "length_mm": figure(target.curvature.length_mm()),
-            "tip_height_mm": figure(target.tip_height_mm()),
-            "tail_height_mm": figure(target.tail_height_mm()),
-            "anchor_mm": figure(target.anchor_mm),
-            "points": points(&target.curve, false),
-        },
+        "target": of_target(target),
         "stack": {
             "thickness_mm": figure(section.thickness_mm),
             "neutral_mm": figure(section.neutral_mm),

@@ -43,5 +43,6 @@ pub fn target(wanted: &Wanted) -> Result<Outcome, Vec<Fault>> {
     }
     let places = stations(&target.curve, WORDS_PITCH_MM);
     let summary = draft::target_words(wanted, &target, &places, &checks);
-    Ok(Outcome { summary, checks, accepted: Vec::new(), files })
+    let result = draft::target_json(wanted, &target, &checks, &origin);
+    Ok(Outcome { summary, checks, accepted: Vec::new(), result, files })
 }

@@ -2,23 +2,61 @@
 
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+use crate::exit::EXIT_CODES;
 
 /// Springback, the over-bent table, and everything to build it, for pressing laminated boards.
+///
+/// Results go to stdout, talk and problems to stderr. A document named `-` is read from stdin.
 #[derive(Debug, Parser)]
-#[command(name = "overbend", version, max_term_width = 100, arg_required_else_help = true)]
+#[command(name = "overbend", version, max_term_width = 100, arg_required_else_help = true, after_help = EXIT_CODES)]
 pub(crate) struct Arguments {
+    #[command(flatten)]
+    pub(crate) talk: Talk,
     #[command(subcommand)]
     pub(crate) command: Command,
 }
 
+/// How to talk.
+#[derive(Debug, Clone, Copy, Default, Args)]
+pub(crate) struct Talk {
+    /// Say nothing but results and what is wrong.
+    #[arg(short, long, global = true, conflicts_with = "verbose")]
+    pub(crate) quiet: bool,
+    /// Say more: how each check came out, which files were written, how long it took.
+    #[arg(short, long, global = true)]
+    pub(crate) verbose: bool,
+    /// How problems and talk are said on stderr.
+    #[arg(long, global = true, value_enum, value_name = "FORMAT", default_value_t = Format::Text)]
+    pub(crate) message_format: Format,
+}
+
+/// How problems are said.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// For people: the faulty line with a caret under it.
+    #[default]
+    Text,
+    /// For editors: one JSON object on each line.
+    Json,
+}
+
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
-    /// Compute the table for a job and write everything to build it.
-    #[command(after_help = "Example:\n  overbend build examples/lake-board/job.toml -o out")]
+    /// Compute the table for a job, or for several, and write everything to build it.
+    ///
+    /// One document gives the folder that -o names. Several documents give one folder each inside of it, named after
+    /// the documents (or after their folders, where all documents have one name); they are worked on side by side,
+    /// each is reported in one line, and the run fails with a count when one of them fails.
+    #[command(after_help = "Examples:\n  overbend build examples/lake-board/job.toml -o out\n  \
+        overbend build boards/*.toml -o tables\n  generate | overbend build - -o out --json")]
     Build(Build),
     /// Do everything that build does, but write no files.
-    #[command(after_help = "Example:\n  overbend check job.toml")]
+    #[command(
+        after_help = "Examples:\n  overbend check job.toml\n  overbend check job.toml --json | jq .table.tip_height_mm\n  \
+        overbend check - --message-format json < job.toml"
+    )]
     Check(Check),
     /// Build anew on every save of the job; errors appear at the head of the last good book.
     #[command(after_help = "Example:\n  overbend watch job.toml -o out")]
@@ -32,6 +70,9 @@ pub(crate) enum Command {
     /// Predict what comes off a table that is there already, and which of several stacks comes nearest.
     #[command(after_help = "Example:\n  overbend predict job.toml --as-built table.csv --json")]
     Predict(Predict),
+    /// Tell what a check or a mistake means, how its figure is computed, its source, and what to do.
+    #[command(after_help = "Examples:\n  overbend explain layer-strain\n  overbend explain")]
+    Explain(Explain),
     /// Learn from a measured board: its springback, what the shop knows with it, and shims for the table.
     #[command(
         after_help = "Example:\n  overbend calibrate job.toml measured.csv --label \"first board\" --date 2026-03-01"
@@ -47,8 +88,9 @@ pub(crate) enum Command {
 
 #[derive(Debug, Args)]
 pub(crate) struct Build {
-    /// The job document.
-    pub(crate) file: PathBuf,
+    /// The job documents; - reads one from stdin.
+    #[arg(required = true, value_name = "FILE")]
+    pub(crate) files: Vec<PathBuf>,
     /// Folder for the files; made new, or replaced whole if an earlier run made it.
     #[arg(short, long, value_name = "FOLDER")]
     pub(crate) output: PathBuf,
@@ -58,15 +100,21 @@ pub(crate) struct Build {
     /// Go on although this check says stop; may be given several times. Printed in every output.
     #[arg(long, value_name = "CODE")]
     pub(crate) accept: Vec<String>,
+    /// Print one line of JSON for each document: how it ended, its folder, files and checks.
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 #[derive(Debug, Args)]
 pub(crate) struct Check {
-    /// The job document.
+    /// The job document; - reads it from stdin.
     pub(crate) file: PathBuf,
     /// Go on although this check says stop; may be given several times.
     #[arg(long, value_name = "CODE")]
     pub(crate) accept: Vec<String>,
+    /// Print all figures as JSON, as they stand in result.json.
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 #[derive(Debug, Args)]
@@ -79,11 +127,14 @@ pub(crate) struct Watch {
     /// Go on although this check says stop; may be given several times. Printed in every output.
     #[arg(long, value_name = "CODE")]
     pub(crate) accept: Vec<String>,
+    /// Print one line of JSON for each build: how it ended, its folder, files and checks.
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 #[derive(Debug, Args)]
 pub(crate) struct Target {
-    /// The job document; only its title, board and rocker are read.
+    /// The job document, or - for stdin; only its title, board and rocker are read.
     pub(crate) file: PathBuf,
     /// Folder for a listing, a picture and the profile as DXF and SVG; made new, or replaced whole if an earlier run made it.
     #[arg(short, long, value_name = "FOLDER")]
@@ -91,6 +142,9 @@ pub(crate) struct Target {
     /// Write even where the folder holds other files; the old folder is kept under a new name.
     #[arg(long, requires = "output")]
     pub(crate) force: bool,
+    /// Print all figures as JSON.
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 #[derive(Debug, Args)]
@@ -104,7 +158,7 @@ pub(crate) struct New {
 
 #[derive(Debug, Args)]
 pub(crate) struct Predict {
-    /// The job document; its table [existing_table] is pressed on unless --as-built gives another.
+    /// The job document, or - for stdin; its table [existing_table] is pressed on unless --as-built gives another.
     pub(crate) file: PathBuf,
     /// Heights read off the table as it was built: comma-separated stations along a straight line and heights over it.
     #[arg(long, value_name = "TABLE.csv")]
@@ -118,6 +172,18 @@ pub(crate) struct Predict {
 pub(crate) struct Materials {
     /// Explain this one.
     pub(crate) name: Option<String>,
+    /// Print all figures as JSON.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Explain {
+    /// The code that stands beside the message; without one all codes are listed.
+    pub(crate) code: Option<String>,
+    /// Print as JSON.
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 #[derive(Debug, Args)]

@@ -1,68 +1,165 @@
-//! `overbend build` and `overbend check`.
+//! `overbend build` of one document, and `overbend check`.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::time::Instant;
 
-use overbend::run::{self, Outcome};
+use overbend::explain;
+use overbend::run::{self, Outcome, OutputFile};
+use overbend::units::{decimal, plain};
+use serde_json::{Value, json};
 
 use crate::args::{Build, Check};
+use crate::batch;
 use crate::exit::Exit;
 use crate::folder::{self, FolderError};
 use crate::input::{Failed, Opened};
-use crate::report::{failure, say, tell};
+use crate::report::{checks, detail, say, say_json, tell};
 
 pub(crate) fn build(arguments: &Build) -> Exit {
+    let [file] = &arguments.files[..] else { return batch::build(arguments) };
     if let Err(error) = folder::check(&arguments.output, arguments.force) {
         return refused(&error);
     }
-    let outcome = match compute(&arguments.file, &arguments.accept) {
+    let outcome = match compute(file, &arguments.accept) {
         Ok(outcome) => outcome,
-        Err(failed) => return failed.exit,
-    };
-    if outcome.stops() {
-        say(&outcome.summary);
-        tell("A check says stop; nothing was written. Mend it, or accept it by name with --accept CODE.\n");
-        return Exit::Stopped;
-    }
-    match folder::replace(&arguments.output, &outcome.files, arguments.force) {
-        Ok(kept) => {
-            say(&outcome.summary);
-            say(&format!("\n{} files are in {}.\n", outcome.files.len(), arguments.output.display()));
-            if let Some(kept) = kept {
-                tell(&format!("The folder that was there before is kept as {}.\n", kept.display()));
+        Err(failed) => {
+            if arguments.json {
+                say_json(&failed_json(file, &failed), false);
             }
-            Exit::Done
+            return failed.tell();
         }
-        Err(error) => refused(&error),
+    };
+    let written = write(&outcome, &arguments.output, arguments.force);
+    let exit = match &written {
+        Ok(written) => written.exit,
+        Err(error) => refused(error),
+    };
+    if arguments.json {
+        say_json(&built_json(file, &outcome, exit, &arguments.output), false);
+    } else if written.is_ok() {
+        say(&outcome.summary);
     }
+    checks(&file.display().to_string(), &outcome.checks, &outcome.accepted);
+    more(&outcome);
+    if let Ok(written) = &written {
+        written.tell(&outcome.files, &arguments.output);
+    }
+    exit
 }
 
 pub(crate) fn check(arguments: &Check) -> Exit {
     match compute(&arguments.file, &arguments.accept) {
         Ok(outcome) => {
-            say(&outcome.summary);
+            if arguments.json {
+                say_json(&outcome.result, true);
+            } else {
+                say(&outcome.summary);
+            }
+            checks(&arguments.file.display().to_string(), &outcome.checks, &outcome.accepted);
+            more(&outcome);
             if outcome.stops() { Exit::Stopped } else { Exit::Done }
         }
-        Err(failed) => failed.exit,
+        Err(failed) => failed.tell(),
+    }
+}
+
+/// How a folder was written.
+pub(crate) struct Written {
+    /// Done, or stopped by a check.
+    pub(crate) exit: Exit,
+    kept: Option<PathBuf>,
+}
+
+impl Written {
+    /// Says what was written, or why not.
+    pub(crate) fn tell(&self, files: &[OutputFile], folder: &Path) {
+        if self.exit == Exit::Stopped {
+            tell("A check says stop; nothing was written. Mend it, or accept it by name with --accept CODE.\n");
+            return;
+        }
+        tell(&format!("\n{} files are in {}.\n", files.len(), folder.display()));
+        for file in files {
+            detail(&format!("  {} ({} bytes)\n", file.name, file.bytes.len()));
+        }
+        if let Some(kept) = &self.kept {
+            tell(&format!("The folder that was there before is kept as {}.\n", kept.display()));
+        }
+    }
+}
+
+/// Writes what was built, unless a check says stop.
+pub(crate) fn write(outcome: &Outcome, folder: &Path, force: bool) -> Result<Written, FolderError> {
+    if outcome.stops() {
+        return Ok(Written { exit: Exit::Stopped, kept: None });
+    }
+    let kept = folder::replace(folder, &outcome.files, force)?;
+    Ok(Written { exit: Exit::Done, kept })
+}
+
+/// One document in one line for scripts.
+pub(crate) fn built_json(file: &Path, outcome: &Outcome, exit: Exit, folder: &Path) -> Value {
+    let files: Vec<&str> = outcome.files.iter().map(|f| f.name.as_str()).collect();
+    let done = exit == Exit::Done;
+    json!({
+        "document": file.display().to_string(),
+        "ended": exit.word(),
+        "exit": exit as u8,
+        "folder": done.then(|| folder.display().to_string()),
+        "files": if done { files } else { Vec::new() },
+        "title": outcome.result["title"],
+        "table": { "tip_height_mm": outcome.result["table"]["tip_height_mm"],
+                   "tail_height_mm": outcome.result["table"]["tail_height_mm"] },
+        "checks": outcome.result["checks"],
+        "accepted": outcome.accepted,
+        "problems": [],
+    })
+}
+
+/// A document that gave nothing, in one line for scripts.
+pub(crate) fn failed_json(file: &Path, failed: &Failed) -> Value {
+    json!({
+        "document": file.display().to_string(),
+        "ended": failed.exit().word(),
+        "exit": failed.exit() as u8,
+        "folder": null,
+        "files": [],
+        "problems": failed.lines(),
+    })
+}
+
+/// What only those hear who asked for more.
+fn more(outcome: &Outcome) {
+    for c in &outcome.checks {
+        let unit = if c.unit.is_empty() { String::new() } else { format!(" {}", c.unit) };
+        let (value, limit) = (plain(c.value, 3), plain(c.limit, 3));
+        let verdict = c.verdict.word();
+        detail(&format!(
+            "  {verdict:<5} [{}] {}: {value}{unit} against {limit}{unit} ({})\n",
+            c.code, c.subject, c.source
+        ));
     }
 }
 
 pub(crate) fn compute(path: &Path, accept: &[String]) -> Result<Outcome, Failed> {
-    Opened::read(path)?.with(|document, inputs| {
+    let begin = Instant::now();
+    if let Some((code, near)) = accept.iter().find_map(|c| explain::find_check(c).err().map(|near| (c, near))) {
+        let hint = near.map_or(String::new(), |n| format!(" Did you mean {n}?"));
+        let message = format!("no check is called {code}.{hint} `overbend explain` lists them.");
+        return Err(Failed::sentence(Exit::Wrong, &message));
+    }
+    let outcome = Opened::read(path)?.with(|document, inputs| {
         let mut job = document.job_with(inputs)?;
         job.accepted.extend_from_slice(accept);
         run::build(&job).map_err(|faults| document.problems(&faults))
-    })
+    })?;
+    detail(&format!("{} took {} s.\n", path.display(), decimal(begin.elapsed().as_secs_f64(), 2)));
+    Ok(outcome)
 }
 
 pub(crate) fn refused(error: &FolderError) -> Exit {
-    match error {
-        FolderError::NotOurs(message) => {
-            failure(message);
-            Exit::Wrong
-        }
-        FolderError::Disk(message) => {
-            failure(message);
-            Exit::Disk
-        }
-    }
+    let failed = match error {
+        FolderError::NotOurs(message) => Failed::sentence(Exit::Wrong, message),
+        FolderError::Disk(message) => Failed::sentence(Exit::Disk, message),
+    };
+    failed.tell()
 }

@@ -11,7 +11,7 @@ use crate::build::refused;
 use crate::exit::Exit;
 use crate::folder;
 use crate::input::{Opened, read_text, read_text_of};
-use crate::report::{failure, problems, say, tell};
+use crate::report::{failure, problems, say, say_json, tell};
 use crate::shop_file::Held;
 
 /// A file that the arguments name.
@@ -37,7 +37,7 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
     }
     let board = named(&arguments.measured)?;
     let table = arguments.as_built.as_deref().map(named).transpose()?;
-    let opened = Opened::read(&arguments.file).map_err(|f| f.exit)?;
+    let opened = Opened::read(&arguments.file).map_err(|f| f.tell())?;
     let path = opened.shop_file()?;
     // Held from before the boards are read until the new one is written: no other run's board gets lost in between.
     let held = match &path {
@@ -60,9 +60,9 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
             Err(faults) => Err(document.problems(&faults)),
         }
     });
-    let calibration = done.map_err(|f| f.exit)?.map_err(|faults| told(&faults))?;
+    let calibration = done.map_err(|f| f.tell())?.map_err(|faults| told(&faults))?;
     if arguments.json {
-        say(&format!("{:#}\n", calibration.json));
+        say_json(&calibration.json, true);
     } else {
         say(&calibration.summary);
     }

@@ -8,7 +8,7 @@ use overbend::document::{STARTERS, Starter};
 
 use crate::args::New;
 use crate::exit::Exit;
-use crate::report::{failure, say};
+use crate::report::{failure, tell};
 
 pub(crate) fn create(new: &New) -> Exit {
     let Some(starter) = Starter::find(&new.starter) else {
@@ -31,7 +31,7 @@ pub(crate) fn create(new: &New) -> Exit {
         .and_then(|mut file| file.write_all(starter.text.as_bytes()).and_then(|()| file.sync_all()));
     match written {
         Ok(()) => {
-            say(&format!("{shown} is written. Change it, then: overbend check {shown}\n"));
+            tell(&format!("{shown} is written. Change it, then: overbend check {shown}\n"));
             Exit::Done
         }
         Err(e) if e.kind() == ErrorKind::AlreadyExists => {

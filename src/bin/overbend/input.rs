@@ -12,13 +12,53 @@ use crate::report::{failure, problems};
 /// Largest file that a document may name, bytes: a drawing with a profile in it is a hundred times smaller.
 const LARGEST_INPUT: usize = 50_000_000;
 
-/// Why a document gave nothing; the terminal has been told already.
+/// The name that stands for stdin.
+pub(crate) const STDIN: &str = "-";
+
+/// Why a document gave nothing.
 #[derive(Debug)]
-pub(crate) struct Failed {
+pub(crate) enum Failed {
+    /// It holds mistakes.
+    Problems {
+        /// The document.
+        text: String,
+        /// What is wrong in it.
+        problems: Vec<Problem>,
+    },
+    /// Something else, a sentence or two each.
+    Sentences(Exit, Vec<String>),
+}
+
+impl Failed {
+    /// Something that is said in one sentence.
+    pub(crate) fn sentence(exit: Exit, message: &str) -> Self {
+        Self::Sentences(exit, vec![message.to_owned()])
+    }
+
     /// How the run ends.
-    pub(crate) exit: Exit,
-    /// What is wrong, a sentence or two each.
-    pub(crate) lines: Vec<String>,
+    pub(crate) fn exit(&self) -> Exit {
+        match self {
+            Self::Problems { .. } => Exit::Wrong,
+            Self::Sentences(exit, _) => *exit,
+        }
+    }
+
+    /// What is wrong, in words.
+    pub(crate) fn lines(&self) -> Vec<String> {
+        match self {
+            Self::Problems { problems, .. } => problems.iter().map(ToString::to_string).collect(),
+            Self::Sentences(_, lines) => lines.clone(),
+        }
+    }
+
+    /// Says it on the terminal.
+    pub(crate) fn tell(&self) -> Exit {
+        match self {
+            Self::Problems { text, problems: found } => problems(text, found),
+            Self::Sentences(_, lines) => lines.iter().for_each(|l| failure(l)),
+        }
+        self.exit()
+    }
 }
 
 /// A document as text, not parsed yet.
@@ -29,12 +69,9 @@ pub(crate) struct Opened {
 }
 
 impl Opened {
-    /// Reads a document; says on the terminal why not.
+    /// Reads a document.
     pub(crate) fn read(path: &Path) -> Result<Self, Failed> {
-        let text = read_text(path).map_err(|message| {
-            failure(&message);
-            Failed { exit: Exit::Disk, lines: vec![message] }
-        })?;
+        let text = read_text(path).map_err(|message| Failed::sentence(Exit::Disk, &message))?;
         let folder = path.parent().unwrap_or_else(|| Path::new("")).to_owned();
         Ok(Self { name: path.display().to_string(), folder, text })
     }
@@ -48,7 +85,7 @@ impl Opened {
         Ok(document.shop_file().map(|name| self.folder.join(name)))
     }
 
-    /// Parses the document, reads the files that it names, and does `work` with both; says on the terminal what is wrong.
+    /// Parses the document, reads the files that it names, and does `work` with both.
     pub(crate) fn with<T>(
         &self,
         work: impl FnOnce(&Document<'_>, &Inputs) -> Result<T, Vec<Problem>>,
@@ -67,10 +104,7 @@ impl Opened {
             }
             work(&document, &inputs)
         });
-        done.map_err(|found| {
-            problems(&self.text, &found);
-            Failed { exit: Exit::Wrong, lines: found.iter().map(ToString::to_string).collect() }
-        })
+        done.map_err(|problems| Failed::Problems { text: self.text.clone(), problems })
     }
 }
 
@@ -90,17 +124,40 @@ pub(crate) fn read_text_of(path: &Path, most: usize) -> Result<String, String> {
 
 /// Reads a plain file of at most so many bytes, or says in one sentence why not.
 fn read_bytes(path: &Path, most: usize) -> Result<Vec<u8>, String> {
-    let shown = path.display();
+    if path == Path::new(STDIN) {
+        return up_to(std::io::stdin().lock(), "stdin", most);
+    }
+    let shown = path.display().to_string();
     let metadata = std::fs::metadata(path).map_err(|e| format!("{shown} cannot be read: {e}."))?;
     if !metadata.is_file() {
         return Err(format!("{shown} is not a plain file."));
     }
-    let file = File::open(path).map_err(|e| format!("{shown} cannot be read: {e}."))?;
+    let file = open(path).map_err(|e| format!("{shown} cannot be read: {e}."))?;
+    // It may be another one by now; what is open is what counts.
+    if !file.metadata().is_ok_and(|m| m.is_file()) {
+        return Err(format!("{shown} is not a plain file."));
+    }
+    up_to(file, &shown, most)
+}
+
+fn up_to(source: impl Read, shown: &str, most: usize) -> Result<Vec<u8>, String> {
     let mut bytes = Vec::new();
     // One byte more than allowed is enough to know that it is too large.
-    file.take(most as u64 + 1).read_to_end(&mut bytes).map_err(|e| format!("{shown} cannot be read: {e}."))?;
+    source.take(most as u64 + 1).read_to_end(&mut bytes).map_err(|e| format!("{shown} cannot be read: {e}."))?;
     if bytes.len() > most {
         return Err(format!("{shown} is larger than {most} bytes; that is no file of this kind."));
     }
     Ok(bytes)
+}
+
+/// Opens for reading without waiting for the other end of a pipe.
+#[cfg(target_os = "linux")]
+fn open(path: &Path) -> std::io::Result<File> {
+    use std::os::unix::fs::OpenOptionsExt;
+    File::options().read(true).custom_flags(rustix::fs::OFlags::NONBLOCK.bits() as i32).open(path)
+}
+
+#[cfg(not(target_os = "linux"))]
+fn open(path: &Path) -> std::io::Result<File> {
+    File::open(path)
 }

@@ -4,19 +4,29 @@ use overbend::document::kind_name;
 use overbend::document::materials::{Catalogue, Entry};
 use overbend::units::{decimal, plain};
 
+use serde_json::{Value, json};
+
 use crate::args::Materials;
 use crate::exit::Exit;
-use crate::report::{failure, say};
+use crate::report::{failure, say, say_json};
 
 pub(crate) fn materials(arguments: &Materials) -> Exit {
     let catalogue = Catalogue::builtin();
     let Some(name) = &arguments.name else {
-        say(&listing(catalogue));
+        if arguments.json {
+            say_json(&Value::Array(catalogue.entries().iter().map(figures).collect()), true);
+        } else {
+            say(&listing(catalogue));
+        }
         return Exit::Done;
     };
     match catalogue.entry(name) {
         Ok(entry) => {
-            say(&explanation(entry));
+            if arguments.json {
+                say_json(&figures(entry), true);
+            } else {
+                say(&explanation(entry));
+            }
             Exit::Done
         }
         Err(near) => {
@@ -24,6 +34,31 @@ pub(crate) fn materials(arguments: &Materials) -> Exit {
             Exit::Wrong
         }
     }
+}
+
+/// One material for scripts.
+fn figures(entry: &Entry) -> Value {
+    let m = &entry.material;
+    let facts = entry
+        .facts
+        .iter()
+        .map(|f| json!({ "key": f.key, "value": f.value.to_string(), "source": f.source, "mark": f.mark.words() }));
+    json!({
+        "name": m.name,
+        "other_names": entry.other_names,
+        "kind": kind_name(m.kind),
+        "modulus_mpa": m.modulus_mpa.value,
+        "modulus_cv": m.modulus_mpa.cv,
+        "cross_modulus_mpa": m.cross_modulus_mpa,
+        "through_modulus_mpa": m.through_modulus_mpa,
+        "shear_modulus_mpa": m.shear_modulus_mpa,
+        "strain_limit": m.strain_limit,
+        "expansion_per_k": m.expansion_per_k,
+        "density_kg_m3": m.density_kg_m3,
+        "relaxed_share": m.relaxed.value,
+        "relaxed_share_sd": m.relaxed.sd,
+        "facts": facts.collect::<Vec<_>>(),
+    })
 }
 
 /// All materials, one to a line.

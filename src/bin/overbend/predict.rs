@@ -7,7 +7,7 @@ use overbend::run;
 use crate::args::Predict;
 use crate::exit::Exit;
 use crate::input::{Opened, read_text};
-use crate::report::{failure, say};
+use crate::report::{failure, say, say_json};
 
 pub(crate) fn predict(arguments: &Predict) -> Exit {
     let heights = match &arguments.as_built {
@@ -40,7 +40,7 @@ pub(crate) fn predict(arguments: &Predict) -> Exit {
     match done {
         Ok(Ok(prediction)) => {
             if arguments.json {
-                say(&format!("{:#}\n", prediction.json));
+                say_json(&prediction.json, true);
             } else {
                 say(&prediction.summary);
             }
@@ -52,7 +52,7 @@ pub(crate) fn predict(arguments: &Predict) -> Exit {
             }
             Exit::Wrong
         }
-        Err(failed) => failed.exit,
+        Err(failed) => failed.tell(),
     }
 }
 

@@ -1,52 +1,178 @@
-//! What is said on the terminal.
+//! What is said on the terminal: results to stdout, talk to stderr.
+//!
+//! The terminal is one for the whole program, and so is how to talk to it: it is set once from the arguments.
 
 use std::io::{ErrorKind, IsTerminal, Write};
+use std::sync::OnceLock;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use overbend::document::Problem;
+use overbend::finding::{Finding, Verdict};
+use serde_json::{Value, json};
 
-/// Prints results to stdout. A reader that has gone away is no failure.
+use crate::args::{Format, Talk};
+use crate::exit::Exit;
+
+static TALK: OnceLock<Talk> = OnceLock::new();
+/// Whether results could not be written, for another reason than a reader that has gone away.
+static LOST: AtomicBool = AtomicBool::new(false);
+
+/// Sets how to talk; the first call counts.
+pub(crate) fn set(talk: Talk) {
+    // A second call finds the same arguments.
+    let _ = TALK.set(talk);
+}
+
+fn talk() -> Talk {
+    TALK.get().copied().unwrap_or_default()
+}
+
+/// Whether messages are for an editor.
+fn for_editors() -> bool {
+    talk().message_format == Format::Json
+}
+
+/// Prints results to stdout. A reader that has gone away is no failure; a full disk behind stdout is.
 pub(crate) fn say(text: &str) {
-    quietly(std::io::stdout().lock().write_all(text.as_bytes()));
+    let mut out = std::io::stdout().lock();
+    let done = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    if let Err(error) = done
+        && error.kind() != ErrorKind::BrokenPipe
+        && !LOST.swap(true, Ordering::Relaxed)
+    {
+        failure(&format!("the results cannot be written to stdout: {error}."));
+    }
+}
+
+/// Prints one result as JSON: indented where one stands alone, on one line where more follow.
+pub(crate) fn say_json(value: &Value, alone: bool) {
+    say(&if alone { format!("{value:#}\n") } else { format!("{value}\n") });
+}
+
+/// How the run ends, results that could not be written included.
+pub(crate) fn end(exit: Exit) -> Exit {
+    if LOST.load(Ordering::Relaxed) { exit.max(Exit::Disk) } else { exit }
 }
 
 /// Prints talk to stderr.
 pub(crate) fn tell(text: &str) {
-    quietly(std::io::stderr().lock().write_all(text.as_bytes()));
+    if !talk().quiet {
+        note(text);
+    }
 }
 
-/// A closed pipe ends the talk, not the work; any other failure of a terminal has nowhere to be reported.
-fn quietly(result: std::io::Result<()>) {
-    if let Err(error) = result {
-        debug_assert!(error.kind() == ErrorKind::BrokenPipe, "{error}");
+/// Prints talk for those who want to know more.
+pub(crate) fn detail(text: &str) {
+    if talk().verbose {
+        note(text);
     }
+}
+
+fn note(text: &str) {
+    if for_editors() {
+        message(&json!({ "level": "note", "message": text.trim_end() }));
+    } else {
+        to_stderr(text);
+    }
+}
+
+/// Where stderr fails there is nobody left to be told.
+fn to_stderr(text: &str) {
+    let _ = std::io::stderr().lock().write_all(text.as_bytes());
+}
+
+/// One message for an editor.
+fn message(value: &Value) {
+    to_stderr(&format!("{value}\n"));
 }
 
 /// Draws problems under the lines they stand in.
 pub(crate) fn problems(text: &str, problems: &[Problem]) {
-    let colour = std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty());
-    let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
+    if for_editors() {
+        for problem in problems {
+            let mut value = located(text, problem);
+            value["rendered"] = Value::String(drawn(text, problem, &Renderer::plain()));
+            message(&value);
+        }
+        return;
+    }
+    let renderer = if colourful() { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
     for problem in problems {
-        let fault = &problem.fault;
-        let snippet = Snippet::source(text)
-            .path(problem.file.as_str())
-            .fold(true)
-            .annotation(AnnotationKind::Primary.span(problem.span.clone()));
-        let title = Level::ERROR.primary_title(fault.message.as_str()).id(fault.code);
-        let mut group = title.element(snippet);
-        if !fault.remedy.is_empty() {
-            group = group.element(Level::HELP.message(fault.remedy.as_str()));
-        }
-        out.push_str(&renderer.render(&[group]));
+        out.push_str(&drawn(text, problem, &renderer));
         out.push_str("\n\n");
     }
     let count = problems.len();
     out.push_str(&format!("{count} problem{} found; nothing was written.\n", if count == 1 { "" } else { "s" }));
-    tell(&out);
+    to_stderr(&out);
+}
+
+/// Colour is for people at a terminal who have not declined it (no-color.org).
+fn colourful() -> bool {
+    std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty())
+}
+
+fn drawn(text: &str, problem: &Problem, renderer: &Renderer) -> String {
+    let fault = &problem.fault;
+    let snippet = Snippet::source(text)
+        .path(problem.file.as_str())
+        .fold(true)
+        .annotation(AnnotationKind::Primary.span(problem.span.clone()));
+    let title = Level::ERROR.primary_title(fault.message.as_str()).id(fault.code);
+    let mut group = title.element(snippet);
+    if !fault.remedy.is_empty() {
+        group = group.element(Level::HELP.message(fault.remedy.as_str()));
+    }
+    renderer.render(&[group])
+}
+
+/// A problem in figures: lines and columns from 1, columns in characters, the end exclusive, bytes from 0.
+fn located(text: &str, problem: &Problem) -> Value {
+    let end = Problem::at(&problem.file, text, problem.span.end..problem.span.end, problem.fault.clone());
+    json!({
+        "level": "error",
+        "code": problem.fault.code,
+        "message": problem.fault.message,
+        "remedy": problem.fault.remedy,
+        "file": problem.file,
+        "key": problem.fault.path,
+        "line": problem.line,
+        "column": problem.column,
+        "end_line": end.line,
+        "end_column": end.column,
+        "from_byte": problem.span.start,
+        "to_byte": problem.span.end,
+    })
+}
+
+/// Checks that do not say ok, for an editor; people read them in the results.
+pub(crate) fn checks(file: &str, checks: &[Finding], accepted: &[String]) {
+    if !for_editors() {
+        return;
+    }
+    for check in checks.iter().filter(|c| c.verdict != Verdict::Ok) {
+        let accepted = accepted.iter().any(|a| a == check.code);
+        message(&json!({
+            "level": if check.verdict == Verdict::Stop && !accepted { "error" } else { "warning" },
+            "code": check.code,
+            "message": check.subject,
+            "remedy": check.remedy,
+            "file": file,
+            "verdict": check.verdict.word(),
+            "accepted": accepted,
+            "value": check.value,
+            "limit": check.limit,
+            "unit": check.unit,
+        }));
+    }
 }
 
 /// One sentence about something that went wrong outside a document.
-pub(crate) fn failure(message: &str) {
-    tell(&format!("error: {message}\n"));
+pub(crate) fn failure(text: &str) {
+    if for_editors() {
+        message(&json!({ "level": "error", "message": text }));
+    } else {
+        to_stderr(&format!("error: {text}\n"));
+    }
 }

@@ -10,7 +10,7 @@ use crate::calibrate::{named, shimming, told, write};
 use crate::exit::Exit;
 use crate::folder;
 use crate::input::Opened;
-use crate::report::say;
+use crate::report::{say, say_json};
 
 pub(crate) fn shims(arguments: &Shims) -> Exit {
     match corrected(arguments) {
@@ -45,9 +45,9 @@ fn corrected(arguments: &Shims) -> Result<(), Exit> {
             }
         })
     });
-    let shimmed = done.map_err(|f| f.exit)?.map_err(|faults| told(&faults))?;
+    let shimmed = done.map_err(|f| f.tell())?.map_err(|faults| told(&faults))?;
     if arguments.json {
-        say(&format!("{:#}\n", shimmed.json));
+        say_json(&shimmed.json, true);
     } else {
         say(&shimmed.summary);
     }

@@ -7,7 +7,7 @@ use crate::build::refused;
 use crate::exit::Exit;
 use crate::folder;
 use crate::input::Opened;
-use crate::report::{say, tell};
+use crate::report::{checks, say, say_json, tell};
 
 pub(crate) fn target(arguments: &Target) -> Exit {
     if let Some(output) = &arguments.output
@@ -17,7 +17,7 @@ pub(crate) fn target(arguments: &Target) -> Exit {
     }
     let opened = match Opened::read(&arguments.file) {
         Ok(opened) => opened,
-        Err(failed) => return failed.exit,
+        Err(failed) => return failed.tell(),
     };
     let outcome = opened.with(|document, inputs| {
         let wanted = document.wanted_with(inputs)?;
@@ -25,13 +25,18 @@ pub(crate) fn target(arguments: &Target) -> Exit {
     });
     let outcome = match outcome {
         Ok(outcome) => outcome,
-        Err(failed) => return failed.exit,
+        Err(failed) => return failed.tell(),
     };
-    say(&outcome.summary);
+    if arguments.json {
+        say_json(&outcome.result, true);
+    } else {
+        say(&outcome.summary);
+    }
+    checks(&arguments.file.display().to_string(), &outcome.checks, &outcome.accepted);
     let Some(output) = &arguments.output else { return Exit::Done };
     match folder::replace(output, &outcome.files, arguments.force) {
         Ok(kept) => {
-            say(&format!("\n{} files are in {}.\n", outcome.files.len(), output.display()));
+            tell(&format!("\n{} files are in {}.\n", outcome.files.len(), output.display()));
             if let Some(kept) = kept {
                 tell(&format!("The folder that was there before is kept as {}.\n", kept.display()));
             }

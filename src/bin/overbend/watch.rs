@@ -10,14 +10,14 @@ use std::time::{Duration, SystemTime};
 
 use overbend::export::with_notice;
 use overbend::finding::Verdict;
-use overbend::run::OutputFile;
+use overbend::run::{Outcome, OutputFile};
 
 use crate::args::Watch;
-use crate::build::{compute, refused};
+use crate::build::{built_json, compute, failed_json, refused};
 use crate::exit::Exit;
 use crate::folder;
-use crate::input::Failed;
-use crate::report::{say, tell};
+use crate::input::STDIN;
+use crate::report::{checks, failure, say, say_json, tell};
 
 /// Pause between two looks. A save is built when two looks in a row see the same: editors write in pieces.
 const LOOK: Duration = Duration::from_millis(100);
@@ -29,6 +29,10 @@ type Seen = Vec<Option<(u64, SystemTime)>>;
 
 /// Builds now and after every save, until the folder can no longer be written or the program is ended.
 pub(crate) fn watch(arguments: &Watch) -> Exit {
+    if arguments.file == Path::new(STDIN) {
+        failure("stdin cannot be watched; name a document.");
+        return Exit::Wrong;
+    }
     if let Err(error) = folder::check(&arguments.output, false) {
         return refused(&error);
     }
@@ -61,7 +65,7 @@ fn look(files: &[PathBuf]) -> Seen {
 fn rebuild(arguments: &Watch, good: &mut Option<Vec<OutputFile>>) -> Result<(), Exit> {
     let problems = match compute(&arguments.file, &arguments.accept) {
         Ok(outcome) if outcome.stops() => {
-            say(&outcome.summary);
+            results(arguments, &outcome, Exit::Stopped);
             let stops = outcome
                 .checks
                 .iter()
@@ -69,11 +73,17 @@ fn rebuild(arguments: &Watch, good: &mut Option<Vec<OutputFile>>) -> Result<(), 
             stops.map(|c| format!("{} [{}] says stop. {}", c.subject, c.code, c.remedy)).collect()
         }
         Ok(outcome) => {
-            say(&outcome.summary);
+            results(arguments, &outcome, Exit::Done);
             *good = Some(outcome.files);
             Vec::new()
         }
-        Err(Failed { lines, .. }) => lines,
+        Err(failed) => {
+            failed.tell();
+            if arguments.json {
+                say_json(&failed_json(&arguments.file, &failed), false);
+            }
+            failed.lines()
+        }
     };
     let Some(files) = good.clone().or_else(|| folder::read_back(&arguments.output)) else {
         tell("No book was built yet; mend the job and save it.\n");
@@ -87,7 +97,7 @@ fn rebuild(arguments: &Watch, good: &mut Option<Vec<OutputFile>>) -> Result<(), 
     let told: Vec<OutputFile> = told.collect();
     match folder::replace(&arguments.output, &told, false) {
         Ok(_) if problems.is_empty() => {
-            say(&format!("\n{} files are in {}.\n", told.len(), arguments.output.display()));
+            tell(&format!("\n{} files are in {}.\n", told.len(), arguments.output.display()));
             Ok(())
         }
         Ok(_) => {
@@ -96,6 +106,16 @@ fn rebuild(arguments: &Watch, good: &mut Option<Vec<OutputFile>>) -> Result<(), 
         }
         Err(error) => Err(refused(&error)),
     }
+}
+
+/// Says what a build came to; the folder is written after it.
+fn results(arguments: &Watch, outcome: &Outcome, exit: Exit) {
+    if arguments.json {
+        say_json(&built_json(&arguments.file, outcome, exit, &arguments.output), false);
+    } else {
+        say(&outcome.summary);
+    }
+    checks(&arguments.file.display().to_string(), &outcome.checks, &outcome.accepted);
 }
 
 fn shown(path: &Path) -> String {

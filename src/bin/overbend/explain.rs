@@ -1,0 +1,97 @@
+//! `overbend explain`.
+
+use overbend::explain::{self, Explanation, Kind};
+use serde_json::{Value, json};
+
+use crate::args::Explain;
+use crate::exit::Exit;
+use crate::report::{failure, say, say_json};
+
+/// Widest line of a text, in characters.
+const WIDEST: usize = 96;
+
+pub(crate) fn explain(arguments: &Explain) -> Exit {
+    let Some(code) = &arguments.code else {
+        if arguments.json {
+            say_json(&explain::all().map(figures).collect(), true);
+        } else {
+            say(&listing());
+        }
+        return Exit::Done;
+    };
+    // Codes are pasted with the brackets that stand around them.
+    let code = code.trim_matches(['[', ']', '`', '"']).trim();
+    let code = code.strip_prefix("error[").unwrap_or(code);
+    match explain::find(code) {
+        Ok(found) => {
+            if arguments.json {
+                say_json(&figures(found), true);
+            } else {
+                say(&words(found));
+            }
+            Exit::Done
+        }
+        Err(near) => {
+            let hint = near.map_or(String::new(), |n| format!(" Did you mean {n}?"));
+            failure(&format!("no message has the code {code}.{hint} `overbend explain` lists all."));
+            Exit::Wrong
+        }
+    }
+}
+
+fn figures(e: &Explanation) -> Value {
+    json!({
+        "code": e.code,
+        "kind": e.kind.word(),
+        "meaning": e.meaning,
+        "computed": e.computed,
+        "source": e.source,
+        "remedy": e.remedy,
+    })
+}
+
+fn words(e: &Explanation) -> String {
+    let what = match e.kind {
+        Kind::Check => "a check with a verdict: ok, watch or stop",
+        Kind::Mistake => "a mistake in the document",
+    };
+    let mut out = format!("{}: {what}\n\n{}", e.code, wrapped("", e.meaning));
+    for (label, text) in [("computed", e.computed), ("source", e.source), ("what to do", e.remedy)] {
+        out.push_str(&format!("\n{label}\n{}", wrapped("  ", text)));
+    }
+    if e.kind == Kind::Check {
+        let how = format!("To go on all the same: accept = [\"{}\"] in the document, or --accept {}.", e.code, e.code);
+        out.push_str(&format!("\n{}", wrapped("", &how)));
+    }
+    out
+}
+
+fn wrapped(indent: &str, text: &str) -> String {
+    let (mut out, mut line) = (String::new(), indent.to_owned());
+    for word in text.split_whitespace() {
+        if line.chars().count() + word.chars().count() >= WIDEST {
+            out.push_str(line.trim_end());
+            out.push('\n');
+            line = indent.to_owned();
+        }
+        line.push_str(word);
+        line.push(' ');
+    }
+    out + line.trim_end() + "\n"
+}
+
+fn listing() -> String {
+    let widest = explain::all().map(|e| e.code.len()).max().unwrap_or(0);
+    let mut out = String::new();
+    for e in explain::all() {
+        let head = format!("{:<widest$}  {:<7}  ", e.code, e.kind.word());
+        let room = 140_usize.saturating_sub(head.len());
+        let text: String = if e.meaning.chars().count() > room {
+            e.meaning.chars().take(room.saturating_sub(3)).chain("...".chars()).collect()
+        } else {
+            e.meaning.to_owned()
+        };
+        out.push_str(&format!("{head}{text}\n"));
+    }
+    out + "\noverbend explain CODE tells how the figure is computed, its source, and what to do.\n"
+}

@@ -1,0 +1,194 @@
+//! Checks.
+
+use super::{Explanation, PRACTICE, check};
+
+pub(super) const ENTRIES: &[Explanation] = &[
+    check(
+        "layer-strain",
+        "Each layer is bent by itself while the glue is wet; bent too far it cracks on its outer face.",
+        "Half of the layer's thickness times its largest curvature on the table, its own curve taken off, for every \
+         layer and place; in percent, beside the strain limit of its material.",
+        "the material's strain limit (see `overbend materials NAME`); from 60 % of it on the check says watch: common \
+         practice, no source",
+        "Split the layer into thinner plies, bend it less, pick clear straight-grained stock, or give the strain that \
+         your own test pieces bore as `strain_limit`.",
+    ),
+    check(
+        "bag-gap",
+        "Somewhere under the finished board the stack does not lie on the table, and glue or skin has to span a gap.",
+        "The stack is pressed on the table by its load alone; the gap is the distance that is left between its lower \
+         face and the table where they do not touch.",
+        "up to 0.05 mm glue fills without harm, from 0.5 mm on it starves: common practice, no source",
+        "Press harder, use thinner plies, lengthen the blank, or let the curvature change more slowly there (easings).",
+    ),
+    check(
+        "glue-void",
+        "Where the stack lifts, its layers part from each other too: the one on the table lies lower than those above.",
+        "Layers as strips of their own under the same pressure, each with its own stiffness; the largest distance \
+         between the lowest and the next one inside the finished length.",
+        "layers as free strips, own derivation; what glue fills (0.05 and 0.5 mm) is common practice, no source",
+        "Lengthen the blank, press harder, or hold its ends down with a batten under the bag.",
+    ),
+    check(
+        "blank-overhang",
+        "A free end carries no moment, so the last piece of the blank lies straighter than the table; it must be longer \
+         than what is cut off.",
+        "Length from the end over which the pressed blank takes up the table's curvature, beside the overhang that \
+         the document gives.",
+        "beam theory: the bending moment of a free end is zero",
+        "Give the overhang that the check names, press harder, or clamp battens across the ends.",
+    ),
+    check(
+        "left-over",
+        "The board that the model predicts off this table differs from the wanted one.",
+        "The designed table is pressed and released in the model; the largest distance between that board and the \
+         wanted curve over the finished length.",
+        "0.25 mm nobody measures with a straightedge, 1.5 mm everybody does: common practice, no source",
+        "Lengthen the blank, press harder, use thinner plies, or ease the ends of the rocker.",
+    ),
+    check(
+        "pressure-limit",
+        "A bag presses with the air around it and no more; high up there is less of it.",
+        "The gauge reading, beside the standard atmosphere at the shop's altitude; over 95 % of it says watch.",
+        "ISO 2533 standard atmosphere; what pumps reach in the long run is common practice, no source",
+        "Look at gauge and altitude; write `pressure = \"full\"` for all that the air gives.",
+    ),
+    check(
+        "cure-temperature",
+        "Resin cures within a range of temperatures that its maker states.",
+        "`cure_temperature` beside `resin_least` and `resin_most`, as given in the document.",
+        "the resin's own sheet, as stated in the job",
+        "Warm or cool the table, or use a hardener made for that temperature.",
+    ),
+    check(
+        "skin-strain",
+        "The table's skin is bent over the ribs and may crack as a layer may.",
+        "Half of the skin's thickness times the largest curvature of the table, in percent, beside the strain limit \
+         of `skin_material`.",
+        "the material's strain limit; watch from 60 % of it on: common practice, no source",
+        "Bend two thinner sheets over each other, turn the grain, or use a more pliant sheet.",
+    ),
+    check(
+        "skin-radius",
+        "A skin of plywood that is not named by its material is held against the radii to which panels may be bent.",
+        "Smallest radius of the table beside the listed radius of the next thicker panel; between the radius across \
+         the face grain and the one along it the check says watch.",
+        "APA, minimum bend radii of dry plywood; panels thinner than listed at the same strain (own scaling)",
+        "Run the face grain across the board, bend two thinner sheets, or name the sheet as `table.skin_material`.",
+    ),
+    check(
+        "skin-sag",
+        "Between its supports the skin sags under the pressure, and the base of the board shows it.",
+        "A strip built in over both supports: w s^4 / (384 E I), with the wet layers bending along; no pressure is \
+         left to carry on an open table under a bag that is sealed to its skin.",
+        "standard beam tables; 0.1 mm shows and 0.5 mm is felt: common practice, no source",
+        "Set the ribs or bearers closer, or use a thicker skin.",
+    ),
+    check(
+        "fastener-pull",
+        "Where the stack lifts or the skin is bent hollow, the skin is pulled off its supports and only its fasteners hold \
+         it.",
+        "The skin's upward pull on the table where it is largest, shared by the fasteners at their distance there.",
+        "the pull that the document states for a fastener, or a fifth of what tears out a 4 mm screw 20 mm deep (Wood \
+         Handbook, from memory)",
+        "Set the fasteners closer, use longer or thicker ones, or bend the skin from thinner sheets.",
+    ),
+    check(
+        "table-stiffness",
+        "The bent stack pushes back, and the ends of the table give.",
+        "The stack's bending moments on the ribs where they are lowest, integrated twice from the middle to the \
+         finished ends.",
+        "beam theory; limits as for the error of the board, 0.25 and 1.5 mm: common practice, no source",
+        "Use more, higher or thicker ribs, or close the table to a box.",
+    ),
+    check(
+        "soft-layer-shear",
+        "A soft core lets the skins slide over each other near the ends, where the board is then straighter than the \
+         model says.",
+        "Length over which the sliding dies away by three times its decay length, beside the overhang and a fiftieth \
+         of the board.",
+        "two beams with an elastic joint, Granholm 1949 (from memory)",
+        "Use a core with a higher shear modulus, state its `shear_modulus` if you know it, or lengthen the overhang.",
+    ),
+    check(
+        "bag-squeeze",
+        "Pressure squeezes a soft core while it is glued, which takes a little of the curvature away.",
+        "Share of the curvature that goes with the shortened distances of the layers: for thin faces p t/E of the \
+         core over their distance.",
+        "length difference of the faces, own derivation; half a percent is the limit: common practice, no source",
+        "Press with less pressure, or expect the board to come out that much flatter.",
+    ),
+    check(
+        "double-curvature",
+        "A board that is bent along and hollow across at once must stretch: a sheet takes only one of the two for free.",
+        "Rise across over its mean, times the largest curvature along; beside half of the smallest strain limit of \
+         the layers, and a tenth for watch.",
+        "geometry of surfaces; the shares of the strain limit are common practice, no source",
+        "Flatten the concave where the rocker is strongest, or ease the rocker.",
+    ),
+    check(
+        "cross-modulus",
+        "How far the board springs back across is not known, because a layer's crosswise modulus is not.",
+        "Nothing is computed: the share is then taken as that along the board.",
+        "share of springback across taken as along; own assumption",
+        "Name materials whose crosswise modulus is known, give `cross_modulus`, or press a narrow test piece first.",
+    ),
+    check(
+        "rib-joint",
+        "Joints are the weak places of split ribs.",
+        "Bending stress of the joint's smallest section, or pressure of its bolts, under one rib's share of the \
+         stack's moment.",
+        "beam theory against `table.ribs.split.stress`; 9 MPa unless given, a quarter of fibreboard's bending strength \
+         (Wood Handbook table 12-1, from memory)",
+        "Use more or higher ribs, move the joints, or join with plates instead of a key.",
+    ),
+    check(
+        "cutter-reach",
+        "A round cutter leaves material in inner corners and narrow necks.",
+        "The outline is shrunk and grown again by half of the cut's width; what is missing afterwards was not reached.",
+        super::GEOMETRY,
+        "Use a thinner cutter, ease the corners (`relief`), or take the rest out by hand.",
+    ),
+    check(
+        "letters-missing",
+        "A name holds characters that the file cannot carry; they are drawn as crossed boxes.",
+        "Every text is held against the letters of the file's font or of our own strokes.",
+        "the coding of the standard font Helvetica in PDF, and the strokes drawn here",
+        "Write names with the letters A to Z, digits and common signs.",
+    ),
+    check(
+        "bars-short",
+        "The bars listed do not suffice for all spacers or rods, so there is no plan of cuts.",
+        "Pieces, cuts and trims are packed onto the listed bars; no way was found that fits.",
+        "exhaustive search where it says so, else many ways of cutting",
+        "Get more bars or longer ones, and raise `quantity` under [bars].",
+    ),
+    check(
+        "sheets-short",
+        "The sheets listed do not suffice for all flat parts of a thickness.",
+        "Parts are laid out on the sheets of their thickness until all are full; the figure is how many are left.",
+        "the quantities listed under [[stock]]; the layout is good, not proven best",
+        "Get more sheets and raise `quantity`, or narrow `gap` and `margin` under [nesting].",
+    ),
+    check(
+        "curvature-bumps",
+        "The wanted curve bends more and less by turns where nobody asked for it: the board will not be fair.",
+        "Turns of the curvature larger than a fiftieth of its range are counted, beside those that the parts ask for.",
+        PRACTICE,
+        "Look at the curvature with `overbend target`; read doubtful heights again, or take points out.",
+    ),
+    check(
+        "reading-stands-out",
+        "One reading lies far off the curve that the others agree on.",
+        "Its distance from the curve fitted without it, over the scatter of the others (median absolute deviation).",
+        "3.5 times the scatter: common practice, no source",
+        "Read it again, or list its number under `exclude`.",
+    ),
+    check(
+        "heights-look-small",
+        "The readings span so little height that they were probably taken in another unit.",
+        "Highest less lowest reading, beside 0.3 % of the board's length.",
+        PRACTICE,
+        "If they are inches, say so: `units = \"in\"`, or `height_in` in the heading of the file.",
+    ),
+];
