@@ -198,6 +198,7 @@ mod e_export {
             setup: &lake.setup,
             bent: &lake.bent,
             carried: &carried,
+            cut_up: draft::CutUp { parts: &[], sheets: &[], cuts: &[] },
             jig: &lake.jig,
             forecast: None,
             learnt: None,
