@@ -96,7 +96,9 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let jig = jig::build(&bent.resting, &marks, &demand, &job.table)?;
     let section = laminate.section_at(0.0);
     let turning = bent.pressed.turning().ok();
-    let mut checks = turning.as_ref().map(|k| lying.strain_findings(k)).unwrap_or_default();
+    let mut checks = job.doubts.clone();
+    checks.extend(laminate.doubts(&job.layers, (target.curvature.start_mm(), target.curvature.end_mm())));
+    checks.extend(turning.as_ref().map(|k| lying.strain_findings(k)).unwrap_or_default());
     let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
     checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
 
@@ -179,6 +181,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         bent: &bent,
         carried: &carried,
         jig: &jig,
+        cut_up: draft::CutUp { parts: &cut_up.parts, sheets: &cut_up.sheets, cuts: &cut_up.cuts },
         forecast: sure.as_ref().map(|s| &s.forecast),
         learnt: known.as_ref().map(|k| draft::Learning { learnt: &k.learnt, boards: &k.boards, next_error_mm: next }),
         correction: correction.as_ref().map(|(of, schedule)| (*of, schedule)),

@@ -47,6 +47,9 @@ pub struct Curvature {
     pieces: Vec<Piece>,
 }
 
+/// Most parts that a piece is cut into, or looked at in: a step of nothing must not take all memory.
+pub const MOST_PARTS: usize = 100_000;
+
 impl Curvature {
     /// A curvature function from its pieces, in order of arc length.
     ///
@@ -148,12 +151,13 @@ impl Curvature {
         Self { pieces: self.pieces.iter().rev().map(flip).collect() }
     }
 
-    /// Pieces cut so that none is longer than `longest_mm`; the function is the same.
+    /// Pieces cut so that none is longer than `longest_mm`, which is to be above zero, but none into more than
+    /// [`MOST_PARTS`]; the function is the same.
     #[must_use]
     pub fn refined(&self, longest_mm: f64) -> Self {
         let mut pieces = Vec::new();
         for p in &self.pieces {
-            let count = (p.length_mm() / longest_mm).ceil().max(1.0);
+            let count = (p.length_mm() / longest_mm).ceil().max(1.0).min(MOST_PARTS as f64);
             let at = |i: f64| if i >= count { p.end_mm } else { p.start_mm + p.length_mm() * i / count };
             let mut i = 0.0;
             while i < count {

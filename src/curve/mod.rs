@@ -12,7 +12,7 @@ mod pose;
 pub use arcs::{
     ArcFitError, ArcNode, ArcPath, DEFAULT_TOLERANCE_MM, LARGEST_BREAK_RAD, LARGEST_RADIUS_MM, SHORTEST_MM, fit_arcs,
 };
-pub use curvature::{Curvature, CurvatureError, Piece};
+pub use curvature::{Curvature, CurvatureError, MOST_PARTS, Piece};
 pub use parallel::{Parallel, ParallelFolds};
 pub use plane::{Curve, PlaneCurve, Sample};
 pub use pose::{Pose, lowest_between, lowest_point, resting_pose};

@@ -27,11 +27,13 @@ impl<'a> Parallel<'a> {
     /// The parallel of `curve` at `distance_mm`.
     ///
     /// # Errors
-    /// [`ParallelFolds`] with the place where the radius of the curve does not leave room for the distance.
+    /// [`ParallelFolds`] with the place where the radius of the curve does not leave room for the distance, or the first
+    /// place where the distance is no number.
     pub fn new(curve: &'a Curve, distance_mm: f64) -> Result<Self, ParallelFolds> {
         for p in curve.curvature().pieces() {
             for (s_mm, k) in [(p.start_mm, p.k_start), (p.end_mm, p.k_end)] {
-                if 1.0 - distance_mm * k <= 1e-6 {
+                let room = 1.0 - distance_mm * k;
+                if room.is_nan() || room <= 1e-6 {
                     return Err(ParallelFolds { s_mm, radius_mm: 1.0 / k.abs(), distance_mm });
                 }
             }

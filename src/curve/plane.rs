@@ -2,7 +2,7 @@
 
 use kurbo::{Point, Vec2};
 
-use super::{Curvature, Pose};
+use super::{Curvature, MOST_PARTS, Pose};
 use crate::numeric::quadrature::gauss10_pair;
 
 /// A place on a curve. `point.x` runs along the table toward the tip, `point.y` is the height z.
@@ -78,12 +78,13 @@ impl Curve {
         Self { curvature: self.curvature.clone(), starts }
     }
 
-    /// Places at steps of at most `step_mm`, both ends and all piece joints included.
+    /// Places at steps of at most `step_mm`, which is to be above zero, both ends and all piece joints included; at most
+    /// [`MOST_PARTS`] to a piece.
     pub fn samples(&self, step_mm: f64) -> Vec<Sample> {
         let breaks = self.breaks_mm();
         let mut out = vec![self.at(breaks[0])];
         for w in breaks.windows(2) {
-            let count = ((w[1] - w[0]) / step_mm).ceil().max(1.0) as usize;
+            let count = (((w[1] - w[0]) / step_mm).ceil().max(1.0) as usize).min(MOST_PARTS);
             out.extend((1..=count).map(|i| self.at(w[0] + (w[1] - w[0]) * i as f64 / count as f64)));
         }
         out

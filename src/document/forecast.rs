@@ -4,8 +4,9 @@ use serde::Deserialize;
 
 use super::quantity::Quantity;
 use super::reader::{Range, Reader};
-use crate::job::{Forecasting, Share};
-use crate::units::Dimension;
+use crate::finding::Fault;
+use crate::job::{Board, Forecasting, Share};
+use crate::units::{Dimension, plain};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -36,6 +37,9 @@ const DRAWS: usize = 2000;
 const FEWEST_DRAWS: usize = 100;
 /// Most boards: a hundred times what a band needs.
 const MOST_DRAWS: usize = 200_000;
+/// Most work of a simulation: boards times layers times metres of blank, over all stacks. A million takes about two
+/// minutes on one core of 2026; a usual job has some ten thousand.
+const MOST_WORK: f64 = 1e6;
 /// Springback of shops over that of the model, before a shop has measured a board: reports run from none to one and a
 /// half times the elastic figure (trade reports of bent laminations, seen; the spread is our reading of them).
 const PRIOR: Share = Share { value: 1.0, sd: 0.3 };
@@ -57,4 +61,23 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawForecast>) -> Forecastin
     let value = share(&raw.springback, "forecast.springback", Range::Within(0.0, 3.0)).unwrap_or(PRIOR.value);
     let sd = share(&raw.springback_error, "forecast.springback_error", Range::Within(0.0, 1.0)).unwrap_or(PRIOR.sd);
     Forecasting { draws, seed: seed as u64, springback: Share { value, sd } }
+}
+
+/// Refuses a simulation that would not end: `layers` are those of all stacks together.
+pub(super) fn bound(reader: &mut Reader, forecast: &Forecasting, layers: usize, board: &Board) {
+    let blank_m = 1e-3 * (board.length_mm + board.overhang_tip_mm + board.overhang_tail_mm);
+    let work_of_one = layers as f64 * blank_m;
+    if forecast.draws as f64 * work_of_one <= MOST_WORK {
+        return;
+    }
+    let most = ((MOST_WORK / work_of_one / 100.0).floor() * 100.0).max(FEWEST_DRAWS as f64);
+    if forecast.draws as f64 <= most {
+        return;
+    }
+    reader.faults.push(Fault::new(
+        "too-many",
+        "forecast.draws",
+        format!("{} boards of {layers} layers and {} m are too many to simulate.", forecast.draws, plain(blank_m, 1)),
+        format!("Simulate at most {most} boards of this size: draws = {most}."),
+    ));
 }

@@ -237,6 +237,9 @@ fn layer(
     // Wrong figures are told even where the material itself is not known.
     let given = figures.read(reader, entry);
     if let Some(m) = &mut material {
+        if wanted.is_some() {
+            given.compare(reader, m, entry);
+        }
         given.put_into(m, "given in the job document");
     }
     let moisture =

@@ -5,6 +5,7 @@
 
 mod bearers;
 mod board;
+mod doubts;
 mod drawn;
 mod existing;
 mod files;
@@ -243,6 +244,10 @@ impl<'a> Document<'a> {
         let forecast = forecast::check(&mut reader, raw.forecast);
         let shop =
             reader.text(raw.shop.as_ref(), "shop").and_then(|name| shop::named(&mut reader, &name, inputs, "shop"));
+        if let (Some(board), Some(layers)) = (board, &layers) {
+            let all = layers.len() + alternatives.iter().map(|a| a.layers.len()).sum::<usize>();
+            forecast::bound(&mut reader, &forecast, all, board);
+        }
         let existing_table = existing::check(&mut reader, raw.existing_table, inputs);
         let pressing = pressing::check(&mut reader, raw.pressing);
         let table = table::check(&mut reader, raw.table, &shelf);
@@ -268,6 +273,7 @@ impl<'a> Document<'a> {
                 stock,
                 files,
                 accepted,
+                doubts: reader.doubts,
             }),
             _ => Err(self.problems(&faults)),
         }

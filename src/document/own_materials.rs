@@ -3,12 +3,13 @@
 use serde::Deserialize;
 use toml::de::DeTable;
 
+use super::doubts;
 use super::materials::Catalogue;
 use super::places;
 use super::problem::Problem;
 use super::quantity::Quantity;
 use super::reader::{Range, Reader, nearest};
-use crate::finding::Fault;
+use crate::finding::{Fault, Finding};
 use crate::job::{Material, MaterialKind, Share, Spread};
 use crate::units::Dimension;
 
@@ -153,6 +154,14 @@ impl Figures<'_> {
 }
 
 impl Given {
+    /// Notes what is far from the figures of the material that it overrides.
+    pub(super) fn compare(&self, reader: &mut Reader, material: &Material, entry: &str) {
+        if let Some(given_mpa) = self.modulus_mpa {
+            let path = format!("{entry}.modulus");
+            doubts::modulus(reader, &path, given_mpa, &material.name, material.modulus_mpa.value);
+        }
+    }
+
     /// Puts what is given in the place of what the material says; `source` is where a given modulus comes from.
     pub(super) fn put_into(&self, material: &mut Material, source: &str) {
         if let Some(value) = self.modulus_mpa {
@@ -228,6 +237,9 @@ impl Shelf {
         let mut inner = Reader::new(spoiled);
         self.add(&mut inner, &raw.materials.unwrap_or_default(), "materials");
         faults.append(&mut inner.faults);
+        reader
+            .doubts
+            .extend(inner.doubts.into_iter().map(|d| Finding { subject: format!("{name}: {}", d.subject), ..d }));
         for fault in faults {
             let span = places::span_of(&tree, &fault.path, fault.code == "unknown-key");
             told(text, span, fault);
@@ -258,7 +270,9 @@ impl Shelf {
         let mut material = match &raw.like {
             Some(like) => {
                 let like = reader.text(Some(like), &path("like"))?;
-                self.find(reader, &like, &path("like"))?
+                let found = self.find(reader, &like, &path("like"))?;
+                given.compare(reader, &found, entry);
+                found
             }
             None => {
                 if raw.modulus.is_none() {

@@ -2,9 +2,10 @@
 
 pub(super) use crate::finding::nearest;
 
-use crate::finding::Fault;
-use crate::units::{Dimension, LengthUnit, QuantityError, parse_quantity};
+use crate::finding::{Fault, Finding};
+use crate::units::{Dimension, LengthUnit, MM_PER_INCH, QuantityError, parse_quantity};
 
+use super::doubts;
 use super::quantity::Quantity;
 
 /// What values a key may have.
@@ -25,6 +26,8 @@ pub(super) struct Reader {
     pub(super) unit: LengthUnit,
     /// Faults found so far.
     pub(super) faults: Vec<Fault>,
+    /// What may be right but looks like a slip.
+    pub(super) doubts: Vec<Finding>,
     spoiled: Vec<String>,
 }
 
@@ -33,7 +36,7 @@ pub(super) const LONGEST_MM: f64 = 20_000.0;
 
 impl Reader {
     pub(super) fn new(spoiled: Vec<String>) -> Self {
-        Self { unit: LengthUnit::default(), faults: Vec::new(), spoiled }
+        Self { unit: LengthUnit::default(), faults: Vec::new(), doubts: Vec::new(), spoiled }
     }
 
     /// Records a missing key, unless it was there and already reported.
@@ -86,6 +89,9 @@ impl Reader {
         if let Some((message, remedy)) = outside(key, number, range, dimension) {
             self.faults.push(Fault::new("out-of-range", path, message, remedy));
             return None;
+        }
+        if dimension == Dimension::Length {
+            doubts::length(self, path, number);
         }
         Some(number)
     }
@@ -272,7 +278,13 @@ fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> Option
         }
     };
     let too_large = |most: f64| {
-        let hint = if dimension == Dimension::Length { " Check the unit (mm, in or m)." } else { "" };
+        // The same figure in millimetres, if it was written with inches or metres by mistake.
+        let meant = [MM_PER_INCH, 1000.0].map(|factor| number / factor).into_iter().find(|mm| *mm <= most);
+        let hint = match meant.filter(|_| dimension == Dimension::Length) {
+            Some(mm) => format!(" Check the unit (mm, in or m): were {} meant?", say(mm)),
+            None if dimension == Dimension::Length => " Check the unit (mm, in or m).".to_owned(),
+            None => String::new(),
+        };
         Some((format!("`{key}` is {}, which is too large.", say(number)), format!("At most {}.{hint}", say(most))))
     };
     match range {

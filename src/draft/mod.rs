@@ -18,7 +18,7 @@ mod summary;
 mod sure;
 mod target;
 
-pub use book::{Learning, Results, board_page, book, shims_page};
+pub use book::{CutUp, Learning, Results, board_page, book, shims_page};
 pub use calibrated::{Calibrated, calibration_json, calibration_summary};
 pub use cutlist::{BarCuts, CutRow, Cuts, cut_rows, cutlist, cutting, cutting_json};
 pub use layers::{along_json, layers_json};

@@ -32,9 +32,9 @@ pub enum ExportError {
         /// The most that can be used, mm.
         high: f64,
     },
-    /// A part would need more sheets than anyone glues together.
+    /// The parts would need more sheets than anyone glues together.
     TooManySheets {
-        /// How many.
+        /// How many at least.
         sheets: usize,
         /// The most that are made.
         most: usize,
@@ -59,7 +59,7 @@ impl fmt::Display for ExportError {
                 write!(f, "{name} is {value} mm, which must lie between {low} and {high} mm")
             }
             Self::TooManySheets { sheets, most } => {
-                write!(f, "one part needs {sheets} sheets of this paper; {most} are the most that are made")
+                write!(f, "the patterns need {sheets} sheets of this paper or more; {most} are the most that are made")
             }
             Self::Format(words) => write!(f, "the drawing could not be written: {words}"),
         }

@@ -1,5 +1,7 @@
 //! What every drawing format writes, in the order in which a machine does it.
 
+use std::collections::BTreeMap;
+
 use super::ExportError;
 use crate::drawing::{Drawing, Operation, Part, Shape, Work};
 
@@ -12,7 +14,8 @@ pub(super) fn in_machining_order(drawing: &Drawing) -> Result<Vec<(&Part, Vec<&W
     if drawing.parts.is_empty() {
         return Err(ExportError::Empty);
     }
-    let mut seen: Vec<&Work> = Vec::new();
+    // By place: large drawings have a hundred thousand works, and only those that begin at one place can be equal.
+    let mut seen: BTreeMap<(u64, u64), Vec<&Work>> = BTreeMap::new();
     let mut parts = Vec::with_capacity(drawing.parts.len());
     for part in &drawing.parts {
         let mut works = Vec::with_capacity(part.works.len());
@@ -27,14 +30,26 @@ pub(super) fn in_machining_order(drawing: &Drawing) -> Result<Vec<(&Part, Vec<&W
                     continue;
                 }
             }
-            if !seen.contains(&work) {
-                seen.push(work);
+            let there = seen.entry(place(&work.shape)).or_default();
+            if !there.contains(&work) {
+                there.push(work);
                 works.push(work);
             }
         }
         parts.push((part, works));
     }
     Ok(parts)
+}
+
+/// Where a shape begins, as bits; equal for equal shapes.
+fn place(shape: &Shape) -> (u64, u64) {
+    let at = match shape {
+        Shape::Contour(contour) => contour.vertices()[0].point,
+        Shape::Circle { center, .. } => *center,
+        Shape::Text(text) => text.at,
+    };
+    // Minus zero is equal to zero and has other bits.
+    ((at.x + 0.0).to_bits(), (at.y + 0.0).to_bits())
 }
 
 #[cfg(test)]

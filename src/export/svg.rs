@@ -31,6 +31,8 @@ impl Default for SvgOptions {
 const LINE_MM: f64 = 0.25;
 /// Line width for laser drivers, mm: a thousandth of an inch (common practice, no source).
 const HAIRLINE_MM: f64 = 0.0254;
+/// Widest arc that is drawn in one piece, rad: where its centre moves no more than ten times as far as its radius.
+const WIDEST_RAD: f64 = 2.0;
 /// Height of capitals as a share of the font size of common sans-serif fonts (from memory: 0.70 to 0.73).
 const CAPITALS: f64 = 0.716;
 
@@ -109,19 +111,21 @@ fn path_data(contour: &Contour) -> String {
             // `Z` draws it.
             break;
         }
-        let _ = match Arc::from_bulge(a, bulge, b) {
-            // With y down, what turns counter-clockwise to the eye turns toward negative angles: sweep flag 0.
-            Some(arc) => write!(
-                d,
-                " A{r} {r} 0 {} {} {} {}",
-                u8::from(bulge.abs() > 1.0),
-                u8::from(bulge < 0.0),
-                number(b.x),
-                number(-b.y),
-                r = number(arc.radius_mm)
-            ),
-            None => write!(d, " L{} {}", number(b.x), number(-b.y)),
+        let Some(arc) = Arc::from_bulge(a, bulge, b) else {
+            let _ = write!(d, " L{} {}", number(b.x), number(-b.y));
+            continue;
         };
+        // The centre of an arc near a half circle hangs on the last digit of its radius (0.03 mm for 4 mm): those of
+        // its parts do not.
+        let parts = (arc.sweep_rad.abs() / WIDEST_RAD).ceil().max(1.0);
+        let mut part = 0.0;
+        while part < parts {
+            part += 1.0;
+            let end = if part < parts { arc.at(part / parts) } else { b };
+            // With y down, what turns counter-clockwise to the eye turns toward negative angles: sweep flag 0.
+            let (r, sweep) = (number(arc.radius_mm), u8::from(bulge < 0.0));
+            let _ = write!(d, " A{r} {r} 0 0 {sweep} {} {}", number(end.x), number(-end.y));
+        }
     }
     if contour.is_closed() {
         d.push_str(" Z");
@@ -195,7 +199,7 @@ mod tests {
         assert!(text.contains("width=\"120mm\"") && text.contains("height=\"40mm\""), "{text}");
         assert!(text.contains("viewBox=\"0 -40 120 40\""), "{text}");
         // A half circle that bulges to the right when y is up: from the lower right corner up, counter-clockwise.
-        assert!(text.contains("L100 0 A20 20 0 0 0 100 -40 L0 -40 A52 52 0 0 1 0 0 Z"), "{text}");
+        assert!(text.contains("L100 0 A20 20 0 0 0 120 -20 A20 20 0 0 0 100 -40 L0 -40 A52 52 0 0 1 0 0 Z"), "{text}");
     }
 
     #[test]

@@ -5,7 +5,7 @@ use kurbo::Point;
 use super::Demand;
 use super::concave::Across;
 use super::cross::place_at;
-use crate::curve::{Parallel, PlaneCurve};
+use crate::curve::{LARGEST_RADIUS_MM, Parallel, PlaneCurve};
 use crate::drawing::{Contour, Vertex};
 use crate::finding::Fault;
 use crate::job::Bearers;
@@ -165,7 +165,9 @@ fn outline(height: f64, half: f64, across: &Across, depth_mm: f64) -> Result<Con
         // Bulge of the arc through three points: twice its sagitta over its chord, positive to the right of the way.
         let chord = to - from;
         let sagitta = chord.cross(middle - from) / chord.hypot();
-        vertices.push(Vertex { point: from, bulge: -2.0 * sagitta / chord.hypot() });
+        // What is flatter than any arc that is cut is a line; rounding makes arcs of it that reach to the moon.
+        let flat = sagitta.abs() < chord.hypot2() / (8.0 * LARGEST_RADIUS_MM);
+        vertices.push(Vertex { point: from, bulge: if flat { 0.0 } else { -2.0 * sagitta / chord.hypot() } });
     }
     vertices.push(Vertex::line(at(-half)));
     Contour::closed(vertices)

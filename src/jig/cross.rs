@@ -2,7 +2,7 @@
 
 use kurbo::Point;
 
-use super::slots::{relief_reach, slot_up};
+use super::slots::{relief_reach, relief_room, slot_up};
 use crate::curve::{Parallel, PlaneCurve};
 use crate::drawing::{Contour, Vertex};
 use crate::finding::Fault;
@@ -47,6 +47,8 @@ pub(super) struct RibSlot {
 const OUTER_MEMBER: f64 = 0.93;
 /// Least rib over a cross member, mm (common practice, no source).
 const LEAST_COVER_MM: f64 = 5.0;
+/// Least wood between two slots of a cross member, mm: thinner webs break off (common practice, no source).
+const LEAST_WALL_MM: f64 = 1.0;
 
 /// Slots in the ribs for the cross members.
 pub(super) fn rib_slots(
@@ -112,6 +114,7 @@ pub(super) fn rib_slots(
             "Use a thinner cutter or thicker cross members.",
         ));
     }
+    faults.extend(relief_fault(wanted, cutting, width_mm, floor_mm));
     for pair in places.windows(2) {
         if pair[1] - pair[0] < 2.0 * reach_mm + width_mm {
             faults.push(Fault::new(
@@ -126,6 +129,27 @@ pub(super) fn rib_slots(
         return Err(faults);
     }
     Ok(places.into_iter().map(|x_mm| RibSlot { x_mm, width_mm, floor_mm, reach_mm }).collect())
+}
+
+/// The fault of a slot whose corners lie so near each other, or to its mouth, that their reliefs would meet.
+fn relief_fault(wanted: &CrossMembers, cutting: Cutting, width_mm: f64, depth_mm: f64) -> Option<Fault> {
+    let (needs_width, needs_depth) = relief_room(wanted.relief, cutting.cutter_mm);
+    if width_mm > needs_width && depth_mm > needs_depth {
+        return None;
+    }
+    Some(Fault::new(
+        "relief-too-large",
+        "table.cross_members.relief",
+        format!(
+            "the reliefs of a cutter of {} mm take slots wider than {} mm and deeper than {} mm; these have {} mm and {} mm.",
+            decimal(cutting.cutter_mm, 1),
+            decimal(needs_width, 1),
+            decimal(needs_depth, 1),
+            decimal(width_mm, 1),
+            decimal(depth_mm, 1)
+        ),
+        "Use a thinner cutter, another relief, or thicker and higher members.",
+    ))
 }
 
 /// Height of a rib's top edge over its base at `x_mm`, mm; the nearest end's beyond an end.
@@ -157,6 +181,23 @@ pub(super) fn members(
     let slot_floor = 0.5 * (height - wanted.fit_mm);
     let half = 0.5 * width_mm;
     let slot_width = rib_thickness_mm + wanted.fit_mm;
+    if let Some(fault) = relief_fault(wanted, cutting, slot_width, height - slot_floor) {
+        return Err(fault);
+    }
+    let reach_mm = relief_reach(wanted.relief, cutting.cutter_mm);
+    let narrowest = ribs_at.windows(2).map(|w| w[1] - w[0]).fold(f64::INFINITY, f64::min);
+    if narrowest - slot_width < 2.0 * reach_mm + LEAST_WALL_MM {
+        return Err(Fault::new(
+            "slots-meet",
+            "table.cross_members",
+            format!(
+                "the ribs stand {} mm apart; slots of {} mm with their reliefs leave nothing of the cross members between.",
+                decimal(narrowest, 1),
+                decimal(slot_width + 2.0 * reach_mm, 1)
+            ),
+            "Use fewer ribs, thinner stock or a smaller relief.",
+        ));
+    }
     // Drawn upside down so that the slots open from above when turned: y runs right to left along the top edge.
     let mut top = Vec::new();
     for y in ribs_at.iter().rev() {

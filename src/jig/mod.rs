@@ -167,7 +167,10 @@ fn of_ribs(
         relief: frame.cross_members.as_ref().map_or(Relief::None, |c| c.relief),
         cutter_mm: cutting.cutter_mm,
     };
-    faults.extend(rib::stock_faults(&rib::profile(&top, shape).map_err(|f| vec![f])?, frame));
+    // With concave the outer ribs are higher than the middle ones, or the other way round.
+    let highest_rise = positions.iter().map(|y| rise(*y)).fold(f64::NEG_INFINITY, f64::max);
+    let highest = parallel(&lifted, highest_rise - depth_mm).map_err(|f| vec![f])?;
+    faults.extend(rib::stock_faults(&rib::profile(&highest, shape).map_err(|f| vec![f])?, frame));
     if !faults.is_empty() {
         return Err(faults);
     }
@@ -205,6 +208,7 @@ fn of_ribs(
         .map(|(center, radius)| RodHole { center, diameter_mm: 2.0 * radius })
         .collect();
 
+    too_much_to_draw(positions.len(), marks.stations.len() + rods.len() + slots.len() + windows.len())?;
     let mut ribs: Vec<Rib> = Vec::with_capacity(positions.len());
     for (i, y) in positions.iter().enumerate() {
         let cuts = if i % 2 == 0 { &cuts_even } else { &cuts_odd };
@@ -298,6 +302,23 @@ impl Jig {
             findings: Vec::new(),
         }
     }
+}
+
+/// Most ticks, holes, slots and windows on all ribs together: some hundred times what a large table has, and still
+/// drawings of a few megabytes.
+const MOST_DRAWN: usize = 50_000;
+
+/// Refuses a table whose drawings nobody could open.
+fn too_much_to_draw(ribs: usize, on_each: usize) -> Result<(), Vec<Fault>> {
+    if ribs * on_each <= MOST_DRAWN {
+        return Ok(());
+    }
+    Err(vec![Fault::new(
+        "too-many",
+        "table.station_pitch",
+        format!("{ribs} ribs with {on_each} stations, holes, slots and windows on each are more than anyone cuts."),
+        format!("At most {MOST_DRAWN} together: use fewer ribs, stations further apart, or larger windows."),
+    )])
 }
 
 /// Where even and odd ribs are split.

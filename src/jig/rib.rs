@@ -83,11 +83,14 @@ impl BaseEdge {
             standing.push((tail, tail + feet.length_mm));
             standing.push((tip - feet.length_mm, tip));
             standing.sort_by(|a, b| a.0.total_cmp(&b.0));
-            for w in standing.windows(2) {
+            let mut stands_to = f64::NEG_INFINITY;
+            for (from, to) in standing {
                 // The slopes at both ends of a relieved stretch rise at 45 degrees: no inner corner to clean out.
-                if w[1].0 - w[0].1 > 3.0 * feet.height_mm {
-                    features.push(Feature::Recess(w[0].1, w[1].0, feet.height_mm));
+                if from - stands_to > 3.0 * feet.height_mm && stands_to.is_finite() {
+                    features.push(Feature::Recess(stands_to, from, feet.height_mm));
                 }
+                // The foot of a slot near an end may reach beyond the foot of the end.
+                stands_to = stands_to.max(to);
             }
         }
         let start = |f: &Feature| match f {

@@ -111,6 +111,15 @@ pub(super) fn relief_reach(relief: Relief, cutter_mm: f64) -> f64 {
     }
 }
 
+/// Width and depth that a slot must exceed so that its two reliefs meet neither each other nor its mouth, mm.
+pub(super) fn relief_room(relief: Relief, cutter_mm: f64) -> (f64, f64) {
+    match relief {
+        Relief::None => (0.0, 0.0),
+        Relief::Bone => (cutter_mm * std::f64::consts::SQRT_2, cutter_mm * std::f64::consts::FRAC_1_SQRT_2),
+        Relief::Tee => (0.0, cutter_mm),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -98,11 +98,11 @@ pub(super) fn cuts(
         Joint::Plates { length_mm, .. } => (0.5 * length_mm, 0.5 * length_mm),
     };
     // Pieces may be longer than their share by the key of one end.
-    let key = match wanted.joint {
-        Joint::Key { .. } => reach(0.5 * (edges.tail + edges.tip)).1,
+    let key = |x: f64| match wanted.joint {
+        Joint::Key { .. } => reach(x).1,
         Joint::Plates { .. } => 0.0,
     };
-    let room = wanted.longest_mm - key;
+    let room = wanted.longest_mm - key(0.5 * (edges.tail + edges.tip));
     if room < 100.0 {
         return Err(impossible(format!("pieces of {} mm leave no room for the joint.", decimal(wanted.longest_mm, 0))));
     }
@@ -122,7 +122,7 @@ pub(super) fn cuts(
                 let clear = taken.iter().all(|t| t.1 <= zone.0 || t.0 >= zone.1);
                 let inside = zone.0 > edges.tail && zone.1 < edges.tip;
                 let rest = (edges.tip - x) / (pieces - j) as f64;
-                clear && inside && x - from <= room && rest <= room + 1e-9 && x > from + 50.0
+                clear && inside && x + key(x) - from <= wanted.longest_mm && rest <= room + 1e-9 && x > from + 50.0
             };
             let steps = (0.45 * share / SEARCH_MM) as i32;
             let place = (0..=steps)

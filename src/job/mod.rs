@@ -29,6 +29,7 @@ pub use table::{
     MOST_RIBS, Relief, RibFrame, RibLayout, Ribs, Rods, Split, Table,
 };
 
+use crate::finding::Finding;
 use crate::units::LengthUnit;
 
 /// Everything a shop said about one board and its table.
@@ -64,6 +65,8 @@ pub struct Job {
     pub files: Files,
     /// Codes of checks that the shop overrides.
     pub accepted: Vec<String>,
+    /// What in it is possible but looks like a slip.
+    pub doubts: Vec<Finding>,
 }
 
 /// What a shop said about the board alone: enough to look at its rocker.

@@ -90,6 +90,10 @@ impl Section {
             section.kept_stiffness_n_mm += stiffness_n_mm;
             section.kept_offset_n += offset_n;
         }
+        // Steiner: about one common axis layers are at least as stiff as each about its own; what relaxes is a part.
+        debug_assert!(section.wet_stiffness_n_mm <= section.bonded_stiffness_n_mm * (1.0 + 1e-9), "{section:?}");
+        debug_assert!(section.kept_stiffness_n_mm <= section.wet_stiffness_n_mm * (1.0 + 1e-9), "{section:?}");
+        debug_assert!((0.0..=section.thickness_mm).contains(&section.neutral_mm), "{section:?}");
         section
     }
 }

@@ -212,6 +212,9 @@ pub fn solve(strip: &Strip, start: Option<&Contact>) -> Result<Contact, ContactE
         complementarity_n: e.reached.complementarity,
     })?;
     let x = &found.point.x;
+    // The method keeps inside its bounds: no strip in the table, no table that pulls.
+    debug_assert!(x.iter().step_by(2).all(|gap| *gap >= -1e-3 * gap_scale.max(1e-6)), "a strip in the table");
+    debug_assert!(found.point.multiplier.iter().all(|force| *force >= 0.0), "a table that pulls");
     Ok(Contact {
         gap_mm: x.iter().step_by(2).copied().collect(),
         slope: x.iter().skip(1).step_by(2).copied().collect(),

@@ -195,10 +195,15 @@ fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, Pre
         }
     }
     let elements = grid.table_per_mm.iter().zip(&grid.sections).map(element).collect();
-    if load.matched {
-        return Ok(contact::held(&Strip { nodes_mm, elements, forces_n_per_mm }));
+    let strip = Strip { nodes_mm, elements, forces_n_per_mm };
+    if load.pressure_mpa < 0.0 {
+        return Err(PressError::Contact(ContactError::NoLoad));
     }
-    contact::solve(&Strip { nodes_mm, elements, forces_n_per_mm }, start).map_err(PressError::Contact)
+    if load.matched {
+        strip.check().map_err(PressError::Contact)?;
+        return Ok(contact::held(&strip));
+    }
+    contact::solve(&strip, start).map_err(PressError::Contact)
 }
 
 fn pressed(grid: Grid, contact: Contact, gap_error_mm: f64) -> Pressed {

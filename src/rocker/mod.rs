@@ -37,6 +37,12 @@ pub struct Target {
 /// tip and tail, and the place between them where it is least bent.
 const FAIR_EXTREMA: usize = 3;
 
+/// Rise between the lowest and the highest place of the base that boards usually have, as a part of their length: from a
+/// slight camber to a scoop (common practice, no source).
+const USUAL_RISE: (f64, f64) = (0.002, 0.25);
+/// Below this part of its length a board is straight.
+const STRAIGHT_SHARE: f64 = 1e-6;
+
 impl Target {
     /// The target made of `curvature`, resting at `anchor_mm`; `asked_extrema` of its curvature are meant and no bumps.
     pub fn new(curvature: Curvature, anchor_mm: f64, asked_extrema: usize) -> Self {
@@ -71,7 +77,29 @@ impl Target {
                     .to_owned(),
             });
         }
+        findings.extend(self.unusual_rise());
         findings
+    }
+
+    /// A board that is bent much less or much more than boards of its length are; one that is quite straight is meant so.
+    fn unusual_rise(&self) -> Option<Finding> {
+        let length_mm = self.curvature.length_mm();
+        let heights = self.curve.samples(0.01 * length_mm).into_iter().map(|w| w.point.y);
+        let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), z| (a.min(z), b.max(z)));
+        let share = (high - low) / length_mm;
+        if share < STRAIGHT_SHARE || (USUAL_RISE.0..=USUAL_RISE.1).contains(&share) {
+            return None;
+        }
+        Some(Finding {
+            code: "rocker-unusual",
+            subject: format!("rise of {} mm over a board of {} mm", plain(high - low, 2), plain(length_mm, 1)),
+            value: 100.0 * share,
+            limit: 100.0 * if share > USUAL_RISE.1 { USUAL_RISE.1 } else { USUAL_RISE.0 },
+            unit: "% of the length",
+            verdict: Verdict::Watch,
+            source: "common practice, no source",
+            remedy: "Look at heights, radii and their units (mm or inches).".to_owned(),
+        })
     }
 
     /// Height of the tip over the lowest point while the board rests, mm.

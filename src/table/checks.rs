@@ -20,6 +20,8 @@ const PUMP_SHARE: f64 = 0.95;
 /// Times the allowed pull at which fasteners are taken to tear out in the end: what is allowed is a fifth of what tears
 /// out at once, and wood that is pulled for long bears about six tenths of that (from memory).
 const TORN: f64 = 3.0;
+/// Pressure that the densest woods are glued with, MPa: Wood Handbook chapter 10 (from memory).
+const MOST_GLUING_MPA: f64 = 1.7;
 /// Part of a strain limit from which a bend is worth a second look, as for the layers.
 const STRAIN_WATCH: f64 = 0.6;
 
@@ -36,8 +38,11 @@ const BEND_RADII_MM: [(f64, f64, f64); 6] = [
 
 /// Smallest radius to which dry plywood of a thickness bends across its face grain and along it, mm; of the listed
 /// thicknesses the next above counts. Thinner panels than listed bend to the same strain (own scaling). `None` beyond the
-/// list.
+/// list and for what is no thickness.
 pub fn plywood_radius_mm(thickness_mm: f64) -> Option<(f64, f64)> {
+    if thickness_mm.is_nan() || thickness_mm <= 0.0 {
+        return None;
+    }
     // A tenth: panels are sold by rounded thickness.
     let (listed, across, along) = *BEND_RADII_MM.iter().find(|row| row.0 + 0.1 >= thickness_mm)?;
     let thin = if listed == BEND_RADII_MM[0].0 { (thickness_mm / listed).min(1.0) } else { 1.0 };
@@ -56,6 +61,7 @@ pub fn checks(
     let mut found = vec![gap(bent), left_over(bent)];
     found.extend(overhangs(bent, load));
     found.extend(pressure(&pressing.hold));
+    found.extend(unusual_pressure(&pressing.hold, load, bent.blank.tip_mm - bent.blank.tail_mm));
     found.extend(cure(pressing));
     found.extend(skin_bend(bent, build));
     found.extend(skin_sag(carried, build.span));
@@ -176,6 +182,29 @@ fn pressure(hold: &Hold) -> Option<Finding> {
         "ISO 2533 standard atmosphere; pumps reach 95 % of it in the long run (common practice)",
         format!("The air there presses with {:.1} kPa at most: look at the gauge and the altitude.", 1e3 * local),
     ))
+}
+
+/// A mean pressure beyond what weights or wood have: a bag cannot have it, and is refused before.
+fn unusual_pressure(hold: &Hold, load: &Load, blank_mm: f64) -> Option<Finding> {
+    let (most_mpa, source) = match hold {
+        Hold::Vacuum { .. } => return None,
+        Hold::Weights { .. } => (atmosphere_mpa(0.0), "ten tonnes on a square metre: one atmosphere, ISO 2533"),
+        Hold::Press { .. } | Hold::Clamps { .. } => {
+            (MOST_GLUING_MPA, "gluing pressure of the densest woods, Wood Handbook chapter 10 (from memory)")
+        }
+    };
+    let forces_n_per_mm: f64 = load.forces.iter().map(|f| f.force_n_per_mm).sum();
+    let mean_mpa = load.pressure_mpa + forces_n_per_mm / blank_mm;
+    (mean_mpa > most_mpa).then(|| Finding {
+        code: "pressure-unusual",
+        subject: "mean pressure on the blank".to_owned(),
+        value: 1e3 * mean_mpa,
+        limit: 1e3 * most_mpa,
+        unit: "kPa",
+        verdict: Verdict::Watch,
+        source,
+        remedy: "Look at mass, force or pressure and its unit; too much pressure crushes a light core.".to_owned(),
+    })
 }
 
 fn cure(pressing: &Pressing) -> Vec<Finding> {
@@ -458,6 +487,31 @@ mod tests {
         let expected = moment * 300.0 * 700_f64.powi(2) / (2.0 * 3600.0 * 1e5);
         assert!((check.value / expected - 1.0).abs() < 0.05, "{} is not {expected}", check.value);
         assert_eq!(check.verdict, Verdict::Stop);
+    }
+
+    #[test]
+    fn weights_beyond_an_atmosphere_and_clamps_beyond_what_wood_bears_are_told() {
+        let even = |count: usize, force_n: f64| Hold::Clamps { places: ClampPlaces::Even(count), force_n, caul: None };
+        let at = |force_n: f64| {
+            let places = ClampPlaces::At((-7..=7).map(|i| f64::from(100 * i)).collect());
+            Hold::Clamps { places, force_n, caul: None }
+        };
+        // The blank has 1600 mm by 300 mm.
+        for (hold, told) in [
+            (Hold::Weights { force_n: 40e3 }, false),
+            (Hold::Weights { force_n: 60e3 }, true),
+            (Hold::Press { pressure_mpa: 0.3 }, false),
+            (Hold::Press { pressure_mpa: 3.0 }, true),
+            (even(20, 4e3), false),
+            (even(20, 80e3), true),
+            (at(4e3), false),
+            (at(80e3), true),
+        ] {
+            let pressing = Pressing { hold, ..bag(0.08, 0.0, Below::Air) };
+            let all = found(5000.0, &board(100.0), &pressing, &build());
+            let check = all.iter().find(|f| f.code == "pressure-unusual");
+            assert_eq!(check.map(|c| c.verdict), told.then_some(Verdict::Watch), "{pressing:?}");
+        }
     }
 
     #[test]

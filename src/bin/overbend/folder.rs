@@ -170,13 +170,24 @@ fn foreign_files(target: &Path) -> io::Result<Vec<String>> {
 }
 
 fn listed(target: &Path) -> Option<BTreeMap<String, String>> {
-    let bytes = fs::read(target.join(CONTENTS)).ok()?;
+    let path = target.join(CONTENTS);
+    // A link would be read elsewhere, a pipe would never end.
+    if !fs::symlink_metadata(&path).ok()?.is_file() {
+        return None;
+    }
+    let bytes = fs::read(path).ok()?;
     let value: serde_json::Value = serde_json::from_slice(&bytes).ok()?;
     if value.get("made_by")?.as_str()? != "overbend" {
         return None;
     }
     let files = value.get("files")?.as_array()?;
-    files.iter().map(|f| Some((f.get("name")?.as_str()?.to_owned(), f.get("sha256")?.as_str()?.to_owned()))).collect()
+    let row = |f: &serde_json::Value| {
+        let name = f.get("name")?.as_str()?;
+        // A list that names files elsewhere is not ours.
+        let plain = Path::new(name).file_name().is_some_and(|n| n == name);
+        plain.then_some((name.to_owned(), f.get("sha256")?.as_str()?.to_owned()))
+    };
+    files.iter().map(row).collect()
 }
 
 fn write_all(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
@@ -227,12 +238,29 @@ fn remove_tree(path: &Path) -> io::Result<()> {
 /// finishes; then it is made anew.
 pub(crate) fn lock(path: &Path) -> io::Result<File> {
     loop {
-        let file = File::options().create(true).truncate(false).write(true).open(path)?;
+        let file = lock_options().open(path)?;
         file.lock()?;
         if still_there(&file, path) {
             return Ok(file);
         }
     }
+}
+
+/// How a lock is opened: a link in its place is refused, or the file it points to would be made or held.
+#[cfg(target_os = "linux")]
+fn lock_options() -> fs::OpenOptions {
+    use std::os::unix::fs::OpenOptionsExt;
+    let mut options = File::options();
+    let flags = rustix::fs::OFlags::NOFOLLOW | rustix::fs::OFlags::NONBLOCK;
+    options.create(true).truncate(false).write(true).custom_flags(flags.bits() as i32);
+    options
+}
+
+#[cfg(not(target_os = "linux"))]
+fn lock_options() -> fs::OpenOptions {
+    let mut options = File::options();
+    options.create(true).truncate(false).write(true);
+    options
 }
 
 #[cfg(unix)]

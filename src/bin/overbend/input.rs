@@ -132,7 +132,11 @@ fn read_bytes(path: &Path, most: usize) -> Result<Vec<u8>, String> {
     if !metadata.is_file() {
         return Err(format!("{shown} is not a plain file."));
     }
-    let file = File::open(path).map_err(|e| format!("{shown} cannot be read: {e}."))?;
+    let file = open(path).map_err(|e| format!("{shown} cannot be read: {e}."))?;
+    // It may be another one by now; what is open is what counts.
+    if !file.metadata().is_ok_and(|m| m.is_file()) {
+        return Err(format!("{shown} is not a plain file."));
+    }
     up_to(file, &shown, most)
 }
 
@@ -144,4 +148,16 @@ fn up_to(source: impl Read, shown: &str, most: usize) -> Result<Vec<u8>, String>
         return Err(format!("{shown} is larger than {most} bytes; that is no file of this kind."));
     }
     Ok(bytes)
+}
+
+/// Opens for reading without waiting for the other end of a pipe.
+#[cfg(target_os = "linux")]
+fn open(path: &Path) -> std::io::Result<File> {
+    use std::os::unix::fs::OpenOptionsExt;
+    File::options().read(true).custom_flags(rustix::fs::OFlags::NONBLOCK.bits() as i32).open(path)
+}
+
+#[cfg(not(target_os = "linux"))]
+fn open(path: &Path) -> std::io::Result<File> {
+    File::open(path)
 }

@@ -9,6 +9,7 @@ mod learnt;
 mod parts;
 mod projection;
 mod scene;
+mod sheets;
 mod shims;
 mod stack;
 mod steps;
@@ -29,6 +30,7 @@ use super::plot::Count;
 
 pub use board::board_page;
 pub use learnt::Learning;
+pub use sheets::CutUp;
 pub use shims::shims_page;
 
 /// Everything that the book tells of.
@@ -50,6 +52,8 @@ pub struct Results<'a> {
     pub carried: &'a Carried,
     /// What is built.
     pub jig: &'a Jig,
+    /// What is cut from what.
+    pub cut_up: CutUp<'a>,
     /// How sure the released board is, where that was simulated.
     pub forecast: Option<&'a Forecast>,
     /// What the shop's boards say, if it has any.
@@ -82,6 +86,7 @@ pub fn book(results: &Results<'_>) -> Page {
             section("curves", "Curves and pressing", curves::blocks(results, say)),
             section("stack", "The stack", stack::blocks(results, say)),
             section("table", "The table and its parts", parts::blocks(results, &kinds, say)),
+            section("sheets", "Sheets and bars", sheets::blocks(results, say)),
             section("heights", "Stations, spacers, bearers", tables::heights(results, say)),
             section("steps", "Building and pressing, step by step", steps::blocks(results, say)),
             section("measuring", "Measuring the board", tables::measuring(results, say)),
@@ -89,6 +94,7 @@ pub fn book(results: &Results<'_>) -> Page {
             section("grounds", "What this rests on", grounds::grounds(results, say)),
         ],
     };
+    page.sections.retain(|s| !s.blocks.is_empty());
     // Before the stack, which they are about, and behind the heights that they change.
     let before = |page: &Page, id: &str| page.sections.iter().position(|s| s.id == id).unwrap_or(page.sections.len());
     for (added, id) in [(shop, "stack"), (correction, "steps")] {

@@ -8,7 +8,7 @@ use super::projection::{Place, View, hull};
 use crate::curve::PlaneCurve;
 use crate::draft::plot::text;
 use crate::drawing::{Figure, Ink, LabelStyle, Picture, TextAnchor};
-use crate::jig::Jig;
+use crate::jig::{Jig, Plate};
 
 /// Corners of a round.
 const ROUND: usize = 14;
@@ -142,6 +142,10 @@ impl Scene {
             }
             let y = rib.y_mm + shift(2 * i);
             let (y0, y1) = (y - 0.5 * t, y + 0.5 * t);
+            let plates = || jig.plates.iter().filter(|p| p.rib == rib.number);
+            for plate in plates() {
+                self.plate(plate, (y1, y1 + t));
+            }
             let top = |y: f64| -> Vec<Place> {
                 let below = jig.across.rise_mm(rib.y_mm, jig.depth_mm) - jig.depth_mm;
                 surface(jig, below).map(|p| (p.x, y, p.y)).collect()
@@ -167,10 +171,28 @@ impl Scene {
                     [(x0, y0, 0.0), (x1, y0, 0.0), (x1, y0, 0.5 * member.height_mm), (x0, y0, 0.5 * member.height_mm)],
                 );
             }
+            for plate in plates() {
+                self.plate(plate, (y0 - t, y0));
+                if i == 0 && plate.joint == 1 {
+                    let middle = plate.outline.bounds().center();
+                    self.point_to(number(KindOf::Plate), (middle.x, y0 - t, middle.y));
+                }
+            }
             if i == 0 {
                 let place = near.get(near.len() * 5 / 8).map_or((0.0, y0, 0.0), |p| (p.0, y0, 0.6 * p.2));
                 self.point_to(number(KindOf::Rib(0)), place);
             }
+        }
+    }
+
+    /// A plate over the joint of a rib, on one of its faces.
+    fn plate(&mut self, plate: &Plate, (y0, y1): (f64, f64)) {
+        let corners = plate.outline.flattened(FLAT_MM);
+        let body = corners.iter().flat_map(|p| [(p.x, y0, p.y), (p.x, y1, p.y)]).map(|p| self.view.at(p)).collect();
+        self.faces.push((Ink::FaceTop, hull(body), true));
+        self.face(Ink::FaceNear, corners.iter().map(|p| (p.x, y0, p.y)));
+        for (center, diameter_mm) in &plate.holes {
+            self.face(Ink::FaceSide, round(*center, *diameter_mm).iter().map(|p| (p.x, y0, p.y)));
         }
     }
 

@@ -45,7 +45,7 @@ const HEAD_MM: f64 = 9.0;
 const HEAD_WORDS_MM: f64 = 2.4;
 /// Patterns on one page of the map.
 const MAPS_PER_PAGE: usize = 6;
-/// Most sheets that are worth gluing together; beyond it the paper or the drawing is mistaken.
+/// Most sheets of one file; beyond it the paper or the drawing is mistaken, and nobody glues them together.
 const MOST_SHEETS: usize = 2_000;
 
 /// All parts as patterns in full size, tiled over sheets: first the page map, then the sheets, each with the check
@@ -53,7 +53,8 @@ const MOST_SHEETS: usize = 2_000;
 ///
 /// # Errors
 /// [`ExportError::Empty`] and [`ExportError::OpenCut`] as for other formats; [`ExportError::Setting`] when paper, margin,
-/// overlap or correction cannot be used, [`ExportError::TooManySheets`] for parts of the size of a house.
+/// overlap or correction cannot be used, [`ExportError::TooManySheets`] where parts of the size of a house, or many of them,
+/// need more.
 pub fn write_sheets(drawing: &Drawing, options: &SheetOptions) -> Result<PatternFile, ExportError> {
     let found = patterns(in_machining_order(drawing)?);
     if found.is_empty() {
@@ -93,7 +94,7 @@ impl Layout {
         }
         within("overlap", options.overlap_mm, (0.0, 50.0))?;
         let area = Rect::new(0.0, 0.0, width_mm, height_mm);
-        let mut number = 1;
+        let (mut number, mut tiles) = (1, 0);
         let mut tilings = Vec::with_capacity(found.len());
         for pattern in found {
             let sheets = (pattern.bounds.width() / width_mm) * (pattern.bounds.height() / height_mm);
@@ -102,6 +103,10 @@ impl Layout {
             }
             let made = tiling(pattern, width_mm, height_mm - HEAD_MM, options.overlap_mm, number);
             number += made.lines.len();
+            tiles += made.tiles.len();
+            if tiles > MOST_SHEETS {
+                return Err(ExportError::TooManySheets { sheets: tiles, most: MOST_SHEETS });
+            }
             tilings.push(made);
         }
         Ok(Self { paper, scale, area, tilings })

@@ -376,7 +376,12 @@ impl Fit {
     /// `of` is asked for its value at the fit and at small changes of it; it should be smooth. The deviation is that of
     /// the curvature given the readings, under the same assumptions as the weight's choice.
     pub fn deviation_of(&self, of: impl Fn(&Curvature) -> f64) -> f64 {
-        let base = of(&self.curvature);
+        self.deviation(|model| of(&model.curvature()))
+    }
+
+    /// The same of a number that follows from where the curve lies over the datum, too.
+    fn deviation(&self, of: impl Fn(&Model) -> f64) -> f64 {
+        let base = of(&self.model);
         let gradient: Vec<f64> = (0..self.model.parameters().len())
             .map(|j| {
                 let (changed, step) = self.model.nudged(j);
@@ -395,13 +400,18 @@ impl Fit {
         self.datum == Datum::Floor
     }
 
-    /// Standard deviation of the tip's height over the level tangent at the place where the board rests, mm.
+    /// Standard deviation of the tip's height over the place where the board rests, mm: as it lay on the floor, or, where
+    /// it was read from a straightedge that may have been tilted, over the tangent at that place.
     pub fn tip_deviation_mm(&self) -> f64 {
         let anchor_mm = lowest_point(&self.curve);
-        self.deviation_of(|curvature| {
-            let curve = Curve::new(curvature.clone());
+        self.deviation(|model| {
+            let curve = model.curve();
             let (anchor, tip) = (curve.at(anchor_mm), curve.at(curve.range_mm().1));
-            (tip.point - anchor.point).dot(anchor.normal())
+            let up = match self.datum {
+                Datum::Floor => kurbo::Vec2::new(0.0, 1.0),
+                Datum::Straightedge => anchor.normal(),
+            };
+            (tip.point - anchor.point).dot(up)
         })
     }
 

@@ -131,12 +131,12 @@ impl Model {
         self.curvature_of(&self.parameters)
     }
 
-    /// The curvature with one parameter changed a little, and by how much it was changed.
-    pub(super) fn nudged(&self, j: usize) -> (Curvature, f64) {
+    /// The same with one parameter changed a little, and by how much it was changed.
+    pub(super) fn nudged(&self, j: usize) -> (Self, f64) {
         let step = 1e-7;
-        let mut parameters = self.parameters.clone();
-        parameters[j] += step;
-        (self.curvature_of(&parameters), step)
+        let mut changed = self.clone();
+        changed.parameters[j] += step;
+        (changed, step)
     }
 
     /// The curve as it lies over the datum, its middle at x = 0.

@@ -1,0 +1,169 @@
+//! Stacks that are possible but look like a slip.
+
+use super::Laminate;
+use super::stack::thickness_at;
+use crate::finding::{Finding, Verdict};
+use crate::job::{Layer, MaterialKind};
+use crate::units::plain;
+
+const PRACTICE: &str = "common practice, no source";
+/// Springback beyond which a table is hardly ever built: the board then keeps less than it gives back, and what it
+/// keeps is as uncertain as the whole (common practice, no source).
+const MOST_SPRINGBACK: f64 = 0.6;
+/// From this factor on a sag test looks misread: half of it is within what woods of one name have.
+const MODULUS_FACTOR: f64 = 5.0;
+
+impl Laminate {
+    /// What is to be looked at twice: springback beyond 60 % anywhere along `board_mm`, skins thicker than their core,
+    /// and sag tests far from the modulus of the material in `given`, the layers that this stack was made of.
+    pub fn doubts(&self, given: &[Layer], board_mm: (f64, f64)) -> Vec<Finding> {
+        let mut found: Vec<Finding> = self.springback_doubt(board_mm).into_iter().collect();
+        found.extend(self.skins_doubt());
+        found.extend(self.sag_test_doubts(given));
+        found
+    }
+
+    fn springback_doubt(&self, (from_mm, to_mm): (f64, f64)) -> Option<Finding> {
+        let breaks = self.breaks_mm().into_iter().filter(|s| (from_mm..to_mm).contains(s));
+        let share = |s_mm: f64| (self.section_at(s_mm).springback_share(), s_mm);
+        let places = [0.0, from_mm, to_mm].into_iter().chain(breaks).map(share);
+        let (most, at_mm) = places.max_by(|a, b| a.0.total_cmp(&b.0))?;
+        (most > MOST_SPRINGBACK).then(|| Finding {
+            code: "springback-large",
+            subject: format!("springback of the stack, {at_mm:.0} mm from the middle"),
+            value: 100.0 * most,
+            limit: 100.0 * MOST_SPRINGBACK,
+            unit: "%",
+            verdict: Verdict::Watch,
+            source: PRACTICE,
+            remedy: "Split the thickest layer into plies that slide while the glue is wet, and look at moduli and \
+                     thicknesses."
+                .to_owned(),
+        })
+    }
+
+    /// Skins are outer layers of laminate or metal over another material.
+    fn skins_doubt(&self) -> Option<Finding> {
+        let (base, deck) = (self.layers().first()?, self.layers().last()?);
+        let is_skin = |l: &Layer| matches!(l.material.kind, MaterialKind::Laminate | MaterialKind::Metal);
+        let core = |l: &&Layer| !is_skin(l);
+        if !is_skin(base) || !is_skin(deck) {
+            return None;
+        }
+        let sum = |layers: &mut dyn Iterator<Item = &Layer>| layers.map(|l| thickness_at(l, 0.0)).sum::<f64>();
+        let core_mm = sum(&mut self.layers().iter().filter(core));
+        let skins_mm = sum(&mut self.layers().iter().filter(|l| is_skin(l)));
+        (core_mm > 0.0 && skins_mm > core_mm).then(|| Finding {
+            code: "skins-over-core",
+            subject: format!("skins together, over a core of {} mm", plain(core_mm, 2)),
+            value: skins_mm,
+            limit: core_mm,
+            unit: "mm",
+            verdict: Verdict::Watch,
+            source: PRACTICE,
+            remedy: "Look at the thicknesses and their unit: skins are usually a few tenths of their core.".to_owned(),
+        })
+    }
+
+    fn sag_test_doubts(&self, given: &[Layer]) -> Vec<Finding> {
+        let doubt = |(tested, given): (&Layer, &Layer)| {
+            given.sag_test?;
+            let (found_mpa, listed_mpa) = (tested.material.modulus_mpa.value, given.material.modulus_mpa.value);
+            let factor = found_mpa / listed_mpa;
+            let usual = 1.0 / MODULUS_FACTOR..=MODULUS_FACTOR;
+            // Without a name there is nothing to compare with.
+            if usual.contains(&factor) || given.material.source.is_empty() {
+                return None;
+            }
+            Some(Finding {
+                code: "modulus-unusual",
+                subject: format!(
+                    "sag test of {}, beside the {} GPa of {}",
+                    given.name,
+                    plain(1e-3 * listed_mpa, 2),
+                    given.material.name
+                ),
+                value: 1e-3 * found_mpa,
+                limit: 1e-3 * listed_mpa * if factor > 1.0 { MODULUS_FACTOR } else { 1.0 / MODULUS_FACTOR },
+                unit: "GPa",
+                verdict: Verdict::Watch,
+                source: PRACTICE,
+                remedy: "Look at span, thickness, weight and their units, or test the strip again.".to_owned(),
+            })
+        };
+        let mut found: Vec<Finding> = self.layers().iter().zip(given).filter_map(doubt).collect();
+        // Plies of one entry are told once.
+        found.dedup();
+        found
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Material, SagTest, Thickness};
+
+    fn layer(kind: MaterialKind, thickness_mm: f64, modulus_mpa: f64) -> Layer {
+        let mut material = Material::of_modulus("given", kind, modulus_mpa);
+        material.source = "a table".to_owned();
+        Layer::flat("layer", material, thickness_mm)
+    }
+
+    fn codes(layers: &[Layer]) -> Vec<&'static str> {
+        let found = Laminate::new(layers, 0.0).unwrap().doubts(layers, (-600.0, 600.0));
+        assert!(found.iter().all(|f| f.verdict == Verdict::Watch && !f.remedy.is_empty()));
+        found.iter().map(|f| f.code).collect()
+    }
+
+    #[test]
+    fn springback_beyond_sixty_percent_is_told_at_its_place() {
+        let (skin, core) = (layer(MaterialKind::Laminate, 0.3, 20e3), layer(MaterialKind::WoodAlong, 9.0, 12e3));
+        assert_eq!(codes(&[skin.clone(), core.clone(), skin.clone()]), ["springback-large"]);
+        let halves = [
+            skin.clone(),
+            layer(MaterialKind::WoodAlong, 4.5, 12e3),
+            layer(MaterialKind::WoodAlong, 4.5, 12e3),
+            skin.clone(),
+        ];
+        assert_eq!(codes(&halves), [""; 0]);
+        // Thick at the tail only.
+        let mut tapered = core;
+        tapered.thickness = Thickness::Tapered(vec![(-600.0, 9.0), (0.0, 2.0), (600.0, 2.0)]);
+        let stack = [skin.clone(), tapered, skin];
+        let found = Laminate::new(&stack, 0.0).unwrap().doubts(&stack, (-600.0, 600.0));
+        assert!(found.len() == 1 && found[0].subject.contains("-600 mm"), "{found:#?}");
+    }
+
+    #[test]
+    fn skins_thicker_than_their_core_are_told_but_equal_laminations_are_not() {
+        let skin = |t| layer(MaterialKind::Laminate, t, 20e3);
+        let core = |t| layer(MaterialKind::WoodAlong, t, 12e3);
+        assert_eq!(codes(&[skin(3.0), core(4.0), skin(1.5)]), ["skins-over-core"]);
+        assert_eq!(codes(&[skin(1.5), core(2.5), core(2.5), skin(1.5)]), [""; 0]);
+        assert_eq!(codes(&vec![core(2.0); 7]), [""; 0]);
+        assert_eq!(codes(&[skin(2.0), skin(2.0), skin(2.0)]), [""; 0]);
+    }
+
+    #[test]
+    fn a_sag_test_misread_by_a_factor_is_told() {
+        let tested = |sag_mm: f64| {
+            let mut core = layer(MaterialKind::WoodAlong, 4.0, 10e3);
+            core.sag_test = Some(SagTest {
+                span_mm: 600.0,
+                load_n: 9.806_65,
+                sag_mm,
+                width_mm: 40.0,
+                thickness_mm: 8.0,
+                strip_weight_n: 0.0,
+                shear_ratio: None,
+                sag_error_mm: 0.1,
+                thickness_error_mm: 0.05,
+            });
+            codes(&[core.clone(), core])
+        };
+        // F L³/(48 I d) is 12.9 GPa at 2 mm.
+        assert_eq!(tested(2.0), [""; 0]);
+        assert_eq!(tested(0.2), ["modulus-unusual"]);
+        assert_eq!(tested(25.0), ["modulus-unusual"]);
+    }
+}

@@ -1,0 +1,381 @@
+//! What must hold of everything that is built.
+
+use std::collections::BTreeMap;
+
+use overbend::finding::Verdict;
+use overbend::job::{Frame, Job};
+use overbend::run::{Outcome, OutputFile};
+use serde_json::Value;
+
+use crate::shapes::{Line, Work, of_dxf, of_pdf, of_svg};
+
+type Held = Result<(), String>;
+
+pub(crate) fn hold(job: &Job, outcome: &Outcome) -> Held {
+    let files = Files(&outcome.files);
+    for file in &outcome.files {
+        no_number_is_missing(file)?;
+    }
+    for check in &outcome.checks {
+        if !(check.value.is_finite() && check.limit.is_finite()) {
+            return Err(format!("a check without its numbers: {check:?}"));
+        }
+        if check.verdict != Verdict::Ok && check.remedy.is_empty() {
+            return Err(format!("a check that does not help: {check:?}"));
+        }
+    }
+    let result: Value = serde_json::from_slice(files.bytes("result.json")?).map_err(|e| e.to_string())?;
+    released_is_the_target(job, outcome, &result)?;
+    spacers_and_ribs_fill_the_width(job, &result)?;
+    let mut drawn = Vec::new();
+    for file in &outcome.files {
+        let Some(name) = file.name.strip_suffix(".dxf") else { continue };
+        let svg = of_svg(files.bytes(&format!("{name}.svg"))?);
+        dxf_and_svg_agree(name, &of_dxf(&file.bytes), &svg)?;
+        outlines_are_sound(name, &svg)?;
+        if name.starts_with("sheet-") {
+            parts_lie_on_their_sheet(name, &svg, &result)?;
+        } else {
+            drawn.push((name.to_owned(), svg.clone()));
+        }
+        if name == "ribs" {
+            ribs_fit_their_stock(job, &svg)?;
+            stations_lie_on_the_ribs(job, &svg, files.bytes("stations.csv")?)?;
+        }
+    }
+    patterns_agree(job, &files, &drawn)
+}
+
+struct Files<'f>(&'f [OutputFile]);
+
+impl Files<'_> {
+    fn bytes(&self, name: &str) -> Result<&[u8], String> {
+        let found = self.0.iter().find(|f| f.name == name);
+        found.map(|f| &f.bytes[..]).ok_or_else(|| format!("{name} is not there"))
+    }
+}
+
+/// Numbers that could not be computed show as one of these words in text.
+fn no_number_is_missing(file: &OutputFile) -> Held {
+    if file.name.ends_with(".pdf") {
+        let (_, text) = of_pdf(&file.bytes);
+        return whole_words(&file.name, &text);
+    }
+    whole_words(&file.name, std::str::from_utf8(&file.bytes).map_err(|e| format!("{}: {e}", file.name))?)
+}
+
+fn whole_words(name: &str, text: &str) -> Held {
+    for (number, line) in text.lines().enumerate() {
+        for word in line.split(|c: char| !(c.is_alphanumeric() || c == '/')) {
+            if matches!(word, "NaN" | "nan" | "inf" | "Infinity" | "infinity" | "n/a") {
+                return Err(format!("`{word}` in line {} of {name}: {line}", number + 1));
+            }
+        }
+    }
+    Ok(())
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap_or(f64::NAN)
+}
+
+/// The released curve of the result is the wanted one but for what the result says, and what it says is looked at.
+fn released_is_the_target(_job: &Job, outcome: &Outcome, result: &Value) -> Held {
+    let said_mm = number(&result["released"]["largest_error_mm"]);
+    let points = |of: &str| -> Vec<[f64; 3]> {
+        let rows = result[of]["points"].as_array().into_iter().flatten();
+        rows.map(|p| ["s_mm", "x_mm", "z_mm"].map(|k| number(&p[k]))).collect()
+    };
+    let (target, released) = (points("target"), points("released"));
+    if target.len() < 3 || released.len() < 3 {
+        return Err("too few points of target or released board".to_owned());
+    }
+    let mut largest: f64 = 0.0;
+    for p in &target {
+        // The same place along the base, between two released points.
+        let i = released.partition_point(|r| r[0] < p[0]).clamp(1, released.len() - 1);
+        let (a, b) = (released[i - 1], released[i]);
+        let t = if b[0] > a[0] { (p[0] - a[0]) / (b[0] - a[0]) } else { 0.0 };
+        let (x, z) = (a[1] + (b[1] - a[1]) * t, a[2] + (b[2] - a[2]) * t);
+        let apart = (x - p[1]).hypot(z - p[2]);
+        largest = if apart.is_finite() { largest.max(apart) } else { f64::NAN };
+    }
+    // Chords between points 10 mm apart lie up to s²/(8 R) off a bend of radius R.
+    if largest.is_nan() || largest > said_mm + 0.1 {
+        return Err(format!("released and wanted are {largest} mm apart, {said_mm} mm is said"));
+    }
+    let check = outcome.checks.iter().find(|c| c.code == "left-over").ok_or("no check of what is left over")?;
+    if said_mm > 0.3 && check.verdict == Verdict::Ok {
+        return Err(format!("{said_mm} mm are left over without a word"));
+    }
+    Ok(())
+}
+
+fn spacers_and_ribs_fill_the_width(job: &Job, result: &Value) -> Held {
+    let Frame::Ribs(frame) = &job.table.frame else { return Ok(()) };
+    let width_mm = job.board.width_mm + 2.0 * job.table.side_margin_mm;
+    let thickness_mm = frame.ribs.thickness_mm;
+    let places: Vec<f64> = result["ribs"].as_array().into_iter().flatten().map(|r| number(&r["y_mm"])).collect();
+    let (Some(first), Some(last)) = (places.first(), places.last()) else { return Err("no ribs".to_owned()) };
+    let over = last - first + thickness_mm;
+    if (over - width_mm).abs() > 1e-3 {
+        return Err(format!("ribs take {over} mm of a table of {width_mm} mm"));
+    }
+    if frame.rods.is_none() {
+        return Ok(());
+    }
+    let bays = result["spacers"]["bays"].as_array().ok_or("no bays")?;
+    let spacers: f64 = bays.iter().map(|b| number(&b["length_mm"])).sum();
+    let sum = spacers + places.len() as f64 * thickness_mm;
+    // Lengths are rounded to a millionth of a millimetre.
+    if bays.len() + 1 != places.len() || (sum - width_mm).abs() > 1e-3 {
+        return Err(format!("spacers and ribs add up to {sum} mm of a table of {width_mm} mm"));
+    }
+    if bays.iter().any(|b| number(&b["length_mm"]) < -1e-9) {
+        return Err("a spacer shorter than nothing".to_owned());
+    }
+    Ok(())
+}
+
+/// Files hold four decimals or more of a millimetre.
+const ROUNDING_MM: f64 = 2e-3;
+
+fn dxf_and_svg_agree(name: &str, dxf: &[Work], svg: &[Work]) -> Held {
+    let sorted = |works: &[Work]| {
+        let mut rows: Vec<(String, bool, [f64; 4], f64)> = works
+            .iter()
+            .map(|w| {
+                let area = if w.line.closed { w.line.area() } else { 0.0 };
+                (w.layer.clone(), w.line.closed, w.line.bounds(), area)
+            })
+            .collect();
+        // A tenth of a millimetre keeps rounding from changing the order of all but near twins, which are compared below.
+        let coarse = |r: &(String, bool, [f64; 4], f64)| (r.0.clone(), r.1, r.2.map(|x| (x * 10.0).round() as i64));
+        rows.sort_by_key(coarse);
+        rows
+    };
+    let (a, mut b) = (sorted(dxf), sorted(svg));
+    if a.len() != b.len() {
+        return Err(format!("{name}: {} lines in the DXF, {} in the SVG", a.len(), b.len()));
+    }
+    for row in a {
+        let same = |other: &(String, bool, [f64; 4], f64)| {
+            row.0 == other.0
+                && row.1 == other.1
+                && row.2.iter().zip(&other.2).all(|(x, y)| (x - y).abs() < ROUNDING_MM)
+                && (row.3 - other.3).abs() < 1e-5 * row.3 + 0.05
+        };
+        match b.iter().position(same) {
+            Some(i) => {
+                b.remove(i);
+            }
+            None => return Err(format!("{name}: the DXF alone has {row:?}")),
+        }
+    }
+    Ok(())
+}
+
+fn is_hole(layer: &str) -> bool {
+    matches!(layer, "inside-cut" | "drill")
+}
+
+fn by_part(works: &[Work], of: impl Fn(&str) -> bool) -> BTreeMap<&str, Vec<&Line>> {
+    let mut parts: BTreeMap<&str, Vec<&Line>> = BTreeMap::new();
+    for work in works.iter().filter(|w| of(&w.layer)) {
+        parts.entry(&work.part).or_default().push(&work.line);
+    }
+    parts
+}
+
+fn outlines_are_sound(name: &str, works: &[Work]) -> Held {
+    let outlines = by_part(works, |l| l == "outside-cut");
+    let holes = by_part(works, is_hole);
+    for (part, lines) in &outlines {
+        let [outline] = lines[..] else { return Err(format!("{name}, {part}: {} outlines", lines.len())) };
+        sound(outline).map_err(|e| format!("{name}, {part}: the outline {e}"))?;
+        let inside: Vec<&Line> = holes.get(part).cloned().unwrap_or_default();
+        for (i, hole) in inside.iter().enumerate() {
+            sound(hole).map_err(|e| format!("{name}, {part}: a hole {e}"))?;
+            if !hole.points.iter().all(|p| outline.holds(*p)) || hole.meets(outline) {
+                return Err(format!("{name}, {part}: the hole {:?} is not inside", hole.bounds()));
+            }
+            if let Some(other) = inside[i + 1..].iter().find(|o| o.meets(hole) || o.holds(hole.points[0])) {
+                return Err(format!("{name}, {part}: holes {:?} and {:?} meet", hole.bounds(), other.bounds()));
+            }
+        }
+    }
+    if let Some(part) = holes.keys().find(|p| !outlines.contains_key(*p)) {
+        return Err(format!("{name}, {part}: holes without an outline"));
+    }
+    Ok(())
+}
+
+fn sound(line: &Line) -> Held {
+    if !line.closed || line.points.len() < 3 || line.points.iter().any(|p| !(p.0.is_finite() && p.1.is_finite())) {
+        return Err("is not closed".to_owned());
+    }
+    if let Some(at) = line.crossing() {
+        return Err(format!("crosses itself at {at:?}"));
+    }
+    if line.area() < 1.0 { Err("holds nothing".to_owned()) } else { Ok(()) }
+}
+
+fn ribs_fit_their_stock(job: &Job, works: &[Work]) -> Held {
+    let Frame::Ribs(frame) = &job.table.frame else { return Ok(()) };
+    // Cuts that are moved to the waste side may reach beyond by half the cut.
+    let moved = job.files.cut_width_mm.unwrap_or(0.0);
+    for (part, lines) in by_part(works, |l| l == "outside-cut") {
+        let b = lines[0].bounds();
+        let (long, high) = (b[2] - b[0] - moved, b[3] - b[1] - moved);
+        let ribs = &frame.ribs;
+        let fits = |size: f64, most: Option<f64>| most.is_none_or(|m| size <= m + ROUNDING_MM);
+        if !(fits(long, ribs.stock_length_mm) && fits(high, ribs.stock_width_mm)) {
+            return Err(format!("{part} of {long} mm by {high} mm does not fit its stock"));
+        }
+        if let Some(split) = &frame.split
+            && long > split.longest_mm + ROUNDING_MM
+        {
+            return Err(format!("{part} is {long} mm long, {} mm are the most", split.longest_mm));
+        }
+    }
+    Ok(())
+}
+
+/// On its sheet each part keeps clear of the margin, and no part meets another.
+fn parts_lie_on_their_sheet(name: &str, works: &[Work], result: &Value) -> Held {
+    let sheets = result["sheets"].as_array().ok_or("no sheets in the result")?;
+    let sheet = sheets.iter().find(|s| s["file"] == *name).ok_or_else(|| format!("{name} is not in the result"))?;
+    let [length, width, margin] = ["length_mm", "width_mm", "margin_mm"].map(|k| number(&sheet[k]));
+    let parts = by_part(works, |l| l == "outside-cut");
+    let parts: Vec<(&str, &Line)> = parts.into_iter().map(|(p, lines)| (p, lines[0])).collect();
+    for (i, (part, line)) in parts.iter().enumerate() {
+        let b = line.bounds();
+        // Moved cuts lie in the gap and in the margin.
+        let low = margin - 6.0;
+        if b[0] < low || b[1] < low || b[2] > length - low || b[3] > width - low {
+            return Err(format!("{name}: {part} at {b:?} leaves the sheet of {length} mm by {width} mm"));
+        }
+        let meets = |(_, other): &&(&str, &Line)| {
+            line.meets(other) || other.holds(line.points[0]) || line.holds(other.points[0])
+        };
+        if let Some((other, _)) = parts[i + 1..].iter().find(meets) {
+            return Err(format!("{name}: {part} and {other} meet"));
+        }
+    }
+    Ok(())
+}
+
+/// The heights that are listed are those of a rib's top edge: of all ribs where they are alike, else of one.
+fn stations_lie_on_the_ribs(job: &Job, works: &[Work], listing: &[u8]) -> Held {
+    let listing = std::str::from_utf8(listing).map_err(|e| e.to_string())?;
+    let mut rows = listing.lines();
+    let heading: Vec<&str> = rows.next().unwrap_or_default().split(',').collect();
+    let column = |name: &str| heading.iter().position(|h| *h == name).ok_or_else(|| format!("no column {name}"));
+    let (at, height, slope) = (column("rib_at_mm")?, column("rib_height_mm")?, column("slope_deg")?);
+    let moved = 0.5 * job.files.cut_width_mm.unwrap_or(0.0);
+    let mut ribs: BTreeMap<String, Vec<(&Line, f64)>> = BTreeMap::new();
+    let feet_mm = match &job.table.frame {
+        Frame::Ribs(frame) => frame.feet.map_or(0.0, |f| f.height_mm),
+        Frame::Bearers(_) => 0.0,
+    };
+    for (part, lines) in by_part(works, |l| l == "outside-cut") {
+        let rib: String = part.trim_end_matches(|c: char| c.is_ascii_lowercase()).to_owned();
+        // Parts stand one above the other; the base of each is its lowest place, but for pieces between the feet.
+        let base = lines[0].bounds()[1] + moved;
+        ribs.entry(rib).or_default().push((lines[0], base));
+    }
+    let joints: Vec<f64> = ribs.values().flatten().flat_map(|(line, _)| [line.bounds()[0], line.bounds()[2]]).collect();
+    for row in rows {
+        let cells: Vec<&str> = row.split(',').collect();
+        let read = |i: usize| cells[i].parse::<f64>().map_err(|_| format!("`{}` in {row}", cells[i]));
+        let (x, z) = (read(at)?, read(height)?);
+        // Moved cuts lie square to the edge.
+        let over = moved / read(slope)?.to_radians().cos();
+        // At a joint a key reaches over, and a corner that is not cut to its end by a moved line is none.
+        if joints.iter().any(|j| (j - x).abs() < 80.0) {
+            continue;
+        }
+        let off = |pieces: &Vec<(&Line, f64)>| {
+            let tops = pieces.iter().filter_map(|(line, base)| line.top_at(x).map(|top| top - base - over));
+            tops.reduce(f64::max).map(|top| (top - z).abs().min((top + feet_mm - z).abs()))
+        };
+        let offs: Vec<f64> = ribs.values().filter_map(off).collect();
+        let alike = job.table.concave.is_none();
+        let worst = if alike { offs.iter().copied().reduce(f64::max) } else { offs.iter().copied().reduce(f64::min) };
+        // Two decimals in the listing, the place on a slope too, and 0.01 mm that the cut may leave the curve; the slope
+        // changes along a moved cut.
+        let allowed = 0.03 + 0.02 * moved;
+        if worst.is_none_or(|w| w > allowed) {
+            return Err(format!("station at {x} mm is listed {z} mm high, the ribs are off by {offs:?}"));
+        }
+    }
+    Ok(())
+}
+
+/// Width, height and area of the outline of a part, and of its holes with the distance of their corner from its own.
+struct Cuts {
+    outline: [f64; 3],
+    holes: Vec<[f64; 5]>,
+}
+
+impl Cuts {
+    /// Of all closed cuts of a part; the largest is its outline.
+    fn of(lines: &[&Line]) -> Option<Self> {
+        let size = |l: &Line| {
+            let b = l.bounds();
+            [b[2] - b[0], b[3] - b[1], l.area()]
+        };
+        let outline = lines.iter().max_by(|a, b| size(a)[0].total_cmp(&size(b)[0]))?;
+        let corner = outline.bounds();
+        let holes = lines.iter().filter(|l| !std::ptr::eq(**l, *outline)).map(|l| {
+            let [wide, high, area] = size(l);
+            [l.bounds()[0] - corner[0], l.bounds()[1] - corner[1], wide, high, area]
+        });
+        Some(Self { outline: size(outline), holes: holes.collect() })
+    }
+
+    fn is(&self, other: &Self) -> bool {
+        // Single precision leaves some 1e-4 mm at 2 m, chords of arcs a thousandth along the rim.
+        let length = |a: f64, b: f64| (a - b).abs() < 0.01;
+        let area = |a: f64, b: f64, rim: f64| (a - b).abs() < 2e-3 * rim + 0.05;
+        let (a, b) = (self.outline, other.outline);
+        let hole = |h: &[f64; 5]| {
+            other.holes.iter().any(|o| (0..4).all(|i| length(h[i], o[i])) && area(h[4], o[4], h[2] + h[3]))
+        };
+        length(a[0], b[0])
+            && length(a[1], b[1])
+            && area(a[2], b[2], a[0] + a[1])
+            && self.holes.len() == other.holes.len()
+            && self.holes.iter().all(hole)
+    }
+}
+
+/// Each pattern on paper is a part of the drawings, and each part that is no plain rectangle has a pattern.
+fn patterns_agree(job: &Job, files: &Files<'_>, drawn: &[(String, Vec<Work>)]) -> Held {
+    // Paper shows nominal lines; where cuts are moved there is nothing to compare.
+    let Ok(bytes) = files.bytes("patterns-roll.pdf") else { return Ok(()) };
+    if job.files.cut_width_mm.is_some() {
+        return Ok(());
+    }
+    let (forms, _) = of_pdf(bytes);
+    let patterns: Vec<Cuts> = forms.iter().filter_map(|f| Cuts::of(&f.iter().collect::<Vec<_>>())).collect();
+    let mut parts: Vec<(String, Cuts)> = Vec::new();
+    for (name, works) in drawn {
+        for (part, lines) in by_part(works, |l| l == "outside-cut" || is_hole(l)) {
+            parts.extend(Cuts::of(&lines).map(|c| (format!("{name}, {part}"), c)));
+        }
+    }
+    for pattern in &patterns {
+        if !parts.iter().any(|(_, part)| pattern.is(part)) {
+            return Err(format!("a pattern of {:?} with holes {:?} is no part", pattern.outline, pattern.holes));
+        }
+    }
+    for (name, part) in &parts {
+        let [wide, high, area] = part.outline;
+        let rectangle = part.holes.is_empty() && (area - wide * high).abs() < 1e-6 * area;
+        if !rectangle && !patterns.iter().any(|p| p.is(part)) {
+            return Err(format!("{name} of {:?} has no pattern", part.outline));
+        }
+    }
+    Ok(())
+}
