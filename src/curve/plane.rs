@@ -3,7 +3,7 @@
 use kurbo::{Point, Vec2};
 
 use super::{Curvature, MOST_PARTS, Pose};
-use crate::numeric::quadrature::{gauss4_pair, gauss10_pair};
+use crate::numeric::quadrature::gauss10_pair;
 
 /// A place on a curve. `point.x` runs along the table toward the tip, `point.y` is the height z.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,10 +50,6 @@ pub struct Curve {
 
 /// Largest angle that one ten-point rule has to cover; its error is then below 1e-16 of the length.
 const ANGLE_PER_RULE: f64 = 0.5;
-/// Up to here four points do as well; curves on a grid, which are asked most, turn by far less in a piece. Their error is
-/// 4!⁴/(9 · 8!³) = 5.6e-10 of the length times the eighth derivative over a piece of length 1: there the angle's eighth
-/// power, 1.7e-9, and 105 times the fourth power of what the curvature's change turns by, 1.4e-7. Both leave 1e-16.
-const TURN_OF_FOUR: (f64, f64) = (0.08, 0.006);
 
 impl Curve {
     /// Integrates `curvature`, with the place s = 0 (or the end nearest to it) at the origin and pointing along x.
@@ -99,21 +95,16 @@ fn advance(curvature: &Curvature, index: usize, from: Point, angle: f64, to_mm: 
     let piece = &curvature.pieces()[index];
     let length = to_mm - piece.start_mm;
     let steepest = piece.k_start.abs().max(piece.at(to_mm).abs());
-    let turns = steepest * length.abs();
-    let direction = |s: f64| {
-        let (sin, cos) = (angle + piece.turned_to(s)).sin_cos();
-        (cos, sin)
-    };
-    if turns <= TURN_OF_FOUR.0 && (piece.at(to_mm) - piece.k_start).abs() * length.abs() <= TURN_OF_FOUR.1 {
-        let step = gauss4_pair(piece.start_mm, to_mm, direction);
-        return (from + Vec2::from(step), angle + piece.turned_to(to_mm));
-    }
-    let rules = (turns / ANGLE_PER_RULE).ceil().clamp(1.0, 1e6);
+    let rules = (steepest * length.abs() / ANGLE_PER_RULE).ceil().clamp(1.0, 1e6);
     let mut at = from;
     let mut rule = 0.0;
     while rule < rules {
         let (a, b) = (piece.start_mm + length * rule / rules, piece.start_mm + length * (rule + 1.0) / rules);
-        at += Vec2::from(gauss10_pair(a, b, direction));
+        let (dx, dz) = gauss10_pair(a, b, |s| {
+            let (sin, cos) = (angle + piece.turned_to(s)).sin_cos();
+            (cos, sin)
+        });
+        at += Vec2::new(dx, dz);
         rule += 1.0;
     }
     (at, angle + piece.turned_to(to_mm))

@@ -11,26 +11,11 @@ const TEN_POINT: [(f64, f64); 5] = [
     (0.973_906_528_517_171_7, 0.066_671_344_308_688_14),
 ];
 
-/// The same of the four-point rule, exact for polynomials of degree 7.
-///
-/// Source: as above, n = 4.
-const FOUR_POINT: [(f64, f64); 2] =
-    [(0.339_981_043_584_856_26, 0.652_145_154_862_546_1), (0.861_136_311_594_052_6, 0.347_854_845_137_453_9)];
-
 /// Integral of a pair of functions from `from` to `to` by one ten-point rule.
 pub fn gauss10_pair(from: f64, to: f64, f: impl Fn(f64) -> (f64, f64)) -> (f64, f64) {
-    pair(&TEN_POINT, from, to, f)
-}
-
-/// Integral of a pair of functions from `from` to `to` by one four-point rule.
-pub fn gauss4_pair(from: f64, to: f64, f: impl Fn(f64) -> (f64, f64)) -> (f64, f64) {
-    pair(&FOUR_POINT, from, to, f)
-}
-
-fn pair(rule: &[(f64, f64)], from: f64, to: f64, f: impl Fn(f64) -> (f64, f64)) -> (f64, f64) {
     let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
     let mut sum = (0.0, 0.0);
-    for &(x, w) in rule {
+    for (x, w) in TEN_POINT {
         let (a, b) = (f(middle - half * x), f(middle + half * x));
         sum.0 += w * (a.0 + b.0);
         sum.1 += w * (a.1 + b.1);
@@ -41,13 +26,6 @@ fn pair(rule: &[(f64, f64)], from: f64, to: f64, f: impl Fn(f64) -> (f64, f64)) 
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn four_points_are_exact_up_to_degree_seven() {
-        let (a, b) = gauss4_pair(-0.3, 1.7, |x| (x.powi(7), x * x));
-        assert!((a - (1.7_f64.powi(8) - 0.3_f64.powi(8)) / 8.0).abs() < 1e-13, "{a}");
-        assert!((b - (1.7_f64.powi(3) + 0.3_f64.powi(3)) / 3.0).abs() < 1e-14, "{b}");
-    }
 
     #[test]
     fn polynomials_up_to_degree_nineteen_are_exact() {
