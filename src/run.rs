@@ -1,6 +1,7 @@
 //! The whole flow in one function.
 
 mod calibrate;
+mod difference;
 mod files;
 mod predict;
 mod shims;
@@ -25,6 +26,7 @@ use crate::rocker;
 use crate::table::{self, OverbentTable, Setup, Span};
 
 pub use calibrate::{Calibration, Measured, PressedOn, calibrate};
+pub use difference::{Difference, difference, on_table_of};
 pub use predict::{Prediction, predict};
 pub use shims::{Shimmed, Shimming, shim};
 
@@ -64,6 +66,25 @@ impl Outcome {
 /// # Errors
 /// Faults with the paths of the keys at fault, where the job is impossible.
 pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
+    build_watched(job, &|_| ())
+}
+
+/// How far a build has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Progress {
+    /// What is being done, in a word or two.
+    pub stage: &'static str,
+    /// How many of its steps are done.
+    pub done: usize,
+    /// How many steps it has.
+    pub of: usize,
+}
+
+/// As [`build`]; `watch` is told how work comes on, from several threads.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fault>> {
     let (taught, known) = shop::taught(job)?;
     let job = &taught;
     let target = rocker::target(&job.rocker, &job.board)?;
@@ -75,12 +96,12 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let overhangs = table::overhangs(&bent, &setup, design);
     (bent.overhang_needed_mm, bent.overhang_leaves_mm) = (overhangs.needed_mm, overhangs.leaves_mm);
     let sure = match &known {
-        None => sure::sure(job, &target, &setup, &bent, &lying)?,
+        None => sure::sure(job, &target, &setup, &bent, &lying, watch)?,
         // What the shop's boards have told is uncertain in the factor, not in the layers again.
         Some(_) => {
             let settled = Job { layers: shop::settled(laminate.layers()), ..job.clone() };
             let (_, certain) = sure::laminates(&settled, &settled.layers)?;
-            let mut sure = sure::sure(&settled, &target, &setup, &bent, &certain)?;
+            let mut sure = sure::sure(&settled, &target, &setup, &bent, &certain, watch)?;
             sure.iter_mut().for_each(|s| s.advice.retain(|a| a.what != FIRST_BOARD));
             sure
         }
@@ -118,7 +139,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
         .collect();
     let (mut files, said) = files::drawn(&job.title, &drawings, &job.files, job.unit)?;
     checks.extend(said);
-    let cut_up = stock::cut_up(job, &jig)?;
+    let cut_up = stock::cut_up(job, &jig, watch)?;
     files.extend(files::sheets(&cut_up.drawings(&job.title, &origin), &job.files)?);
     checks.extend(cut_up.findings.iter().cloned());
     let mut result = draft::result(job, &target, &section, (&bent, &carried), &jig, &checks, &origin);
