@@ -168,3 +168,30 @@ fn watching_rebuilds_on_a_save_and_shows_errors_in_the_last_good_book() {
     let again = book_that(&out, |b| b.contains("<h1>Pond board</h1>"));
     assert!(!again.contains("role=\"alert\""));
 }
+
+#[test]
+fn watching_sees_a_save_of_a_file_that_the_job_names() {
+    let dir = TempDir::new().unwrap();
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/river-board");
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        if entry.file_type().unwrap().is_file() {
+            fs::copy(entry.path(), dir.path().join(entry.file_name())).unwrap();
+        }
+    }
+    let (file, out, readings) = (dir.path().join("job.toml"), dir.path().join("out"), dir.path().join("board.csv"));
+    let text = fs::read_to_string(&readings).unwrap();
+    let child = Command::new(assert_cmd::cargo::cargo_bin("overbend"))
+        .args(["watch", file.to_str().unwrap(), "-o", out.to_str().unwrap()])
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    let _started = Started(child);
+    book_that(&out, |b| !b.contains("role=\"alert\""));
+    fs::write(&readings, "station,height\n0,tall\n").unwrap();
+    let told = book_that(&out, |b| b.contains("role=\"alert\""));
+    assert!(told.contains("tall"), "the last good book says what is wrong in the file");
+    fs::write(&readings, text).unwrap();
+    book_that(&out, |b| !b.contains("role=\"alert\""));
+}

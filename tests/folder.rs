@@ -30,6 +30,7 @@ fn whole(folder: &Path) -> String {
     let list = fs::read(folder.join("contents.json")).unwrap_or_else(|e| panic!("no list of contents: {e}"));
     let contents: serde_json::Value = serde_json::from_slice(&list).unwrap();
     let mut names = BTreeSet::from(["contents.json".to_owned()]);
+    assert_eq!(contents["job_sha256"].as_str().map(str::len), Some(64), "the job is named");
     for file in contents["files"].as_array().unwrap() {
         let name = file["name"].as_str().unwrap().to_owned();
         let bytes = fs::read(folder.join(&name)).unwrap_or_else(|e| panic!("{name}: {e}"));

@@ -9,13 +9,32 @@ use crate::job::Bearers;
 use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawBearers {
+    /// Largest distance of their middles.
+    ///
+    /// Takes a length from 20 to 2000 mm; what the skin allows when left out.
     pitch: Option<Quantity>,
+    /// Thickness of their stock.
+    ///
+    /// Takes a length over 0 up to 200 mm; must be given.
     thickness: Option<Quantity>,
+    /// Height where the table is lowest.
+    ///
+    /// Takes a length over 0 up to 1000 mm; must be given.
     lowest_height: Option<Quantity>,
+    /// Bearers are cut to multiples of this.
+    ///
+    /// Takes a length from 0.1 to 100 mm; 1 mm, or 1/16 in, when left out.
     cut_step: Option<Quantity>,
+    /// Thicknesses of packing that the shop has.
+    ///
+    /// Takes a list of lengths from 0.05 to 100 mm.
     packing: Option<Vec<Quantity>>,
+    /// Thickness of the base board.
+    ///
+    /// Takes a length over 0 up to 200 mm; `18 mm` when left out.
     base: Option<Quantity>,
 }
 

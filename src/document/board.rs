@@ -9,13 +9,32 @@ use crate::job::{Board, LengthAlong};
 use crate::units::Dimension;
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawBoard {
+    /// Length of the finished, trimmed board.
+    ///
+    /// Takes a length over 0 up to 20000 mm; must be given.
     length: Option<Quantity>,
+    /// How the length is measured: along the underside, or from tip to tail through the air.
+    ///
+    /// Takes one of `base`, `straight`; `base` when left out.
     length_along: Option<Quantity>,
+    /// Width of the finished board.
+    ///
+    /// Takes a length over 0 up to 20000 mm; must be given.
     width: Option<Quantity>,
+    /// Blank beyond each finished end.
+    ///
+    /// Takes a length from 0 to 2000 mm; `40 mm` when left out.
     overhang: Option<Quantity>,
+    /// Blank beyond the tip, where it differs from `overhang`.
+    ///
+    /// Takes a length from 0 to 2000 mm; that of `overhang` when left out.
     overhang_tip: Option<Quantity>,
+    /// Blank beyond the tail, where it differs from `overhang`.
+    ///
+    /// Takes a length from 0 to 2000 mm; that of `overhang` when left out.
     overhang_tail: Option<Quantity>,
 }
 

@@ -10,13 +10,32 @@ use crate::job::{Direction, DrawingFormat, DrawnProfile};
 use crate::units::{Dimension, MM_PER_INCH};
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawDrawn {
+    /// DXF or SVG file, by its path from this document.
+    ///
+    /// Takes a text; must be given.
     file: Option<Quantity>,
+    /// Layer of a DXF, or id in an SVG, that the base is drawn on.
+    ///
+    /// Takes a text; all lines when left out.
     layer: Option<Quantity>,
+    /// Unit of the drawing, where the file does not say.
+    ///
+    /// Takes one of `file`, `mm`, `cm`, `m`, `in`; `file` when left out.
     units: Option<Quantity>,
+    /// Which way the deck lies from the base.
+    ///
+    /// Takes one of `y`, `-y`, `x`, `-x`; up on the drawing when left out.
     up: Option<Quantity>,
+    /// Where the tip is drawn.
+    ///
+    /// Takes one of `right`, `left`; `right` when left out.
     tip: Option<Quantity>,
+    /// Ends that near are joined.
+    ///
+    /// Takes a length from 0 to 5 mm; `0.05 mm` when left out.
     gap: Option<Quantity>,
 }
 

@@ -12,9 +12,14 @@ use crate::job::{Datum, Ends, ExistingTable, LengthAlong, Origin, Readings, Rock
 use crate::units::{Dimension, LengthUnit};
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawExistingTable {
+    /// Length of its surface.
+    ///
+    /// Takes a length over 0 up to 20000 mm; must be given.
     length: Option<Quantity>,
+    /// Its surface, said in the ways that a rocker is.
     surface: Option<RawRocker>,
 }
 

@@ -10,19 +10,56 @@ use crate::job::{DxfDialect, Files, Sheets};
 use crate::units::{Dimension, LengthUnit};
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawFiles {
+    /// Dialect of the DXF files.
+    ///
+    /// Takes one of `r2000`, `r12`; `r2000` when left out.
     dxf: Option<Quantity>,
+    /// SVG lines as thin as lasers want them.
+    ///
+    /// Takes true or false; `false` when left out.
     hairline: Option<Quantity>,
+    /// Marks in single lines, for machines that cannot cut text.
+    ///
+    /// Takes true or false; `false` when left out.
     stroke_text: Option<Quantity>,
+    /// Cuts move by half of this to their waste side.
+    ///
+    /// Takes a length over 0 up to 10 mm.
     kerf: Option<Quantity>,
+    /// Cuts move by half of the table's cutter to their waste side.
+    ///
+    /// Takes true or false; `false` when left out.
     cutter_path: Option<Quantity>,
+    /// Paper of the full-size patterns: a0 to a4, b1 to b4, letter, legal, tabloid, ansi-b to ansi-e, or none.
+    ///
+    /// Takes a text; a4, or letter for inch documents, when left out.
     paper: Option<Quantity>,
+    /// Width of a sheet of your own.
+    ///
+    /// Takes a length from 120 to 5000 mm.
     paper_width: Option<Quantity>,
+    /// Height of a sheet of your own.
+    ///
+    /// Takes a length from 120 to 5000 mm.
     paper_height: Option<Quantity>,
+    /// Strip along the sheet's edges that the printer leaves.
+    ///
+    /// Takes a length from 0 to 50 mm; `10 mm` when left out.
     margin: Option<Quantity>,
+    /// How much neighbouring sheets show of each other.
+    ///
+    /// Takes a length from 0 to 50 mm; `12 mm` when left out.
     overlap: Option<Quantity>,
+    /// Width of a roll, for all patterns on one long page as well.
+    ///
+    /// Takes a length from 120 to 5000 mm.
     roll: Option<Quantity>,
+    /// What the 100 mm square measured on the last print, along its lower and its left edge.
+    ///
+    /// Takes a list of lengths from 90 to 110 mm.
     printed_square: Option<Vec<Quantity>>,
 }
 

@@ -9,11 +9,24 @@ use crate::job::{Board, Forecasting, Share};
 use crate::units::{Dimension, plain};
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawForecast {
+    /// Boards that are simulated; 0 for none.
+    ///
+    /// Takes a whole number from 0 to 200000; `2000` when left out.
     draws: Option<Quantity>,
+    /// Number that the draws begin with: the same one gives the same boards.
+    ///
+    /// Takes a whole number from 0 to 1000000000; `1` when left out.
     seed: Option<Quantity>,
+    /// Springback of your boards over the model's.
+    ///
+    /// Takes a ratio from 0 to 3; `1` when left out.
     springback: Option<Quantity>,
+    /// How far that may be off, one standard deviation.
+    ///
+    /// Takes a ratio from 0 to 1; `0.3` when left out.
     springback_error: Option<Quantity>,
 }
 

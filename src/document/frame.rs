@@ -20,13 +20,32 @@ const DEFAULT_GAP_MM: f64 = 0.15;
 const DEFAULT_STRESS_MPA: f64 = 9.0;
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawCrossMembers {
+    /// How many members, spread evenly.
+    ///
+    /// Takes a whole number from 1 to 100.
     count: Option<Quantity>,
+    /// Where members go, along the table from its middle.
+    ///
+    /// Takes a list of lengths from -20000 to 20000 mm.
     stations: Option<Vec<Quantity>>,
+    /// Thickness of their stock.
+    ///
+    /// Takes a length over 0 up to 100 mm; must be given.
     thickness: Option<Quantity>,
+    /// Height of the members.
+    ///
+    /// Takes a length over 0 up to 1000 mm; must be given.
     height: Option<Quantity>,
+    /// How much wider than the stock slots are.
+    ///
+    /// Takes a length from 0 to 5 mm; `0.2 mm` when left out.
     fit: Option<Quantity>,
+    /// How corners of slots are eased for a round cutter.
+    ///
+    /// Takes one of `none`, `bone`, `tee`; `none` when left out.
     relief: Option<Quantity>,
 }
 
@@ -83,24 +102,44 @@ impl RawCrossMembers {
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawSplit {
+    /// Longest piece.
+    ///
+    /// Takes a length from 200 to 20000 mm; must be given.
     longest: Option<Quantity>,
+    /// Bending stress that the stock bears at a joint.
+    ///
+    /// Takes a strength over 0 up to 500 MPa; `9 MPa` when left out.
     stress: Option<Quantity>,
+    /// A key in a socket.
     key: Option<RawKey>,
+    /// Plates with four bolts.
     plates: Option<RawPlates>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawKey {
+    /// Clear gap of the key in its socket.
+    ///
+    /// Takes a length from 0 to 2 mm; `0.15 mm` when left out.
     gap: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawPlates {
+    /// Length of a plate.
+    ///
+    /// Takes a length from 60 to 1000 mm; `200 mm` when left out.
     length: Option<Quantity>,
+    /// Diameter of its bolts.
+    ///
+    /// Takes a length from 3 to 20 mm; `8 mm` when left out.
     bolt: Option<Quantity>,
 }
 
@@ -153,9 +192,16 @@ impl RawSplit {
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawLightening {
+    /// Least material left all round.
+    ///
+    /// Takes a length from 5 to 500 mm; must be given.
     wall: Option<Quantity>,
+    /// Largest window.
+    ///
+    /// Takes a length from 10 to 1000 mm; `120 mm` when left out.
     largest: Option<Quantity>,
 }
 
@@ -171,10 +217,20 @@ impl RawLightening {
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawHandHoles {
+    /// Length along the rib.
+    ///
+    /// Takes a length from 40 to 400 mm; `100 mm` when left out.
     length: Option<Quantity>,
+    /// Height.
+    ///
+    /// Takes a length from 15 to 200 mm; `32 mm` when left out.
     height: Option<Quantity>,
+    /// Middle of the hole from each end of the rib.
+    ///
+    /// Takes a length over 0 up to 20000 mm; must be given.
     from_end: Option<Quantity>,
 }
 
@@ -201,9 +257,16 @@ impl RawHandHoles {
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawFeet {
+    /// Length of each foot.
+    ///
+    /// Takes a length over 0 up to 1000 mm; must be given.
     length: Option<Quantity>,
+    /// Height of the feet.
+    ///
+    /// Takes a length over 0 up to 500 mm; must be given.
     height: Option<Quantity>,
 }
 
@@ -217,10 +280,20 @@ impl RawFeet {
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawBox {
+    /// Thickness of the end panels.
+    ///
+    /// Takes a length over 0 up to 100 mm.
     ends: Option<Quantity>,
+    /// Thickness of the base board.
+    ///
+    /// Takes a length over 0 up to 100 mm.
     base: Option<Quantity>,
+    /// Largest distance of screws.
+    ///
+    /// Takes a length from 20 to 1000 mm; `150 mm` when left out.
     screw_pitch: Option<Quantity>,
 }
 

@@ -10,44 +10,140 @@ use crate::job::{Board, Layer, Material, MaterialKind, SagTest, Stations, Thickn
 use crate::units::Dimension;
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawLayer {
+    /// What the layer is called.
+    ///
+    /// Takes a text; the name of its material when left out.
     name: Option<Quantity>,
+    /// A material of the catalogue (`overbend materials`) or of [[materials]].
+    ///
+    /// Takes a text.
     material: Option<Quantity>,
+    /// Modulus along the board for pure bending.
+    ///
+    /// Takes a modulus over 0 up to 1200000 MPa.
     modulus: Option<Quantity>,
+    /// How far the modulus scatters: its standard deviation over its mean.
+    ///
+    /// Takes a ratio from 0 to 1.
     modulus_cv: Option<Quantity>,
+    /// Modulus across the board.
+    ///
+    /// Takes a modulus over 0 up to 1200000 MPa.
     cross_modulus: Option<Quantity>,
+    /// Modulus through the thickness.
+    ///
+    /// Takes a modulus over 0 up to 1200000 MPa.
     through_modulus: Option<Quantity>,
+    /// Modulus of shear between the faces.
+    ///
+    /// Takes a modulus over 0 up to 1200000 MPa.
     shear_modulus: Option<Quantity>,
+    /// Strain that the outer face bears.
+    ///
+    /// Takes a ratio over 0 up to 1.
     strain_limit: Option<Quantity>,
+    /// Thermal expansion along the board.
+    ///
+    /// Takes an expansion from -1000 to 1000 1e-6/K.
     expansion: Option<Quantity>,
+    /// Density.
+    ///
+    /// Takes a density over 0 up to 25000 kg/m3.
     density: Option<Quantity>,
+    /// Part of its bending stress that it loses while it is held.
+    ///
+    /// Takes a ratio from 0 to 0.95.
     relaxed: Option<Quantity>,
+    /// How far that part may be off, one standard deviation.
+    ///
+    /// Takes a ratio from 0 to 0.5.
     relaxed_error: Option<Quantity>,
+    /// Thickness, of each ply.
+    ///
+    /// Takes a length over 0 up to 300 mm.
     thickness: Option<Quantity>,
+    /// How far off the thickness may be, one standard deviation.
+    ///
+    /// Takes a length from 0 to 300 mm; 0.1 mm for planed stock and 3 % for laid stock when left out.
     thickness_error: Option<Quantity>,
+    /// Pairs of station and thickness, in place of `thickness`.
+    ///
+    /// Takes a list of pairs of lengths from -20000 to 20000 mm.
     taper: Option<Vec<Vec<Quantity>>>,
+    /// Where the stations of `taper`, `from` and `to` are counted from.
+    ///
+    /// Takes one of `middle`, `tail`, `tip`; `middle` when left out.
     stations_from: Option<Quantity>,
+    /// Where a layer that stops short begins.
+    ///
+    /// Takes a length from -20000 to 20000 mm.
     from: Option<Quantity>,
+    /// Where a layer that stops short ends.
+    ///
+    /// Takes a length from -20000 to 20000 mm.
     to: Option<Quantity>,
+    /// How many layers of this kind lie on each other and slide while the glue is wet.
+    ///
+    /// Takes a whole number from 1 to 100; `1` when left out.
     plies: Option<Quantity>,
+    /// Layers with one number were glued to each other before pressing.
+    ///
+    /// Takes a whole number from 1 to 100.
     cured_group: Option<Quantity>,
+    /// Curvature that the layer has by itself.
+    ///
+    /// Takes a curvature from -100 to 100 1/m; `0` when left out.
     natural_curvature: Option<Quantity>,
+    /// A test of the layer's own stock on two supports; it replaces the catalogue's modulus.
     sag_test: Option<RawSagTest>,
+    /// Moisture content of the wood, which changes the catalogue's modulus.
+    ///
+    /// Takes a ratio from 0.03 to 1.
     moisture: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawSagTest {
+    /// Distance of the supports.
+    ///
+    /// Takes a length over 0 up to 20000 mm; must be given.
     span: Option<Quantity>,
+    /// Weight in the middle.
+    ///
+    /// Takes a force over 0 up to 100000 N; must be given.
     load: Option<Quantity>,
+    /// Sag in the middle under it.
+    ///
+    /// Takes a length over 0 up to 20000 mm; must be given.
     sag: Option<Quantity>,
+    /// Width of the strip.
+    ///
+    /// Takes a length over 0 up to 20000 mm; must be given.
     width: Option<Quantity>,
+    /// Thickness of the strip.
+    ///
+    /// Takes a length over 0 up to 20000 mm; must be given.
     thickness: Option<Quantity>,
+    /// Weight of the strip between the supports, where sag is read against a straight line.
+    ///
+    /// Takes a force from 0 to 100000 N; `0 N` when left out.
     strip_weight: Option<Quantity>,
+    /// Modulus over shear modulus, to free the sag of shear.
+    ///
+    /// Takes a ratio from 1 to 200.
     shear_ratio: Option<Quantity>,
+    /// How far the sag may be misread, one standard deviation.
+    ///
+    /// Takes a length from 0 to 50 mm; `0.2 mm` when left out.
     sag_error: Option<Quantity>,
+    /// How far the thickness may be misread, one standard deviation.
+    ///
+    /// Takes a length from 0 to 50 mm; `0.05 mm` when left out.
     thickness_error: Option<Quantity>,
 }
 

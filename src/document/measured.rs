@@ -10,16 +10,44 @@ use crate::job::{Datum, Ends, Origin, Reading, Readings, ReadingsFile, Smoothing
 use crate::units::{Dimension, LengthUnit};
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawMeasured {
+    /// File with a station and a height in each line, by its path from this document.
+    ///
+    /// Takes a text.
     file: Option<Quantity>,
+    /// Pairs of station and height.
+    ///
+    /// Takes a list of pairs of lengths from -20000 to 20000 mm.
     readings: Option<Vec<Vec<Quantity>>>,
+    /// What heights were read from.
+    ///
+    /// Takes one of `floor`, `straightedge`; `floor` when left out.
     datum: Option<Quantity>,
+    /// Along what stations were read.
+    ///
+    /// Takes one of `base`, `datum`; `base` when left out.
     along: Option<Quantity>,
+    /// Where stations are counted from.
+    ///
+    /// Takes one of `tail`, `middle`, `tip`; `tail` when left out.
     from: Option<Quantity>,
+    /// How far two readings of one height usually differ.
+    ///
+    /// Takes a length over 0 up to 50 mm; found from the readings when left out.
     error: Option<Quantity>,
+    /// Numbers of readings, from 1, that do not count.
+    ///
+    /// Takes a list of whole numbers.
     exclude: Option<Vec<Quantity>>,
+    /// What the curvature does at the ends: free, or fading out.
+    ///
+    /// Takes one of `free`, `run-out`; `free` when left out.
     ends: Option<Quantity>,
+    /// How the smoothness is chosen.
+    ///
+    /// Takes one of `likelihood`, `cross-validation`; `likelihood` when left out.
     smoothing: Option<Quantity>,
 }
 

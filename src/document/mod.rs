@@ -22,6 +22,8 @@ mod problem;
 mod quantity;
 mod reader;
 mod rocker;
+#[cfg(feature = "schema")]
+mod schema;
 pub mod shop;
 mod starters;
 mod stock;
@@ -32,6 +34,8 @@ pub use inputs::Inputs;
 pub use measured::board_readings;
 pub use own_materials::kind_name;
 pub use problem::Problem;
+#[cfg(feature = "schema")]
+pub use schema::schema;
 pub use starters::{STARTERS, Starter};
 
 use serde::Deserialize;
@@ -60,26 +64,58 @@ pub struct Document<'a> {
 
 /// The document's tables as written. Every key may be missing here; what is required is decided when it is checked.
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawDocument {
+    /// Name of the board; it stands on every file.
+    ///
+    /// Takes a text; must be given.
     title: Option<Quantity>,
+    /// What bare lengths in this document are, and how lengths are printed.
+    ///
+    /// Takes one of `mm`, `in`; `mm` when left out.
     units: Option<Quantity>,
+    /// Finest division of the inch rule: 8, 16, 32 or 64.
+    ///
+    /// Takes a whole number from 8 to 64; `64` when left out.
     inch_fraction: Option<Quantity>,
+    /// Checks that say stop and that the shop overrides, by their codes.
+    ///
+    /// Takes a list of texts.
     accept: Option<Vec<Quantity>>,
+    /// The finished board and its blank.
     board: Option<board::RawBoard>,
+    /// The rocker that is wanted; exactly one of these tables.
     rocker: Option<rocker::RawRocker>,
+    /// File with a list [[materials]] for all jobs of the shop, by its path from this document.
+    ///
+    /// Takes a text.
     materials_file: Option<Quantity>,
+    /// File in which the shop keeps its measured boards, by its path from this document.
+    ///
+    /// Takes a text.
     shop: Option<Quantity>,
+    /// Materials of the shop's own, which layers can name.
     materials: Option<Vec<own_materials::RawOwnMaterial>>,
+    /// The stack from base to deck.
     layers: Option<Vec<layers::RawLayer>>,
+    /// Other stacks that might be pressed on the same table; `overbend predict` compares them.
     alternatives: Option<Vec<RawAlternative>>,
+    /// How the boards that an uncertain stack may give are simulated.
     forecast: Option<forecast::RawForecast>,
+    /// A table that is there already, for `overbend predict`.
     existing_table: Option<existing::RawExistingTable>,
+    /// What presses the stack on the table; exactly one of `vacuum`, `press`, `clamps`, `weights`.
     pressing: Option<pressing::RawPressing>,
+    /// How the table is built; exactly one of `ribs` and `bearers` carries the skin.
     table: Option<table::RawTable>,
+    /// Sheets that flat parts are laid out on, one table for each kind.
     stock: Option<Vec<stock::RawSheet>>,
+    /// How parts lie on their sheets.
     nesting: Option<stock::RawNesting>,
+    /// Bars that spacers and rods are cut off.
     bars: Option<stock::RawBars>,
+    /// What the files are to be like.
     files: Option<files::RawFiles>,
 }
 
@@ -107,9 +143,14 @@ impl RawDocument {
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawAlternative {
+    /// What the stack is called.
+    ///
+    /// Takes a text; must be given.
     name: Option<Quantity>,
+    /// The stack from base to deck.
     layers: Option<Vec<layers::RawLayer>>,
 }
 

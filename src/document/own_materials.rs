@@ -14,21 +14,64 @@ use crate::job::{Material, MaterialKind, Share, Spread};
 use crate::units::Dimension;
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawOwnMaterial {
+    /// What layers call it.
+    ///
+    /// Takes a text; must be given.
     name: Option<Quantity>,
+    /// Material that everything not given here is taken from.
+    ///
+    /// Takes a text.
     like: Option<Quantity>,
+    /// What kind of material it is.
+    ///
+    /// Takes one of `wood`, `wood-across`, `laminate`, `metal`, `plastic`, `sheet`; that of `like` when left out.
     kind: Option<Quantity>,
+    /// Modulus along the board for pure bending.
+    ///
+    /// Takes a modulus over 0 up to 1200000 MPa.
     modulus: Option<Quantity>,
+    /// How far the modulus scatters: its standard deviation over its mean.
+    ///
+    /// Takes a ratio from 0 to 1.
     modulus_cv: Option<Quantity>,
+    /// Modulus across the board.
+    ///
+    /// Takes a modulus over 0 up to 1200000 MPa.
     cross_modulus: Option<Quantity>,
+    /// Modulus through the thickness.
+    ///
+    /// Takes a modulus over 0 up to 1200000 MPa.
     through_modulus: Option<Quantity>,
+    /// Modulus of shear between the faces.
+    ///
+    /// Takes a modulus over 0 up to 1200000 MPa.
     shear_modulus: Option<Quantity>,
+    /// Strain that the outer face bears.
+    ///
+    /// Takes a ratio over 0 up to 1.
     strain_limit: Option<Quantity>,
+    /// Thermal expansion along the board.
+    ///
+    /// Takes an expansion from -1000 to 1000 1e-6/K.
     expansion: Option<Quantity>,
+    /// Density.
+    ///
+    /// Takes a density over 0 up to 25000 kg/m3.
     density: Option<Quantity>,
+    /// Part of its bending stress that it loses while it is held.
+    ///
+    /// Takes a ratio from 0 to 0.95.
     relaxed: Option<Quantity>,
+    /// How far that part may be off, one standard deviation.
+    ///
+    /// Takes a ratio from 0 to 0.5.
     relaxed_error: Option<Quantity>,
+    /// Where its modulus comes from.
+    ///
+    /// Takes a text; `the shop's own figure` when left out.
     source: Option<Quantity>,
 }
 

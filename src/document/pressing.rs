@@ -9,51 +9,104 @@ use crate::job::{Below, Caul, ClampPlaces, Hold, Pressing, ResinCure};
 use crate::units::Dimension;
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawPressing {
+    /// A vacuum bag.
     vacuum: Option<RawVacuum>,
+    /// An upper form that matches the table.
     press: Option<RawPress>,
+    /// Clamps along the blank.
     clamps: Option<RawClamps>,
+    /// Weights spread evenly over the blank.
     weights: Option<RawWeights>,
+    /// How much warmer than the room it cures, in kelvins.
+    ///
+    /// Takes a temperature from -50 to 200 °C; `0` when left out.
     cure_above_room: Option<Quantity>,
+    /// Temperature of the glue lines while they cure.
+    ///
+    /// Takes a temperature from -30 to 250 °C.
     cure_temperature: Option<Quantity>,
+    /// Coldest cure that the resin's sheet allows.
+    ///
+    /// Takes a temperature from -30 to 250 °C.
     resin_least: Option<Quantity>,
+    /// Warmest cure that the resin's sheet allows.
+    ///
+    /// Takes a temperature from -30 to 250 °C.
     resin_most: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawVacuum {
+    /// What the gauge shows below the air outside.
+    ///
+    /// Takes a pressure over 0 up to 101.325 kPa or `full`; must be given.
     pressure: Option<Quantity>,
+    /// Height of the shop over the sea.
+    ///
+    /// Takes an altitude from -500 to 6000 m; `0 m` when left out.
     altitude: Option<Quantity>,
+    /// What is under the table's skin: air on an open table, vacuum in a pumped box.
+    ///
+    /// Takes one of `air`, `vacuum`; `air` when left out.
     below: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawPress {
+    /// Pressure on the blank.
+    ///
+    /// Takes a pressure over 0 up to 100000 kPa; must be given.
     pressure: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawClamps {
+    /// How many clamps, spread evenly through cauls.
+    ///
+    /// Takes a whole number from 2 to 1000.
     count: Option<Quantity>,
+    /// Where clamps press, counted from the middle.
+    ///
+    /// Takes a list of lengths from -20000 to 20000 mm.
     stations: Option<Vec<Quantity>>,
+    /// Force of each across the board.
+    ///
+    /// Takes a force over 0 up to 1000000 N; must be given.
     force: Option<Quantity>,
+    /// Batten on the stack that bends with it.
     caul: Option<RawCaul>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawCaul {
+    /// Thickness of the batten.
+    ///
+    /// Takes a length over 0 up to 200 mm; must be given.
     thickness: Option<Quantity>,
+    /// Modulus of the batten.
+    ///
+    /// Takes a modulus over 0 up to 400000 MPa; must be given.
     modulus: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawWeights {
+    /// Mass on the whole blank.
+    ///
+    /// Takes a force over 0 up to 1000000 N; must be given.
     mass: Option<Quantity>,
 }
 

@@ -12,70 +12,140 @@ use crate::job::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
 use crate::units::Dimension;
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawRocker {
+    /// One curve from end to end.
     arc: Option<RawBend>,
+    /// Parts from tail to tip, joined without a kink.
     segments: Option<RawSegments>,
+    /// Curvature at stations, linear in between.
     curve: Option<RawCurve>,
+    /// Heights read off a board.
     measured: Option<RawMeasured>,
+    /// The base drawn in a CAD program.
     drawing: Option<RawDrawn>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawBend {
+    /// Length of a part along the base; the whole board takes its own.
+    ///
+    /// Takes a length over 0 up to 20000 mm; the rest of the board when left out of one part.
     length: Option<Quantity>,
+    /// Radius of the base.
+    ///
+    /// Takes a length over 0 up to 100000000 mm or `solve`.
     radius: Option<Quantity>,
+    /// Angle through which the base turns.
+    ///
+    /// Takes an angle over 0 up to 180 deg or `solve`.
     angle: Option<Quantity>,
+    /// Height that the ends of a whole board, or the outer end of a part, gain.
+    ///
+    /// Takes a length over 0 up to 20000 mm.
     height: Option<Quantity>,
+    /// Gap in the middle under a straightedge of length `chord`.
+    ///
+    /// Takes a length over 0 up to 20000 mm.
     rise: Option<Quantity>,
+    /// Length of the straightedge that `rise` is measured under.
+    ///
+    /// Takes a length over 0 up to 20000 mm.
     chord: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawSegments {
+    /// The parts, each with exactly one of `flat`, `arc`, `camber`, `easing`.
     parts: Option<Vec<RawPart>>,
+    /// The list runs from the middle outwards, and its first part spans the middle.
+    ///
+    /// Takes true or false; `false` when left out.
     mirrored: Option<Quantity>,
+    /// Height of the tip that an arc with radius = "solve" is bent for.
+    ///
+    /// Takes a length from 0 to 20000 mm.
     tip_height: Option<Quantity>,
+    /// Height of the tail that an arc with radius = "solve" is bent for.
+    ///
+    /// Takes a length from 0 to 20000 mm.
     tail_height: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawPart {
+    /// A straight stretch.
     flat: Option<RawStretch>,
+    /// A stretch that bends the ends up.
     arc: Option<RawBend>,
+    /// A stretch that bends the middle up.
     camber: Option<RawBend>,
+    /// Curvature that runs evenly from its neighbour before to the one behind.
     easing: Option<RawEasing>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawStretch {
+    /// Length along the base.
+    ///
+    /// Takes a length over 0 up to 20000 mm; the rest of the board when left out of one part.
     length: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawEasing {
+    /// Length along the base.
+    ///
+    /// Takes a length over 0 up to 20000 mm; the rest of the board when left out of one part.
     length: Option<Quantity>,
+    /// Radius at its beginning, negative for camber.
+    ///
+    /// Takes a length from -100000000 to 100000000 mm; that of the part before when left out.
     from_radius: Option<Quantity>,
+    /// Radius at its end, negative for camber.
+    ///
+    /// Takes a length from -100000000 to 100000000 mm; that of the part behind when left out.
     to_radius: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawCurve {
+    /// Stations in growing order; two at one station make a jump.
     points: Option<Vec<RawPoint>>,
+    /// Where stations are counted from.
+    ///
+    /// Takes one of `tail`, `middle`, `tip`; `tail` when left out.
     from: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawPoint {
+    /// Place along the base.
+    ///
+    /// Takes a length from -20000 to 20000 mm; must be given.
     station: Option<Quantity>,
+    /// Curvature there, negative for camber.
+    ///
+    /// Takes a curvature from -1000 to 1000 1/m.
     curvature: Option<Quantity>,
+    /// Radius there, negative for camber.
+    ///
+    /// Takes a length from -100000000 to 100000000 mm.
     radius: Option<Quantity>,
 }
 

@@ -10,46 +10,102 @@ use crate::job::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
 use crate::units::Dimension;
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawSheet {
+    /// What the sheet is called.
+    ///
+    /// Takes a text; its number when left out.
     name: Option<Quantity>,
+    /// Length.
+    ///
+    /// Takes a length over 0 up to 20000 mm; must be given.
     length: Option<Quantity>,
+    /// Width.
+    ///
+    /// Takes a length over 0 up to 20000 mm; must be given.
     width: Option<Quantity>,
+    /// Only parts of this thickness are cut from it.
+    ///
+    /// Takes a length over 0 up to 300 mm; parts of any thickness when left out.
     thickness: Option<Quantity>,
+    /// How the grain of its face runs to its length.
+    ///
+    /// Takes one of `along`, `across`, `none`; `along` when left out.
     grain: Option<Quantity>,
+    /// How many there are.
+    ///
+    /// Takes a whole number from 1 to 10000; as many as it takes when left out.
     quantity: Option<Quantity>,
+    /// For the weights in the list of parts.
+    ///
+    /// Takes a density over 0 up to 25000 kg/m3.
     density: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawNesting {
+    /// From a part to the sheet's edge.
+    ///
+    /// Takes a length from 0 to 500 mm; `10 mm` when left out.
     margin: Option<Quantity>,
+    /// Between parts.
+    ///
+    /// Takes a length from 0 to 200 mm; the cutter and 2 mm, or 8 mm, when left out.
     gap: Option<Quantity>,
+    /// How the parts' length lies to the grain.
+    ///
+    /// Takes one of `along`, `across`, `free`; `along` when left out.
     grain: Option<Quantity>,
+    /// Parts may be turned end for end.
+    ///
+    /// Takes true or false; `true` when left out.
     turn: Option<Quantity>,
+    /// Parts may be cut from their other face.
+    ///
+    /// Takes true or false; `false` when left out.
     mirror: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawBars {
+    /// Bars that spacers are cut off.
     spacers: Option<RawBarStock>,
+    /// Bars that rods are cut off.
     rods: Option<RawBarStock>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawBarStock {
+    /// What bars there are.
     stock: Option<Vec<RawBar>>,
+    /// Width of the saw cut.
+    ///
+    /// Takes a length from 0 to 20 mm; `3 mm` when left out.
     kerf: Option<Quantity>,
+    /// Taken off the beginning of every bar, saw cut included.
+    ///
+    /// Takes a length from 0 to 500 mm; `0 mm` when left out.
     end_trim: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawBar {
+    /// Length of a bar.
+    ///
+    /// Takes a length over 0 up to 20000 mm; must be given.
     length: Option<Quantity>,
+    /// How many there are.
+    ///
+    /// Takes a whole number from 1 to 10000; as many as it takes when left out.
     quantity: Option<Quantity>,
 }
 

@@ -12,65 +12,159 @@ use crate::job::{Concave, Cutting, Fasteners, Frame, Lies, MOST_RIBS, RibFrame, 
 use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 pub(super) struct RawTable {
+    /// Thickness of the sheet that the board lies on; 0 for none.
+    ///
+    /// Takes a length from 0 to 100 mm; must be given.
     skin: Option<Quantity>,
+    /// Material of the skin, its figures along the board.
+    ///
+    /// Takes a text.
     skin_material: Option<Quantity>,
+    /// Material of the ribs.
+    ///
+    /// Takes a text; as if of MDF when left out.
     rib_material: Option<Quantity>,
+    /// Thickness of release film and the like on the skin.
+    ///
+    /// Takes a length from 0 to 20 mm; `0 mm` when left out.
     film: Option<Quantity>,
+    /// Table beyond the board at each side.
+    ///
+    /// Takes a length from 0 to 1000 mm; `50 mm` when left out.
     side_margin: Option<Quantity>,
+    /// Table beyond the blank at each end.
+    ///
+    /// Takes a length from 0 to 1000 mm; `50 mm` when left out.
     end_margin: Option<Quantity>,
+    /// Distance of the listed stations along the board.
+    ///
+    /// Takes a length from 5 to 20000 mm; 100 mm, or 4 in, when left out.
     station_pitch: Option<Quantity>,
+    /// How the board lies on the table.
+    ///
+    /// Takes one of `base down`, `deck down`; `base down` when left out.
     board_lies: Option<Quantity>,
+    /// Diameter of the router's cutter; 0 for a laser or a saw.
+    ///
+    /// Takes a length from 0 to 50 mm; `0 mm` when left out.
     cutter: Option<Quantity>,
+    /// Hollow across the board, by exactly one of `radius`, `rise`, `profile`.
     concave: Option<RawConcave>,
+    /// How the skin is fastened to its supports.
     fasteners: Option<RawFasteners>,
+    /// Ribs along the board.
     ribs: Option<RawRibs>,
+    /// Threaded rods through all ribs with spacers between them.
     rods: Option<RawRods>,
+    /// Members across, half-lapped with the ribs.
     cross_members: Option<RawCrossMembers>,
+    /// Panels that close the table to a box.
     #[serde(rename = "box")]
     panels: Option<RawBox>,
+    /// Bearers across a base board, for a jig built by hand.
     bearers: Option<RawBearers>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawConcave {
+    /// Radius across.
+    ///
+    /// Takes a length from 100 to 1000000 mm.
     radius: Option<Quantity>,
+    /// Edges over the middle.
+    ///
+    /// Takes a length over 0 up to 100 mm.
     rise: Option<Quantity>,
+    /// Pairs of distance from the middle and rise.
+    ///
+    /// Takes a list of pairs of lengths from 0 to 2000 mm.
     profile: Option<Vec<Vec<Quantity>>>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawFasteners {
+    /// Pull that one fastener bears for good.
+    ///
+    /// Takes a force over 0 up to 100000 N; a fifth of what tears out a 4 mm screw when left out.
     pull: Option<Quantity>,
+    /// Distance of fasteners along their support.
+    ///
+    /// Takes a length from 10 to 1000 mm.
     pitch: Option<Quantity>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawRibs {
+    /// How many ribs.
+    ///
+    /// Takes a whole number from 2 to 500.
     count: Option<Quantity>,
+    /// Largest distance of their centres.
+    ///
+    /// Takes a length from 5 to 2000 mm.
     pitch: Option<Quantity>,
+    /// Thickness of the stock, as measured.
+    ///
+    /// Takes a length over 0 up to 200 mm; must be given.
     thickness: Option<Quantity>,
+    /// Height of the ribs where the table is lowest.
+    ///
+    /// Takes a length over 0 up to 2000 mm; must be given.
     lowest_height: Option<Quantity>,
+    /// Length that a rib must fit, where no sheets are listed.
+    ///
+    /// Takes a length over 0 up to 20000 mm.
     stock_length: Option<Quantity>,
+    /// Width that a rib must fit, where no sheets are listed.
+    ///
+    /// Takes a length over 0 up to 20000 mm.
     stock_width: Option<Quantity>,
+    /// Long ribs cut into pieces.
     split: Option<RawSplit>,
+    /// Round windows in the ribs.
     lightening: Option<RawLightening>,
+    /// Holes to carry the table by.
     hand_holes: Option<RawHandHoles>,
+    /// The base edge raised between feet.
     feet: Option<RawFeet>,
 }
 
 #[derive(Debug, Default, Deserialize)]
+#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
 #[serde(deny_unknown_fields, default)]
 struct RawRods {
+    /// Diameter: M6, M8, M10, M12, M16, or 1/4, 5/16, 3/8, 1/2 in, unless `hole` is given.
+    ///
+    /// Takes a length over 0 up to 60 mm; must be given.
     diameter: Option<Quantity>,
+    /// Diameter of the holes.
+    ///
+    /// Takes a length over 0 up to 80 mm; the standard clearance when left out.
     hole: Option<Quantity>,
+    /// How many rods, spread evenly.
+    ///
+    /// Takes a whole number from 1 to 100; `3` when left out.
     count: Option<Quantity>,
+    /// Where rods go, along the table from its middle.
+    ///
+    /// Takes a list of lengths from -20000 to 20000 mm.
     stations: Option<Vec<Quantity>>,
+    /// Height of the holes over the table's base.
+    ///
+    /// Takes a length over 0 up to 2000 mm; half of the ribs' lowest height when left out.
     height: Option<Quantity>,
+    /// Rod beyond the outer ribs at each end.
+    ///
+    /// Takes a length over 0 up to 300 mm; two diameters when left out.
     nut_allowance: Option<Quantity>,
 }
 

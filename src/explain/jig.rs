@@ -88,6 +88,20 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "Use fewer, or move them apart.",
     ),
     mistake(
+        "relief-too-large",
+        "The round reliefs of a slot's corners would run into each other or out of the slot.",
+        "Width and depth of the slot beside what the cutter's reliefs take.",
+        GEOMETRY,
+        "Use a thinner cutter, another relief, or thicker and higher members.",
+    ),
+    mistake(
+        "slots-meet",
+        "Slots of neighbouring ribs leave nothing of the cross members between them.",
+        "Distance of the ribs beside the width of their slots with reliefs.",
+        GEOMETRY,
+        "Use fewer ribs, thinner stock or a smaller relief.",
+    ),
+    mistake(
         "cutter-too-large",
         "The cutter does not fit a slot or a joint.",
         "Its diameter beside the narrowest place that it must pass.",

@@ -104,7 +104,8 @@ pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Faul
         },
         schedule: &schedule,
     };
-    let json = draft::calibration_json(&calibrated, &origin);
+    let mut json = draft::calibration_json(&calibrated, &origin);
+    json["job_sha256"] = job.hash.as_str().into();
     let page = draft::board_page(job, &calibrated, &origin);
     let files = vec![
         file("shims.csv", write_csv(&draft::shims(&schedule, denominator(job)), &origin)),

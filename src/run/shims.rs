@@ -73,7 +73,8 @@ pub fn shim(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
     let schedule = scheduled(&taught, wishes, &built, &target, &wanted)?;
     let origin = draft::origin(&job.hash);
     let learnt = known.as_ref().map(|k| draft::learnt_line(&k.learnt, k.boards.len()));
-    let mut json = json!({ "made_by": origin, "table": whose, "shims": draft::shims_json(&schedule) });
+    let mut json =
+        json!({ "made_by": origin, "job_sha256": job.hash, "table": whose, "shims": draft::shims_json(&schedule) });
     if let Some(known) = &known {
         json["calibration"] = draft::learnt_json(&known.learnt, &known.boards);
     }

@@ -6,11 +6,14 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 
 use crate::exit::EXIT_CODES;
 
+/// Version, with the commit it was built from where that is known.
+pub(crate) const VERSION: &str = env!("OVERBEND_VERSION");
+
 /// Springback, the over-bent table, and everything to build it, for pressing laminated boards.
 ///
 /// Results go to stdout, talk and problems to stderr. A document named `-` is read from stdin.
 #[derive(Debug, Parser)]
-#[command(name = "overbend", version, max_term_width = 100, arg_required_else_help = true, after_help = EXIT_CODES)]
+#[command(name = "overbend", version = VERSION, max_term_width = 100, arg_required_else_help = true, after_help = EXIT_CODES)]
 pub(crate) struct Arguments {
     #[command(flatten)]
     pub(crate) talk: Talk,
@@ -81,6 +84,16 @@ pub(crate) enum Command {
     /// Say what turns a table that is there into the one that is wanted now: shims, station by station.
     #[command(after_help = "Example:\n  overbend shims job.toml --as-built table.csv --shim 0.3 --shim 0.8 -o look")]
     Shims(Shims),
+    /// Print the JSON Schema of the job document, for editors.
+    #[command(after_help = "Example:\n  overbend schema > job.schema.json")]
+    Schema,
+    /// Print completions for a shell.
+    #[command(after_help = "Examples:\n  overbend completions bash > /etc/bash_completion.d/overbend\n  \
+        overbend completions fish > ~/.config/fish/completions/overbend.fish")]
+    Completions(Completions),
+    /// Write the manual pages: of overbend, and of each of its commands.
+    #[command(after_help = "Examples:\n  overbend man | man -l -\n  overbend man -o /usr/local/share/man/man1")]
+    Man(Man),
     /// List the materials that layers can name, or explain one with the source of every figure.
     #[command(after_help = "Example:\n  overbend materials paulownia")]
     Materials(Materials),
@@ -267,4 +280,33 @@ pub(crate) struct Shims {
     /// Write even where the folder holds other files; the old folder is kept under a new name.
     #[arg(long, requires = "output")]
     pub(crate) force: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Completions {
+    /// The shell.
+    #[arg(value_enum)]
+    pub(crate) shell: Shell,
+}
+
+/// Shells that completions are made for.
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(crate) enum Shell {
+    /// Bourne again shell.
+    Bash,
+    /// Z shell.
+    Zsh,
+    /// Friendly interactive shell.
+    Fish,
+    /// PowerShell.
+    Powershell,
+    /// Elvish.
+    Elvish,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Man {
+    /// Folder for one page of each command; without it the page of overbend itself is printed.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub(crate) output: Option<PathBuf>,
 }

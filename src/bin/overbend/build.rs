@@ -92,8 +92,13 @@ pub(crate) fn write(outcome: &Outcome, folder: &Path, force: bool) -> Result<Wri
     if outcome.stops() {
         return Ok(Written { exit: Exit::Stopped, kept: None });
     }
-    let kept = folder::replace(folder, &outcome.files, force)?;
+    let kept = folder::replace(folder, &outcome.files, job_of(&outcome.result), force)?;
     Ok(Written { exit: Exit::Done, kept })
+}
+
+/// The hash of the job that figures were computed from.
+pub(crate) fn job_of(figures: &Value) -> &str {
+    figures["job_sha256"].as_str().unwrap_or_default()
 }
 
 /// One document in one line for scripts.

@@ -7,7 +7,7 @@ use overbend::run::{self, Calibration, Measured, OutputFile, PressedOn, Shimming
 use overbend::units::{Dimension, QuantityError, parse_quantity};
 
 use crate::args::{self, Calibrate};
-use crate::build::refused;
+use crate::build::{job_of, refused};
 use crate::exit::Exit;
 use crate::folder;
 use crate::input::{Opened, read_text, read_text_of};
@@ -77,14 +77,14 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
         }
     }
     if let Some(output) = &arguments.output {
-        write(output, &calibration.files, arguments.force)?;
+        write(output, &calibration.files, job_of(&calibration.json), arguments.force)?;
     }
     Ok(())
 }
 
 /// Writes files into a folder and says so.
-pub(crate) fn write(output: &std::path::Path, files: &[OutputFile], force: bool) -> Result<(), Exit> {
-    let kept = folder::replace(output, files, force).map_err(|e| refused(&e))?;
+pub(crate) fn write(output: &std::path::Path, files: &[OutputFile], job: &str, force: bool) -> Result<(), Exit> {
+    let kept = folder::replace(output, files, job, force).map_err(|e| refused(&e))?;
     tell(&format!("{} files are in {}.\n", files.len(), output.display()));
     if let Some(kept) = kept {
         tell(&format!("The folder that was there before is kept as {}.\n", kept.display()));

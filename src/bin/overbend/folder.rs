@@ -59,9 +59,15 @@ pub(crate) fn check(target: &Path, force: bool) -> Result<(), FolderError> {
     )))
 }
 
-/// Puts a folder with exactly these files in the place of `target`. Returns where an old folder with files of the
+/// Puts a folder with exactly these files in the place of `target`, and with a list of them that names the job they were
+/// made from. Returns where an old folder with files of the
 /// user's was kept, if there was one.
-pub(crate) fn replace(target: &Path, files: &[OutputFile], force: bool) -> Result<Option<PathBuf>, FolderError> {
+pub(crate) fn replace(
+    target: &Path,
+    files: &[OutputFile],
+    job_sha256: &str,
+    force: bool,
+) -> Result<Option<PathBuf>, FolderError> {
     let name = target.file_name().map(|n| n.to_string_lossy().into_owned());
     let Some(name) = name else {
         return Err(FolderError::Disk(format!("{} has no name that a folder could have.", target.display())));
@@ -73,7 +79,7 @@ pub(crate) fn replace(target: &Path, files: &[OutputFile], force: bool) -> Resul
     let fresh = parent.join(format!(".{name}.overbend-new"));
     let outcome = remove_tree(&fresh).map_err(|e| disk(&fresh, "removed", &e)).and_then(|()| {
         check(target, force)?;
-        let written = write_all(&fresh, files);
+        let written = write_all(&fresh, files, job_sha256);
         if let Err(e) = written {
             // The half-written folder is of no use to anyone; the first error is the one to report.
             let _ = remove_tree(&fresh);
@@ -86,13 +92,15 @@ pub(crate) fn replace(target: &Path, files: &[OutputFile], force: bool) -> Resul
     outcome
 }
 
-/// The files of an earlier run in `target`, if it holds nothing else.
-pub(crate) fn read_back(target: &Path) -> Option<Vec<OutputFile>> {
+/// The files of an earlier run in `target` and the hash of the job they were made from, if it holds nothing else.
+pub(crate) fn read_back(target: &Path) -> Option<(Vec<OutputFile>, String)> {
     if !foreign_files(target).ok()?.is_empty() {
         return None;
     }
     let read = |name: String| Some(OutputFile { bytes: fs::read(target.join(&name)).ok()?, name });
-    listed(target)?.into_keys().map(read).collect()
+    let contents: serde_json::Value = serde_json::from_slice(&fs::read(target.join(CONTENTS)).ok()?).ok()?;
+    let files: Option<Vec<OutputFile>> = listed(target)?.into_keys().map(read).collect();
+    Some((files?, contents["job_sha256"].as_str().unwrap_or_default().to_owned()))
 }
 
 fn put_in_place(target: &Path, fresh: &Path, parent: &Path) -> Result<Option<PathBuf>, FolderError> {
@@ -190,7 +198,7 @@ fn listed(target: &Path) -> Option<BTreeMap<String, String>> {
     files.iter().map(row).collect()
 }
 
-fn write_all(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
+fn write_all(folder: &Path, files: &[OutputFile], job_sha256: &str) -> io::Result<()> {
     fs::create_dir(folder)?;
     for file in files {
         write_one(&folder.join(&file.name), &file.bytes)?;
@@ -202,6 +210,7 @@ fn write_all(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
     let contents = serde_json::json!({
         "made_by": "overbend",
         "version": env!("CARGO_PKG_VERSION"),
+        "job_sha256": job_sha256,
         "files": list,
     });
     let mut text = serde_json::to_vec_pretty(&contents)?;

@@ -76,6 +76,12 @@ impl Opened {
         Ok(Self { name: path.display().to_string(), folder, text })
     }
 
+    /// The files that the document names, if it can be read.
+    pub(crate) fn named(&self) -> Option<Vec<PathBuf>> {
+        let document = Document::parse(&self.name, &self.text).ok()?;
+        Some(document.inputs().into_iter().map(|name| self.folder.join(name)).collect())
+    }
+
     /// Where the document's shop keeps its boards, if it names a file.
     pub(crate) fn shop_file(&self) -> Result<Option<PathBuf>, Exit> {
         let document = Document::parse(&self.name, &self.text).map_err(|found| {

@@ -10,6 +10,7 @@ mod exit;
 mod explain;
 mod folder;
 mod input;
+mod manual;
 mod materials;
 mod predict;
 mod report;
@@ -41,6 +42,9 @@ fn main() -> ExitCode {
         Command::Explain(wanted) => explain::explain(wanted),
         Command::Calibrate(wanted) => calibrate::calibrate(wanted),
         Command::Shims(wanted) => shims::shims(wanted),
+        Command::Schema => manual::schema(),
+        Command::Completions(wanted) => manual::completions(wanted),
+        Command::Man(wanted) => manual::man(wanted),
         Command::Materials(wanted) => materials::materials(wanted),
     };
     report::end(exit).into()

@@ -5,7 +5,7 @@ use overbend::finding::Fault;
 use overbend::run;
 
 use crate::args::Shims;
-use crate::build::refused;
+use crate::build::{job_of, refused};
 use crate::calibrate::{named, shimming, told, write};
 use crate::exit::Exit;
 use crate::folder;
@@ -52,7 +52,7 @@ fn corrected(arguments: &Shims) -> Result<(), Exit> {
         say(&shimmed.summary);
     }
     if let Some(output) = &arguments.output {
-        write(output, &shimmed.files, arguments.force)?;
+        write(output, &shimmed.files, job_of(&shimmed.json), arguments.force)?;
     }
     Ok(())
 }

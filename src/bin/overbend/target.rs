@@ -3,7 +3,7 @@
 use overbend::run;
 
 use crate::args::Target;
-use crate::build::refused;
+use crate::build::{job_of, refused};
 use crate::exit::Exit;
 use crate::folder;
 use crate::input::Opened;
@@ -34,7 +34,7 @@ pub(crate) fn target(arguments: &Target) -> Exit {
     }
     checks(&arguments.file.display().to_string(), &outcome.checks, &outcome.accepted);
     let Some(output) = &arguments.output else { return Exit::Done };
-    match folder::replace(output, &outcome.files, arguments.force) {
+    match folder::replace(output, &outcome.files, job_of(&outcome.result), arguments.force) {
         Ok(kept) => {
             tell(&format!("\n{} files are in {}.\n", outcome.files.len(), output.display()));
             if let Some(kept) = kept {

@@ -13,10 +13,10 @@ use overbend::finding::Verdict;
 use overbend::run::{Outcome, OutputFile};
 
 use crate::args::Watch;
-use crate::build::{built_json, compute, failed_json, refused};
+use crate::build::{built_json, compute, failed_json, job_of, refused};
 use crate::exit::Exit;
 use crate::folder;
-use crate::input::STDIN;
+use crate::input::{Opened, STDIN};
 use crate::report::{checks, failure, say, say_json, tell};
 
 /// Pause between two looks. A save is built when two looks in a row see the same: editors write in pieces.
@@ -36,11 +36,18 @@ pub(crate) fn watch(arguments: &Watch) -> Exit {
     if let Err(error) = folder::check(&arguments.output, false) {
         return refused(&error);
     }
-    let files: Vec<PathBuf> = vec![arguments.file.clone()];
     tell(&format!("Watching {}. End with Ctrl-C.\n", arguments.file.display()));
     let (mut before, mut built): (Option<Seen>, Option<Seen>) = (None, None);
-    let mut good: Option<Vec<OutputFile>> = None;
+    let mut good: Option<(Vec<OutputFile>, String)> = None;
+    let (mut job, mut named) = (None, Vec::new());
     loop {
+        // What the job names is watched too; while the job cannot be read, what it named last.
+        let seen = look(std::slice::from_ref(&arguments.file));
+        if job.as_ref() != Some(&seen) {
+            named = Opened::read(&arguments.file).ok().and_then(|o| o.named()).unwrap_or(named);
+            job = Some(seen);
+        }
+        let files: Vec<PathBuf> = std::iter::once(&arguments.file).chain(&named).cloned().collect();
         let now = look(&files);
         if before.as_ref() == Some(&now) && built.as_ref() != Some(&now) {
             if let Err(exit) = rebuild(arguments, &mut good) {
@@ -62,7 +69,7 @@ fn look(files: &[PathBuf]) -> Seen {
 }
 
 /// One build. What is wrong with the job goes to the terminal and into the last good book, never over it.
-fn rebuild(arguments: &Watch, good: &mut Option<Vec<OutputFile>>) -> Result<(), Exit> {
+fn rebuild(arguments: &Watch, good: &mut Option<(Vec<OutputFile>, String)>) -> Result<(), Exit> {
     let problems = match compute(&arguments.file, &arguments.accept) {
         Ok(outcome) if outcome.stops() => {
             results(arguments, &outcome, Exit::Stopped);
@@ -74,7 +81,8 @@ fn rebuild(arguments: &Watch, good: &mut Option<Vec<OutputFile>>) -> Result<(), 
         }
         Ok(outcome) => {
             results(arguments, &outcome, Exit::Done);
-            *good = Some(outcome.files);
+            let job = job_of(&outcome.result).to_owned();
+            *good = Some((outcome.files, job));
             Vec::new()
         }
         Err(failed) => {
@@ -85,7 +93,7 @@ fn rebuild(arguments: &Watch, good: &mut Option<Vec<OutputFile>>) -> Result<(), 
             failed.lines()
         }
     };
-    let Some(files) = good.clone().or_else(|| folder::read_back(&arguments.output)) else {
+    let Some((files, job)) = good.clone().or_else(|| folder::read_back(&arguments.output)) else {
         tell("No book was built yet; mend the job and save it.\n");
         return Ok(());
     };
@@ -95,7 +103,7 @@ fn rebuild(arguments: &Watch, good: &mut Option<Vec<OutputFile>>) -> Result<(), 
         _ => file,
     });
     let told: Vec<OutputFile> = told.collect();
-    match folder::replace(&arguments.output, &told, false) {
+    match folder::replace(&arguments.output, &told, &job, false) {
         Ok(_) if problems.is_empty() => {
             tell(&format!("\n{} files are in {}.\n", told.len(), arguments.output.display()));
             Ok(())
