@@ -125,7 +125,7 @@ fn draws(count: usize, threads: usize) -> Box<dyn Fn()> {
     let model = Model::new(&scene, &lake.laminate).unwrap_or_else(|e| panic!("{e:?}"));
     let factor = lake.job.forecast.springback;
     Box::new(move || {
-        black_box(forecast_on(&model, factor, count, 1, threads));
+        black_box(forecast_on(&model, factor, count, 1, threads, &|_| ()));
     })
 }
 

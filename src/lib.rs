@@ -3,6 +3,33 @@
 //! Data flows one way: [`document`] text becomes a checked [`job`]; [`rocker`] makes the target curve, [`laminate`]
 //! the stack's mechanics, [`press`] the pressing and release, [`table`] the over-bent table, [`jig`] the parts;
 //! [`draft`] turns them into [`drawing`]s and listings and [`export`] into bytes. [`run::build`] does it all.
+//!
+//! ```
+//! use overbend::document::{Document, Starter};
+//!
+//! let starter = Starter::find("twin-tip").unwrap();
+//! let document = Document::parse("my-board.toml", starter.text).unwrap();
+//! let outcome = overbend::run::build(&document.job().unwrap()).unwrap();
+//! assert!(!outcome.stops());
+//! // Nothing was written anywhere: the files are bytes.
+//! let ribs = outcome.files.iter().find(|f| f.name == "ribs.dxf").unwrap();
+//! assert!(!ribs.bytes.is_empty());
+//! let springback = outcome.result["stack"]["springback_share"].as_f64().unwrap();
+//! assert!(springback > 0.0 && springback < 0.2);
+//! ```
+//!
+//! A mistake in a document is told with its place and what would be right; [`explain`] says the rest about its code:
+//!
+//! ```
+//! use overbend::document::Document;
+//!
+//! let problems = Document::parse("board.toml", "title = 3\n").unwrap().job().unwrap_err();
+//! let title = problems.iter().find(|p| p.fault.path == "title").unwrap();
+//! assert_eq!((title.line, title.column), (1, 9));
+//! assert!(overbend::explain::find(title.fault.code).is_ok());
+//! ```
+//!
+//! Without the default feature `cli` the crate brings no command-line dependencies.
 
 pub mod calibrate;
 pub mod curve;

@@ -1,6 +1,7 @@
 //! The whole flow in one function.
 
 mod calibrate;
+mod difference;
 mod files;
 mod predict;
 mod shims;
@@ -28,6 +29,7 @@ use crate::rocker;
 use crate::table::{self, OverbentTable, Setup, Span};
 
 pub use calibrate::{Calibration, Measured, PressedOn, calibrate};
+pub use difference::{Difference, difference, on_table_of};
 pub use predict::{Prediction, predict};
 pub use shims::{Shimmed, Shimming, shim};
 
@@ -67,6 +69,25 @@ impl Outcome {
 /// # Errors
 /// Faults with the paths of the keys at fault, where the job is impossible.
 pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
+    build_watched(job, &|_| ())
+}
+
+/// How far a build has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Progress {
+    /// What is being done, in a word or two.
+    pub stage: &'static str,
+    /// How many of its steps are done.
+    pub done: usize,
+    /// How many steps it has.
+    pub of: usize,
+}
+
+/// As [`build`]; `watch` is told how work comes on, from several threads.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fault>> {
     let (taught, known) = shop::taught(job)?;
     let job = &taught;
     let target = rocker::target(&job.rocker, &job.board)?;
@@ -78,12 +99,12 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     let overhangs = table::overhangs(&bent, &setup, design);
     (bent.overhang_needed_mm, bent.overhang_leaves_mm) = (overhangs.needed_mm, overhangs.leaves_mm);
     let sure = || match &known {
-        None => sure::sure(job, &target, &setup, &bent, &lying),
+        None => sure::sure(job, &target, &setup, &bent, &lying, watch),
         // What the shop's boards have told is uncertain in the factor, not in the layers again.
         Some(_) => {
             let settled = Job { layers: shop::settled(laminate.layers()), ..job.clone() };
             let (_, certain) = sure::laminates(&settled, &settled.layers)?;
-            let mut sure = sure::sure(&settled, &target, &setup, &bent, &certain)?;
+            let mut sure = sure::sure(&settled, &target, &setup, &bent, &certain, watch)?;
             sure.iter_mut().for_each(|s| s.advice.retain(|a| a.what != FIRST_BOARD));
             Ok(sure)
         }
@@ -106,7 +127,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
             .filter_map(|(name, drawing)| drawing.map(|d| (name, d)))
             .collect();
         let sheets = || {
-            let cut_up = stock::cut_up(job, &jig)?;
+            let cut_up = stock::cut_up(job, &jig, watch)?;
             let files = files::sheets(&cut_up.drawings(&job.title, &origin), &job.files)?;
             Ok((cut_up, files))
         };

@@ -86,7 +86,9 @@ fn codes_are_written_where_they_are_used() {
         }
     }
     let helpers = [
+        "calibrate/factor.rs: code",
         "document/own_materials.rs: at.fault.code",
+        "document/shop.rs: p.fault.code",
         "jig/rods.rs: code",
         "laminate/stack.rs: code",
         "rocker/drawn/svg_in.rs: code",

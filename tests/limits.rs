@@ -137,6 +137,17 @@ fn a_kilometre_of_board_gets_a_hint_and_no_million_pages() {
 }
 
 #[test]
+fn the_file_of_boards_has_its_own_limits() {
+    use overbend::document::shop;
+    let most = stated("boards in it");
+    let found = shop::read("shop.toml", &"[[board]]\n".repeat(most + 1)).unwrap_err();
+    let told =
+        |p: &overbend::document::Problem| p.fault.code == "too-many" && p.fault.remedy.contains(&most.to_string());
+    assert!(found.iter().any(told));
+    assert_eq!(shop::LARGEST, stated("file of boards, bytes"));
+}
+
+#[test]
 fn nesting_a_hundred_thousand_deep_is_a_mistake_and_no_overflow() {
     for (open, close) in [("[", "]"), ("{ a = ", " }")] {
         let deep = format!("title = {}1{}\n", open.repeat(100_000), close.repeat(100_000));

@@ -75,3 +75,46 @@ fn the_rows_of_verification_quoted_are_rows_of_its_table() {
         assert!(table.lines().any(|l| l == row), "no row of the table: {row}");
     }
 }
+
+/// The commands of the blocks fenced as `sh` between two headings.
+fn commands(text: &str, from: &str, to: &str) -> Vec<String> {
+    let (_, after) = text.split_once(from).unwrap();
+    let (part, _) = after.split_once(to).unwrap();
+    let blocks = part.split("```sh\n").skip(1).map(|b| b.split("```").next().unwrap());
+    blocks.flat_map(str::lines).map(str::to_owned).collect()
+}
+
+#[test]
+fn the_first_hour_goes_as_it_is_written() {
+    let dir = tempfile::TempDir::new().unwrap();
+    let commands = commands(&readme(), "## The first hour", "\n## Your own board");
+    assert!(commands.len() >= 11, "{commands:?}");
+    for command in commands {
+        if command == "cargo install --path ." {
+            continue;
+        }
+        let (command, file) = command.split_once(" > ").map_or((command.as_str(), None), |(c, f)| (c, Some(f)));
+        let words: Vec<&str> = command.split_whitespace().collect();
+        assert_eq!(words[0], "overbend");
+        let output =
+            Command::cargo_bin("overbend").unwrap().args(&words[1..]).current_dir(dir.path()).output().unwrap();
+        assert!(output.status.success(), "{command}:\n{}", String::from_utf8_lossy(&output.stderr));
+        if let Some(file) = file {
+            fs::write(dir.path().join(file), output.stdout).unwrap();
+        }
+        if words[1] == "new" {
+            // A newcomer's own board: what the page says to change.
+            let path = dir.path().join("first-board.toml");
+            let text = fs::read_to_string(&path).unwrap();
+            let changed = text.replace("length = 1400 ", "length = 1450 ").replace("height = 50 ", "height = 60 ");
+            assert_ne!(text, changed);
+            fs::write(&path, changed).unwrap();
+        }
+    }
+    assert!(dir.path().join("first-table/book.html").is_file());
+    let made = fs::read_to_string(dir.path().join("job.schema.json")).unwrap();
+    assert_eq!(made, format!("{:#}\n", overbend::document::schema()));
+    for (file, word) in [("overbend.bash", "complete"), ("overbend.1", ".TH overbend 1")] {
+        assert!(fs::read_to_string(dir.path().join(file)).unwrap().contains(word), "{file}");
+    }
+}

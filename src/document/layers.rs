@@ -253,6 +253,10 @@ fn layer(
             format!("Keep one of `moisture`, `{key}`."),
         ));
     }
+    if raw.taper.is_none() && raw.from.is_none() && raw.to.is_none() {
+        // Nothing is counted from there, but a mistyped word is told all the same.
+        let _ = stations(reader, raw, entry, board);
+    }
     let extent_mm = extent(reader, raw, entry, board);
     let sag_test = raw.sag_test.as_ref().map(|t| sag_test(reader, t, &path("sag_test")));
     let cured_group =

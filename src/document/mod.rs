@@ -36,7 +36,7 @@ pub use own_materials::kind_name;
 pub use problem::Problem;
 #[cfg(feature = "schema")]
 pub use schema::schema;
-pub use starters::{STARTERS, Starter};
+pub use starters::{STARTERS, Starter, in_unit, value_in, with_values};
 
 use serde::Deserialize;
 use toml::Spanned;
@@ -201,6 +201,11 @@ impl<'a> Document<'a> {
         Err(errors.iter().map(located).collect())
     }
 
+    /// Keys with lengths that are written as bare numbers, so that their unit is the document's.
+    pub fn bare_lengths(&self) -> Vec<String> {
+        self.read(&Inputs::default()).1
+    }
+
     /// Names of the files that the document wants to be handed over, as it gives them.
     pub fn inputs(&self) -> Vec<String> {
         let (raw, ..) = places::extract::<RawDocument>(&self.tree);
@@ -227,6 +232,11 @@ impl<'a> Document<'a> {
     /// # Errors
     /// All problems found, in the order of their places.
     pub fn job_with(&self, inputs: &Inputs) -> Result<Job, Vec<Problem>> {
+        self.read(inputs).0
+    }
+
+    /// The job, and keys with lengths whose unit is the document's.
+    fn read(&self, inputs: &Inputs) -> (Result<Job, Vec<Problem>>, Vec<String>) {
         let (mut raw, mut faults, spoiled) = places::extract::<RawDocument>(&self.tree);
         let mut reader = Reader::new(spoiled);
         let accepted = accepted(&mut reader, &raw.accept.take().unwrap_or_default());
@@ -256,7 +266,8 @@ impl<'a> Document<'a> {
         let cut_width_mm = files.cut_width_mm.unwrap_or(0.0).max(cutter_mm);
         let stock = stock::check(&mut reader, raw.stock, raw.nesting, raw.bars, cut_width_mm);
         faults.append(&mut reader.faults);
-        match (wish.whole(), layers, pressing, table) {
+        let bare = reader.bare_lengths;
+        let job = match (wish.whole(), layers, pressing, table) {
             (Some(wanted), Some(layers), Some(pressing), Some(table)) if faults.is_empty() => Ok(Job {
                 title: wanted.title,
                 unit: wanted.unit,
@@ -276,7 +287,8 @@ impl<'a> Document<'a> {
                 doubts: reader.doubts,
             }),
             _ => Err(self.problems(&faults)),
-        }
+        };
+        (job, bare)
     }
 
     /// Checks what stands there about the board and its rocker alone; the rest may be missing or wrong.

@@ -110,6 +110,21 @@ pub(super) fn span_of(tree: &Spanned<DeTable<'_>>, path: &str, at_key: bool) -> 
     span
 }
 
+/// Bytes of the value that is written at `path`, if there is one.
+pub(super) fn written_at(tree: &Spanned<DeTable<'_>>, path: &str) -> Option<Range<usize>> {
+    let mut table = Some(tree.get_ref());
+    let mut value: Option<&Spanned<DeValue<'_>>> = None;
+    for step in steps(path) {
+        let found = match step {
+            Step::Key(key) => table.and_then(|t| t.get(key)),
+            Step::Index(i) => value.and_then(|v| v.get_ref().as_array()).and_then(|a| a.get(i)),
+        }?;
+        table = found.get_ref().as_table();
+        value = Some(found);
+    }
+    value.map(Spanned::span)
+}
+
 fn first_line(value: &Spanned<DeValue<'_>>) -> Range<usize> {
     let span = value.span();
     match value.get_ref() {

@@ -28,6 +28,8 @@ pub(super) struct Reader {
     pub(super) faults: Vec<Fault>,
     /// What may be right but looks like a slip.
     pub(super) doubts: Vec<Finding>,
+    /// Keys with lengths that stand as bare numbers.
+    pub(super) bare_lengths: Vec<String>,
     spoiled: Vec<String>,
 }
 
@@ -36,7 +38,7 @@ pub(super) const LONGEST_MM: f64 = 20_000.0;
 
 impl Reader {
     pub(super) fn new(spoiled: Vec<String>) -> Self {
-        Self { unit: LengthUnit::default(), faults: Vec::new(), doubts: Vec::new(), spoiled }
+        Self { unit: LengthUnit::default(), faults: Vec::new(), doubts: Vec::new(), bare_lengths: Vec::new(), spoiled }
     }
 
     /// Records a missing key, unless it was there and already reported.
@@ -73,6 +75,9 @@ impl Reader {
         range: Range,
     ) -> Option<f64> {
         let key = path.rsplit('.').next().unwrap_or(path);
+        if let (Some(Quantity::Number(_)), Dimension::Length) = (value, dimension) {
+            self.bare_lengths.push(path.to_owned());
+        }
         let parsed = match value? {
             Quantity::Number(n) => dimension.from_bare(*n, self.unit),
             Quantity::Text(t) => parse_quantity(t, dimension, self.unit),

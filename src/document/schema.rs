@@ -233,7 +233,8 @@ mod tests {
             let ruled = ["type", "anyOf", "$ref"].iter().any(|k| rules.get(k).is_some());
             assert!(ruled, "{key} takes anything: {rules}");
             assert!(!rules.to_string().contains("\"null\""), "{key}: {rules}");
-            let typed = sentence(rules).is_some_and(|s| s.contains("` when left out"));
+            // A default that is a value, not that of another key.
+            let typed = sentence(rules).is_some_and(|s| s.contains("; `") && s.contains("` when left out"));
             assert_eq!(typed, rules.get("default").is_some(), "{key}: {rules}");
         }
     }

@@ -1,6 +1,7 @@
 //! Documents to begin from.
 
 use super::reader::nearest;
+use super::{Document, places};
 
 /// A commented document that is itself a valid job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,5 +29,78 @@ impl Starter {
     pub fn nearest(name: &str) -> Option<&'static str> {
         let names: Vec<&str> = STARTERS.iter().map(|s| s.name).collect();
         nearest(name, &names)
+    }
+}
+
+/// The document with other values behind some of its keys, comments and all else as they were. Keys are written as in
+/// `layers[1].thickness`, values as TOML. Keys that the document does not have stay out.
+pub fn with_values(text: &str, values: &[(String, String)]) -> String {
+    let Ok(document) = Document::parse("", text) else { return text.to_owned() };
+    let mut places: Vec<_> =
+        values.iter().filter_map(|(path, value)| Some((places::written_at(&document.tree, path)?, value))).collect();
+    places.sort_by_key(|(span, _)| std::cmp::Reverse(span.start));
+    let mut out = text.to_owned();
+    for (span, value) in places {
+        out.replace_range(span, value);
+    }
+    out
+}
+
+/// What stands behind a key, as it is written.
+pub fn value_in<'t>(text: &'t str, path: &str) -> Option<&'t str> {
+    let document = Document::parse("", text).ok()?;
+    text.get(places::written_at(&document.tree, path)?)
+}
+
+/// The document in another unit of bare lengths, `mm` or `in`; lengths that stood bare get their unit.
+pub fn in_unit(text: &str, unit: &str) -> String {
+    let Ok(document) = Document::parse("", text) else { return text.to_owned() };
+    let old = value_in(text, "units").map_or("mm", |u| u.trim_matches('"'));
+    if old == unit {
+        return text.to_owned();
+    }
+    let dressed = |path: String| {
+        let number = value_in(text, &path)?;
+        let value = format!("\"{number} {old}\"");
+        Some((path, value))
+    };
+    let mut values: Vec<(String, String)> = document.bare_lengths().into_iter().filter_map(dressed).collect();
+    values.push(("units".to_owned(), format!("\"{unit}\"")));
+    with_values(text, &values)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shape(text: &str) -> String {
+        let mut job = Document::parse("job", text).unwrap().job().unwrap();
+        job.hash = String::new();
+        job.unit = crate::units::LengthUnit::Millimetre;
+        format!("{job:?}")
+    }
+
+    #[test]
+    fn values_change_and_comments_stay() {
+        let text = "a = 1 # one\n[t]\nlist = [{ b = 2 }, { b = \"3\" }] # two\n";
+        let values = [("a".to_owned(), "10".to_owned()), ("t.list[1].b".to_owned(), "\"x\"".to_owned())];
+        let changed = with_values(text, &values);
+        assert_eq!(changed, "a = 10 # one\n[t]\nlist = [{ b = 2 }, { b = \"x\" }] # two\n");
+        assert_eq!(value_in(&changed, "t.list[0].b"), Some("2"));
+        assert_eq!(with_values(text, &[("no.such".to_owned(), "1".to_owned())]), text);
+    }
+
+    #[test]
+    fn a_starter_in_another_unit_is_the_same_board() {
+        for starter in STARTERS {
+            for unit in ["mm", "in"] {
+                let other = in_unit(starter.text, unit);
+                assert!(other.contains(&format!("units = \"{unit}\"")), "{other}");
+                let (was, is) = (shape(starter.text), shape(&other));
+                // What depends on the unit where nothing is said: the paper.
+                let paper = |s: &str| s.split("sheets: ").next().unwrap().to_owned();
+                assert_eq!(paper(&was), paper(&is), "{} in {unit}", starter.name);
+            }
+        }
     }
 }

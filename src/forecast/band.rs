@@ -1,6 +1,7 @@
 //! Seeded simulation: thousands of possible stacks on one table.
 
 use std::num::NonZero;
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
 
 use crate::job::Share;
@@ -81,23 +82,50 @@ struct Board {
 /// Returns `None` where fewer than 99 of 100 stacks make a board at all, which a sensible stack never does.
 pub fn forecast(model: &Model, factor: Share, draws: usize, seed: u64) -> Option<Forecast> {
     let threads = thread::available_parallelism().map_or(1, NonZero::get);
-    forecast_on(model, factor, draws, seed, threads)
+    forecast_on(model, factor, draws, seed, threads, &|_| ())
 }
 
-/// As [`forecast`], on a number of threads.
-pub fn forecast_on(model: &Model, factor: Share, draws: usize, seed: u64, threads: usize) -> Option<Forecast> {
+/// As [`forecast`]; `told` hears every now and then how many boards are simulated, from several threads.
+pub fn forecast_watched(
+    model: &Model,
+    factor: Share,
+    draws: usize,
+    seed: u64,
+    told: &(dyn Fn(usize) + Sync),
+) -> Option<Forecast> {
+    let threads = thread::available_parallelism().map_or(1, NonZero::get);
+    forecast_on(model, factor, draws, seed, threads, told)
+}
+
+/// Boards between two words about how many there are: few enough to look alive, many enough to cost nothing.
+const TOLD_EVERY: usize = 16;
+
+/// As [`forecast_watched`], on a number of threads.
+pub fn forecast_on(
+    model: &Model,
+    factor: Share,
+    draws: usize,
+    seed: u64,
+    threads: usize,
+    told: &(dyn Fn(usize) + Sync),
+) -> Option<Forecast> {
+    let simulated = AtomicUsize::new(0);
     let inputs = inputs_of(model.laminate(), factor);
     let mut boards: Vec<Option<Board>> = vec![None; draws];
     let share = draws.div_ceil(threads.max(1)).max(1);
     thread::scope(|scope| {
         for (chunk, boards) in boards.chunks_mut(share).enumerate() {
-            let inputs = &inputs;
+            let (inputs, simulated) = (&inputs, &simulated);
             scope.spawn(move || {
                 let mut work = model.pressed().clone();
                 for (i, board) in boards.iter_mut().enumerate() {
                     let z = numbers(inputs, seed, chunk * share + i);
                     let stack = stack_at(model.laminate(), inputs, factor, &z);
                     *board = simulate(model, &stack, &mut work);
+                    let done = simulated.fetch_add(1, Ordering::Relaxed) + 1;
+                    if done.is_multiple_of(TOLD_EVERY) {
+                        told(done);
+                    }
                 }
             });
         }
@@ -202,11 +230,11 @@ mod tests {
     fn any_number_of_threads_simulates_the_same_boards() {
         let model = model(&sandwich());
         let factor = Share { value: 1.0, sd: 0.3 };
-        let one = forecast_on(&model, factor, 301, 5, 1).unwrap();
+        let one = forecast_on(&model, factor, 301, 5, 1, &|_| ()).unwrap();
         for threads in [2, 3, 7, 400] {
-            assert_eq!(forecast_on(&model, factor, 301, 5, threads).unwrap(), one);
+            assert_eq!(forecast_on(&model, factor, 301, 5, threads, &|_| ()).unwrap(), one);
         }
-        assert_ne!(forecast_on(&model, factor, 301, 6, 1).unwrap().tip_mm, one.tip_mm);
+        assert_ne!(forecast_on(&model, factor, 301, 6, 1, &|_| ()).unwrap().tip_mm, one.tip_mm);
     }
 
     /// With the springback factor alone the curvature is k (1 - f S), so that the tip's height is nearly linear in f:

@@ -11,7 +11,7 @@ mod inputs;
 mod model;
 
 pub use advice::{Advice, FIRST_BOARD, Gain, advice};
-pub use band::{Band, Forecast, InputShare, forecast, forecast_on};
+pub use band::{Band, Forecast, InputShare, forecast, forecast_on, forecast_watched};
 pub use heights::end_heights_mm;
 pub use inputs::{Input, Quantity, inputs_of};
 pub use model::{Model, Scene};

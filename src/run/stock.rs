@@ -1,5 +1,6 @@
 //! Parts on sheets and pieces off bars.
 
+use super::Progress;
 use crate::draft::{self, BarCuts, Cuts, FlatPart, Sheet};
 use crate::drawing::{Contour, Drawing};
 use crate::finding::{Fault, Finding, Verdict};
@@ -26,11 +27,11 @@ pub(super) struct CutUp<'a> {
 ///
 /// # Errors
 /// Parts and pieces that fit none of the stock.
-pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig) -> Result<CutUp<'a>, Vec<Fault>> {
+pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig, watch: &(dyn Fn(Progress) + Sync)) -> Result<CutUp<'a>, Vec<Fault>> {
     let mut faults = Vec::new();
     let mut made = CutUp { parts: draft::flat_parts(jig), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
     if !job.stock.sheets.is_empty() {
-        on_sheets(job, &mut made, &mut faults);
+        on_sheets(job, &mut made, &mut faults, watch);
     }
     for of in BarCuts::of(job, jig) {
         match cut(&of.pieces, of.stock) {
@@ -62,7 +63,7 @@ pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig) -> Result<CutUp<'a>, Vec<Fault
 }
 
 /// Nests the parts of each thickness on the sheets that are for it.
-fn on_sheets(job: &Job, made: &mut CutUp<'_>, faults: &mut Vec<Fault>) {
+fn on_sheets(job: &Job, made: &mut CutUp<'_>, faults: &mut Vec<Fault>, watch: &(dyn Fn(Progress) + Sync)) {
     let mut stock: Vec<SheetStock> = job.stock.sheets.clone();
     let mut left: Vec<usize> = (0..made.parts.len()).filter(|i| made.parts[*i].part.outline().is_some()).collect();
     while let Some(first) = left.first() {
@@ -80,6 +81,11 @@ fn on_sheets(job: &Job, made: &mut CutUp<'_>, faults: &mut Vec<Fault>) {
         }
         let sheets: Vec<SheetStock> = fitting.iter().map(|s| stock[*s].clone()).collect();
         let outlines: Vec<&Contour> = group.iter().filter_map(|i| made.parts[*i].part.outline()).collect();
+        watch(Progress {
+            stage: "parts on sheets",
+            done: made.parts.len() - left.len() - group.len(),
+            of: made.parts.len(),
+        });
         let mut nested = nest(&outlines, &sheets, &job.stock.nesting);
         faults.extend(nested.too_large.first().map(|i| too_large(&made.parts[group[*i]], outlines[*i])));
         if !nested.left_over.is_empty() {

@@ -1,7 +1,8 @@
 //! How sure the board is, and what would help.
 
+use super::Progress;
 use crate::finding::Fault;
-use crate::forecast::{Advice, Forecast, Model, Scene, advice, forecast};
+use crate::forecast::{Advice, Forecast, Model, Scene, advice, forecast_watched};
 use crate::job::{Forecasting, Job, Layer, Lies};
 use crate::laminate::Laminate;
 use crate::rocker::Target;
@@ -37,6 +38,7 @@ pub(super) fn sure(
     setup: &Setup,
     bent: &OverbentTable,
     lying: &Laminate,
+    watch: &(dyn Fn(Progress) + Sync),
 ) -> Result<Option<Sure>, Vec<Fault>> {
     let Forecasting { draws, seed, springback } = job.forecast;
     if draws == 0 {
@@ -50,10 +52,12 @@ pub(super) fn sure(
             "Look at the figures and their scatter; forecast.draws = 0 does without.",
         )]
     };
+    let told = |done| watch(Progress { stage: "simulated boards", done, of: draws });
     let scene = Scene::designed(bent, &setup.load, target.anchor_mm);
     let model = Model::new(&scene, lying).map_err(|e| failed(format!("{e:?}")))?;
-    let forecast = forecast(&model, springback, draws, seed)
+    let forecast = forecast_watched(&model, springback, draws, seed, &told)
         .ok_or_else(|| failed("more than one stack in a hundred gives no board".to_owned()))?;
+    watch(Progress { stage: "what would help", done: 0, of: 1 });
     let design = |layers: &[Layer]| {
         let (upright, lying) = laminates(job, layers).ok()?;
         let curve = &target.curvature;

@@ -68,11 +68,19 @@ pub(crate) enum Command {
     #[command(after_help = "Example:\n  overbend target job.toml -o look")]
     Target(Target),
     /// Write a commented job document to begin from.
-    #[command(after_help = "Example:\n  overbend new my-board --starter twin-tip")]
+    #[command(after_help = "Examples:\n  overbend new\n  overbend new my-board --starter twin-tip")]
     New(New),
     /// Predict what comes off a table that is there already, and which of several stacks comes nearest.
     #[command(after_help = "Example:\n  overbend predict job.toml --as-built table.csv --json")]
     Predict(Predict),
+    /// Say what changes from one job or result to another: whether an old table still serves.
+    ///
+    /// Each side is a job document, a folder of a build, or a result.json. Where the second is a document, its stack is
+    /// also pressed on the first one's table.
+    #[command(
+        after_help = "Examples:\n  overbend diff old-table new-job.toml\n  overbend diff a.toml b.toml --within 0.5"
+    )]
+    Diff(Diff),
     /// Tell what a check or a mistake means, how its figure is computed, its source, and what to do.
     #[command(after_help = "Examples:\n  overbend explain layer-strain\n  overbend explain")]
     Explain(Explain),
@@ -162,11 +170,11 @@ pub(crate) struct Target {
 
 #[derive(Debug, Args)]
 pub(crate) struct New {
-    /// Name of the document; `.toml` is added where it is missing.
-    pub(crate) name: PathBuf,
-    /// What to begin from.
-    #[arg(long, value_name = "KIND", default_value = "twin-tip")]
-    pub(crate) starter: String,
+    /// Name of the document; `.toml` is added where it is missing. Without it a few questions are asked, on a terminal.
+    pub(crate) name: Option<PathBuf>,
+    /// What to begin from: twin-tip, runner or deck; twin-tip where it is not given.
+    #[arg(long, value_name = "KIND")]
+    pub(crate) starter: Option<String>,
 }
 
 #[derive(Debug, Args)]
@@ -309,4 +317,18 @@ pub(crate) struct Man {
     /// Folder for one page of each command; without it the page of overbend itself is printed.
     #[arg(short, long, value_name = "FOLDER")]
     pub(crate) output: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Diff {
+    /// What there is: a job document, a folder of a build, or a result.json.
+    pub(crate) old: PathBuf,
+    /// What is wanted now, in the same forms.
+    pub(crate) new: PathBuf,
+    /// End with 1 when the surfaces of the tables differ by more than this many millimetres.
+    #[arg(long, value_name = "MM")]
+    pub(crate) within: Option<f64>,
+    /// Print as JSON.
+    #[arg(long)]
+    pub(crate) json: bool,
 }

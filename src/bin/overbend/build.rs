@@ -13,6 +13,7 @@ use crate::batch;
 use crate::exit::Exit;
 use crate::folder::{self, FolderError};
 use crate::input::{Failed, Opened};
+use crate::progress::Bar;
 use crate::report::{checks, detail, say, say_json, tell};
 
 pub(crate) fn build(arguments: &Build) -> Exit {
@@ -152,11 +153,13 @@ pub(crate) fn compute(path: &Path, accept: &[String]) -> Result<Outcome, Failed>
         let message = format!("no check is called {code}.{hint} `overbend explain` lists them.");
         return Err(Failed::sentence(Exit::Wrong, &message));
     }
+    let bar = Bar::begin(&path.display().to_string());
     let outcome = Opened::read(path)?.with(|document, inputs| {
         let mut job = document.job_with(inputs)?;
         job.accepted.extend_from_slice(accept);
-        run::build(&job).map_err(|faults| document.problems(&faults))
+        run::build_watched(&job, &|p| bar.tell(p)).map_err(|faults| document.problems(&faults))
     })?;
+    drop(bar);
     detail(&format!("{} took {} s.\n", path.display(), decimal(begin.elapsed().as_secs_f64(), 2)));
     Ok(outcome)
 }

@@ -1,23 +1,45 @@
 //! `overbend new`.
 
 use std::fs::OpenOptions;
-use std::io::{ErrorKind, Write};
-use std::path::PathBuf;
+use std::io::{ErrorKind, IsTerminal, Write, stderr, stdin};
+use std::path::{Path, PathBuf};
 
 use overbend::document::{STARTERS, Starter};
 
 use crate::args::New;
 use crate::exit::Exit;
+use crate::questions;
 use crate::report::{failure, tell};
 
+/// What is begun from where nothing is said.
+const USUAL: &str = "twin-tip";
+
 pub(crate) fn create(new: &New) -> Exit {
-    let Some(starter) = Starter::find(&new.starter) else {
+    let named = new.starter.as_deref().unwrap_or(USUAL);
+    let Some(starter) = Starter::find(named) else {
         let names: Vec<&str> = STARTERS.iter().map(|s| s.name).collect();
-        let hint = Starter::nearest(&new.starter).map_or(String::new(), |n| format!(" Did you mean {n}?"));
-        failure(&format!("no starter is called {}.{hint} There are: {}.", new.starter, names.join(", ")));
+        let hint = Starter::nearest(named).map_or(String::new(), |n| format!(" Did you mean {n}?"));
+        failure(&format!("no starter is called {named}.{hint} There are: {}.", names.join(", ")));
         return Exit::Wrong;
     };
-    let mut path: PathBuf = new.name.clone();
+    if let Some(name) = &new.name {
+        return write(name, starter.text);
+    }
+    if !stdin().is_terminal() {
+        failure("give the document a name: overbend new my-board. On a terminal a few questions are asked instead.");
+        return Exit::Wrong;
+    }
+    match questions::ask(new.starter.as_deref(), &mut stdin().lock(), &mut stderr()) {
+        Ok(answered) => write(Path::new(&answered.name), &answered.text),
+        Err(e) => {
+            failure(&format!("the questions were not answered to the end: {e}. Nothing was written."));
+            Exit::Wrong
+        }
+    }
+}
+
+fn write(name: &Path, text: &str) -> Exit {
+    let mut path: PathBuf = name.to_owned();
     if path.extension().is_none_or(|e| e != "toml") {
         let mut name = path.into_os_string();
         name.push(".toml");
@@ -28,7 +50,7 @@ pub(crate) fn create(new: &New) -> Exit {
         .write(true)
         .create_new(true)
         .open(&path)
-        .and_then(|mut file| file.write_all(starter.text.as_bytes()).and_then(|()| file.sync_all()));
+        .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()));
     match written {
         Ok(()) => {
             tell(&format!("{shown} is written. Change it, then: overbend check {shown}\n"));

@@ -6,6 +6,7 @@ mod batch;
 mod build;
 mod calibrate;
 mod create;
+mod diff;
 mod exit;
 mod explain;
 mod folder;
@@ -13,6 +14,8 @@ mod input;
 mod manual;
 mod materials;
 mod predict;
+mod progress;
+mod questions;
 mod report;
 mod shims;
 mod shop_file;
@@ -39,6 +42,7 @@ fn main() -> ExitCode {
         Command::Target(wanted) => target::target(wanted),
         Command::New(new) => create::create(new),
         Command::Predict(wanted) => predict::predict(wanted),
+        Command::Diff(wanted) => diff::diff(wanted),
         Command::Explain(wanted) => explain::explain(wanted),
         Command::Calibrate(wanted) => calibrate::calibrate(wanted),
         Command::Shims(wanted) => shims::shims(wanted),

@@ -33,6 +33,11 @@ fn for_editors() -> bool {
     talk().message_format == Format::Json
 }
 
+/// Whether somebody sits there who may like to know how work comes on.
+pub(crate) fn someone_watches() -> bool {
+    !talk().quiet && !for_editors() && std::io::stderr().is_terminal()
+}
+
 /// Prints results to stdout. A reader that has gone away is no failure; a full disk behind stdout is.
 pub(crate) fn say(text: &str) {
     let mut out = std::io::stdout().lock();

@@ -1,0 +1,75 @@
+//! `overbend diff`.
+
+use std::path::Path;
+
+use overbend::job::Job;
+use overbend::run;
+use serde_json::{Value, json};
+
+use crate::args::Diff;
+use crate::build::compute;
+use crate::exit::Exit;
+use crate::input::{Failed, Opened, read_text_of};
+use crate::report::{say, say_json, tell};
+
+/// Largest result that is read, bytes: a hundred times what a build writes.
+const LARGEST_RESULT: usize = 50_000_000;
+
+/// One side: its figures, and its job where it is a document.
+struct Side {
+    result: Value,
+    job: Option<Job>,
+}
+
+pub(crate) fn diff(arguments: &Diff) -> Exit {
+    match compared(arguments) {
+        Ok(exit) => exit,
+        Err(failed) => failed.tell(),
+    }
+}
+
+fn compared(arguments: &Diff) -> Result<Exit, Failed> {
+    if arguments.within.is_some_and(|w| !(w >= 0.0 && w.is_finite())) {
+        return Err(Failed::sentence(Exit::Wrong, "--within takes millimetres, zero or more."));
+    }
+    let (old, new) = (side(&arguments.old)?, side(&arguments.new)?);
+    let found = run::difference(&old.result, &new.result).map_err(|why| Failed::sentence(Exit::Wrong, &why))?;
+    let pressed = new.job.as_ref().and_then(|job| run::on_table_of(job, &old.result));
+    if arguments.json {
+        let mut json = found.json.clone();
+        json["on_old_table"] = match &pressed {
+            Some(Ok(p)) => json!({ "released": p.json["released"], "forecast": p.json["forecast"] }),
+            Some(Err(faults)) => json!({ "impossible": faults.iter().map(|f| f.message.as_str()).collect::<Vec<_>>() }),
+            None => Value::Null,
+        };
+        say_json(&json, true);
+    } else {
+        say(&found.summary);
+        match &pressed {
+            Some(Ok(prediction)) => say(&format!("\nThe new stack on the old table:\n{}", prediction.summary)),
+            Some(Err(faults)) => {
+                for fault in faults {
+                    say(&format!("\nThe new stack on the old table: {} {}\n", fault.message, fault.remedy));
+                }
+            }
+            None => {}
+        }
+    }
+    let Some(within) = arguments.within else { return Ok(Exit::Done) };
+    let serves = found.surface_mm.is_some_and(|apart| apart <= within);
+    tell(&format!("The old table {} within {within} mm.\n", if serves { "serves" } else { "does not serve" }));
+    Ok(if serves { Exit::Done } else { Exit::Stopped })
+}
+
+fn side(path: &Path) -> Result<Side, Failed> {
+    let file = if path.is_dir() { path.join("result.json") } else { path.to_owned() };
+    if file.extension().is_some_and(|e| e == "json") {
+        let text = read_text_of(&file, LARGEST_RESULT).map_err(|message| Failed::sentence(Exit::Disk, &message))?;
+        let result = serde_json::from_str(&text)
+            .map_err(|e| Failed::sentence(Exit::Wrong, &format!("{} is no result of a build: {e}.", file.display())))?;
+        return Ok(Side { result, job: None });
+    }
+    let outcome = compute(&file, &[])?;
+    let job = Opened::read(&file)?.with(|document, inputs| document.job_with(inputs))?;
+    Ok(Side { result: outcome.result, job: Some(job) })
+}

@@ -1,0 +1,209 @@
+//! What changes from one result to another: whether an old table still serves.
+
+use std::fmt::Write as _;
+
+use serde_json::{Value, json};
+
+use super::{Prediction, predict};
+use crate::finding::Fault;
+use crate::job::{CurvatureTable, ExistingTable, Job, LengthAlong, Origin, Rocker};
+use crate::units::{decimal, plain};
+
+/// What changes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Difference {
+    /// A short text for the builder.
+    pub summary: String,
+    /// All of it for scripts.
+    pub json: Value,
+    /// Largest distance in height of the tables' surfaces over the finished length that both have, mm, one laid on the
+    /// other as well as it goes without tilting; `None` where a result has no table.
+    pub surface_mm: Option<f64>,
+}
+
+/// Figures that are compared: label, place in the result, factor, unit, digits.
+const FIGURES: [(&str, &str, f64, &str, usize); 12] = [
+    ("wanted tip", "/target/tip_height_mm", 1.0, "mm", 1),
+    ("wanted tail", "/target/tail_height_mm", 1.0, "mm", 1),
+    ("wanted length", "/target/length_mm", 1.0, "mm", 1),
+    ("stack", "/stack/thickness_mm", 1.0, "mm", 2),
+    ("springback", "/stack/springback_share", 100.0, "%", 2),
+    ("table tip", "/table/tip_height_mm", 1.0, "mm", 2),
+    ("table tail", "/table/tail_height_mm", 1.0, "mm", 2),
+    ("predicted tip", "/released/tip_height_mm", 1.0, "mm", 2),
+    ("predicted tail", "/released/tail_height_mm", 1.0, "mm", 2),
+    ("left over", "/released/largest_error_mm", 1.0, "mm", 3),
+    ("rods", "/spacers/rod_count", 1.0, "", 0),
+    ("rod length", "/spacers/rod_length_mm", 1.0, "mm", 1),
+];
+/// Distance of the places at which surfaces are compared, mm: as the points of a result lie.
+const STEP_MM: f64 = 5.0;
+/// Figures that differ by less are one figure: the last digit of a result.
+const SAME: f64 = 2e-6;
+
+/// Compares two results as `result.json` holds them.
+///
+/// # Errors
+/// In one sentence, where one of them is no result of a build.
+pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
+    for (name, side) in [("first", old), ("second", new)] {
+        if !side["title"].is_string() || !side["table"].is_object() || !side["checks"].is_array() {
+            return Err(format!("the {name} side is no result of a build: it has no title, table and checks."));
+        }
+    }
+    let mut out = format!("{} -> {}\n", text(&old["title"]), text(&new["title"]));
+    let mut rows = Vec::new();
+    for (label, place, factor, unit, digits) in FIGURES {
+        let of = |side: &Value| side.pointer(place).and_then(Value::as_f64).map(|v| factor * v);
+        let (before, after) = (of(old), of(new));
+        let same = match (before, after) {
+            (Some(a), Some(b)) => (a - b).abs() <= SAME,
+            (a, b) => a.is_none() && b.is_none(),
+        };
+        if same {
+            continue;
+        }
+        let shown = |v: Option<f64>| v.map_or("none".to_owned(), |v| decimal(v, digits));
+        let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "  {label:<14} {} to {}{unit}", shown(before), shown(after));
+        rows.push(json!({ "what": label, "before": before, "after": after }));
+    }
+    let parts = [
+        ("ribs", "length_mm", "height_mm"),
+        ("bearers", "x_mm", "height_mm"),
+        ("cross_members", "length_mm", "height_mm"),
+    ];
+    let mut changed_parts = Vec::new();
+    for (list, first, second) in parts {
+        let sizes = |side: &Value| -> Vec<(f64, f64)> {
+            let size = |p: &Value| Some((p[first].as_f64()?, p[second].as_f64()?));
+            side[list].as_array().into_iter().flatten().filter_map(size).collect()
+        };
+        let (before, after) = (sizes(old), sizes(new));
+        if before == after {
+            continue;
+        }
+        let name = list.replace('_', " ");
+        let apart =
+            before.iter().zip(&after).map(|(a, b)| (a.0 - b.0).abs().max((a.1 - b.1).abs())).fold(0.0, f64::max);
+        let words = if before.len() == after.len() {
+            format!("{} as before, but other sizes, by up to {} mm", after.len(), decimal(apart, 2))
+        } else {
+            format!("{} to {}", before.len(), after.len())
+        };
+        let _ = writeln!(out, "  {name:<14} {words}");
+        changed_parts.push(json!({ "what": list, "before": before.len(), "after": after.len(), "apart_mm": apart }));
+    }
+    let verdicts = verdicts(old, new);
+    for v in &verdicts {
+        let (code, before, after) = (text(&v["code"]), text(&v["before"]), text(&v["after"]));
+        let _ = writeln!(out, "  {:<14} [{code}] {before} to {after}", "check");
+    }
+    let surface = surfaces(old, new);
+    if rows.is_empty() && changed_parts.is_empty() && verdicts.is_empty() {
+        out.push_str("  nothing changes\n");
+    }
+    if let Some((apart, at)) = surface {
+        let _ = writeln!(
+            out,
+            "\nThe surfaces of the tables differ by at most {} mm, {} mm from the middle.",
+            decimal(apart, 3),
+            plain(at, 0)
+        );
+    }
+    let json = json!({
+        "before": old["title"], "after": new["title"],
+        "figures": rows, "parts": changed_parts, "checks": verdicts,
+        "surface_mm": surface.map(|s| s.0), "surface_at_mm": surface.map(|s| s.1),
+    });
+    Ok(Difference { summary: out, json, surface_mm: surface.map(|s| s.0) })
+}
+
+fn text(value: &Value) -> &str {
+    value.as_str().unwrap_or_default()
+}
+
+/// The worst verdict of each check, where it changes.
+fn verdicts(old: &Value, new: &Value) -> Vec<Value> {
+    let rank = |word: &str| ["none", "ok", "watch", "stop"].iter().position(|w| *w == word).unwrap_or(0);
+    let worst = |side: &Value, code: &str| -> String {
+        let all =
+            side["checks"].as_array().into_iter().flatten().filter(|c| c["code"] == code).map(|c| text(&c["verdict"]));
+        all.max_by_key(|w| rank(w)).unwrap_or("none").to_owned()
+    };
+    let mut codes: Vec<&str> = [old, new]
+        .iter()
+        .flat_map(|s| s["checks"].as_array().into_iter().flatten())
+        .map(|c| text(&c["code"]))
+        .collect();
+    codes.sort_unstable();
+    codes.dedup();
+    let change = |code: &&str| {
+        let (before, after) = (worst(old, code), worst(new, code));
+        (before != after).then(|| json!({ "code": code, "before": before, "after": after }))
+    };
+    codes.iter().filter_map(change).collect()
+}
+
+/// Stations and heights of a table between its finished ends.
+fn surface(side: &Value) -> Option<Vec<(f64, f64)>> {
+    let points = side["table"]["points"].as_array()?;
+    points.iter().map(|p| Some((p["x_mm"].as_f64()?, p["z_mm"].as_f64()?))).collect()
+}
+
+fn height_at(points: &[(f64, f64)], x: f64) -> Option<f64> {
+    let i = points.partition_point(|p| p.0 < x).clamp(1, points.len().checked_sub(1)?);
+    let (a, b) = (points[i - 1], points[i]);
+    (b.0 > a.0).then(|| a.1 + (b.1 - a.1) * (x - a.0) / (b.0 - a.0))
+}
+
+/// Largest difference of the surfaces and where, one lifted so that it is as small as it can be.
+fn surfaces(old: &Value, new: &Value) -> Option<(f64, f64)> {
+    let (a, b) = (surface(old)?, surface(new)?);
+    let ends = |s: &Value| Some((s["table"]["finished_from_mm"].as_f64()?, s["table"]["finished_to_mm"].as_f64()?));
+    let (ea, eb) = (ends(old)?, ends(new)?);
+    let (from, to) =
+        (ea.0.max(eb.0).max(a.first()?.0).max(b.first()?.0), ea.1.min(eb.1).min(a.last()?.0).min(b.last()?.0));
+    if from >= to {
+        return None;
+    }
+    let steps = ((to - from) / STEP_MM).ceil().max(1.0);
+    let mut apart = Vec::new();
+    let mut i = 0.0;
+    while i <= steps {
+        let x = from + (to - from) * i / steps;
+        apart.push((height_at(&b, x)? - height_at(&a, x)?, x));
+        i += 1.0;
+    }
+    let low = apart.iter().map(|d| d.0).fold(f64::INFINITY, f64::min);
+    let high = apart.iter().map(|d| d.0).fold(f64::NEG_INFINITY, f64::max);
+    let middle = 0.5 * (low + high);
+    apart.into_iter().map(|(d, x)| ((d - middle).abs(), x)).max_by(|p, q| p.0.total_cmp(&q.0))
+}
+
+/// Presses the job's stack on the table of an earlier result. `None` where that result holds no curvature of a table.
+///
+/// # Errors
+/// As [`predict`].
+pub fn on_table_of(job: &Job, old: &Value) -> Option<Result<Prediction, Vec<Fault>>> {
+    let points = old["table"]["points"].as_array()?;
+    let point = |p: &Value| Some((p["s_mm"].as_f64()?, 1e-3 * p["curvature_per_m"].as_f64()?));
+    let mut points: Vec<(f64, f64)> = points.iter().map(point).collect::<Option<_>>()?;
+    let (first, last) = (*points.first()?, *points.last()?);
+    // The middle of a board goes on the middle of its table, so the shorter end is thought on as it ends.
+    let half = last.0.max(-first.0);
+    if -first.0 < half {
+        points.insert(0, (-half, first.1));
+    }
+    if last.0 < half {
+        points.push((half, last.1));
+    }
+    let mut job = job.clone();
+    job.existing_table = Some(ExistingTable {
+        length_mm: 2.0 * half,
+        length_along: LengthAlong::Base,
+        surface: Rocker::Curve(CurvatureTable { points, origin: Origin::Middle }),
+    });
+    Some(predict(&job))
+}
