@@ -535,8 +535,8 @@ impl<'a> Search<'a> {
     }
 }
 
-/// Places per arc at which the finished path is measured; the error has three humps at most in a smooth stretch, so
-/// that a place missed by half a step costs less than a thousandth of it.
+/// Places per arc at which the finished path is measured. A hump that lies between them is found by a parabola through
+/// its three highest places: on curves of many pieces a hump may be a few steps wide.
 const CHECKS_PER_ARC: usize = 96;
 
 /// Largest distance of the path from the curve, mm, and where.
@@ -546,18 +546,29 @@ fn deviation(curve: &(impl PlaneCurve + ?Sized), places: &[Place], legs: &[Leg])
         let (a, b) = (&places[leg.from].at, &places[leg.to].at);
         let chord = b.point - a.point;
         let left = Vec2::new(-chord.y, chord.x);
-        for i in 1..CHECKS_PER_ARC {
-            let s_mm = a.s_mm + (b.s_mm - a.s_mm) * i as f64 / CHECKS_PER_ARC as f64;
-            let p = curve.at(s_mm).point;
-            let distance = if leg.half_sweep == 0.0 {
-                (p - a.point).cross(chord).abs() / chord.hypot()
+        let place = |i: usize| a.s_mm + (b.s_mm - a.s_mm) * i as f64 / CHECKS_PER_ARC as f64;
+        let signed = |i: usize| {
+            let p = curve.at(place(i)).point;
+            if leg.half_sweep == 0.0 {
+                (p - a.point).cross(chord) / chord.hypot()
             } else {
                 let center = a.point.midpoint(b.point) + left * (0.5 / leg.half_sweep.tan());
-                (p.distance(center) - 0.5 * chord.hypot() / leg.half_sweep.sin().abs()).abs()
-            };
-            if distance > worst.0 {
-                worst = (distance, s_mm);
+                p.distance(center) - 0.5 * chord.hypot() / leg.half_sweep.sin().abs()
             }
+        };
+        // Both ends lie on the curve.
+        let (mut before, mut here) = (0.0, signed(1));
+        for i in 1..CHECKS_PER_ARC {
+            let after = if i + 1 < CHECKS_PER_ARC { signed(i + 1) } else { 0.0 };
+            let up = f64::signum(here);
+            let bend: f64 = up * (before - 2.0 * here + after);
+            let hump = up * here >= up * before && up * here >= up * after && bend < 0.0;
+            let over = if hump { -(after - before) * (after - before) / (8.0 * bend) } else { 0.0 };
+            let distance = here.abs() + over;
+            if distance > worst.0 {
+                worst = (distance, place(i));
+            }
+            (before, here) = (here, after);
         }
     }
     worst

@@ -200,7 +200,7 @@ pub struct Cuts<'a> {
 
 impl Cuts<'_> {
     /// Bars that are cut alike, with how many there are of them.
-    fn alike(&self) -> Vec<(usize, &CutBar)> {
+    pub(in crate::draft) fn alike(&self) -> Vec<(usize, &CutBar)> {
         let mut groups: Vec<(usize, &CutBar)> = Vec::new();
         for bar in &self.plan.bars {
             match groups.iter_mut().find(|(_, b)| **b == *bar) {
@@ -213,6 +213,11 @@ impl Cuts<'_> {
 
     /// What comes out of a bar, in the order of cutting: `4 x 82.60`.
     fn pieces(&self, bar: &CutBar) -> String {
+        self.pieces_by(bar, |mm| plain(mm, 2))
+    }
+
+    /// The same with lengths as `say` writes them.
+    pub(in crate::draft) fn pieces_by(&self, bar: &CutBar, say: impl Fn(f64) -> String) -> String {
         let mut runs: Vec<(usize, f64)> = Vec::new();
         for piece in &bar.pieces {
             let length = self.of.pieces[*piece].length_mm;
@@ -221,7 +226,7 @@ impl Cuts<'_> {
                 _ => runs.push((1, length)),
             }
         }
-        runs.iter().map(|(n, l)| format!("{n} x {}", plain(*l, 2))).collect::<Vec<_>>().join(" + ")
+        runs.iter().map(|(n, l)| format!("{n} x {}", say(*l))).collect::<Vec<_>>().join(" + ")
     }
 
     /// The plan in one line.

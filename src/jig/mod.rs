@@ -25,7 +25,7 @@ pub use layout::{Bay, Spacers};
 pub use nest::{Nest, NestedSheet, Placed, nest};
 pub use panels::Panel;
 pub use rib::Rib;
-pub use rods::{Rod, RodHole};
+pub use rods::{EDGE_DISTANCE, Rod, RodHole};
 pub use split::Plate;
 pub use stations::{Station, StationKind};
 

@@ -112,7 +112,7 @@ pub enum PressError {
 }
 
 /// Gap that the grid may be wrong by, mm. Half of it is asked of the estimate, which is a rule of thumb.
-const GAP_ERROR_MM: f64 = 0.002;
+pub const GAP_ERROR_MM: f64 = 0.002;
 /// Times that elements may be halved. Gaps go with the square of the length, so eight times are 65 000-fold.
 const MOST_HALVINGS: usize = 8;
 /// Nodes beyond which elements are not halved any more: some ten times what a long board takes.

@@ -19,7 +19,8 @@ import subprocess
 import sys
 import tempfile
 import warnings
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ProcessPoolExecutor
+from functools import partial
 
 import numpy as np
 from scipy.integrate import cumulative_simpson
@@ -120,10 +121,10 @@ def main():
     program, seeds = os.path.abspath(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 200
     failed = []
     print(f"{'board':8} {'error':>6} {'tip rms':>8} | curvature rms, 1e-6/mm: {'ours':>6} {'cubic':>6} {'quintic':>8} {'ratio':>6}")
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
+    with ProcessPoolExecutor(os.cpu_count()) as pool:
         for name in BOARDS:
             for sigma, stated in ((0.3, True), (0.5, False)):
-                runs = list(pool.map(lambda seed: one(program, name, sigma, stated, seed), range(seeds)))
+                runs = list(pool.map(partial(one, program, name, sigma, stated), range(seeds), chunksize=10))
                 assert len(runs) == seeds
                 mine, cubic, quintic, tip = np.sqrt(np.mean(np.square(runs), axis=0))
                 ratio = mine / min(cubic, quintic)

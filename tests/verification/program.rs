@@ -4,10 +4,10 @@ use kurbo::Point;
 use overbend::curve::{Curvature, Curve, Parallel, PlaneCurve, resting_pose};
 use overbend::drawing::{Contour, Drawing, Operation, Part, Shape};
 use overbend::export::{DxfOptions, write_dxf};
-use overbend::job::{Board, Drying, Layer, LengthAlong, Material, MaterialKind, Pressing};
+use overbend::job::{Board, Drying, Hold, Layer, LengthAlong, Material, MaterialKind, Pressing};
 use overbend::laminate::{Laminate, Section};
 use overbend::press::{Blank, Load, press, release};
-use overbend::table;
+use overbend::table::{self, Span};
 
 /// The program, or the program with one formula made wrong.
 pub(crate) struct Program {
@@ -23,6 +23,8 @@ pub(crate) struct Program {
     pub(crate) dxf: fn(&Contour) -> String,
     /// Force on the whole blank (N) of a blank of so many mm by so many mm under what holds it.
     pub(crate) force_on_blank_n: fn(&Pressing, f64, f64) -> f64,
+    /// Widest clear distance (mm) between supports of a skin of so many mm under a stack, by its sag.
+    pub(crate) widest_clear_mm: fn(&Hold, &Load, &Laminate, f64, &Material, Span) -> f64,
     /// A property of wood over that at 12 % moisture content, from dry over green, the moisture point and the content.
     pub(crate) drier: fn(f64, f64, f64) -> f64,
 }
@@ -39,6 +41,9 @@ impl Program {
             },
             dxf,
             force_on_blank_n,
+            widest_clear_mm: |hold, load, lying, skin_mm, skin, span| {
+                table::widest_clear_mm(hold, load, lying, skin_mm, Some(skin), span)
+            },
             drier: |stiffer, point, moisture| Drying { stiffer, point }.factor_at(moisture),
         }
     }

@@ -8,6 +8,8 @@ use crate::program::Program;
 mod abramowitz_stegun_1964;
 mod allen_1969;
 mod apa_bend_radii;
+mod asme_b18_2_8;
+mod asme_y14_1;
 mod base_and_neutral;
 mod circle;
 mod clamps;
@@ -25,8 +27,11 @@ mod metamorphic;
 mod nist_sp811;
 mod parallel_circle;
 mod press_bond_release;
+mod pressed_strip;
 mod round_trip;
 mod sag_test;
+mod sections;
+mod skin_sag;
 mod strip_on_a_form;
 mod svg_user_unit;
 mod timoshenko_1925;
@@ -35,7 +40,7 @@ mod wood_handbook_2021;
 /// A source, computed anew with a program.
 type Build = fn(&Program) -> Source;
 
-const ALL: [Build; 26] = [
+const ALL: [Build; 31] = [
     laminating_rule::source,
     gere_2004::source,
     mattiasson_1981::source,
@@ -43,7 +48,9 @@ const ALL: [Build; 26] = [
     wood_handbook_2021::source,
     apa_bend_radii::source,
     iso_216::source,
+    asme_y14_1::source,
     iso_273::source,
+    asme_b18_2_8::source,
     iso_2533::source,
     nist_sp811::source,
     equal_layers::source,
@@ -53,6 +60,7 @@ const ALL: [Build; 26] = [
     strip_on_a_form::source,
     leaf_on_a_cylinder::source,
     sag_test::source,
+    skin_sag::source,
     clamps::source,
     circle::source,
     parallel_circle::source,
@@ -60,6 +68,8 @@ const ALL: [Build; 26] = [
     svg_user_unit::source,
     curves::source,
     press_bond_release::source,
+    pressed_strip::source,
+    sections::source,
     metamorphic::source,
     round_trip::source,
 ];
@@ -84,6 +94,8 @@ pub(crate) fn one(name: &str, program: &Program) -> Source {
         "clamps" => clamps::source,
         "curves" => curves::source,
         "wood_handbook_2021" => wood_handbook_2021::source,
+        "sections" => sections::source,
+        "skin_sag" => skin_sag::source,
         _ => panic!("no trial is made on `{name}`"),
     };
     build(program)

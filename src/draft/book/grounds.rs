@@ -2,8 +2,10 @@
 
 use super::{Results, Say, steps};
 use crate::drawing::{Block, Cell, Listing, Tone};
+use crate::jig::EDGE_DISTANCE;
 use crate::job::{ClampPlaces, Hold};
-use crate::units::decimal;
+use crate::press::GAP_ERROR_MM;
+use crate::units::{decimal, plain};
 
 pub(super) fn cautions(results: &Results<'_>) -> Vec<Block> {
     let mut lines: Vec<&str> = vec![
@@ -83,7 +85,7 @@ pub(super) fn grounds(results: &Results<'_>, say: Say) -> Vec<Block> {
 }
 
 fn sources(results: &Results<'_>, say: Say) -> Listing {
-    let Results { job, checks, .. } = results;
+    let Results { job, checks, jig, .. } = results;
     let mut listing = Listing::new("Figures and where they come from", &["figure", "value", "source"]);
     let mut row = |figure: String, value: String, source: &str| {
         let row = vec![Cell::text(figure), Cell::text(value), Cell::text(source)];
@@ -102,9 +104,24 @@ fn sources(results: &Results<'_>, say: Say) -> Listing {
         }
     }
     for check in *checks {
-        row(format!("limit of {}", check.code), String::new(), check.source);
+        row(format!("limit of {}", check.code), in_words(check.limit, check.unit), check.source);
     }
     let practice = "common practice, no source";
+    let spread = format!("{} %", decimal(100.0 * job.forecast.springback.sd, 0));
+    row(
+        "spread of the springback of shops".to_owned(),
+        spread,
+        "a guess until boards are measured, or stated in the job",
+    );
+    if let Some(rod) = jig.rods.first() {
+        row(
+            "holes for the rods".to_owned(),
+            say.fine(rod.hole.diameter_mm),
+            "ISO 273, medium series, or ASME B18.2.8, normal fit (second-hand); or stated in the job",
+        );
+        row("holes from an edge, at least".to_owned(), format!("{} diameters", plain(EDGE_DISTANCE, 2)), practice);
+    }
+    row("error of the computed gap, at most".to_owned(), say.fine(GAP_ERROR_MM), "own choice, held by tests");
     row("blank beyond the finished width".to_owned(), say.length(steps::SIDE_TRIM_MM), practice);
     row("film and breather beyond the blank".to_owned(), say.length(steps::FILM_OVER_MM), practice);
     row("slack of the bag".to_owned(), format!("{} %", decimal(100.0 * steps::BAG_SLACK, 0)), practice);
@@ -122,4 +139,10 @@ fn sources(results: &Results<'_>, say: Say) -> Listing {
         "NIOSH recommended limit and ACGIH threshold limit value, 8 hours",
     );
     listing
+}
+
+/// A limit with its unit.
+fn in_words(value: f64, unit: &str) -> String {
+    let value = plain(value, 3);
+    if unit.is_empty() { value } else { format!("{value} {unit}") }
 }

@@ -4,9 +4,9 @@ use kurbo::{Point, Rect};
 
 use super::{Results, Say};
 use crate::draft::plot::text;
-use crate::draft::{Cuts, FlatPart, Sheet, cutting};
+use crate::draft::{Cuts, FlatPart, Sheet};
 use crate::drawing::{Block, Cell, Contour, Figure, Ink, LabelStyle, Listing, Operation, Picture, Shape, TextAnchor};
-use crate::units::{LengthUnit, decimal};
+use crate::units::decimal;
 
 /// Where along a part its number is tried, the middle first, so that numbers of parts side by side keep apart.
 const TRIED: [f64; 9] = [0.5, 0.3, 0.7, 0.15, 0.85, 0.4, 0.6, 0.22, 0.78];
@@ -39,13 +39,24 @@ pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
         blocks.push(Block::Table(listing));
     }
     if !cuts.is_empty() {
-        let denominator = match say.unit {
-            LengthUnit::Millimetre => 64,
-            LengthUnit::Inch { denominator } => denominator,
-        };
-        let mut listing = cutting(cuts, denominator);
-        listing.title = "Cuts off bars".to_owned();
+        let mut listing = Listing::new("Cuts off bars", &["for", "bars", "bar", "pieces, in this order", "left over"]);
+        for cut in cuts {
+            for (times, bar) in cut.alike() {
+                listing.rows.push(vec![
+                    Cell::text(cut.of.what),
+                    Cell::count(times),
+                    Cell::Figure(say.length(cut.of.stock.bars[bar.bar].length_mm)),
+                    Cell::text(cut.pieces_by(bar, |mm| say.length(mm))),
+                    Cell::Figure(say.length(bar.rest_mm)),
+                ]);
+            }
+        }
         blocks.push(Block::Table(listing));
+        let words = cuts.iter().map(|c| {
+            let (kerf, trim) = (say.fine(c.of.stock.kerf_mm), say.fine(c.of.stock.end_trim_mm));
+            format!("{}. A saw cut takes {kerf}; {trim} are trimmed off each bar first.", c.words())
+        });
+        blocks.push(Block::Bullets(words.collect()));
     }
     blocks
 }

@@ -1,6 +1,7 @@
-//! How tight a plywood panel may be bent, as the catalogue's strain limits have it.
+//! How tight a plywood panel may be bent, as the catalogue's strain limits and the check of the table's skin have it.
 
 use overbend::document::materials::Catalogue;
+use overbend::table::plywood_radius_mm;
 
 use super::Program;
 use crate::bench::{Kind, Mark, Row, Source, Stated};
@@ -32,14 +33,34 @@ pub(crate) fn source(_: &Program) -> Source {
             });
         }
     }
+    for (thickness_mm, across, along) in [
+        (6.4, "610", "1524"),
+        (7.9, "610", "1829"),
+        (9.5, "915", "2438"),
+        (12.7, "1829", "3658"),
+        (15.9, "2438", "4877"),
+        (19.1, "3658", "6096"),
+    ] {
+        let found = plywood_radius_mm(thickness_mm).unwrap_or((f64::NAN, f64::NAN));
+        for (direction, printed, computed) in [("across", across, found.0), ("along", along, found.1)] {
+            rows.push(Row {
+                quantity: format!("radius that a skin of {thickness_mm} mm is held to {direction} the face grain, mm"),
+                stated: Stated::printed(printed),
+                place: "minimum bend radii of dry panels",
+                computed,
+                allowed: 0.51,
+                why: "last digit printed",
+            });
+        }
+    }
     Source {
         name: "apa_bend_radii",
         claim: "Table skins are not bent tighter than the panel trade allows",
         work: "APA, The Engineered Wood Association: minimum bend radii of plywood panels",
         mark: Mark::Seen,
         kind: Kind::Published,
-        parameters: "Radius = thickness / (2 × strain limit of the catalogue).",
-        count: 10,
+        parameters: "Smallest radius = thickness / (2 × strain limit of the catalogue).",
+        count: 22,
         rows,
     }
 }

@@ -8,7 +8,7 @@ use super::Program;
 use crate::bench::{Kind, Mark, Row, Source, Stated};
 
 /// Shorter and longer side of the page map's sheet in points, as its MediaBox says.
-fn media_box(paper: &str) -> (f64, f64) {
+pub(super) fn media_box(paper: &str) -> (f64, f64) {
     let outline = Contour::polygon([(0.0, 0.0), (60.0, 0.0), (60.0, 40.0)].map(|(x, y)| Point::new(x, y))).unwrap();
     let mut part = Part::new("part", "part");
     part.add(Operation::CutOutside, Shape::Contour(outline));

@@ -7,7 +7,7 @@ use super::Program;
 use crate::bench::{Kind, Mark, Row, Source, Stated};
 
 /// The hole that a document without `hole` gets, mm.
-fn hole_mm(diameter: &str) -> f64 {
+pub(super) fn hole_mm(diameter: &str) -> f64 {
     let text = format!(
         "title = \"t\"\nunits = \"mm\"\n[board]\nlength = 1600\nwidth = 50\n[rocker.arc]\nradius = 9000\n\
          [[layers]]\nmaterial = \"ash, white\"\nthickness = 4\nplies = 6\n\
