@@ -218,6 +218,61 @@ fn a_build_needs_no_network() {
     assert_eq!(contents(&out), contents(&with));
 }
 
+/// Every path that a build opens, makes, renames or removes, as the kernel saw it. CI may not skip this.
+#[test]
+fn a_build_touches_its_folder_and_what_the_document_names_and_nothing_else() {
+    let (dir, job) = place();
+    fs::write(dir.path().join("board.csv"), "0,40\n300,11\n670,0\n1040,11\n1340,41\n").unwrap();
+    fs::write(dir.path().join("bystander.csv"), "0,40\n1340,41\n").unwrap();
+    let rocker = "[rocker.measured]\nfile = \"board.csv\"\nerror = 0.5";
+    fs::write(&job, LAKE.replace("[rocker.arc]\nheight = 45", rocker)).unwrap();
+    let (out, log) = (dir.path().join("out"), dir.path().join("log"));
+    let calls = "trace=open,openat,creat,mkdir,mkdirat,rename,renameat,renameat2,unlink,unlinkat,rmdir,link,linkat,\
+                 symlink,symlinkat,truncate,chmod,fchmodat,chown,fchownat,mknod,mknodat,socket,connect";
+    let traced = Command::new("strace")
+        .args(["-f", "-q", "-e", calls, "-o"])
+        .arg(&log)
+        .arg(assert_cmd::cargo::cargo_bin!("overbend"))
+        .arg("build")
+        .arg(&job)
+        .arg("-o")
+        .arg(&out)
+        .output();
+    let Ok(output) = traced else {
+        assert!(std::env::var_os("CI").is_none(), "CI must have `strace`");
+        println!("skipped: there is no `strace` here");
+        return;
+    };
+    ends_with(&output, 0, "files are in");
+
+    // The program's own start (libraries, what the machine offers) and the hour for the files.
+    let of_the_system = ["/lib", "/usr", "/etc/ld.so", "/etc/localtime", "/proc/self/", "/sys/fs/cgroup", "/dev/null"];
+    let (mut read, mut written) = (Vec::new(), Vec::new());
+    for line in fs::read_to_string(&log).unwrap().lines().filter(|l| l.contains('(') && !l.contains("= -1 ENOENT")) {
+        assert!(!line.contains("socket(") && !line.contains("connect("), "{line}");
+        let opens = line.contains("open(") || line.contains("openat(");
+        let writes = !opens || ["O_WRONLY", "O_RDWR", "O_CREAT", "O_TRUNC"].iter().any(|w| line.contains(w));
+        // Paths are what stands in quotes.
+        for path in line.split('"').skip(1).step_by(2).map(PathBuf::from) {
+            if writes {
+                written.push(path);
+            } else if !of_the_system.iter().any(|s| path.starts_with(s) || path.to_string_lossy().starts_with(s)) {
+                read.push(path);
+            }
+        }
+    }
+    for path in &written {
+        let aside = path.strip_prefix(dir.path()).is_ok_and(|p| p.to_string_lossy().starts_with(".out.overbend-"));
+        assert!(path == &out || path.starts_with(&out) || aside, "wrote {}", path.display());
+    }
+    assert!(written.len() > 10, "{written:?}");
+    for path in &read {
+        let named = [job.as_path(), &dir.path().join("board.csv"), dir.path()].contains(&path.as_path());
+        assert!(named || written.contains(path), "read {}", path.display());
+    }
+    assert!(read.contains(&job) && read.contains(&dir.path().join("board.csv")), "{read:?}");
+}
+
 #[test]
 fn texts_of_the_document_become_no_markup_and_no_formula() {
     let (dir, job) = place();
