@@ -116,7 +116,9 @@ mod d_forecast {
         let lake = lake();
         let model = Model::new(&scene(lake), &lake.laminate).unwrap_or_else(|e| panic!("{e:?}"));
         let factor = lake.job.forecast.springback;
-        bencher.counter(ItemsCount::new(2000_usize)).bench_local(|| forecast_on(&model, factor, 2000, 1, threads, &|_| ()));
+        bencher
+            .counter(ItemsCount::new(2000_usize))
+            .bench_local(|| forecast_on(&model, factor, 2000, 1, threads, &|_| ()));
     }
 
     fn cores() -> usize {
