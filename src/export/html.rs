@@ -1,11 +1,10 @@
 //! A page as HTML: one file with its style and pictures inside, without any script.
 
-use std::fmt::Write as _;
-
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::names::one_line;
 use crate::drawing::{Block, Cell, Figure, Ink, Item, LabelStyle, Listing, Page, Picture, Section, TextAnchor, Tone};
+use crate::units::{plain, push_plain};
 
 /// The style of the page.
 const STYLE: &str = include_str!("../../templates/book.css");
@@ -203,13 +202,17 @@ fn drawn(item: &Item, height: f64) -> Markup {
 /// Corners as path data, y turned to point down, a hundredth of a pixel fine; corners that fall together are left out.
 fn path(points: &[kurbo::Point], closed: bool, height: f64) -> String {
     let mut d = String::new();
-    let mut last = String::new();
+    let mut last = 0;
     for p in points {
-        let here = format!("{} {}", px(p.x), px(height - p.y));
-        if here != last {
-            // Writing to a string does not fail.
-            let _ = write!(d, "{}{here}", if d.is_empty() { "M" } else { "L" });
-            last = here;
+        let from = d.len();
+        d.push(if from == 0 { 'M' } else { 'L' });
+        push_plain(&mut d, p.x, DECIMALS);
+        d.push(' ');
+        push_plain(&mut d, height - p.y, DECIMALS);
+        if from > 0 && d[from + 1..] == d[last + 1..from] {
+            d.truncate(from);
+        } else {
+            last = from;
         }
     }
     if closed {
@@ -218,9 +221,12 @@ fn path(points: &[kurbo::Point], closed: bool, height: f64) -> String {
     d
 }
 
+/// Decimals of a length in page pixels.
+const DECIMALS: usize = 2;
+
 /// A length in page pixels.
 fn px(value: f64) -> String {
-    crate::units::plain(value, 2)
+    plain(value, DECIMALS)
 }
 
 /// The class that the style knows an ink by.

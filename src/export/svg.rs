@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use kurbo::Point;
 use svg::Document;
 use svg::node::element::{Circle, Description, Element, Group, Path, Text as SvgText, Title};
 use svg::node::{Node, Value};
@@ -10,7 +11,7 @@ use super::names::one_line;
 use super::order::in_machining_order;
 use super::{ExportError, layer_name, paint, unique_ids};
 use crate::drawing::{Arc, Contour, Drawing, Operation, Shape, Text, TextAnchor, Work};
-use crate::units::plain;
+use crate::units::{plain, push_plain};
 
 /// What an SVG file is to be like.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -103,8 +104,7 @@ fn shape(work: &Work) -> Element {
 fn path_data(contour: &Contour) -> String {
     let mut d = String::new();
     let start = contour.vertices()[0].point;
-    // Writing to a string does not fail.
-    let _ = write!(d, "M{} {}", number(start.x), number(-start.y));
+    push_point(&mut d, "M", start);
     let last = contour.segments().count() - 1;
     for (i, (a, bulge, b)) in contour.segments().enumerate() {
         if contour.is_closed() && i == last && bulge == 0.0 {
@@ -112,7 +112,7 @@ fn path_data(contour: &Contour) -> String {
             break;
         }
         let Some(arc) = Arc::from_bulge(a, bulge, b) else {
-            let _ = write!(d, " L{} {}", number(b.x), number(-b.y));
+            push_point(&mut d, " L", b);
             continue;
         };
         // The centre of an arc near a half circle hangs on the last digit of its radius (0.03 mm for 4 mm): those of
@@ -124,13 +124,23 @@ fn path_data(contour: &Contour) -> String {
             let end = if part < parts { arc.at(part / parts) } else { b };
             // With y down, what turns counter-clockwise to the eye turns toward negative angles: sweep flag 0.
             let (r, sweep) = (number(arc.radius_mm), u8::from(bulge < 0.0));
-            let _ = write!(d, " A{r} {r} 0 0 {sweep} {} {}", number(end.x), number(-end.y));
+            // Writing to a string does not fail.
+            let _ = write!(d, " A{r} {r} 0 0 {sweep} ");
+            push_point(&mut d, "", end);
         }
     }
     if contour.is_closed() {
         d.push_str(" Z");
     }
     d
+}
+
+/// A command of path data and its point, y turned to point down.
+fn push_point(d: &mut String, command: &str, point: Point) {
+    d.push_str(command);
+    push_plain(d, point.x, DECIMALS);
+    d.push(' ');
+    push_plain(d, -point.y, DECIMALS);
 }
 
 fn lettering(text: &Text, operation: Operation) -> Element {
@@ -157,9 +167,12 @@ fn lettering(text: &Text, operation: Operation) -> Element {
     element.into()
 }
 
-/// A number as it stands in the file: to a tenth of a micrometre.
+/// Decimals of a number in the file: to a tenth of a micrometre.
+const DECIMALS: usize = 4;
+
+/// A number as it stands in the file.
 fn number(value: f64) -> String {
-    plain(value, 4)
+    plain(value, DECIMALS)
 }
 
 #[cfg(test)]

@@ -12,8 +12,8 @@ pub fn decimal(value: f64, decimals: usize) -> String {
     if !value.is_finite() {
         return "n/a".to_owned();
     }
-    if let Some(text) = quick(value, decimals) {
-        return text;
+    if let Some(text) = quick(&mut [0; QUICK_BYTES], value, decimals) {
+        return text.to_owned();
     }
     let text = format!("{value:.decimals$}");
     let is_zero = text.bytes().all(|b| matches!(b, b'-' | b'0' | b'.'));
@@ -22,11 +22,13 @@ pub fn decimal(value: f64, decimals: usize) -> String {
 
 /// What a whole number of last digits must stay below, so that scaling is good to a thousandth of a digit.
 const QUICK_BELOW: f64 = 1e12;
+/// Sign, thirteen digits and a point at most.
+const QUICK_BYTES: usize = 16;
 /// How near to the middle between two digits the slow way decides, in digits.
 const DOUBTFUL: f64 = 1e-3;
 
 /// The same text several times faster, where the last digit is beyond doubt: drawings are made of such numbers.
-fn quick(value: f64, decimals: usize) -> Option<String> {
+fn quick(text: &mut [u8; QUICK_BYTES], value: f64, decimals: usize) -> Option<&str> {
     const POWERS: [u64; 7] = [1, 10, 100, 1000, 10_000, 100_000, 1_000_000];
     let power = *POWERS.get(decimals)?;
     let scaled = value.abs() * power as f64;
@@ -37,8 +39,7 @@ fn quick(value: f64, decimals: usize) -> Option<String> {
     }
     let mut digits = below as u64 + u64::from(rest > 0.5);
     let negative = value < 0.0 && digits > 0;
-    // From the last digit to the first: sign, thirteen digits and a point at most.
-    let mut text = [b'0'; 16];
+    // From the last digit to the first.
     let mut from = text.len();
     let mut written = 0;
     while digits > 0 || written <= decimals {
@@ -55,16 +56,32 @@ fn quick(value: f64, decimals: usize) -> Option<String> {
         from -= 1;
         text[from] = b'-';
     }
-    std::str::from_utf8(&text[from..]).ok().map(str::to_owned)
+    std::str::from_utf8(&text[from..]).ok()
 }
 
 /// Fixed decimals with trailing zeros (and a bare point) removed: `2.50` becomes `2.5`, `3.00` becomes `3`.
 pub fn plain(value: f64, most_decimals: usize) -> String {
-    let mut text = decimal(value, most_decimals);
-    if text.contains('.') {
-        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
-    }
+    let mut text = String::new();
+    push_plain(&mut text, value, most_decimals);
     text
+}
+
+/// The same at the end of a text, without a text of its own.
+pub fn push_plain(text: &mut String, value: f64, most_decimals: usize) {
+    match quick(&mut [0; QUICK_BYTES], value, most_decimals) {
+        Some(quick) => text.push_str(without_zeros(quick)),
+        None => text.push_str(without_zeros(&decimal(value, most_decimals))),
+    }
+}
+
+fn without_zeros(text: &str) -> &str {
+    let bytes = text.as_bytes();
+    if !bytes.contains(&b'.') {
+        return text;
+    }
+    let zeros = bytes.iter().rev().take_while(|b| **b == b'0').count();
+    let end = bytes.len() - zeros;
+    &text[..if bytes[end - 1] == b'.' { end - 1 } else { end }]
 }
 
 /// A length in millimetres as inches and the nearest fraction, reduced: `3 7/8`, `-1/64`, `0`.

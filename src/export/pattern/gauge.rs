@@ -77,9 +77,13 @@ fn quiet_corner(area: Rect, lines: &[(Point, Point)]) -> Point {
             let share = |i: usize| i as f64 / (TRIES - 1) as f64;
             let corner = area.origin() + Vec2::new(spare + room.x * share(column), spare + room.y * share(row));
             let around = Rect::from_origin_size(corner, (SQUARE_MM, SQUARE_MM)).inflate(1.0, 1.0);
-            let crossed = lines.iter().filter(|l| touches(around, **l)).count();
+            // No more are counted than would make it worse.
+            let crossed = lines.iter().filter(|l| touches(around, **l)).take(best.0).count();
             if crossed < best.0 {
                 best = (crossed, corner);
+            }
+            if crossed == 0 {
+                return corner;
             }
         }
     }

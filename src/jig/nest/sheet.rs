@@ -15,8 +15,8 @@ const MOST_WORK: usize = 30_000_000;
 const MANY_PARTS: usize = 40;
 /// Fillings of one sheet at most.
 const MOST_ROUNDS: usize = 400;
-/// Fillings after which a sheet that takes all parts is good enough.
-const TIDY_ROUNDS: usize = 60;
+/// A sheet that takes all parts is good enough once so many more fillings have left no wider strip of it whole.
+const IDLE_ROUNDS: usize = 12;
 /// Areas that differ by less, as a part of their size, are those of the same parts added in another order.
 const SAME_AREA: f64 = 1e-9;
 /// Seed of the shaking.
@@ -84,7 +84,7 @@ pub(super) fn fill(field: &Field, ways: &[Vec<&Profile>], of_kind: &[usize], are
     let mut order: Vec<usize> = (0..of_kind.len()).collect();
     let largest = |i: &usize| ways[of_kind[*i]].iter().map(|p| p.length_mm.max(p.height_mm)).fold(0.0, f64::max);
     order.sort_by(|a, b| largest(b).total_cmp(&largest(a)).then(areas[*b].total_cmp(&areas[*a])).then(a.cmp(b)));
-    let (mut best, mut most, mut lowest) = (Vec::new(), 0.0, f64::INFINITY);
+    let (mut best, mut most, mut lowest, mut since) = (Vec::new(), 0.0, f64::INFINITY, 0);
     let most_work = MOST_WORK / of_kind.len().div_ceil(MANY_PARTS).max(1);
     let mut work = 0;
     for round in 0..MOST_ROUNDS {
@@ -110,9 +110,9 @@ pub(super) fn fill(field: &Field, ways: &[Vec<&Profile>], of_kind: &[usize], are
         // Of the same parts the layout that leaves the widest strip of the sheet whole.
         let more = area - most;
         if more > SAME_AREA * most || (more.abs() <= SAME_AREA * most && height < lowest) {
-            (best, most, lowest) = (lying, area, height);
+            (best, most, lowest, since) = (lying, area, height, round);
         }
-        let enough = best.len() == of_kind.len() && (best.len() == 1 || round >= TIDY_ROUNDS);
+        let enough = best.len() == of_kind.len() && (best.len() == 1 || round >= since + IDLE_ROUNDS);
         if enough || work > most_work {
             break;
         }
