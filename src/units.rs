@@ -6,7 +6,7 @@
 mod format;
 mod parse;
 
-pub use format::{decimal, force, inch_fraction, length, mass, plain, push_plain, pressure};
+pub use format::{decimal, force, inch_fraction, length, mass, plain, pressure, push_plain};
 pub use parse::{Dimension, LengthUnit, QuantityError, parse_quantity};
 
 /// Millimetres in an inch, exact by definition (international inch of 1959).

@@ -579,6 +579,8 @@ fn finished(places: &[Place], legs: &[Leg], deviation_mm: f64) -> ArcPath {
     let breaks =
         legs.windows(2).map(|w| wrapped(direction(&w[1]) - w[1].half_sweep - direction(&w[0]) - w[0].half_sweep).abs());
     let largest_break_rad = breaks.fold(0.0, f64::max);
+    // The search goes in steps of direction and never steps further.
+    debug_assert!(largest_break_rad <= LARGEST_BREAK_RAD * (1.0 + 1e-6), "a break of {largest_break_rad} rad");
     let node = |leg: &Leg| ArcNode { point: places[leg.from].at.point, bulge: (0.5 * leg.half_sweep).tan() };
     let mut nodes: Vec<ArcNode> = legs.iter().map(node).collect();
     nodes.push(ArcNode { point: places[places.len() - 1].at.point, bulge: 0.0 });

@@ -58,7 +58,12 @@ impl Curve {
         let (mut point, mut angle) = (Point::ORIGIN, 0.0);
         for (i, p) in curvature.pieces().iter().enumerate() {
             starts.push((point, angle));
+            let before = point;
             (point, angle) = advance(&curvature, i, point, angle, p.end_mm);
+            debug_assert!(
+                point.distance(before) <= p.length_mm() * (1.0 + 1e-9) || point.is_nan(),
+                "a chord longer than its arc: {p:?} from {before:?} to {point:?}"
+            );
         }
         let curve = Self { curvature, starts };
         let (from, to) = curve.range_mm();

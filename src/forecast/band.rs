@@ -32,7 +32,9 @@ impl Band {
             let (a, b) = (values[below as usize], values[((below + 1.0).min(last)) as usize]);
             a + (p * last - below) * (b - a)
         };
-        Self { p05: at(0.05), p50: at(0.50), p95: at(0.95) }
+        let band = Self { p05: at(0.05), p50: at(0.50), p95: at(0.95) };
+        debug_assert!(band.p05 <= band.p50 && band.p50 <= band.p95, "{band:?}");
+        band
     }
 
     /// Distance from one end to the other.

@@ -70,7 +70,12 @@ pub(super) fn spacers(
         .windows(2)
         .enumerate()
         .map(|(i, p)| Bay { left_rib: i + 1, spacer_length_mm: p[1] - p[0] - thickness_mm, count: rod_count })
-        .collect();
+        .collect::<Vec<Bay>>();
+    debug_assert!(
+        (bays.iter().map(|b| b.spacer_length_mm + thickness_mm).sum::<f64>() + thickness_mm - width_mm).abs()
+            < 1e-6 * width_mm.max(1.0),
+        "ribs and spacers do not add up to {width_mm} mm: {bays:?}"
+    );
     let (allowance, rod_diameter_mm) = rods.map_or((0.0, 0.0), |r| (r.nut_allowance_mm, r.diameter_mm));
     Spacers {
         bays: if rods.is_some() { bays } else { Vec::new() },

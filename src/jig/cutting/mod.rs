@@ -203,6 +203,7 @@ fn cut_bars(problem: &Problem, plan: &Plan, mut members: Vec<Vec<usize>>, stock:
                 let from = group.len().saturating_sub(*count);
                 pieces.extend(group.drain(from..).rev());
             }
+            debug_assert!(problem.filled(pattern) <= problem.kinds[pattern.kind].room, "a bar cut longer than it is");
             bars.push(CutBar { bar: pattern.kind, pieces, rest_mm });
         }
     }

@@ -166,6 +166,7 @@ fn once(
             continue;
         };
         let profile = ways[kind][chosen.way];
+        debug_assert!(chosen.y_mm >= 0.0 && chosen.y_mm + profile.height_mm <= field.width_mm, "{chosen:?}");
         for (cell, high) in top[column..].iter_mut().zip(&profile.high) {
             *cell = cell.max(chosen.y_mm + high);
         }
