@@ -4,7 +4,7 @@ use crate::export::{DxfOptions, write_dxf};
 use kurbo::Point;
 use std::collections::BTreeSet;
 
-fn pairs(version: DxfVersion) -> Vec<Pair> {
+fn pairs(version: DxfVersion) -> Vec<Pair<'static>> {
     let mut part = Part::new("rib-1", "Rib 1");
     let corners = [(0.0, 0.0, 0.0), (100.0, 0.0, 0.5), (100.0, 40.0, 0.0)];
     let vertices = corners.map(|(x, y, bulge)| Vertex { point: Point::new(x, y), bulge });
@@ -23,17 +23,17 @@ fn pairs(version: DxfVersion) -> Vec<Pair> {
     let text = String::from_utf8(bytes).unwrap();
     assert!(text.is_ascii());
     let lines: Vec<&str> = text.lines().collect();
-    lines.chunks(2).map(|c| pair(c[0].trim().parse().unwrap(), c[1])).collect()
+    lines.chunks(2).map(|c| pair(c[0].trim().parse().unwrap(), c[1].to_owned())).collect()
 }
 
-fn section(version: DxfVersion, name: &str) -> Vec<Record> {
+fn section(version: DxfVersion, name: &str) -> Vec<Record<'static>> {
     let all = records(pairs(version));
     let begin = all.iter().position(|r| r[0].value == "SECTION" && r[1].value == name);
     all.into_iter().skip(begin.map_or(usize::MAX, |i| i + 1)).take_while(|r| r[0].value != "ENDSEC").collect()
 }
 
-fn value(record: &Record, code: i32) -> Option<&str> {
-    record.iter().find(|p| p.code == code).map(|p| p.value.as_str())
+fn value<'r>(record: &'r Record<'_>, code: i32) -> Option<&'r str> {
+    record.iter().find(|p| p.code == code).map(|p| &*p.value)
 }
 
 fn header(version: DxfVersion, name: &str) -> Option<String> {
@@ -47,7 +47,7 @@ const BOTH: [DxfVersion; 2] = [DxfVersion::R2000, DxfVersion::R12];
 fn no_times_and_no_random_ids_remain() {
     for version in BOTH {
         assert_eq!(pairs(version), pairs(version));
-        let names: Vec<Pair> = pairs(version).into_iter().filter(|p| p.code == 9).collect();
+        let names: Vec<Pair<'_>> = pairs(version).into_iter().filter(|p| p.code == 9).collect();
         assert!(names.len() > 8 && !names.iter().any(|p| p.value.starts_with("$TD") || p.value.ends_with("GUID")));
     }
 }
@@ -65,8 +65,8 @@ fn millimetres_are_declared_in_both_versions() {
 #[test]
 fn every_table_is_there_in_order_with_handle_and_owner() {
     let found = section(DxfVersion::R2000, "TABLES");
-    let heads: Vec<&Record> = found.iter().filter(|r| r[0].value == "TABLE").collect();
-    assert_eq!(heads.iter().map(|r| r[1].value.as_str()).collect::<Vec<_>>(), TABLES);
+    let heads: Vec<&Record<'_>> = found.iter().filter(|r| r[0].value == "TABLE").collect();
+    assert_eq!(heads.iter().map(|r| &*r[1].value).collect::<Vec<_>>(), TABLES);
     let mut owner = String::new();
     for record in found.iter().filter(|r| r[0].value != "ENDTAB") {
         let code = if record[0].value == "DIMSTYLE" { 105 } else { 5 };
@@ -83,7 +83,7 @@ fn every_table_is_there_in_order_with_handle_and_owner() {
 #[test]
 fn dimension_styles_use_their_own_handle_code() {
     let found = section(DxfVersion::R2000, "TABLES");
-    let styles: Vec<&Record> = found.iter().filter(|r| r[0].value == "DIMSTYLE").collect();
+    let styles: Vec<&Record<'_>> = found.iter().filter(|r| r[0].value == "DIMSTYLE").collect();
     assert!(!styles.is_empty() && styles.iter().all(|r| value(r, 105).is_some() && value(r, 5).is_none()));
 }
 
@@ -108,7 +108,7 @@ fn both_spaces_have_a_record_and_a_block_and_entities_an_owner() {
         assert_eq!(blocks[block + 1][0].value, "ENDBLK");
     }
     let entities = section(DxfVersion::R2000, "ENTITIES");
-    assert_eq!(entities.iter().map(|r| r[0].value.as_str()).collect::<Vec<_>>(), ["CIRCLE", "TEXT", "LWPOLYLINE"]);
+    assert_eq!(entities.iter().map(|r| &*r[0].value).collect::<Vec<_>>(), ["CIRCLE", "TEXT", "LWPOLYLINE"]);
     assert!(entities.iter().all(|r| value(r, 330) == value(space("*Model_Space"), 5)));
 }
 
@@ -125,7 +125,7 @@ fn every_layer_names_the_plot_style() {
     let objects = section(DxfVersion::R2000, "OBJECTS");
     let normal = value(objects.iter().find(|r| r[0].value == "ACDBPLACEHOLDER").unwrap(), 5);
     let tables = section(DxfVersion::R2000, "TABLES");
-    let layers: Vec<&Record> = tables.iter().filter(|r| r[0].value == "LAYER").collect();
+    let layers: Vec<&Record<'_>> = tables.iter().filter(|r| r[0].value == "LAYER").collect();
     assert_eq!(layers.len(), 6);
     assert!(normal.is_some() && layers.iter().all(|r| value(r, 390) == normal));
 }
@@ -157,7 +157,7 @@ fn r12_files_have_no_newer_codes_and_vertices_lie_on_their_layer() {
     let all = pairs(DxfVersion::R12);
     assert!(all.iter().all(|p| p.code != 100 && p.code != 330));
     let entities = section(DxfVersion::R12, "ENTITIES");
-    let names: Vec<&str> = entities.iter().map(|r| r[0].value.as_str()).collect();
+    let names: Vec<&str> = entities.iter().map(|r| &*r[0].value).collect();
     assert_eq!(names, ["CIRCLE", "TEXT", "POLYLINE", "VERTEX", "VERTEX", "VERTEX", "SEQEND"]);
     assert!(entities[2..].iter().all(|r| value(r, 8) == Some("outside-cut")));
     assert_eq!(value(&entities[4], 42), Some("0.5"));

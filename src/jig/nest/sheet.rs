@@ -75,6 +75,8 @@ struct Taste {
     shaken: f64,
     /// Where the first place along the sheet is, as a part of the distance between places.
     phase: f64,
+    /// Whether a filling that leaves parts out is of no use.
+    all: bool,
 }
 
 /// Fills the field with parts of the kinds `of_kind`, each kind with the profiles of its ways round; the filling with
@@ -88,10 +90,14 @@ pub(super) fn fill(field: &Field, ways: &[Vec<&Profile>], of_kind: &[usize], are
     let most_work = MOST_WORK / of_kind.len().div_ceil(MANY_PARTS).max(1);
     let mut work = 0;
     for round in 0..MOST_ROUNDS {
+        // Once all parts lie, only lower layouts are of use: there is no need to look above.
+        let all = best.len() == of_kind.len();
+        let room = Field { width_mm: lowest.min(field.width_mm), ..*field };
+        let room = if all { &room } else { field };
         let taste = if round == 0 {
-            Taste { height: 1.0, shaken: 0.0, phase: 0.0 }
+            Taste { height: 1.0, shaken: 0.0, phase: 0.0, all }
         } else {
-            Taste { height: 2.0 * random.uniform(), shaken: 0.3 * random.uniform(), phase: random.uniform() }
+            Taste { height: 2.0 * random.uniform(), shaken: 0.3 * random.uniform(), phase: random.uniform(), all }
         };
         let mut shaken = order.clone();
         if round > 0 {
@@ -103,7 +109,7 @@ pub(super) fn fill(field: &Field, ways: &[Vec<&Profile>], of_kind: &[usize], are
                 }
             }
         }
-        let lying = once(field, ways, of_kind, &shaken, &taste, &mut random, &mut work);
+        let lying = once(room, ways, of_kind, &shaken, &taste, &mut random, &mut work);
         let area: f64 = lying.iter().map(|l| areas[l.part]).sum();
         let reached = |l: &Lying| l.y_mm + ways[of_kind[l.part]][l.way].height_mm;
         let height = lying.iter().map(reached).fold(0.0, f64::max);
@@ -162,6 +168,9 @@ fn once(
             }
         }
         let Some((_, chosen, column)) = best else {
+            if taste.all {
+                break;
+            }
             refused[kind] = true;
             continue;
         };
