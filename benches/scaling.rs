@@ -36,6 +36,7 @@ fn main() {
         "work", "exponent", "sizes and quickest times in ms", "", "", ""
     );
     row("ribs: build without sheets, bars and draws", &[5, 16, 50, 160, 500], ribs);
+    row("stations: build without draws", &[10, 100, 1000], stations_listed);
     row("curve points: integrated", &[200, 2000, 20_000], integrated);
     row("curve points: parallel at every point", &[200, 2000, 20_000], parallel);
     row("curve points: arcs fitted", &[200, 2000, 20_000], arcs);
@@ -83,6 +84,14 @@ fn ribs(count: usize) -> Box<dyn Fn()> {
         frame.ribs.layout = RibLayout::Count(count);
         frame.ribs.thickness_mm = 0.5;
     }
+    Box::new(move || {
+        black_box(run::build(&job).unwrap_or_else(|f| panic!("{f:?}")));
+    })
+}
+
+fn stations_listed(count: usize) -> Box<dyn Fn()> {
+    let mut job = lake::job(&lake::certain());
+    job.table.station_pitch_mm = job.board.length_mm / count as f64;
     Box::new(move || {
         black_box(run::build(&job).unwrap_or_else(|f| panic!("{f:?}")));
     })
