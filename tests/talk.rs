@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "tests read files and stop at the first surprise")]
 
 use std::fs;
+use std::io::{BufRead, BufReader};
 use std::process::{Command, Output, Stdio};
 
 use serde_json::Value;
@@ -178,13 +179,47 @@ fn a_document_comes_from_stdin_and_is_called_by_its_dash() {
 
 #[test]
 fn a_reader_that_goes_away_is_no_failure() {
-    for arguments in [["materials", "-q"], ["--help", "-q"], ["check", JOB]] {
-        let mut child = command(&arguments).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    let all: [&[&str]; 12] = [
+        &["--help"],
+        &["--version"],
+        &["build", "--help"],
+        &["check", JOB],
+        &["check", JOB, "--json"],
+        &["target", JOB],
+        &["diff", JOB, JOB],
+        &["explain"],
+        &["materials"],
+        &["schema"],
+        &["completions", "bash"],
+        &["man"],
+    ];
+    for arguments in all {
+        let mut child = command(arguments).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         drop(child.stdout.take());
         let output = child.wait_with_output().unwrap();
         assert_eq!(output.status.code(), Some(0), "{arguments:?}: {}", words(&output.stderr));
         assert_eq!(words(&output.stderr), "");
     }
+}
+
+#[test]
+fn watching_with_json_prints_a_line_for_each_build() {
+    let dir = TempDir::new().unwrap();
+    let (job, out) = (dir.path().join("job.toml"), dir.path().join("out"));
+    let text = fs::read_to_string(format!("{ROOT}/{JOB}")).unwrap();
+    fs::write(&job, &text).unwrap();
+    let arguments = ["watch", job.to_str().unwrap(), "-o", out.to_str().unwrap(), "--json", "-q"];
+    let mut child = command(&arguments).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
+    let mut printed = BufReader::new(child.stdout.take().unwrap()).lines();
+    let first = parsed(printed.next().unwrap().unwrap().as_bytes());
+    assert_eq!((&first["ended"], &first["exit"]), (&"done".into(), &0.into()), "{first}");
+    assert!(first["files"].as_array().unwrap().len() > 5 && out.join("ribs.dxf").is_file());
+    fs::write(&job, text.replace("width = 400", "width = \"broad\"")).unwrap();
+    let second = parsed(printed.next().unwrap().unwrap().as_bytes());
+    assert_eq!((&second["ended"], &second["exit"]), (&"wrong".into(), &2.into()), "{second}");
+    assert!(second["problems"][0].as_str().is_some_and(|p| p.contains("job.toml:8:")), "{second}");
+    child.kill().unwrap();
+    child.wait().unwrap();
 }
 
 #[cfg(target_os = "linux")]

@@ -10,7 +10,7 @@ use std::time::{Duration, SystemTime};
 
 use overbend::export::with_notice;
 use overbend::finding::Verdict;
-use overbend::run::{Outcome, OutputFile};
+use overbend::run::OutputFile;
 
 use crate::args::Watch;
 use crate::build::{built_json, compute, failed_json, job_of, refused};
@@ -70,35 +70,49 @@ fn look(files: &[PathBuf]) -> Seen {
 
 /// One build. What is wrong with the job goes to the terminal and into the last good book, never over it.
 fn rebuild(arguments: &Watch, good: &mut Option<(Vec<OutputFile>, String)>) -> Result<(), Exit> {
-    let problems = match compute(&arguments.file, &arguments.accept) {
-        Ok(outcome) if outcome.stops() => {
-            results(arguments, &outcome, Exit::Stopped);
+    let (line, problems) = match compute(&arguments.file, &arguments.accept) {
+        Ok(outcome) => {
+            let exit = if outcome.stops() { Exit::Stopped } else { Exit::Done };
+            if !arguments.json {
+                say(&outcome.summary);
+            }
+            checks(&arguments.file.display().to_string(), &outcome.checks, &outcome.accepted);
+            let line = built_json(&arguments.file, &outcome, exit, &arguments.output);
             let stops = outcome
                 .checks
                 .iter()
-                .filter(|c| c.verdict == Verdict::Stop && !outcome.accepted.iter().any(|a| a == c.code));
-            stops.map(|c| format!("{} [{}] says stop. {}", c.subject, c.code, c.remedy)).collect()
-        }
-        Ok(outcome) => {
-            results(arguments, &outcome, Exit::Done);
-            let job = job_of(&outcome.result).to_owned();
-            *good = Some((outcome.files, job));
-            Vec::new()
+                .filter(|c| c.verdict == Verdict::Stop && !outcome.accepted.iter().any(|a| a == c.code))
+                .map(|c| format!("{} [{}] says stop. {}", c.subject, c.code, c.remedy))
+                .collect();
+            if exit == Exit::Done {
+                let job = job_of(&outcome.result).to_owned();
+                *good = Some((outcome.files, job));
+                (line, Vec::new())
+            } else {
+                (line, stops)
+            }
         }
         Err(failed) => {
             failed.tell();
-            if arguments.json {
-                say_json(&failed_json(&arguments.file, &failed), false);
-            }
-            failed.lines()
+            (failed_json(&arguments.file, &failed), failed.lines())
         }
     };
-    let Some((files, job)) = good.clone().or_else(|| folder::read_back(&arguments.output)) else {
+    shelve(arguments, good.as_ref(), &problems)?;
+    // Who reads this line finds the files there.
+    if arguments.json {
+        say_json(&line, false);
+    }
+    Ok(())
+}
+
+/// Puts the last good files into the folder, with what is wrong now at the head of the book.
+fn shelve(arguments: &Watch, good: Option<&(Vec<OutputFile>, String)>, problems: &[String]) -> Result<(), Exit> {
+    let Some((files, job)) = good.cloned().or_else(|| folder::read_back(&arguments.output)) else {
         tell("No book was built yet; mend the job and save it.\n");
         return Ok(());
     };
     let head = format!("{} is not built as it stands now; this is the last good book.", shown(&arguments.file));
-    let told = files.into_iter().map(|file| match with_notice(&file.bytes, &head, &problems) {
+    let told = files.into_iter().map(|file| match with_notice(&file.bytes, &head, problems) {
         Some(bytes) if file.name == BOOK => OutputFile { bytes, ..file },
         _ => file,
     });
@@ -114,16 +128,6 @@ fn rebuild(arguments: &Watch, good: &mut Option<(Vec<OutputFile>, String)>) -> R
         }
         Err(error) => Err(refused(&error)),
     }
-}
-
-/// Says what a build came to; the folder is written after it.
-fn results(arguments: &Watch, outcome: &Outcome, exit: Exit) {
-    if arguments.json {
-        say_json(&built_json(&arguments.file, outcome, exit, &arguments.output), false);
-    } else {
-        say(&outcome.summary);
-    }
-    checks(&arguments.file.display().to_string(), &outcome.checks, &outcome.accepted);
 }
 
 fn shown(path: &Path) -> String {
