@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 /// Rooms in the order of the flow. A room may import those before it.
 const ROOMS: [&str; 18] = [
@@ -117,5 +118,21 @@ fn only_the_document_room_reads_toml() {
         if room.as_deref() != Some("document") && room.is_some() {
             assert!(!text.contains("toml::"), "{} knows toml", path.display());
         }
+    }
+}
+
+#[test]
+fn the_library_alone_brings_no_command_line_packages() {
+    let output = Command::new(env!("CARGO"))
+        .args(["tree", "--offline", "--locked", "--edges", "normal", "--prefix", "none", "--no-default-features"])
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .unwrap();
+    let tree = String::from_utf8(output.stdout).unwrap();
+    assert!(tree.contains("kurbo v"), "{tree}{}", String::from_utf8_lossy(&output.stderr));
+    let manifest = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("Cargo.toml")).unwrap();
+    let optional = manifest.lines().filter(|l| l.contains("optional = true")).filter_map(|l| l.split(' ').next());
+    for package in optional {
+        assert!(!tree.lines().any(|l| l.starts_with(&format!("{package} v"))), "{package} is in the library's tree");
     }
 }
