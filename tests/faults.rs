@@ -108,7 +108,7 @@ fn clock_language_and_home_change_no_byte() {
     let plain = dir.path().join("plain");
     ends_with(&build(&job, &plain), 0, "files are in");
     let expected = contents(&plain);
-    // The library reads no clock at all (clippy.toml); what programs usually take the time or the language from is set
+    // The library reads no clock at all (.clippy.toml); what programs usually take the time or the language from is set
     // to odd values here.
     let odd = dir.path().join("odd");
     let output = overbend()

@@ -229,7 +229,11 @@ fn nonsense_is_refused() {
 }
 
 proptest::proptest! {
-    #![proptest_config(proptest::prelude::ProptestConfig::with_cases(48))]
+    #![proptest_config(proptest::prelude::ProptestConfig {
+        // Curves that were fitted wrongly once are tried first, from `tests.seeds`.
+        failure_persistence: Some(Box::new(proptest::test_runner::FileFailurePersistence::WithSource("seeds"))),
+        ..proptest::prelude::ProptestConfig::with_cases(48)
+    })]
 
     #[test]
     fn any_curve_of_a_few_pieces_keeps_the_promises(
