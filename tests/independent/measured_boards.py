@@ -1,9 +1,12 @@
 """Boards read with an error: our fit against scipy's smoothing splines at their best weight.
 
-Usage: measured_boards.py PROGRAM [SEEDS]
+    python3 measured_boards.py             writes some readings and how well the splines do with them
+    python3 measured_boards.py --check     computes that again and compares with what is kept
+    python3 measured_boards.py PROGRAM N   fits N sets of readings of each board with the program too
 
 Four invented boards of 1400 mm are read every 50 mm, tip and tail three times, with normal errors of 0.3 mm (stated in the
-document) and 0.5 mm (not stated). The program fits each through its command line. Its competitors are scipy's cubic
+document) and 0.5 mm (not stated). The program fits each through its command line, and the rows of `tests/verification` fit
+those that are kept. Its competitors are scipy's cubic
 smoothing spline (make_smoothing_spline) and quintic one (UnivariateSpline, k = 5). For every single set of readings they
 are given the weight that brings them nearest to the true curvature, which nobody with a real board could know.
 
@@ -23,6 +26,7 @@ from concurrent.futures import ProcessPoolExecutor
 from functools import partial
 
 import numpy as np
+from results import deliver
 from scipy.integrate import cumulative_simpson
 from scipy.interpolate import UnivariateSpline, make_smoothing_spline
 
@@ -30,6 +34,10 @@ LENGTH = 1400.0
 HALF = LENGTH / 2
 FINE = np.linspace(-HALF, HALF, 14001)
 COMPARED = np.arange(-HALF + 10, HALF, 10.0)
+# Errors of the readings, mm, and whether the document states them.
+ERRORS = ((0.3, True), (0.5, False))
+# Sets of readings that are kept of each board and error.
+KEPT = 5
 
 
 def nodes(*pairs):
@@ -79,7 +87,7 @@ def ours(program, folder, text):
     job, out = os.path.join(folder, "job.toml"), os.path.join(folder, "out")
     with open(job, "w", encoding="utf-8") as file:
         file.write(text)
-    subprocess.run([program, "target", job, "-o", out], check=True, stdout=subprocess.DEVNULL)
+    subprocess.run([program, "target", "-q", job, "-o", out], check=True, stdout=subprocess.DEVNULL)
     with open(os.path.join(out, "target.csv"), encoding="utf-8", newline="") as file:
         rows = list(csv.DictReader(file))
     column = lambda name: np.array([float(row[name]) for row in rows])
@@ -106,24 +114,56 @@ def splines(stations, read, truth):
     return best
 
 
-def one(program, name, sigma, stated, seed):
+def readings(name, sigma, seed):
+    """A set of readings: places from the tail, heights read there, and the true heights."""
     rng = np.random.default_rng([seed, round(10 * sigma), len(name)])
     true = heights(BOARDS[name])
     stations = np.concatenate([np.arange(0, LENGTH + 1, 50.0), [0.0, LENGTH, 0.0, LENGTH]])
-    read = np.interp(stations - HALF, FINE, true) + rng.normal(0, sigma, len(stations))
+    return stations, np.interp(stations - HALF, FINE, true) + rng.normal(0, sigma, len(stations)), true
+
+
+def one(program, name, sigma, stated, seed):
+    stations, read, true = readings(name, sigma, seed)
     truth = BOARDS[name](COMPARED)
     with tempfile.TemporaryDirectory() as folder:
         found, tip = ours(program, folder, document(stations, read, sigma if stated else None))
     return [np.sqrt(np.mean((found - truth) ** 2)), *splines(stations, read, truth), tip - true[-1]]
 
 
+def kept(name, sigma, stated):
+    """Readings for the rows, and the root of the mean square of the splines' curvature errors with them."""
+    truth = BOARDS[name](COMPARED)
+    sets, errors = [], []
+    for seed in range(KEPT):
+        stations, read, true = readings(name, sigma, seed)
+        # What is kept is what is fitted, so it is rounded first.
+        read = np.round(read, 4)
+        sets.append([[float(s), float(z)] for s, z in zip(stations, read)])
+        errors.append(splines(stations, read, truth))
+    cubic, quintic = np.sqrt(np.mean(np.square(errors), axis=0))
+    return {
+        "board": name,
+        "error_mm": sigma if stated else None,
+        "read_with_mm": sigma,
+        "readings": sets,
+        "tip_mm": float(true[-1]),
+        "compared_mm": COMPARED.tolist(),
+        "truth_per_mm": truth.tolist(),
+        "cubic_per_mm": float(cubic),
+        "quintic_per_mm": float(quintic),
+    }
+
+
 def main():
+    if sys.argv[1:] in ([], ["--check"]):
+        deliver(__file__, {"cases": [kept(name, *error) for name in BOARDS for error in ERRORS]})
+        return
     program, seeds = os.path.abspath(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 200
     failed = []
     print(f"{'board':8} {'error':>6} {'tip rms':>8} | curvature rms, 1e-6/mm: {'ours':>6} {'cubic':>6} {'quintic':>8} {'ratio':>6}")
     with ProcessPoolExecutor(os.cpu_count()) as pool:
         for name in BOARDS:
-            for sigma, stated in ((0.3, True), (0.5, False)):
+            for sigma, stated in ERRORS:
                 runs = list(pool.map(partial(one, program, name, sigma, stated), range(seeds), chunksize=10))
                 assert len(runs) == seeds
                 mine, cubic, quintic, tip = np.sqrt(np.mean(np.square(runs), axis=0))

@@ -6,7 +6,7 @@ use overbend::drawing::{Contour, Drawing, Operation, Part, Shape};
 use overbend::export::{DxfOptions, write_dxf};
 use overbend::job::{Board, Drying, Hold, Layer, LengthAlong, Material, MaterialKind, Pressing};
 use overbend::laminate::{Laminate, Section};
-use overbend::press::{Blank, Load, press, release};
+use overbend::press::{Blank, Load, Pressed, press, release};
 use overbend::table::{self, Span};
 
 /// The program, or the program with one formula made wrong.
@@ -15,6 +15,8 @@ pub(crate) struct Program {
     pub(crate) section: fn(&[Layer], f64) -> Section,
     /// Curvature of the released base over its own arc length: a stack that reaches from end to end of a table.
     pub(crate) released: fn(&Curvature, &[Layer]) -> Curvature,
+    /// A wet stack on a table.
+    pub(crate) pressed: fn(&Curvature, &Laminate, Blank, &Load) -> Pressed,
     /// The curve made from its curvature, as it rests on the floor at s = 0.
     pub(crate) standing: fn(&Curvature) -> Curve,
     /// Places on the curve that lies below another by a distance along the normal: rib tops below a table's surface.
@@ -34,6 +36,7 @@ impl Program {
         Self {
             section,
             released,
+            pressed: |table, laminate, blank, load| press(table, laminate, blank, load).unwrap(),
             standing: |k| resting_pose(&Curve::new(k.clone()), 0.0),
             below: |curve, distance_mm, places| {
                 let parallel = Parallel::new(curve, -distance_mm).unwrap();

@@ -23,6 +23,7 @@ mod iso_273;
 mod laminating_rule;
 mod leaf_on_a_cylinder;
 mod mattiasson_1981;
+mod measured_boards;
 mod metamorphic;
 mod nist_sp811;
 mod parallel_circle;
@@ -30,6 +31,7 @@ mod press_bond_release;
 mod pressed_strip;
 mod round_trip;
 mod sag_test;
+mod second_method;
 mod sections;
 mod skin_sag;
 mod strip_on_a_form;
@@ -40,7 +42,7 @@ mod wood_handbook_2021;
 /// A source, computed anew with a program.
 type Build = fn(&Program) -> Source;
 
-const ALL: [Build; 31] = [
+const ALL: [Build; 33] = [
     laminating_rule::source,
     gere_2004::source,
     mattiasson_1981::source,
@@ -69,7 +71,9 @@ const ALL: [Build; 31] = [
     curves::source,
     press_bond_release::source,
     pressed_strip::source,
+    second_method::source,
     sections::source,
+    measured_boards::source,
     metamorphic::source,
     round_trip::source,
 ];
@@ -94,6 +98,8 @@ pub(crate) fn one(name: &str, program: &Program) -> Source {
         "clamps" => clamps::source,
         "curves" => curves::source,
         "wood_handbook_2021" => wood_handbook_2021::source,
+        "pressed_strip" => pressed_strip::source,
+        "second_method" => second_method::source,
         "sections" => sections::source,
         "skin_sag" => skin_sag::source,
         _ => panic!("no trial is made on `{name}`"),

@@ -2,7 +2,8 @@
 
 use overbend::curve::{Curvature, Curve, PlaneCurve, resting_pose};
 use overbend::drawing::{Contour, Vertex};
-use overbend::job::{Hold, Pressing};
+use overbend::job::{Hold, Layer, Pressing};
+use overbend::laminate::Laminate;
 
 use crate::program::Program;
 use crate::sources;
@@ -107,6 +108,17 @@ fn wrongs() -> Vec<Wrong> {
                 }
             }),
             &["base_and_neutral"],
+        ),
+        (
+            "the wet stack bends as if it were glued already",
+            with(|p| {
+                p.pressed = |table, laminate, blank, load| {
+                    let glued = laminate.layers().iter().map(|l| Layer { cured_group: Some(0), ..l.clone() });
+                    let glued = Laminate::new(&glued.collect::<Vec<_>>(), 0.0).unwrap();
+                    (Program::ours().pressed)(table, &glued, blank, load)
+                }
+            }),
+            &["pressed_strip", "second_method"],
         ),
         (
             "springback left out",

@@ -3,7 +3,7 @@
 use overbend::curve::{Curvature, Piece};
 use overbend::job::{Layer, Material, MaterialKind, Thickness};
 use overbend::laminate::Laminate;
-use overbend::press::{Blank, Load, Pressed, press};
+use overbend::press::{Blank, Load, Pressed};
 use serde_json::Value;
 
 use super::{Program, stored};
@@ -56,14 +56,14 @@ fn bent(pressed: &Pressed, table_mm: f64) -> f64 {
     from + (to - from) * (table_mm - a) / (b - a)
 }
 
-pub(crate) fn source(_: &Program) -> Source {
+pub(crate) fn source(program: &Program) -> Source {
     let mut rows = Vec::new();
     for case in stored("pressed_strip")["cases"].as_array().unwrap() {
         let name = case["name"].as_str().unwrap();
         let ends = numbers(&case["ends_mm"]);
         let blank = Blank { tail_mm: ends[0], tip_mm: ends[1] };
         let load = Load::even(number(&case["pressure_mpa"]));
-        let pressed = press(&table(case), &stack(case), blank, &load).unwrap();
+        let pressed = (program.pressed)(&table(case), &stack(case), blank, &load);
         for part in case["lifted"].as_array().unwrap() {
             let (from, to) = (number(&part["from_mm"]), number(&part["to_mm"]));
             let gap = number(&part["largest_gap_mm"]);

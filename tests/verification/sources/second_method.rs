@@ -1,12 +1,22 @@
-//! Contact of stack and table against a second method: another discretisation, solved by another program.
-#![allow(clippy::unwrap_used, reason = "tests stop at the first surprise")]
+//! Gaps of random stacks on random tables against a second method: another discretisation, solved by another program.
 
 use clarabel::algebra::CscMatrix;
 use clarabel::solver::{DefaultSettingsBuilder, DefaultSolver, IPSolver, NonnegativeConeT, SolverStatus};
 use overbend::curve::Curvature;
-use overbend::job::{Layer, Material, MaterialKind, Thickness};
+use overbend::job::Thickness;
 use overbend::laminate::Laminate;
-use overbend::press::{Blank, Load, press};
+use overbend::press::{Blank, Load, Pressed};
+
+use super::Program;
+use crate::bench::{Kind, Mark, Row, Source, Stated};
+use crate::program::layer;
+
+/// Cases.
+const CASES: usize = 40;
+/// Both methods are refined until the gap is known so well, mm.
+const ALLOWED_MM: f64 = 0.002;
+/// What counts as lifting off, mm.
+const LIFTED_MM: f64 = 0.05;
 
 /// Numbers that look random and are the same everywhere: a linear congruential generator (Knuth, The Art of Computer
 /// Programming 2, section 3.3.4, MMIX).
@@ -38,7 +48,7 @@ fn case(draws: &mut Draws) -> Case {
     let places = [-reach, -0.8 * half, -0.2 * half, 0.4 * jump, jump, jump + 1e-3, reach];
     let mut through: Vec<(f64, f64)> = places[..6].iter().copied().zip(nodes).collect();
     through.push((reach, nodes[5]));
-    let layer = |t: f64, e: f64| Layer::flat("layer", Material::of_modulus("given", MaterialKind::WoodAlong, e), t);
+
     let skin = draws.between(0.4, 1.2);
     let mut core = layer(0.0, draws.between(4e3, 15e3));
     let thick = draws.between(3.0, 11.0);
@@ -89,49 +99,66 @@ fn finite_differences(k: &[f64], b: &[f64], p: f64, h: f64) -> Vec<f64> {
     solver.solution.x.iter().map(|d| SCALE * d).collect()
 }
 
-#[test]
-fn gaps_agree_with_a_second_method_over_random_stacks_tables_and_pressures() {
+/// Gaps of the second method at the stations of the first, mm.
+fn second(case: &Case, pressed: &Pressed) -> Vec<f64> {
+    let (first, last) = (pressed.stations[0], pressed.stations[pressed.stations.len() - 1]);
+    let count = (last.table_mm - first.table_mm).ceil() as usize;
+    let h = (last.table_mm - first.table_mm) / count as f64;
+    let (mut k, mut b) = (Vec::new(), Vec::new());
+    for i in 0..=count {
+        let s = first.table_mm + i as f64 * h;
+        let node = pressed.stations.partition_point(|n| n.table_mm <= s).clamp(1, pressed.stations.len() - 1);
+        let (a, c) = (pressed.stations[node - 1], pressed.stations[node]);
+        let blank = a.blank_mm + (c.blank_mm - a.blank_mm) * (s - a.table_mm) / (c.table_mm - a.table_mm);
+        let section = case.laminate.section_at(blank);
+        b.push(section.wet_stiffness_n_mm);
+        // The mean over the cell, so that a jump within it keeps its angle.
+        let cell = (0..32).map(|j| case.table.at(s + h * ((f64::from(j) + 0.5) / 32.0 - 0.5)));
+        k.push(cell.map(|k| k / (1.0 - k * section.neutral_mm)).sum::<f64>() / 32.0);
+    }
+    let gaps = finite_differences(&k, &b, case.pressure_mpa, h);
+    let at = |table_mm: f64| {
+        let place = ((table_mm - first.table_mm) / h).clamp(0.0, count as f64 - 1e-9);
+        let (i, part) = (place as usize, place.fract());
+        gaps[i] + part * (gaps[i + 1] - gaps[i])
+    };
+    pressed.stations.iter().map(|s| at(s.table_mm)).collect()
+}
+
+pub(crate) fn source(program: &Program) -> Source {
     let mut draws = Draws(20);
+    let mut rows = Vec::new();
     let mut lifted = 0;
-    for number in 0..40 {
+    for number in 1..=CASES {
         let case = case(&mut draws);
-        let pressed = press(&case.table, &case.laminate, case.blank, &Load::even(case.pressure_mpa)).unwrap();
-        let (first, last) = (pressed.stations[0], pressed.stations[pressed.stations.len() - 1]);
-        let count = ((last.table_mm - first.table_mm) / 1.0).ceil() as usize;
-        let h = (last.table_mm - first.table_mm) / count as f64;
-        let (mut k, mut b) = (Vec::new(), Vec::new());
-        for i in 0..=count {
-            let s = first.table_mm + i as f64 * h;
-            let node = pressed.stations.partition_point(|n| n.table_mm <= s).clamp(1, pressed.stations.len() - 1);
-            let (a, c) = (pressed.stations[node - 1], pressed.stations[node]);
-            let blank = a.blank_mm + (c.blank_mm - a.blank_mm) * (s - a.table_mm) / (c.table_mm - a.table_mm);
-            let section = case.laminate.section_at(blank);
-            b.push(section.wet_stiffness_n_mm);
-            // The mean over the cell, so that a jump within it keeps its angle.
-            let cell = (0..32).map(|j| case.table.at(s + h * ((f64::from(j) + 0.5) / 32.0 - 0.5)));
-            k.push(cell.map(|k| k / (1.0 - k * section.neutral_mm)).sum::<f64>() / 32.0);
-        }
-        let second = finite_differences(&k, &b, case.pressure_mpa, h);
-        let mut worst = (0.0, 0.0, 0.0);
-        for (station, gap) in pressed.stations.iter().zip(&pressed.contact.gap_mm) {
-            let place = ((station.table_mm - first.table_mm) / h).clamp(0.0, count as f64 - 1e-9);
-            let (i, part) = (place as usize, place.fract());
-            let other = second[i] + part * (second[i + 1] - second[i]);
-            if (gap - other).abs() > worst.0 {
-                worst = ((gap - other).abs(), *gap, station.table_mm);
-            }
-        }
-        let largest = pressed.contact.gap_mm.iter().copied().fold(0.0, f64::max);
-        assert!(
-            worst.0 < 0.002,
-            "case {number}: {} mm apart of a gap of {} mm at {} mm, where {} mm were estimated",
-            worst.0,
-            worst.1,
-            worst.2,
-            pressed.gap_error_mm
-        );
-        assert!(pressed.gap_error_mm <= 0.001, "case {number}: {}", pressed.gap_error_mm);
-        lifted += usize::from(largest > 0.05);
+        let pressed = (program.pressed)(&case.table, &case.laminate, case.blank, &Load::even(case.pressure_mpa));
+        let gaps = &pressed.contact.gap_mm;
+        let others = second(&case, &pressed);
+        let apart = |i: &usize| (gaps[*i] - others[*i]).abs();
+        let worst = (0..gaps.len()).max_by(|a, b| apart(a).total_cmp(&apart(b))).unwrap();
+        lifted += usize::from(others.iter().any(|gap| *gap > LIFTED_MM));
+        rows.push(Row {
+            quantity: format!("case {number}: gap {:.0} mm from the middle, where the two differ most, mm", {
+                pressed.stations[worst].table_mm
+            }),
+            stated: Stated::found(others[worst], 1e-4),
+            place: "solved in the test",
+            computed: gaps[worst],
+            allowed: ALLOWED_MM,
+            why: "both are refined until the gap is known to a thousandth or two",
+        });
     }
     assert!(lifted >= 5, "only {lifted} cases lift off: they test too little");
+    Source {
+        name: "second_method",
+        claim: "Random stacks lie on random tables as a second method says",
+        work: "finite differences on even nodes, smallest energy without a gap below zero, by the interior-point program \
+               clarabel",
+        mark: Mark::Own,
+        kind: Kind::OtherProgram,
+        parameters: "Boards of 0.5 to 1.8 m, skins on a tapered core, tables with jumps of curvature of both signs down to \
+                     radii of 350 mm, 30 to 100 kPa. Nodes every millimetre.",
+        count: CASES,
+        rows,
+    }
 }
