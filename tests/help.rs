@@ -133,19 +133,24 @@ fn completions(dir: &Path, shell: &str) -> String {
 }
 
 #[test]
-fn bash_completes_commands_and_options() {
+fn bash_completes_commands_options_and_starters() {
     if !is_here("bash") {
         return;
     }
     let dir = TempDir::new().unwrap();
     let file = completions(dir.path(), "bash");
-    for (words, wanted) in [("overbend pre", "predict"), ("overbend check --mess", "--message-format")] {
+    for (words, wanted) in [
+        ("overbend pre", "predict"),
+        ("overbend check --mess", "--message-format"),
+        ("overbend new --starter run", "runner"),
+    ] {
         let before = words.split(' ').count();
         let script = format!(
             "source {file}; COMP_WORDS=({words}); COMP_CWORD={}; COMPREPLY=(); \
-             $(complete -p overbend | sed 's/.*-F \\([^ ]*\\).*/\\1/') overbend {} overbend; echo \"${{COMPREPLY[@]}}\"",
+             $(complete -p overbend | sed 's/.*-F \\([^ ]*\\).*/\\1/') overbend {} {}; echo \"${{COMPREPLY[@]}}\"",
             before - 1,
-            words.rsplit(' ').next().unwrap()
+            words.rsplit(' ').next().unwrap(),
+            words.rsplit(' ').nth(1).unwrap()
         );
         let output = Command::new("bash").args(["--norc", "-c", &script]).output().unwrap();
         let out = String::from_utf8_lossy(&output.stdout);
@@ -154,13 +159,17 @@ fn bash_completes_commands_and_options() {
 }
 
 #[test]
-fn fish_completes_commands_and_options() {
+fn fish_completes_commands_options_and_starters() {
     if !is_here("fish") {
         return;
     }
     let dir = TempDir::new().unwrap();
     let file = completions(dir.path(), "fish");
-    for (words, wanted) in [("overbend pre", "predict"), ("overbend check --mess", "--message-format")] {
+    for (words, wanted) in [
+        ("overbend pre", "predict"),
+        ("overbend check --mess", "--message-format"),
+        ("overbend new --starter run", "runner"),
+    ] {
         let script = format!("source {file}; complete -C '{words}'");
         let output =
             Command::new("fish").args(["--no-config", "-c", &script]).env("HOME", dir.path()).output().unwrap();
@@ -171,14 +180,18 @@ fn fish_completes_commands_and_options() {
 
 /// zsh completes for people only; a terminal of its own (`zpty`, which comes with it) is one.
 #[test]
-fn zsh_completes_commands_and_options() {
+fn zsh_completes_commands_options_and_starters() {
     if !is_here("zsh") {
         return;
     }
     let dir = TempDir::new().unwrap();
     completions(dir.path(), "zsh");
     fs::rename(dir.path().join("overbend.zsh"), dir.path().join("_overbend")).unwrap();
-    for (words, wanted) in [("overbend pre", "overbend predict"), ("overbend check --mess", "--message-format")] {
+    for (words, wanted) in [
+        ("overbend pre", "overbend predict"),
+        ("overbend check --mess", "--message-format"),
+        ("overbend new --starter run", "--starter runner"),
+    ] {
         let script = format!(
             "zmodload zsh/zpty; zpty shell zsh -f -i; \
              zpty -w shell \"PS1=; fpath=({0} \\$fpath); autoload -U compinit; compinit -u -d {0}/dump; print ready\"; \

@@ -76,41 +76,73 @@ fn the_rows_of_verification_quoted_are_rows_of_its_table() {
     }
 }
 
-/// The commands of the blocks fenced as `sh` between two headings.
-fn commands(text: &str, from: &str, to: &str) -> Vec<String> {
+/// The blocks between two headings, each with what it is fenced as.
+fn blocks<'t>(text: &'t str, from: &str, to: &str) -> Vec<(&'t str, &'t str)> {
     let (_, after) = text.split_once(from).unwrap();
     let (part, _) = after.split_once(to).unwrap();
-    let blocks = part.split("```sh\n").skip(1).map(|b| b.split("```").next().unwrap());
-    blocks.flat_map(str::lines).map(str::to_owned).collect()
+    part.split("```").skip(1).step_by(2).map(|b| b.split_once('\n').unwrap()).collect()
+}
+
+/// Keys and values of a block of TOML, as they stand in `document`; an entry of a list is known by its name.
+fn values(block: &toml::Table, document: &toml::Table, under: &str) -> Vec<(String, String)> {
+    let mut found = Vec::new();
+    for (key, value) in block {
+        match (value, &document[key]) {
+            (toml::Value::Table(inner), toml::Value::Table(there)) => {
+                found.extend(values(inner, there, &format!("{under}{key}.")));
+            }
+            (toml::Value::Array(entries), toml::Value::Array(there)) => {
+                for entry in entries {
+                    let at = there.iter().position(|t| t["name"] == entry["name"]).unwrap();
+                    let (entry, there) = (entry.as_table().unwrap(), there[at].as_table().unwrap());
+                    found.extend(values(entry, there, &format!("{under}{key}[{at}].")));
+                }
+            }
+            _ => found.push((format!("{under}{key}"), value.to_string())),
+        }
+    }
+    found
 }
 
 #[test]
 fn the_first_hour_goes_as_it_is_written() {
     let dir = tempfile::TempDir::new().unwrap();
-    let commands = commands(&readme(), "## The first hour", "\n## Your own board");
-    assert!(commands.len() >= 11, "{commands:?}");
-    for command in commands {
-        if command == "cargo install --path ." {
+    let board = dir.path().join("first-board.toml");
+    let run = |words: &[&str]| {
+        let output = Command::cargo_bin("overbend").unwrap().args(words).current_dir(dir.path()).output().unwrap();
+        assert!(output.status.success(), "{words:?}:\n{}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let readme = readme();
+    let blocks = blocks(&readme, "## The first hour", "\n## Your own board");
+    let (mut ran, mut changed) = (0, 0);
+    for (kind, block) in blocks {
+        if kind == "toml" {
+            let text = fs::read_to_string(&board).unwrap();
+            let values = values(&toml::from_str(block).unwrap(), &toml::from_str(&text).unwrap(), "");
+            let new = overbend::document::with_values(&text, &values);
+            assert_ne!(text, new);
+            fs::write(&board, new).unwrap();
+            changed += 1;
+            // What the page says that the checks say before its last change and after it.
+            let said = run(&["check", "first-board.toml"]);
+            let wanted = ["watch ends of the table under the bent stack [table-stiffness]", "all 15 checks are ok"];
+            assert!(said.contains(wanted[changed - 1]), "{said}");
             continue;
         }
-        let (command, file) = command.split_once(" > ").map_or((command.as_str(), None), |(c, f)| (c, Some(f)));
-        let words: Vec<&str> = command.split_whitespace().collect();
-        assert_eq!(words[0], "overbend");
-        let output =
-            Command::cargo_bin("overbend").unwrap().args(&words[1..]).current_dir(dir.path()).output().unwrap();
-        assert!(output.status.success(), "{command}:\n{}", String::from_utf8_lossy(&output.stderr));
-        if let Some(file) = file {
-            fs::write(dir.path().join(file), output.stdout).unwrap();
-        }
-        if words[1] == "new" {
-            // A newcomer's own board: what the page says to change.
-            let path = dir.path().join("first-board.toml");
-            let text = fs::read_to_string(&path).unwrap();
-            let changed = text.replace("length = 1400 ", "length = 1450 ").replace("height = 50 ", "height = 60 ");
-            assert_ne!(text, changed);
-            fs::write(&path, changed).unwrap();
+        assert_eq!(kind, "sh");
+        for command in block.lines().filter(|c| *c != "cargo install --path .") {
+            let (command, file) = command.split_once(" > ").map_or((command, None), |(c, f)| (c, Some(f)));
+            let words: Vec<&str> = command.split_whitespace().collect();
+            assert_eq!(words[0], "overbend");
+            let said = run(&words[1..]);
+            if let Some(file) = file {
+                fs::write(dir.path().join(file), said).unwrap();
+            }
+            ran += 1;
         }
     }
+    assert!(ran >= 10 && changed == 2, "{ran} commands, {changed} changes");
     assert!(dir.path().join("first-table/book.html").is_file());
     let made = fs::read_to_string(dir.path().join("job.schema.json")).unwrap();
     assert_eq!(made, format!("{:#}\n", overbend::document::schema()));

@@ -2,7 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::disallowed_methods, reason = "tests read files and stop at the first surprise")]
 
 use std::fs;
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Write};
 use std::process::{Command, Output, Stdio};
 
 use serde_json::Value;
@@ -111,6 +111,55 @@ fn every_reporting_command_speaks_json() {
     let one = parsed(&overbend(&["materials", "paulownia", "--json"]).stdout);
     assert!(all.as_array().unwrap().contains(&one));
     assert!(one["facts"].as_array().unwrap().iter().all(|f| f["source"].is_string()));
+
+    let explained = parsed(&overbend(&["explain", "layer-strain", "--json"]).stdout);
+    assert!(["meaning", "computed", "source", "remedy"].iter().all(|k| explained[*k].is_string()), "{explained}");
+    assert!(parsed(&overbend(&["explain", "--json"]).stdout).as_array().unwrap().contains(&explained));
+}
+
+/// Readings along an arc: a station and a height in each line.
+fn arc(length: f64, rise: f64) -> String {
+    let line = |i: i32| {
+        let x = length * f64::from(i) / 14.0;
+        format!("{x},{:.1}\n", rise * ((x - 0.5 * length) / 670.0).powi(2))
+    };
+    (0..=14).map(line).collect()
+}
+
+#[test]
+fn commands_with_measured_boards_and_tables_speak_json_and_read_stdin() {
+    let dir = TempDir::new().unwrap();
+    let at = |name: &str| dir.path().join(name).to_str().unwrap().to_owned();
+    let text = fs::read_to_string(format!("{ROOT}/{JOB}")).unwrap();
+    fs::write(at("table.csv"), arc(1540.0, 47.5)).unwrap();
+    fs::write(at("board.csv"), arc(1340.0, 44.6)).unwrap();
+    let (table, board) = (at("table.csv"), at("board.csv"));
+    let all: [(&[&str], &[&str]); 4] = [
+        (&["predict", "-", "--as-built", &table], &["pressed", "released"]),
+        (&["shims", "-", "--as-built", &table], &["table", "shims"]),
+        (&["calibrate", "-", &board, "--dry-run", "--label", "first"], &["board", "calibration", "shims"]),
+        (&["diff", JOB, "-"], &["before", "after", "figures"]),
+    ];
+    for (arguments, keys) in all {
+        let words_said = fed(arguments, &text);
+        ends_with(&words_said, 0);
+        let asked = [arguments, &["--json"]].concat();
+        let output = fed(&asked, &text);
+        ends_with(&output, 0);
+        assert_eq!(output.stderr, words_said.stderr, "{arguments:?}: the talk is the same");
+        let figures = parsed(&output.stdout);
+        assert!(keys.iter().all(|k| !figures[*k].is_null()), "{arguments:?}: {figures}");
+        // Nobody reads what is printed.
+        let mut child =
+            command(&asked).stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
+        drop(child.stdout.take());
+        child.stdin.take().unwrap().write_all(text.as_bytes()).unwrap();
+        assert_eq!(child.wait().unwrap().code(), Some(0), "{arguments:?}");
+    }
+    ends_with(&fed(&["diff", "-", JOB], &text), 0);
+    let twice = fed(&["diff", "-", "-"], &text);
+    ends_with(&twice, 2);
+    assert!(words(&twice.stderr).contains("one document"), "{}", words(&twice.stderr));
 }
 
 #[test]

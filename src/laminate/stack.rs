@@ -24,6 +24,18 @@ pub struct Laminate {
 impl Laminate {
     /// The stack of `layers`, base first, whose glue sets at `cure_above_room_k` kelvin above the room it is used in.
     ///
+    /// ```
+    /// use overbend::document::{Document, Starter, with_values};
+    /// use overbend::laminate::Laminate;
+    ///
+    /// // Five equal laminations: the share that springs back is one over their number squared.
+    /// let text = with_values(Starter::find("runner").unwrap().text, &[("layers[0].plies".into(), "5".into())]);
+    /// let mut job = Document::parse("runner", &text).unwrap().job().unwrap();
+    /// job.layers.iter_mut().for_each(|layer| layer.relaxed.value = 0.0);
+    /// let section = Laminate::new(&job.layers, 0.0).unwrap().section_at(0.0);
+    /// assert!((section.springback_share() - 1.0 / 25.0).abs() < 1e-12);
+    /// ```
+    ///
     /// # Errors
     /// All faults at once, with the key of the entry that the layer comes from: thickness, modulus, relaxation, extent, groups
     /// that do not lie together, expansion that a warm cure needs and nobody gave.

@@ -115,6 +115,14 @@ impl Target {
 
 /// The target curve of a board.
 ///
+/// ```
+/// use overbend::document::{Document, Starter};
+///
+/// let job = Document::parse("board", Starter::find("twin-tip").unwrap().text).unwrap().job().unwrap();
+/// let target = overbend::rocker::target(&job.rocker, &job.board).unwrap();
+/// assert!((target.tip_height_mm() - 50.0).abs() < 1e-6, "as high as the starter asks for");
+/// ```
+///
 /// # Errors
 /// Every reason why what was said is no curve for this board, each with the path of the key at fault.
 pub fn target(rocker: &Rocker, board: &Board) -> Result<Target, Vec<Fault>> {

@@ -43,6 +43,17 @@ const SAME: f64 = 2e-6;
 
 /// Compares two results as `result.json` holds them.
 ///
+/// ```
+/// use overbend::document::{Document, Starter, with_values};
+/// use overbend::run;
+///
+/// let old = Starter::find("twin-tip").unwrap().text;
+/// let new = with_values(old, &[("rocker.arc.height".into(), "55".into())]);
+/// let result = |text: &str| run::build(&Document::parse("board", text).unwrap().job().unwrap()).unwrap().result;
+/// let found = run::difference(&result(old), &result(&new)).unwrap();
+/// assert!(found.surface_mm.unwrap() > 1.0, "the old table does not serve");
+/// ```
+///
 /// # Errors
 /// In one sentence, where one of them is no result of a build.
 pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {

@@ -185,6 +185,19 @@ pub(super) fn between(x: &[f64], y: &[f64], at: f64) -> f64 {
 ///
 /// `target` runs over the finished base, 0 in its middle; `anchor_mm` is where the board rests on the floor.
 ///
+/// ```
+/// use overbend::document::{Document, Starter};
+/// use overbend::{laminate::Laminate, rocker, table};
+///
+/// let job = Document::parse("board", Starter::find("twin-tip").unwrap().text).unwrap().job().unwrap();
+/// let target = rocker::target(&job.rocker, &job.board).unwrap();
+/// let laminate = Laminate::new(&job.layers, 0.0).unwrap();
+/// let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
+/// let bent = table::overbend(&target.curvature, target.anchor_mm, &laminate, &setup).unwrap();
+/// let (_, tip_mm) = bent.table_heights_mm();
+/// assert!(tip_mm > target.tip_height_mm(), "the table is bent more than the board");
+/// ```
+///
 /// # Errors
 /// [`Fault`]s: a stack that keeps no bend, a curve too tight for the stack, a blank without pressure.
 pub fn overbend(

@@ -212,6 +212,14 @@ impl Dimension {
 ///
 /// Returns the value in the library's own unit of `dimension`. `bare` is the document's length unit.
 ///
+/// ```
+/// use overbend::units::{Dimension, LengthUnit, parse_quantity};
+///
+/// let length_mm = parse_quantity("3 7/8 in", Dimension::Length, LengthUnit::Millimetre).unwrap();
+/// assert!((length_mm - 98.425).abs() < 1e-9);
+/// assert!(parse_quantity("3 psi", Dimension::Length, LengthUnit::Millimetre).is_err());
+/// ```
+///
 /// # Errors
 /// Says whether the number or the unit is at fault, with the units that would fit.
 pub fn parse_quantity(text: &str, dimension: Dimension, bare: LengthUnit) -> Result<f64, QuantityError> {

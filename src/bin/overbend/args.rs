@@ -1,8 +1,11 @@
 //! Arguments.
 
+use std::ffi::OsStr;
 use std::path::PathBuf;
 
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
+use clap::{Arg, Args, Parser, Subcommand, ValueEnum};
+use overbend::document::STARTERS;
 
 use crate::exit::EXIT_CODES;
 
@@ -173,8 +176,24 @@ pub(crate) struct New {
     /// Name of the document; `.toml` is added where it is missing. Without it a few questions are asked, on a terminal.
     pub(crate) name: Option<PathBuf>,
     /// What to begin from: twin-tip, runner or deck; twin-tip where it is not given.
-    #[arg(long, value_name = "KIND")]
+    #[arg(long, value_name = "KIND", value_parser = StarterName, hide_possible_values = true)]
     pub(crate) starter: Option<String>,
+}
+
+/// Offers the names of the starters to completions, and leaves a mistyped one to be answered with the nearest.
+#[derive(Debug, Clone)]
+struct StarterName;
+
+impl TypedValueParser for StarterName {
+    type Value = String;
+
+    fn parse_ref(&self, command: &clap::Command, arg: Option<&Arg>, value: &OsStr) -> Result<String, clap::Error> {
+        StringValueParser::new().parse_ref(command, arg, value)
+    }
+
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        Some(Box::new(STARTERS.iter().map(|s| PossibleValue::new(s.name))))
+    }
 }
 
 #[derive(Debug, Args)]
@@ -321,7 +340,7 @@ pub(crate) struct Man {
 
 #[derive(Debug, Args)]
 pub(crate) struct Diff {
-    /// What there is: a job document, a folder of a build, or a result.json.
+    /// What there is: a job document, - for one from stdin, a folder of a build, or a result.json.
     pub(crate) old: PathBuf,
     /// What is wanted now, in the same forms.
     pub(crate) new: PathBuf,

@@ -153,14 +153,19 @@ pub(crate) fn compute(path: &Path, accept: &[String]) -> Result<Outcome, Failed>
         let message = format!("no check is called {code}.{hint} `overbend explain` lists them.");
         return Err(Failed::sentence(Exit::Wrong, &message));
     }
-    let bar = Bar::begin(&path.display().to_string());
-    let outcome = Opened::read(path)?.with(|document, inputs| {
+    compute_opened(&Opened::read(path)?, accept, begin)
+}
+
+/// The same of a document that was read already; `begin` is when its work began.
+pub(crate) fn compute_opened(opened: &Opened, accept: &[String], begin: Instant) -> Result<Outcome, Failed> {
+    let bar = Bar::begin(opened.name());
+    let outcome = opened.with(|document, inputs| {
         let mut job = document.job_with(inputs)?;
         job.accepted.extend_from_slice(accept);
         run::build_watched(&job, &|p| bar.tell(p)).map_err(|faults| document.problems(&faults))
     })?;
     drop(bar);
-    detail(&format!("{} took {} s.\n", path.display(), decimal(begin.elapsed().as_secs_f64(), 2)));
+    detail(&format!("{} took {} s.\n", opened.name(), decimal(begin.elapsed().as_secs_f64(), 2)));
     Ok(outcome)
 }
 

@@ -1,15 +1,16 @@
 //! `overbend diff`.
 
 use std::path::Path;
+use std::time::Instant;
 
 use overbend::job::Job;
 use overbend::run;
 use serde_json::{Value, json};
 
 use crate::args::Diff;
-use crate::build::compute;
+use crate::build::compute_opened;
 use crate::exit::Exit;
-use crate::input::{Failed, Opened, read_text_of};
+use crate::input::{Failed, Opened, STDIN, read_text_of};
 use crate::report::{say, say_json, tell};
 
 /// Largest result that is read, bytes: a hundred times what a build writes.
@@ -31,6 +32,9 @@ pub(crate) fn diff(arguments: &Diff) -> Exit {
 fn compared(arguments: &Diff) -> Result<Exit, Failed> {
     if arguments.within.is_some_and(|w| !(w >= 0.0 && w.is_finite())) {
         return Err(Failed::sentence(Exit::Wrong, "--within takes millimetres, zero or more."));
+    }
+    if arguments.old == Path::new(STDIN) && arguments.new == Path::new(STDIN) {
+        return Err(Failed::sentence(Exit::Wrong, "stdin holds one document: name a file for the other side."));
     }
     let (old, new) = (side(&arguments.old)?, side(&arguments.new)?);
     let found = run::difference(&old.result, &new.result).map_err(|why| Failed::sentence(Exit::Wrong, &why))?;
@@ -69,7 +73,9 @@ fn side(path: &Path) -> Result<Side, Failed> {
             .map_err(|e| Failed::sentence(Exit::Wrong, &format!("{} is no result of a build: {e}.", file.display())))?;
         return Ok(Side { result, job: None });
     }
-    let outcome = compute(&file, &[])?;
-    let job = Opened::read(&file)?.with(|document, inputs| document.job_with(inputs))?;
+    // Read once: stdin cannot be read again.
+    let opened = Opened::read(&file)?;
+    let outcome = compute_opened(&opened, &[], Instant::now())?;
+    let job = opened.with(|document, inputs| document.job_with(inputs))?;
     Ok(Side { result: outcome.result, job: Some(job) })
 }

@@ -76,6 +76,11 @@ impl Opened {
         Ok(Self { name: path.display().to_string(), folder, text })
     }
 
+    /// What the document is called in messages.
+    pub(crate) fn name(&self) -> &str {
+        &self.name
+    }
+
     /// The files that the document names, if it can be read.
     pub(crate) fn named(&self) -> Option<Vec<PathBuf>> {
         let document = Document::parse(&self.name, &self.text).ok()?;
