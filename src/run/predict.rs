@@ -42,7 +42,7 @@ pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
             "no-existing-table",
             "title",
             "the document has no table to press on.",
-            "Add [existing_table] with its length and surface.",
+            "Add [existing_table] with its length and surface, or give its measured heights with --as-built.",
         )]);
     };
     let target = rocker::target(&job.rocker, &job.board)?;

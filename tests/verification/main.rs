@@ -12,22 +12,32 @@ mod sources;
 
 use std::fs;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use bench::{Kind, Source};
 use program::Program;
+use wrong::Trial;
 
 fn committed() -> std::path::PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/verification/TABLE.md")
 }
 
-fn measured() -> Vec<Source> {
-    sources::all(&Program::ours())
+/// All sources, computed once for all tests of this program.
+fn measured() -> &'static [Source] {
+    static MEASURED: LazyLock<Vec<Source>> = LazyLock::new(|| sources::all(&Program::ours()));
+    &MEASURED
+}
+
+/// All formulas made wrong, once for all tests.
+fn trials() -> &'static [Trial] {
+    static TRIALS: LazyLock<Vec<Trial>> = LazyLock::new(wrong::trials);
+    &TRIALS
 }
 
 #[test]
 fn every_claim_stands_beside_its_source() {
     let sources = measured();
-    for source in &sources {
+    for source in sources {
         println!("{}", source.listing());
     }
     let complaints: Vec<String> = sources.iter().flat_map(Source::complaints).collect();
@@ -47,17 +57,17 @@ fn sources_have_names_of_their_own_and_every_kind_is_there() {
 
 #[test]
 fn every_formula_made_wrong_on_purpose_fails_its_rows() {
-    let trials = wrong::trials();
-    for trial in &trials {
+    let trials = trials();
+    for trial in trials {
         println!("{}", trial.line());
     }
-    let missed: Vec<String> = trials.iter().filter(|t| !t.is_caught()).map(wrong::Trial::line).collect();
+    let missed: Vec<String> = trials.iter().filter(|t| !t.is_caught()).map(Trial::line).collect();
     assert!(missed.is_empty(), "not noticed:\n{}", missed.join("\n"));
 }
 
 #[test]
 fn the_committed_table_is_what_the_tests_write() {
-    let written = bench::table(&measured(), &wrong::trials());
+    let written = bench::table(measured(), trials());
     if std::env::var_os("OVERBEND_BLESS").is_some() {
         fs::write(committed(), &written).unwrap();
     }

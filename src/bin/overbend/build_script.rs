@@ -9,7 +9,7 @@ fn main() {
     let root = env::var("CARGO_MANIFEST_DIR").unwrap_or_default();
     let version = env::var("CARGO_PKG_VERSION").unwrap_or_default();
     let root = Path::new(&root);
-    println!("cargo::rerun-if-changed=src/build_script.rs");
+    println!("cargo::rerun-if-changed=src/bin/overbend/build_script.rs");
     let commit = packaged(root).or_else(|| cloned(root));
     let whole = commit.map_or(version.clone(), |c| format!("{version} ({c})"));
     println!("cargo::rustc-env=OVERBEND_VERSION={whole}");
