@@ -243,4 +243,28 @@ mod tests {
         a.add(1, 0, 2.0);
         assert!(a.cholesky().is_none());
     }
+
+    #[test]
+    fn no_width_takes_an_indefinite_or_endless_matrix_for_a_good_one() {
+        for width in 0..=10 {
+            for bad in [-1.0, 0.0, f64::NAN, f64::INFINITY] {
+                let mut a = SymmetricBanded::zeros(12, width);
+                for i in 0..12 {
+                    a.add(i, i, if i == 7 { bad } else { 2.0 });
+                }
+                assert!(a.cholesky().is_none(), "width {width}, {bad} on the diagonal");
+            }
+        }
+    }
+
+    #[test]
+    fn entries_outside_the_band_are_zero_and_cannot_be_given() {
+        let a = SymmetricBanded::zeros(5, 1);
+        assert_eq!((a.get(0, 4), a.get(4, 0)), (0.0, 0.0));
+        for (row, column) in [(0, 2), (2, 0), (4, 5), (5, 5)] {
+            let mut a = a.clone();
+            let given = std::panic::catch_unwind(move || a.add(row, column, 1.0));
+            assert!(given.is_err(), "({row}, {column})");
+        }
+    }
 }

@@ -81,4 +81,25 @@ mod tests {
         assert_eq!(find_root(|x| x * x + 1.0, -1.0, 1.0, 1e-9), Err(RootError::NotBracketed(2.0, 2.0)));
         assert!(find_root(|_| f64::NAN, -1.0, 1.0, 1e-9).is_err());
     }
+
+    #[test]
+    fn an_end_that_is_the_root_is_taken_as_it_is() {
+        for (a, b, root) in [(0.0, 5.0, 0.0), (-5.0, 0.0, 0.0)] {
+            assert_eq!(find_root(|x| x, a, b, 1e-9), Ok(Root { x: root, residual: 0.0, iterations: 2 }));
+        }
+    }
+
+    #[test]
+    fn what_is_infinite_at_an_end_or_never_narrow_enough_is_an_error() {
+        let pole = |at: f64| move |x: f64| if x == at { f64::INFINITY.copysign(at) } else { x };
+        assert!(
+            matches!(find_root(pole(1.0), -1.0, 1.0, 1e-9), Err(RootError::NotBracketed(_, at)) if at.is_infinite())
+        );
+        assert!(
+            matches!(find_root(pole(-1.0), -1.0, 1.0, 1e-9), Err(RootError::NotBracketed(at, _)) if at.is_infinite())
+        );
+        // A jump has no root, and no bracket is shorter than nothing.
+        let jump = |x: f64| if x < 1.0 / 3.0 { -1.0 } else { 1.0 };
+        assert_eq!(find_root(jump, 0.0, 1.0, 0.0), Err(RootError::NotConverged));
+    }
 }

@@ -4,6 +4,7 @@ use overbend::curve::{Curvature, Curve, PlaneCurve, resting_pose};
 use overbend::drawing::{Contour, Vertex};
 use overbend::job::{Hold, Layer, Pressing};
 use overbend::laminate::Laminate;
+use overbend::table::Span;
 
 use crate::program::Program;
 use crate::sources;
@@ -175,9 +176,39 @@ fn wrongs() -> Vec<Wrong> {
         ),
         (
             "skin free to turn over its supports: 5/384 instead of 1/384",
+            // The clear distance goes with the fourth root of what stands before p s⁴/(E I), so this is that formula.
             with(|p| {
                 p.widest_clear_mm = |hold, load, lying, skin_mm, skin, span| {
                     (Program::ours().widest_clear_mm)(hold, load, lying, skin_mm, skin, span) / 5.0_f64.powf(0.25)
+                }
+            }),
+            &["skin_sag"],
+        ),
+        (
+            "skin and wet wood bent with the grain where they span across it, and the other way round",
+            with(|p| {
+                p.widest_clear_mm = |hold, load, lying, skin_mm, skin, span| {
+                    let other = match span {
+                        Span::Across => Span::Along,
+                        Span::Along => Span::Across,
+                    };
+                    (Program::ours().widest_clear_mm)(hold, load, lying, skin_mm, skin, other)
+                }
+            }),
+            &["skin_sag"],
+        ),
+        (
+            "the stack left out of what bends between the supports",
+            with(|p| {
+                p.widest_clear_mm = |hold, load, lying, skin_mm, skin, span| {
+                    let limp = lying.layers().iter().map(|l| {
+                        let mut limp = l.clone();
+                        limp.material.modulus_mpa.value *= 1e-9;
+                        limp.material.cross_modulus_mpa = limp.material.cross_modulus_mpa.map(|e| 1e-9 * e);
+                        limp
+                    });
+                    let limp = Laminate::new(&limp.collect::<Vec<_>>(), 0.0).unwrap();
+                    (Program::ours().widest_clear_mm)(hold, load, &limp, skin_mm, skin, span)
                 }
             }),
             &["skin_sag"],
