@@ -1,5 +1,9 @@
 //! Tells the program which commit it is built from: from git in a clone, from the package's own note in a package.
-#![allow(clippy::disallowed_methods, reason = "a build script reads the disk and the environment")]
+#![allow(
+    clippy::disallowed_methods,
+    clippy::print_stdout,
+    reason = "a build script reads the disk and the environment, and talks to cargo on stdout"
+)]
 
 use std::path::Path;
 use std::process::Command;
