@@ -34,6 +34,26 @@ pub(super) fn at_moisture(material: &Material, moisture: f64) -> Option<Material
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::job::MaterialKind;
+
+    #[test]
+    fn all_moduli_change_alike_and_wood_without_green_figures_not_at_all() {
+        let mut wood = Material::of_modulus("wood", MaterialKind::WoodAlong, 10_000.0);
+        (wood.cross_modulus_mpa, wood.through_modulus_mpa, wood.shear_modulus_mpa) =
+            (Some(500.0), Some(700.0), Some(600.0));
+        assert_eq!(at_moisture(&wood, 0.08), None);
+        wood.drying = Some(Drying { stiffer: 1.3, point: 0.25 });
+        let dry = at_moisture(&wood, 0.08).unwrap();
+        // Equation 5-3 by hand: 1.3^((12 - 8) / (25 - 12)).
+        let factor = 1.084_07;
+        assert!((dry.modulus_mpa.value - 10_000.0 * factor).abs() < 0.1, "{}", dry.modulus_mpa.value);
+        for (found, before) in
+            [(dry.cross_modulus_mpa, 500.0), (dry.through_modulus_mpa, 700.0), (dry.shear_modulus_mpa, 600.0)]
+        {
+            assert!((found.unwrap() - before * factor).abs() < 0.01, "{found:?}");
+        }
+        assert!(dry.source.contains("at 8.0 % moisture content"), "{}", dry.source);
+    }
 
     #[test]
     fn green_wood_is_green_above_the_point_and_the_catalogue_s_is_at_twelve_percent() {

@@ -75,6 +75,17 @@ mod tests {
         }
     }
 
+    /// Two equal layers of modulus E, the lower one shrinking by d more: with the joint's strain -d/2 and the curvature
+    /// 3 d/(4 t) that leave neither force nor moment, the joint keeps ±E d/2 and the outer faces ∓E d/4.
+    #[test]
+    fn two_layers_that_shrink_unlike_keep_the_stresses_found_by_hand() {
+        let stack = Laminate::new(&[layer(4.0, 10_000.0, 2e-5), layer(4.0, 10_000.0, 0.0)], 50.0).unwrap();
+        let found = stack.residual_stresses(0.0, 0.0);
+        for (f, (lower, upper)) in found.iter().zip([(-2.5, 5.0), (-5.0, 2.5)]) {
+            assert!((f.lower_mpa - lower).abs() < 1e-12 && (f.upper_mpa - upper).abs() < 1e-12, "{f:?}");
+        }
+    }
+
     #[test]
     fn stresses_balance_whatever_the_stack() {
         let mut layers = [
