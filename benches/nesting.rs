@@ -4,7 +4,12 @@ use divan::Bencher;
 use kurbo::Point;
 use overbend::drawing::{Contour, Vertex};
 use overbend::jig::{Piece, cut, nest};
-use overbend::job::{Bar, BarStock, Grain, Nesting, SheetStock};
+use overbend::job::{Bar, BarStock};
+
+#[path = "sheet/mod.rs"]
+mod sheet;
+
+use sheet::plywood;
 
 fn main() {
     divan::main();
@@ -29,16 +34,7 @@ fn rib(length: f64, lowest: f64, highest: f64, flat: f64) -> Contour {
 fn ribs_on_sheets(bencher: Bencher<'_, '_>, count: usize) {
     let rib = rib(1500.0, 60.0, 140.0, 405.0);
     let parts = vec![&rib; count];
-    let stock = [SheetStock {
-        name: "plywood".to_owned(),
-        length_mm: 2440.0,
-        width_mm: 1220.0,
-        thickness_mm: None,
-        grain: Grain::Along,
-        quantity: None,
-        density_kg_m3: None,
-    }];
-    let rules = Nesting { margin_mm: 8.0, gap_mm: 6.0, grain: Grain::Along, turn: true, mirror: false };
+    let (stock, rules) = plywood();
     bencher.bench(|| nest(&parts, &stock, &rules));
 }
 

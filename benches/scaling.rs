@@ -16,13 +16,16 @@ use overbend::curve::{Curvature, Curve, DEFAULT_TOLERANCE_MM, Parallel, PlaneCur
 use overbend::drawing::{Contour, Vertex};
 use overbend::forecast::{Model, Scene, forecast_on};
 use overbend::jig::nest;
-use overbend::job::{Frame, Grain, Nesting, RibLayout, SheetStock};
+use overbend::job::{Frame, RibLayout};
 use overbend::run;
 
 #[path = "lake/mod.rs"]
 mod lake;
+#[path = "sheet/mod.rs"]
+mod sheet;
 
 use lake::lake;
+use sheet::plywood;
 
 /// A size is run again until this much time has gone by, s; the quickest run counts, which other people's work on the
 /// machine delays least.
@@ -147,16 +150,7 @@ fn equal_ribs(count: usize) -> Box<dyn Fn()> {
 }
 
 fn nested(parts: Vec<Contour>) -> Box<dyn Fn()> {
-    let stock = [SheetStock {
-        name: "plywood".to_owned(),
-        length_mm: 2440.0,
-        width_mm: 1220.0,
-        thickness_mm: None,
-        grain: Grain::Along,
-        quantity: None,
-        density_kg_m3: None,
-    }];
-    let rules = Nesting { margin_mm: 8.0, gap_mm: 6.0, grain: Grain::Along, turn: true, mirror: false };
+    let (stock, rules) = plywood();
     Box::new(move || {
         black_box(nest(&parts.iter().collect::<Vec<_>>(), &stock, &rules));
     })

@@ -13,6 +13,10 @@ use std::process::{Command, Output, Stdio};
 
 use tempfile::TempDir;
 
+mod common;
+
+use common::arc;
+
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 const COMMANDS: [&str; 14] = [
     "build",
@@ -69,15 +73,8 @@ fn place() -> TempDir {
     let built = shell(dir.path(), "overbend build job.toml -o old-table -q");
     assert!(built.status.success(), "{built:?}");
     // The surface of the table as somebody measured it, and the board that came off it.
-    let arc = |length: f64, half: f64, rise: f64| {
-        let line = |i: i32| {
-            let x = length * f64::from(i) / 14.0;
-            format!("{x},{:.1}\n", rise * ((x - 0.5 * length) / half).powi(2))
-        };
-        (0..=14).map(line).collect::<String>()
-    };
-    fs::write(at("table.csv"), arc(1540.0, 670.0, 47.5)).unwrap();
-    fs::write(at("measured.csv"), arc(1340.0, 670.0, 44.6)).unwrap();
+    fs::write(at("table.csv"), arc(1540.0, 47.5)).unwrap();
+    fs::write(at("measured.csv"), arc(1340.0, 44.6)).unwrap();
     fs::create_dir_all(at("etc/bash_completion.d")).unwrap();
     fs::create_dir_all(at(".config/fish/completions")).unwrap();
     fs::create_dir_all(at("usr/local/share/man/man1")).unwrap();
@@ -126,6 +123,19 @@ fn is_here(shell: &str) -> bool {
     here
 }
 
+/// What is typed, and what must be among the words that a shell offers to go on with.
+const BEGUN: [(&str, &str); 3] = [
+    ("overbend pre", "predict"),
+    ("overbend check --mess", "--message-format"),
+    ("overbend new --starter run", "runner"),
+];
+
+/// What a shell's own script prints, its complaints behind it.
+fn printed(shell: &str, own_files: &str, script: &str, home: &Path) -> String {
+    let output = Command::new(shell).args([own_files, "-c", script]).env("HOME", home).output().unwrap();
+    format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr))
+}
+
 fn completions(dir: &Path, shell: &str) -> String {
     let file = dir.join(format!("overbend.{shell}"));
     fs::write(&file, said(&["completions", shell])).unwrap();
@@ -139,11 +149,7 @@ fn bash_completes_commands_options_and_starters() {
     }
     let dir = TempDir::new().unwrap();
     let file = completions(dir.path(), "bash");
-    for (words, wanted) in [
-        ("overbend pre", "predict"),
-        ("overbend check --mess", "--message-format"),
-        ("overbend new --starter run", "runner"),
-    ] {
+    for (words, wanted) in BEGUN {
         let before = words.split(' ').count();
         let script = format!(
             "source {file}; COMP_WORDS=({words}); COMP_CWORD={}; COMPREPLY=(); \
@@ -152,9 +158,8 @@ fn bash_completes_commands_options_and_starters() {
             words.rsplit(' ').next().unwrap(),
             words.rsplit(' ').nth(1).unwrap()
         );
-        let output = Command::new("bash").args(["--norc", "-c", &script]).output().unwrap();
-        let out = String::from_utf8_lossy(&output.stdout);
-        assert!(out.split_whitespace().any(|w| w == wanted), "{out}{}", String::from_utf8_lossy(&output.stderr));
+        let out = printed("bash", "--norc", &script, dir.path());
+        assert!(out.split_whitespace().any(|w| w == wanted), "{out}");
     }
 }
 
@@ -165,16 +170,10 @@ fn fish_completes_commands_options_and_starters() {
     }
     let dir = TempDir::new().unwrap();
     let file = completions(dir.path(), "fish");
-    for (words, wanted) in [
-        ("overbend pre", "predict"),
-        ("overbend check --mess", "--message-format"),
-        ("overbend new --starter run", "runner"),
-    ] {
+    for (words, wanted) in BEGUN {
         let script = format!("source {file}; complete -C '{words}'");
-        let output =
-            Command::new("fish").args(["--no-config", "-c", &script]).env("HOME", dir.path()).output().unwrap();
-        let out = String::from_utf8_lossy(&output.stdout);
-        assert!(out.contains(wanted), "{out}{}", String::from_utf8_lossy(&output.stderr));
+        let out = printed("fish", "--no-config", &script, dir.path());
+        assert!(out.split_whitespace().any(|w| w == wanted), "{out}");
     }
 }
 

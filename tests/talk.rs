@@ -8,6 +8,10 @@ use std::process::{Command, Output, Stdio};
 use serde_json::Value;
 use tempfile::TempDir;
 
+mod common;
+
+use common::arc;
+
 const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 const JOB: &str = "examples/lake-board/job.toml";
 const BAD: &str = "tests/documents/bad/several.toml";
@@ -115,15 +119,6 @@ fn every_reporting_command_speaks_json() {
     let explained = parsed(&overbend(&["explain", "layer-strain", "--json"]).stdout);
     assert!(["meaning", "computed", "source", "remedy"].iter().all(|k| explained[*k].is_string()), "{explained}");
     assert!(parsed(&overbend(&["explain", "--json"]).stdout).as_array().unwrap().contains(&explained));
-}
-
-/// Readings along an arc: a station and a height in each line.
-fn arc(length: f64, rise: f64) -> String {
-    let line = |i: i32| {
-        let x = length * f64::from(i) / 14.0;
-        format!("{x},{:.1}\n", rise * ((x - 0.5 * length) / 670.0).powi(2))
-    };
-    (0..=14).map(line).collect()
 }
 
 #[test]
