@@ -1,13 +1,13 @@
 //! `overbend new`.
 
-use std::fs::{OpenOptions, remove_file};
-use std::io::{ErrorKind, IsTerminal, Write, stderr, stdin};
+use std::io::{ErrorKind, IsTerminal, stderr, stdin};
 use std::path::{Path, PathBuf};
 
 use overbend::document::{STARTERS, Starter};
 
 use crate::args::New;
 use crate::exit::Exit;
+use crate::folder::write_one;
 use crate::questions;
 use crate::report::{failure, tell};
 
@@ -46,15 +46,7 @@ fn write(name: &Path, text: &str) -> Exit {
         path = name.into();
     }
     let shown = path.display().to_string();
-    let written = OpenOptions::new().write(true).create_new(true).open(&path).and_then(|mut file| {
-        let whole = file.write_all(text.as_bytes()).and_then(|()| file.sync_all());
-        if whole.is_err() {
-            // Half a document is worse than none; where even this fails, the message below is what can be done.
-            let _ = remove_file(&path);
-        }
-        whole
-    });
-    match written {
+    match write_one(&path, text.as_bytes()) {
         Ok(()) => {
             tell(&format!("{shown} is written. Change it, then: overbend check {shown}\n"));
             Exit::Done

@@ -231,8 +231,15 @@ fn write_new(path: &Path, bytes: &[u8]) -> io::Result<File> {
     Ok(file)
 }
 
+/// Writes a new file and flushes it. One that was not there and cannot be written whole is not there afterwards either.
 pub(crate) fn write_one(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    write_new(path, bytes)?.sync_all()
+    let mut file = File::create_new(path)?;
+    let whole = file.write_all(bytes).and_then(|()| file.sync_all());
+    if whole.is_err() {
+        // Where even this fails, the first error is the one to report.
+        let _ = fs::remove_file(path);
+    }
+    whole
 }
 
 /// Flushes a folder's names where the system can; elsewhere the files themselves are flushed already.

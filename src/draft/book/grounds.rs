@@ -1,6 +1,6 @@
 //! Cautions, assumptions and limits, and where every figure comes from.
 
-use super::{Results, Say, steps};
+use super::{Results, Say, in_words, steps};
 use crate::drawing::{Block, Cell, Listing, Tone};
 use crate::jig::EDGE_DISTANCE;
 use crate::job::{ClampPlaces, Hold};
@@ -139,10 +139,4 @@ fn sources(results: &Results<'_>, say: Say) -> Listing {
         "NIOSH recommended limit and ACGIH threshold limit value, 8 hours",
     );
     listing
-}
-
-/// A limit with its unit.
-fn in_words(value: f64, unit: &str) -> String {
-    let value = plain(value, 3);
-    if unit.is_empty() { value } else { format!("{value} {unit}") }
 }

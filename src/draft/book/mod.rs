@@ -127,6 +127,12 @@ impl Results<'_> {
 /// Smallest difference that is told in figures, mm: cut paths keep to no less.
 const SEEN_MM: f64 = 0.01;
 
+/// Value or limit of a check with its unit.
+fn in_words(value: f64, unit: &str) -> String {
+    let value = plain(value, 3);
+    if unit.is_empty() { value } else { format!("{value} {unit}") }
+}
+
 /// How this shop reads lengths.
 #[derive(Debug, Clone, Copy)]
 struct Say {

@@ -1,11 +1,11 @@
 //! Tables: checks, stations, spacers and rods, bearers, and the form for measured heights.
 
-use super::{Results, Say};
+use super::{Results, Say, in_words};
 use crate::curve::PlaneCurve;
 use crate::drawing::{Block, Cell, Listing, Tone};
 use crate::finding::{Finding, Verdict};
 use crate::jig::StationKind;
-use crate::units::{decimal, plain};
+use crate::units::decimal;
 
 pub(super) fn checks(results: &Results<'_>) -> Vec<Block> {
     let mut blocks = vec![Block::Paragraph(
@@ -27,10 +27,7 @@ pub(super) fn checks(results: &Results<'_>) -> Vec<Block> {
     let mut sorted: Vec<&Finding> = results.checks.iter().collect();
     sorted.sort_by_key(|c| std::cmp::Reverse(c.verdict));
     for check in sorted {
-        let quantity = |value: f64| {
-            let unit = if check.unit.is_empty() { String::new() } else { format!(" {}", check.unit) };
-            Cell::Figure(format!("{}{unit}", plain(value, 3)))
-        };
+        let quantity = |value: f64| Cell::Figure(in_words(value, check.unit));
         let verdict =
             if accepted(check) { format!("{}, overridden", check.verdict) } else { check.verdict.to_string() };
         let remedy =

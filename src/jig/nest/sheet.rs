@@ -92,8 +92,7 @@ pub(super) fn fill(field: &Field, ways: &[Vec<&Profile>], of_kind: &[usize], are
     for round in 0..MOST_ROUNDS {
         // Once all parts lie, only lower layouts are of use: there is no need to look above.
         let all = best.len() == of_kind.len();
-        let room = Field { width_mm: lowest.min(field.width_mm), ..*field };
-        let room = if all { &room } else { field };
+        let room = Field { width_mm: if all { lowest } else { field.width_mm }, ..*field };
         let taste = if round == 0 {
             Taste { height: 1.0, shaken: 0.0, phase: 0.0, all }
         } else {
@@ -109,7 +108,7 @@ pub(super) fn fill(field: &Field, ways: &[Vec<&Profile>], of_kind: &[usize], are
                 }
             }
         }
-        let lying = once(room, ways, of_kind, &shaken, &taste, &mut random, &mut work);
+        let lying = once(&room, ways, of_kind, &shaken, &taste, &mut random, &mut work);
         let area: f64 = lying.iter().map(|l| areas[l.part]).sum();
         let reached = |l: &Lying| l.y_mm + ways[of_kind[l.part]][l.way].height_mm;
         let height = lying.iter().map(reached).fold(0.0, f64::max);
@@ -175,7 +174,7 @@ fn once(
             continue;
         };
         let profile = ways[kind][chosen.way];
-        debug_assert!(chosen.y_mm >= 0.0 && chosen.y_mm + profile.height_mm <= field.width_mm, "{chosen:?}");
+        debug_assert!((0.0..=field.width_mm - profile.height_mm).contains(&chosen.y_mm), "{chosen:?}");
         for (cell, high) in top[column..].iter_mut().zip(&profile.high) {
             *cell = cell.max(chosen.y_mm + high);
         }
