@@ -147,6 +147,11 @@ def tried(tests, by_change, change, limit_s):
     return "not noticed"
 
 
+def edge(change):
+    """Whether a limit is only taken in or left out, which matters where two computed numbers are exactly equal."""
+    return any(f"replace {a} with {a}= in" in change["name"] for a in "<>")
+
+
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("copy", type=Path)
@@ -165,7 +170,7 @@ def main():
     for test, reached in tests.reached.items():
         for number in reached if test not in LONG else []:
             by_change.setdefault(number, []).append(test)
-    wanted = [c for c in changes if not c["left_out"] and any(fnmatch.fnmatch(c["file"], g) for g in given.only.split(","))]
+    wanted = [c for c in changes if not c["left_out"] and not edge(c) and any(fnmatch.fnmatch(c["file"], g) for g in given.only.split(","))]
     wanted = [
         c for c in wanted if (results.get(c["name"], "not tried").startswith("not") if given.again else c["name"] not in results)
     ]
@@ -176,8 +181,8 @@ def main():
         end = tried(tests, by_change, change, given.limit)
         with guard:
             results[change["name"]] = end
+            kept.write_text(json.dumps(results, indent=0))
             if len(results) % 50 == 0:
-                kept.write_text(json.dumps(results, indent=0))
                 print(f"{time.monotonic() - begun:.0f} s: {len(results)}", flush=True)
 
     with ThreadPoolExecutor(given.jobs) as pool:

@@ -166,4 +166,37 @@ mod tests {
         assert_eq!(tested(0.2), ["modulus-unusual"]);
         assert_eq!(tested(25.0), ["modulus-unusual"]);
     }
+
+    #[test]
+    fn a_skin_on_one_side_only_is_no_skin_over_a_core() {
+        let (skin, core) = (layer(MaterialKind::Laminate, 3.0, 20e3), layer(MaterialKind::WoodAlong, 2.0, 12e3));
+        let both = [skin.clone(), core.clone(), skin.clone()];
+        assert_eq!(codes(&both), ["skins-over-core"]);
+        for one_sided in [[skin.clone(), core.clone(), core.clone()], [core.clone(), core.clone(), skin.clone()]] {
+            assert_eq!(codes(&one_sided), [""; 0]);
+        }
+        let foil = layer(MaterialKind::Metal, 3.0, 70e3);
+        assert_eq!(codes(&[foil.clone(), core, foil]), ["skins-over-core"]);
+    }
+
+    #[test]
+    fn a_sag_test_of_wood_without_a_name_has_nothing_to_be_compared_with() {
+        let mut core = layer(MaterialKind::WoodAlong, 4.0, 10e3);
+        let mut tested = core.clone();
+        tested.material.modulus_mpa.value = 40e3;
+        core.sag_test = Some(SagTest {
+            span_mm: 600.0,
+            load_n: 9.806_65,
+            sag_mm: 0.2,
+            width_mm: 40.0,
+            thickness_mm: 8.0,
+            strip_weight_n: 0.0,
+            shear_ratio: None,
+            sag_error_mm: 0.1,
+            thickness_error_mm: 0.05,
+        });
+        assert_eq!(codes(&[core.clone(), core.clone()]), ["modulus-unusual"]);
+        core.material.source = String::new();
+        assert_eq!(codes(&[core.clone(), core]), [""; 0]);
+    }
 }

@@ -176,4 +176,20 @@ mod tests {
         let codes: Vec<_> = sag_modulus(&deep, "t").unwrap_err().iter().map(|f| f.code).collect();
         assert_eq!(codes, ["sag-test-span", "sag-test-depth"]);
     }
+
+    #[test]
+    fn readings_below_zero_are_refused_and_only_some_may_be_zero() {
+        let zero_allowed =
+            |faults: &[Fault]| faults.iter().map(|f| f.remedy == "Give zero or more.").collect::<Vec<_>>();
+        let mut bad = test();
+        (bad.strip_weight_n, bad.shear_ratio, bad.sag_error_mm) = (-1.0, Some(-16.0), f64::INFINITY);
+        (bad.span_mm, bad.load_n) = (-600.0, 0.0);
+        let faults = sag_modulus(&bad, "t").unwrap_err();
+        let paths: Vec<_> = faults.iter().map(|f| f.path.as_str()).collect();
+        assert_eq!(paths, ["t.span", "t.load", "t.strip_weight", "t.shear_ratio", "t.sag_error"]);
+        assert_eq!(zero_allowed(&faults), [false, false, true, true, true]);
+        let mut sure = test();
+        (sure.sag_error_mm, sure.thickness_error_mm) = (0.0, 0.0);
+        assert!(sag_modulus(&sure, "t").is_ok());
+    }
 }

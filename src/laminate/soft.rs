@@ -191,4 +191,37 @@ mod tests {
         assert_eq!(Laminate::new(&[ply()], 0.0).unwrap().end_zone_at(0.0), None);
         assert_eq!(Laminate::new(&[ply(), ply()], 0.0).unwrap().end_zone_at(0.0), None);
     }
+
+    #[test]
+    fn a_squeeze_of_more_than_the_share_is_to_be_watched() {
+        let squeezed = |pressure_mpa: f64| {
+            let found = sandwich(20.0).soft_findings(1000.0, 10.0, pressure_mpa);
+            found.into_iter().find(|f| f.code == "bag-squeeze").unwrap()
+        };
+        let much = squeezed(2.0);
+        // The whole limit is reached at the pressure at which the part lost is that limit; the loss is in proportion.
+        let at_limit = 2.0 * much.limit / much.value;
+        assert_eq!(
+            (squeezed(0.99 * at_limit).verdict, squeezed(1.01 * at_limit).verdict),
+            (Verdict::Ok, Verdict::Watch)
+        );
+        assert!(squeezed(0.99 * at_limit).remedy.is_empty() && much.remedy.contains("less pressure"));
+    }
+
+    #[test]
+    fn a_soft_layer_that_has_stopped_short_has_no_end_zone_there() {
+        let face = layer(0.8, 70_000.0, 4_000.0, None);
+        let mut core = layer(8.0, 60.0, 20.0, Some(40.0));
+        core.extent_mm = Some((0.0, 300.0));
+        let stack = Laminate::new(&[face.clone(), core, face], 0.0).unwrap();
+        assert_eq!(stack.end_zone_at(-150.0), None);
+        assert_eq!(stack.end_zone_at(200.0).map(|zone| zone.layer), Some(1));
+    }
+
+    #[test]
+    fn one_piece_keeps_no_curvature_that_a_squeeze_could_take() {
+        let foam = Laminate::new(&[layer(10.0, 60.0, 20.0, Some(40.0))], 0.0).unwrap();
+        assert_eq!(foam.squeeze_at(0.0, 0.4), 0.0);
+        assert!(foam.soft_findings(1000.0, 10.0, 0.4).is_empty());
+    }
 }

@@ -143,4 +143,20 @@ mod tests {
         assert!((worst.strain - 0.5e-3 * 4.0 * 2.0 / 3.0).abs() < 1e-7, "{worst:?}");
         assert!((worst.s_mm - 800.0 / 3.0).abs() <= STEP_MM, "{worst:?}");
     }
+
+    #[test]
+    fn a_layer_bent_beyond_its_limit_stops_and_says_how_many_thinner_ones_would_do() {
+        // 6 mm at 1e-3 1/mm: 0.3 % strain.
+        let bent = Curvature::through(&[(-400.0, 1e-3), (400.0, 1e-3)]).unwrap();
+        let told = |limit: f64| {
+            let found = Laminate::new(&[layer(6.0, Some(limit))], 0.0).unwrap().strain_findings(&bent);
+            (found[0].verdict, found[0].remedy.clone())
+        };
+        let (verdict, remedy) = told(0.001_1);
+        assert!(verdict == Verdict::Stop && remedy.contains("into 3 thinner layers"), "{remedy}");
+        let (verdict, remedy) = told(0.002_9);
+        assert!(verdict == Verdict::Stop && remedy.contains("into 2 thinner layers"), "{remedy}");
+        assert_eq!(told(0.003_1).0, Verdict::Watch);
+        assert_eq!(told(0.01), (Verdict::Ok, String::new()));
+    }
 }

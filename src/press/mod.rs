@@ -212,3 +212,6 @@ fn pressed(grid: Grid, contact: Contact, gap_error_mm: f64) -> Pressed {
     let Grid { stations, table_per_mm, sections } = grid;
     Pressed { stations, sections, table_per_mm, base_per_mm, contact, gap_error_mm }
 }
+
+#[cfg(test)]
+mod tests;

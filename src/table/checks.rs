@@ -522,4 +522,23 @@ mod tests {
         assert!(all.iter().all(|f| f.code != "pressure-limit"));
         assert_eq!(of(&all, "left-over").verdict, Verdict::Ok);
     }
+
+    #[test]
+    fn screws_at_a_stated_pitch_that_pull_out_stop_and_those_to_be_chosen_only_warn() {
+        let mut weak = build();
+        weak.fasteners.pull_n = 1.0;
+        let told = |build: &Build<'_>| {
+            of(&found(1200.0, &board(260.0), &bag(0.085, 0.0, Below::Air), build), "fastener-pull").clone()
+        };
+        let open = told(&weak);
+        assert!(open.value > open.limit && open.verdict == Verdict::Watch && open.remedy.contains("Glue"), "{open:?}");
+        weak.fasteners.pitch_mm = Some(80.0);
+        let stated = told(&weak);
+        assert!(stated.value > TORN && stated.verdict == Verdict::Stop, "{stated:?}");
+        // Twice the pull that a fastener is good for is the most that it may be asked for a while.
+        weak.fasteners.pull_n = 1.01 * stated.value / TORN;
+        assert_eq!(told(&weak).verdict, Verdict::Watch);
+        weak.fasteners.pull_n = 1.01 * stated.value;
+        assert_eq!(told(&weak).verdict, Verdict::Ok);
+    }
 }

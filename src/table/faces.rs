@@ -136,4 +136,18 @@ mod tests {
             assert!(found.distance(expected) < 0.01, "{s}: {found:?} is not {expected:?}");
         }
     }
+
+    #[test]
+    fn a_board_thicker_than_its_radius_has_no_other_face() {
+        let thick = |from_mm: f64, to_mm: f64| {
+            OtherFace::new(&Curvature::through(&[(0.0, from_mm), (100.0, to_mm)]).unwrap(), |_| 12.0, 1.0)
+        };
+        // 12 mm over a radius of 12 mm, at either end of a piece.
+        for (k_start, k_end) in [(0.0, 1.0 / 12.0), (1.0 / 12.0, 0.0)] {
+            assert!(matches!(thick(k_start, k_end), Err(CurvatureError::NotFinite(_))), "{k_start} {k_end}");
+        }
+        assert!(thick(0.0, 1.0 / 13.0).is_ok() && thick(1.0 / 13.0, 0.0).is_ok());
+        // A hump has its other face further out, whatever its radius.
+        assert!(thick(-0.5, -0.5).is_ok());
+    }
 }

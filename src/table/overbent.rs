@@ -466,4 +466,41 @@ mod tests {
         let t = table(&target, &stack(), &matched);
         assert!(t.error_mm < 0.001 && t.overhang_needed_mm == (0.0, 0.0), "{}", t.error_mm);
     }
+
+    #[test]
+    fn lengths_and_pressures_that_are_none_are_refused_with_their_keys() {
+        let target = Curvature::constant(-700.0, 700.0, 1.0 / 5000.0).unwrap();
+        let laminate = Laminate::new(&stack(), 0.0).unwrap();
+        let refused = |setup: &Setup| {
+            let faults = overbend(&target, 0.0, &laminate, setup).unwrap_err();
+            faults.into_iter().map(|f| f.path).collect::<Vec<_>>()
+        };
+        let lengths =
+            Setup { overhang_tail_mm: -1.0, overhang_tip_mm: f64::NAN, end_margin_mm: -0.1, load: Load::even(0.08) };
+        assert_eq!(refused(&lengths), ["board.overhang_tail", "board.overhang_tip", "table.end_margin"]);
+        for pressure in [0.0, -0.01, f64::INFINITY, f64::NAN] {
+            assert_eq!(refused(&Setup { load: Load::even(pressure), ..setup(100.0) }), ["pressing.pressure"]);
+        }
+    }
+
+    #[test]
+    fn without_a_margin_the_table_ends_with_the_blank() {
+        let target = Curvature::constant(-700.0, 700.0, 1.0 / 5000.0).unwrap();
+        let (with, without) = (setup(150.0), Setup { end_margin_mm: 0.0, ..setup(150.0) });
+        let (with, without) = (table(&target, &stack(), &with), table(&target, &stack(), &without));
+        assert!((with.surface.start_mm() + 30.0 - without.surface.start_mm()).abs() < 1e-9);
+        assert!((with.surface.end_mm() - 30.0 - without.surface.end_mm()).abs() < 1e-9);
+        let blank = &without.pressed.stations;
+        assert!((blank[0].table_mm - without.surface.start_mm()).abs() < 1e-6, "{:?}", blank[0]);
+    }
+
+    #[test]
+    fn a_hump_so_tight_that_pressing_would_fold_the_stack_is_refused() {
+        // A thick ply and a veneer spring back nearly whole: a radius of 30 mm would have to be pressed around a point
+        // inside of the stack.
+        let laminate = Laminate::new(&[layer(10.0, 10_000.0), layer(0.6, 10_000.0)], 0.0).unwrap();
+        let hump = |radius_mm: f64| Curvature::constant(-20.0, 20.0, -1.0 / radius_mm).unwrap();
+        let faults = overbend(&hump(30.0), 0.0, &laminate, &setup(0.0)).unwrap_err();
+        assert_eq!(faults[0].code, too_tight(0.0).code, "{faults:?}");
+    }
 }

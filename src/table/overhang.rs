@@ -134,4 +134,14 @@ mod tests {
         let (long, enough) = found(&clamps(needed + KNOWN_MM), &target);
         assert!(enough.leaves_mm == 0.0 && long.error_mm < bent.error_mm, "{enough:?} {}", long.error_mm);
     }
+
+    #[test]
+    fn where_no_overhang_can_be_tried_none_is_asked_for() {
+        assert_eq!(searched(&|_| f64::INFINITY), (0.0, 0.0));
+        // An error that ends at 37 mm at the tail and at 12 mm at the tip is found at both ends.
+        let error = |(tail, tip): (f64, f64)| if tail < 37.0 || tip < 12.0 { 1.0 } else { 0.0 };
+        let (tail, tip) = searched(&error);
+        assert!((37.0..=37.0 + KNOWN_MM).contains(&tail) && (12.0..=12.0 + KNOWN_MM).contains(&tip), "{tail} {tip}");
+        assert_eq!(searched(&|_| 0.0), (0.0, 0.0));
+    }
 }

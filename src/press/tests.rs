@@ -1,0 +1,124 @@
+use super::*;
+use crate::job::{Layer, Material, MaterialKind};
+
+/// Thin strips of one wood, `natural_per_mm` bent by themselves; the stack's own thickness hardly counts on a table of
+/// these radii.
+fn strips(count: usize, natural_per_mm: f64) -> Laminate {
+    let mut layer = Layer::flat("strip", Material::of_modulus("given", MaterialKind::WoodAlong, 10_000.0), 1.0);
+    layer.natural_curvature_per_mm = natural_per_mm;
+    Laminate::new(&vec![layer; count], 0.0).unwrap()
+}
+
+fn table(half_mm: f64, k_per_mm: f64) -> Curvature {
+    Curvature::through(&[(-half_mm, k_per_mm), (half_mm, k_per_mm)]).unwrap()
+}
+
+const BLANK: Blank = Blank { tail_mm: -300.0, tip_mm: 300.0 };
+
+fn on_a_hump(laminate: &Laminate, load: &Load) -> Pressed {
+    press(&table(400.0, -1e-3), laminate, BLANK, load).unwrap()
+}
+
+fn end_gap(laminate: &Laminate, load: &Load) -> f64 {
+    let pressed = on_a_hump(laminate, load);
+    pressed.contact.gap_mm[pressed.stations.len() - 1]
+}
+
+#[track_caller]
+fn close(found: f64, expected: f64, relative: f64) {
+    assert!((found / expected - 1.0).abs() <= relative, "{found} is not {expected}");
+}
+
+/// B κ²/(2 p), own derivation, with B the sum over the strips and κ the turn of the flat blank.
+#[test]
+fn on_a_hump_the_end_of_a_stack_lifts_by_the_closed_form() {
+    let (three, load) = (strips(3, 0.0), Load::even(0.001));
+    let (stiffness, turn): (f64, f64) = (3.0 * 10_000.0 / 12.0, -1e-3 / (1.0 + 1e-3 * 1.5));
+    close(end_gap(&three, &load), stiffness * turn.powi(2) / (2.0 * 0.001), 2e-3);
+}
+
+#[test]
+fn a_caul_bends_with_the_stack_and_adds_its_stiffness() {
+    let (one, three) = (strips(1, 0.0), strips(3, 0.0));
+    let stiffness = three.section_at(0.0).wet_stiffness_n_mm;
+    let under_caul = Load { caul_stiffness_n_mm: 3.0 * stiffness, ..Load::even(0.001) };
+    close(end_gap(&three, &under_caul), 4.0 * end_gap(&three, &Load::even(0.001)), 2e-3);
+    // It has no place in the board: the pressed stack's sections are those without it.
+    assert_eq!(on_a_hump(&one, &under_caul).sections[0][0], one.section_at(0.0));
+}
+
+#[test]
+fn strips_bent_beforehand_need_bending_only_from_there() {
+    let load = Load::even(0.001);
+    let flat = end_gap(&strips(3, 0.0), &load);
+    close(end_gap(&strips(3, -0.5e-3), &load), 0.25 * flat, 5e-3);
+    close(end_gap(&strips(3, 1e-3), &load), 4.0 * flat, 5e-3);
+    // With the table's curvature by themselves they lie down under next to nothing.
+    let lying = on_a_hump(&strips(3, -1e-3 / (1.0 + 1.5e-3)), &Load::even(1e-6));
+    assert!(lying.contact.gap_mm.iter().all(|gap| *gap < 1e-3), "{:?}", lying.contact.gap_mm);
+}
+
+#[test]
+fn a_stack_that_lies_down_turns_by_the_base_curvature_over_its_stretch() {
+    let (k, laminate) = (1e-3, strips(8, 0.0));
+    let matched = Load { matched: true, ..Load::even(0.1) };
+    let turning = press(&table(400.0, k), &laminate, BLANK, &matched).unwrap().turning().unwrap();
+    close(turning.start_mm(), BLANK.tail_mm, 1e-12);
+    close(turning.end_mm(), BLANK.tip_mm, 1e-12);
+    for s in [-300.0, -120.0, 0.0, 250.0] {
+        close(turning.at(s), k / (1.0 - 4.0 * k), 1e-12);
+    }
+    // 4 mm over the base the blank keeps its length: the base goes over k times that less of the table.
+    let reach = press(&table(400.0, k), &laminate, BLANK, &matched).unwrap().stations[0].table_mm;
+    close(reach, BLANK.tail_mm / (1.0 - 4.0 * k), 1e-9);
+}
+
+#[test]
+fn a_force_at_the_tail_does_what_the_same_force_at_the_tip_does() {
+    let load =
+        |at_mm: f64| Load { forces: vec![LineForce { blank_mm: at_mm, force_n_per_mm: 0.02 }], ..Load::even(0.001) };
+    let laminate = strips(3, 0.0);
+    let (tail, tip) = (on_a_hump(&laminate, &load(BLANK.tail_mm)), on_a_hump(&laminate, &load(BLANK.tip_mm)));
+    // The grids are not each other's mirror, so gaps agree to what a grid may be wrong by.
+    let ends = |p: &Pressed| (p.contact.gap_mm[0], p.contact.gap_mm[p.contact.gap_mm.len() - 1]);
+    let ((forced, free), (free_other, forced_other)) = (ends(&tail), ends(&tip));
+    assert!((forced - forced_other).abs() < GAP_ERROR_MM && (free - free_other).abs() < GAP_ERROR_MM);
+    // It is the whole force, and at that end alone.
+    let pushed = |p: &Pressed| p.contact.reaction_n_per_mm.iter().sum::<f64>();
+    let without = on_a_hump(&laminate, &Load::even(0.001));
+    assert!((pushed(&tail) - pushed(&without) - 0.02).abs() < 1e-3, "{} {}", pushed(&tail), pushed(&without));
+    assert!(tail.contact.gap_mm[0] < 0.5 * without.contact.gap_mm[0]);
+}
+
+#[test]
+fn a_table_bent_around_a_point_inside_the_stack_is_refused_with_its_place() {
+    let laminate = strips(20, 0.0);
+    let folded = Curvature::through(&[(-400.0, 0.0), (100.0, 0.0), (200.0, 0.095), (400.0, 0.095)]).unwrap();
+    match press(&folded, &laminate, BLANK, &Load::even(0.001)) {
+        Err(PressError::TooTight(at)) => assert!((100.0..=200.0).contains(&at), "{at}"),
+        other => panic!("{other:?}"),
+    }
+}
+
+#[test]
+fn a_load_that_is_none_is_refused() {
+    for pressure_mpa in [0.0, -0.01, f64::NAN] {
+        let refused = press(&table(400.0, 1e-3), &strips(2, 0.0), BLANK, &Load::even(pressure_mpa));
+        assert!(matches!(refused, Err(PressError::Contact(_))), "{pressure_mpa}: {refused:?}");
+    }
+}
+
+#[test]
+fn one_piece_or_a_matching_form_leaves_no_void_between_layers() {
+    let load = Load::even(0.001);
+    let (one, two) = (strips(1, 0.0), strips(2, 0.0));
+    let void = |laminate: &Laminate, load: &Load| {
+        on_a_hump(laminate, load).largest_void(laminate, load, (-300.0, 300.0)).unwrap()
+    };
+    assert_eq!(void(&one, &load), None);
+    assert_eq!(void(&two, &Load { matched: true, ..Load::even(0.001) }), None);
+    assert!(void(&two, &load).is_some());
+    // What presses the stack has to press its layers too.
+    let pressed = on_a_hump(&two, &load);
+    assert_eq!(pressed.largest_void(&two, &Load::even(0.0), (-300.0, 300.0)), Err(ContactError::NoLoad));
+}
