@@ -172,7 +172,7 @@ def main():
             by_change.setdefault(number, []).append(test)
     wanted = [c for c in changes if not c["left_out"] and not edge(c) and any(fnmatch.fnmatch(c["file"], g) for g in given.only.split(","))]
     wanted = [
-        c for c in wanted if (results.get(c["name"], "not tried").startswith("not") if given.again else c["name"] not in results)
+        c for c in wanted if (results.get(c["name"], "not tried").startswith("not ") if given.again else c["name"] not in results)
     ]
     print(f"{len(wanted)} changes to try", flush=True)
     guard, begun = threading.Lock(), time.monotonic()

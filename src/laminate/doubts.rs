@@ -161,7 +161,8 @@ mod tests {
             });
             codes(&[core.clone(), core])
         };
-        // F L³/(48 I d) is 12.9 GPa at 2 mm.
+        // F L³/(48 I d) is 12.9 GPa at 2 mm, 3.2 GPa at 8 mm.
+        assert_eq!(tested(8.0), [""; 0]);
         assert_eq!(tested(2.0), [""; 0]);
         assert_eq!(tested(0.2), ["modulus-unusual"]);
         assert_eq!(tested(25.0), ["modulus-unusual"]);
@@ -198,5 +199,38 @@ mod tests {
         assert_eq!(codes(&[core.clone(), core.clone()]), ["modulus-unusual"]);
         core.material.source = String::new();
         assert_eq!(codes(&[core.clone(), core]), [""; 0]);
+    }
+
+    #[test]
+    fn doubts_show_figure_and_limit_in_the_unit_that_they_name() {
+        let shown = |layers: &[Layer]| {
+            let found = Laminate::new(layers, 0.0).unwrap().doubts(layers, (-600.0, 600.0)).remove(0);
+            (found.value, found.limit, found.unit)
+        };
+        // Plies of 9 mm and 1 mm of one wood give back (9³ + 1³)/10³.
+        let (value, limit, unit) = shown(&[9.0, 1.0].map(|t| layer(MaterialKind::WoodAlong, t, 12e3)));
+        assert!((value - 73.0).abs() < 1e-9 && limit == 60.0 && unit == "%", "{value} {limit} {unit}");
+        let tested = |sag_mm: f64| {
+            let mut core = layer(MaterialKind::WoodAlong, 4.0, 10e3);
+            core.sag_test = Some(SagTest {
+                span_mm: 600.0,
+                load_n: 10.0,
+                sag_mm,
+                width_mm: 40.0,
+                thickness_mm: 8.0,
+                strip_weight_n: 0.0,
+                shear_ratio: None,
+                sag_error_mm: 0.1,
+                thickness_error_mm: 0.05,
+            });
+            shown(&[core.clone(), core])
+        };
+        // F L³/(48 I d) with I = 40 · 8³/12, beside five times and a fifth of 10 GPa.
+        let gpa = |sag_mm: f64| 10.0 * 2.16e8 / (48.0 * 40.0 * 512.0 / 12.0 * sag_mm) * 1e-3;
+        for (sag_mm, limit_gpa) in [(0.2, 50.0), (20.0, 2.0)] {
+            let (value, limit, unit) = tested(sag_mm);
+            assert!((value / gpa(sag_mm) - 1.0).abs() < 1e-12 && (limit - limit_gpa).abs() < 1e-9, "{value} {limit}");
+            assert_eq!(unit, "GPa");
+        }
     }
 }

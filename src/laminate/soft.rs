@@ -173,6 +173,9 @@ mod tests {
         let soft = codes(1.0);
         assert_eq!(soft.verdict, Verdict::Watch);
         let needed = 1.0 * (soft.value / soft.limit).powi(2);
+        assert_eq!(soft.limit, 10.0 + ZONE_SHARE * 1000.0);
+        let said = format!("from a shear modulus of {needed:.0} MPa of layer (1/{:.0} of", 70_000.0 / needed);
+        assert!(needed > 5.0 && soft.remedy.contains(&said), "{said}: {}", soft.remedy);
         assert_eq!(codes(needed * 1.01).verdict, Verdict::Ok);
         assert_eq!(codes(needed * 0.99).verdict, Verdict::Watch);
     }
@@ -199,6 +202,7 @@ mod tests {
             found.into_iter().find(|f| f.code == "bag-squeeze").unwrap()
         };
         let much = squeezed(2.0);
+        assert_eq!((much.value, much.limit), (100.0 * sandwich(20.0).squeeze_at(0.0, 2.0), 100.0 * SQUEEZE_SHARE));
         // The whole limit is reached at the pressure at which the part lost is that limit; the loss is in proportion.
         let at_limit = 2.0 * much.limit / much.value;
         assert_eq!(
@@ -223,5 +227,40 @@ mod tests {
         let foam = Laminate::new(&[layer(10.0, 60.0, 20.0, Some(40.0))], 0.0).unwrap();
         assert_eq!(foam.squeeze_at(0.0, 0.4), 0.0);
         assert!(foam.soft_findings(1000.0, 10.0, 0.4).is_empty());
+    }
+
+    /// Written out for three unlike layers that all give: heights z of their middles, sunk to z' under the pressure.
+    #[test]
+    fn squeeze_of_an_uneven_stack_is_the_moment_of_the_sunk_heights() {
+        let layers = [
+            layer(2.0, 900.0, 300.0, Some(100.0)),
+            layer(8.0, 60.0, 20.0, Some(40.0)),
+            layer(0.5, 3_000.0, 900.0, Some(200.0)),
+        ];
+        let p: f64 = 0.5;
+        let (t, e) = ([2.0, 8.0, 0.5], [900.0, 60.0, 3_000.0]);
+        let shrunk = [2.0 * p / 100.0, 8.0 * p / 40.0, 0.5 * p / 200.0];
+        let z = [1.0, 6.0, 10.25];
+        let sunk = [0.5 * shrunk[0], shrunk[0] + 0.5 * shrunk[1], shrunk[0] + shrunk[1] + 0.5 * shrunk[2]];
+        let sum = |f: &dyn Fn(usize) -> f64| (0..3).map(|i| e[i] * t[i] * f(i)).sum::<f64>();
+        let neutral = sum(&|i| z[i]) / sum(&|_| 1.0);
+        let by_hand = sum(&|i| (z[i] - neutral) * sunk[i]) / sum(&|i| (z[i] - neutral) * z[i]);
+        let found = Laminate::new(&layers, 0.0).unwrap().squeeze_at(0.0, p);
+        assert!((found / by_hand - 1.0).abs() < 1e-12, "{found} is not {by_hand}");
+    }
+
+    #[test]
+    fn a_shear_modulus_that_nobody_gave_is_a_share_of_the_modulus_by_kind() {
+        let of = |kind: MaterialKind, modulus_mpa: f64| {
+            shear_modulus_mpa(&Layer::flat("layer", Material::of_modulus("given", kind, modulus_mpa), 1.0))
+        };
+        assert_eq!(of(MaterialKind::WoodAlong, 12_800.0), 800.0);
+        assert_eq!(of(MaterialKind::Sheet, 8_000.0), 500.0);
+        assert_eq!(of(MaterialKind::WoodAcross, 700.0), 350.0);
+        assert_eq!(of(MaterialKind::Laminate, 5_200.0), 2_000.0);
+        assert_eq!(of(MaterialKind::Laminate, 135_000.0), 4_000.0);
+        assert_eq!(of(MaterialKind::Metal, 70_200.0), 27_000.0);
+        assert_eq!(of(MaterialKind::Plastic, 2_600.0), 1_000.0);
+        assert_eq!(shear_modulus_mpa(&layer(1.0, 60.0, 23.0, None)), 23.0);
     }
 }

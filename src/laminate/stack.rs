@@ -213,20 +213,16 @@ impl Laminate {
 
     /// Layers that stop short must leave something of the stack everywhere.
     fn check_no_gap(&self, faults: &mut Vec<Fault>) {
-        let breaks = self.breaks_mm();
-        let (Some(first), Some(last)) = (breaks.first(), breaks.last()) else { return };
-        let between = breaks.windows(2).map(|w| 0.5 * (w[0] + w[1]));
-        for s in [first - 1.0, last + 1.0].into_iter().chain(between) {
-            if self.layers.iter().all(|l| thickness_at(l, s) <= 0.0) {
-                faults.push(Fault::new(
-                    "stack-gap",
-                    "layers",
-                    format!("No layer reaches the place {s:.1} mm from the middle."),
-                    "Let at least one layer run from end to end of the blank.",
-                ));
-                return;
-            }
-        }
+        // Where every layer ends somewhere, none is left before the first place where one begins.
+        let begins = self.layers.iter().map(|l| l.extent_mm.map(|(from, _)| from)).collect::<Option<Vec<f64>>>();
+        let Some(begins) = begins else { return };
+        let place = begins.into_iter().fold(f64::INFINITY, f64::min) - 1.0;
+        faults.push(Fault::new(
+            "stack-gap",
+            "layers",
+            format!("No layer reaches the place {place:.1} mm from the middle."),
+            "Let at least one layer run from end to end of the blank.",
+        ));
     }
 }
 
@@ -536,5 +532,40 @@ mod tests {
         let mut short = layer(1.0, 1.0);
         short.extent_mm = Some((-10.0, 10.0));
         assert_eq!(Laminate::new(&[short], 0.0).unwrap_err()[0].code, "stack-gap");
+    }
+
+    #[test]
+    fn layers_and_cured_groups_slide_each_with_its_stiffness_and_what_it_lacks() {
+        let mut layers = [layer(1.0, 12_000.0), layer(2.0, 9_000.0), layer(1.0, 9_000.0), layer(2.0, 6_000.0)];
+        for (l, name) in layers.iter_mut().zip(["base", "lower", "upper", "deck"]) {
+            name.clone_into(&mut l.name);
+        }
+        for l in &mut layers[1..3] {
+            (l.cured_group, l.natural_curvature_per_mm) = (Some(0), 2e-4);
+        }
+        let stack = Laminate::new(&layers, 0.0).unwrap();
+        assert_eq!(stack.sliding_names(), ["base", "upper", "deck"]);
+        // E t³/12, and that times the curvature that the group has by itself.
+        let expected = [(1_000.0, 0.0), (9_000.0 * 27.0 / 12.0, 9_000.0 * 27.0 / 12.0 * 2e-4), (4_000.0, 0.0)];
+        let found = stack.sliding_at(0.0);
+        assert_eq!(found.len(), 3);
+        for ((stiffness, lacks), (e_stiffness, e_lacks)) in found.iter().zip(expected) {
+            close(*stiffness, e_stiffness, 1e-9);
+            close(*lacks, e_lacks, 1e-12);
+        }
+        let section = stack.section_at(0.0);
+        close(section.wet_stiffness_n_mm, found.iter().map(|f| f.0).sum(), 1e-9);
+        close(section.wet_offset_n, found.iter().map(|f| f.1).sum(), 1e-12);
+    }
+
+    #[test]
+    fn where_every_layer_ends_somewhere_the_stack_has_a_gap_before_the_first() {
+        let reaching = |extents: &[Option<(f64, f64)>]| {
+            let layers: Vec<Layer> = extents.iter().map(|e| Layer { extent_mm: *e, ..layer(1.0, 10_000.0) }).collect();
+            Laminate::new(&layers, 0.0).map(|_| ()).map_err(|f| f[0].message.clone())
+        };
+        let gap = reaching(&[Some((-20.0, 100.0)), Some((-70.0, 300.0))]).unwrap_err();
+        assert_eq!(gap, "No layer reaches the place -71.0 mm from the middle.");
+        assert_eq!(reaching(&[Some((-20.0, 100.0)), None, Some((200.0, 300.0))]), Ok(()));
     }
 }

@@ -158,5 +158,22 @@ mod tests {
         assert!(verdict == Verdict::Stop && remedy.contains("into 2 thinner layers"), "{remedy}");
         assert_eq!(told(0.003_1).0, Verdict::Watch);
         assert_eq!(told(0.01), (Verdict::Ok, String::new()));
+        let shown = Laminate::new(&[layer(6.0, Some(0.004))], 0.0).unwrap().strain_findings(&bent).remove(0);
+        assert!((shown.value - 0.3).abs() < 1e-12 && shown.limit == 0.4 && shown.unit == "%", "{shown:?}");
+    }
+
+    #[test]
+    fn layers_cured_together_strain_most_at_the_face_that_is_farthest_from_their_neutral_axis() {
+        // Two of one modulus, 2 and 1 mm: their axis lies at 1.5 mm, so both faces of the strip strain alike, and the lower
+        // layer more than its upper face does.
+        let mut layers = [layer(2.0, None), layer(1.0, None), layer(3.0, None)];
+        for l in &mut layers[..2] {
+            l.cured_group = Some(0);
+        }
+        let bent = Curvature::through(&[(-400.0, 1e-3), (400.0, 1e-3)]).unwrap();
+        let strains: Vec<f64> = Laminate::new(&layers, 0.0).unwrap().strains(&bent).iter().map(|w| w.strain).collect();
+        for (found, expected) in strains.iter().zip([1.5e-3, 1.5e-3, 1.5e-3]) {
+            assert!((found - expected).abs() < 1e-15, "{strains:?}");
+        }
     }
 }
