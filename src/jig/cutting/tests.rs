@@ -181,6 +181,41 @@ fn thousands_of_alike_pieces_are_no_trouble() {
 }
 
 #[test]
+fn a_bar_that_is_shorter_than_a_piece_is_left_to_the_others() {
+    let (wanted, stock) = (pieces(&[(1500.0, 2), (900.0, 2)]), bars(&[(1000.0, None), (1600.0, Some(2))], 0.0));
+    let plan = cut(&wanted, &stock).unwrap();
+    holds(&plan, &wanted, &stock);
+    assert_eq!((plan.stock_mm, plan.proven), (5200.0, true));
+}
+
+#[test]
+fn with_very_many_lengths_the_bound_is_the_one_by_length() {
+    // 121 lengths of which no two go on one bar: that takes as many bars, which lengths alone cannot show.
+    let of_each = 4;
+    let wanted = pieces(&(0..121).map(|i| (1300.0 + f64::from(i), of_each)).collect::<Vec<_>>());
+    let stock = bars(&[(2500.0, None)], 0.0);
+    let plan = cut(&wanted, &stock).unwrap();
+    holds(&plan, &wanted, &stock);
+    let lengths: f64 = wanted.iter().map(|p| p.length_mm * p.count as f64).sum();
+    assert_eq!((plan.bars.len(), plan.proven), (121 * of_each, false));
+    assert!(plan.bound_mm >= lengths && plan.bound_mm < lengths + 2500.0, "{} of {lengths}", plan.bound_mm);
+    // With one length less the prices of the lengths show it.
+    let fewer = cut(&wanted[..120], &stock).unwrap();
+    assert_eq!((fewer.bars.len(), fewer.proven), (120 * of_each, true));
+}
+
+#[test]
+fn totals_too_many_to_list_leave_the_bound_of_the_prices() {
+    // Every mixture of two kinds of bars has a total of its own: of 600 bars some 180 000, of 1200 four times as many.
+    for count in [600, 1200] {
+        let (wanted, stock) = (pieces(&[(90.0, count)]), bars(&[(100.0, None), (100.001, None)], 0.0));
+        let plan = cut(&wanted, &stock).unwrap();
+        holds(&plan, &wanted, &stock);
+        assert_eq!((plan.bars.len(), plan.proven), (count, true));
+    }
+}
+
+#[test]
 fn what_is_left_over_is_left_in_one_piece() {
     // 4 x 600 and 2 x 900 on bars of 2400: 1800 and 2400, not 2100 twice.
     let (wanted, stock) = (pieces(&[(900.0, 2), (600.0, 4)]), bars(&[(2400.0, None)], 0.0));
