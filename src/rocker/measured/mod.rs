@@ -22,7 +22,9 @@ use weight::Spectrum;
 /// about one in two thousand does (normal distribution).
 const STANDS_OUT: f64 = 3.5;
 
-/// Below this scatter, mm, nothing stands out: no shop reads finer than a twentieth of a millimetre off a rule.
+/// Below this scatter, mm, nothing stands out, and no error of readings is taken for smaller: no shop reads finer than a
+/// twentieth of a millimetre off a rule. Rounded readings of one place that agree to the last digit show no error at all,
+/// and a curve through every one of them would be the likeliest.
 const FINEST_READING_MM: f64 = 0.05;
 
 /// What a fit needs to know besides the readings.
@@ -224,7 +226,8 @@ fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit
         }
         if moved < SETTLED_MM {
             let spectrum = Spectrum::of(&linear)?;
-            let outliers = spectrum.outliers(&linear, readings.error_mm.unwrap_or(FINEST_READING_MM), STANDS_OUT);
+            let scatter_mm = readings.error_mm.unwrap_or(FINEST_READING_MM);
+            let outliers = Spectrum::outliers(&linear, scatter_mm, STANDS_OUT)?;
             let rows = rows(readings, &used, base_mm, &after, &outliers)?;
             return Some(Fit {
                 curvature: model.curvature(),
