@@ -11,7 +11,7 @@ mod weight;
 use crate::curve::{Curvature, Curve, PlaneCurve, lowest_point};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::job::{Board, Datum, Ends, LengthAlong, Origin, Reading, Readings, StationsAlong};
-use crate::numeric::SymmetricBanded;
+use crate::numeric::BandedCholesky;
 use crate::units::plain;
 
 use super::{FAIR_EXTREMA, Target};
@@ -90,7 +90,8 @@ pub struct Fit {
     /// What to look at: readings that stand out, heights that look like another unit.
     pub findings: Vec<Finding>,
     model: Model,
-    information: SymmetricBanded,
+    /// Of the information that the readings hold about the model's parameters.
+    factor: BandedCholesky,
 }
 
 /// Most rounds of finding the weight, and how little its logarithm changes once it is found. Boards take three or four;
@@ -216,7 +217,8 @@ fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit
                 model.linearised(&before, &under, StationsAlong::Base, readings.origin, &vec![0.0; under.len()]);
             floor.add_to(&mut information, &mut pull, floor_share);
         }
-        information.cholesky()?.solve(&mut pull);
+        let factor = information.cholesky()?;
+        factor.solve(&mut pull);
         model.go_toward(&pull);
         rounds += 1;
         let after = model.curve();
@@ -241,7 +243,7 @@ fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit
                 freedom: spectrum.freedom(weight),
                 iterations: rounds,
                 residual_mm: moved,
-                information,
+                factor,
                 model,
             });
         }
@@ -392,8 +394,7 @@ impl Fit {
             })
             .collect();
         let mut solved = gradient.clone();
-        let Some(factor) = self.information.cholesky() else { return f64::NAN };
-        factor.solve(&mut solved);
+        self.factor.solve(&mut solved);
         let variance: f64 = gradient.iter().zip(&solved).map(|(g, x)| g * x).sum();
         self.error_mm * variance.max(0.0).sqrt()
     }
