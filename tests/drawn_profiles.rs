@@ -63,8 +63,12 @@ fn an_svg_page_may_be_measured_in_any_absolute_unit() {
         let head = format!("width='300{unit}' height='30{unit}' viewBox='0 0 600 60'");
         is_the_arc(&drawn("a.svg", &svg(&head, &format!("<path d='{}'/>", path(0.5 * mm))), ""));
     }
-    // Without a page a user unit is a pixel.
-    is_the_arc(&drawn("a.svg", &svg("", &format!("<path d='{}'/>", path(pixel))), ""));
+    // Without a page a user unit is a pixel, and a view box that is none makes no page.
+    for head in
+        ["", "width='300mm' viewBox='0 0 600'", "width='300mm' viewBox='0 0 0 60'", "width='300mm' viewBox='all'"]
+    {
+        is_the_arc(&drawn("a.svg", &svg(head, &format!("<path d='{}'/>", path(pixel))), ""));
+    }
     // A share of the window is no length; the document's unit stands in for it.
     for width in ["100%", "30em", "0mm", "wide"] {
         let head = format!("width='{width}' viewBox='0 0 600 60'");
@@ -186,6 +190,103 @@ fn what_encloses_an_area_in_a_dxf_is_refused_and_words_are_passed_over() {
     };
     assert_eq!(ellipse(0.5, 0.0), ["drawing-entity"]);
     assert_eq!(ellipse(0.0, 1.0), ["drawing-entity"]);
+    let point = "0\nELLIPSE\n8\nbase\n10\n0\n20\n0\n11\n0\n21\n0\n40\n0.5\n41\n0\n42\n1\n";
+    assert_eq!(drawn("a.dxf", &dxf(4, "", point), "").unwrap_err(), ["drawing-entity"]);
+}
+
+#[test]
+fn what_was_drawn_from_behind_is_seen_from_the_front() {
+    // An entity whose normal points down has its own x running the other way (DXF reference, arbitrary axis algorithm).
+    let (x, rise, r) = arc(1.0);
+    let degrees = HALF_RAD.to_degrees();
+    let arc_entity = |normal: i32, from: f64, to: f64| {
+        format!("0\nARC\n8\nbase\n10\n100\n20\n{r}\n40\n{r}\n50\n{from}\n51\n{to}\n210\n0\n220\n0\n230\n{normal}\n")
+    };
+    let line = |a: f64, b: f64| format!("0\nLINE\n8\nbase\n10\n{a}\n20\n0\n11\n{b}\n21\n0\n");
+    // The right half of the arc, then what leads to it from the left, as it is seen; its centre lies at -100.
+    let half = arc_entity(-1, 270.0 - degrees, 270.0);
+    let flat_mm = 1200.0 - RADIUS_MM * HALF_RAD;
+    let target = drawn("a.dxf", &dxf(4, "", &format!("{half}{}", line(-100.0 - flat_mm, -100.0))), "").unwrap();
+    assert!((target.tip_height_mm() - rise).abs() < 1e-3 && target.tail_height_mm().abs() < 1e-9);
+    assert!(target.curvature.at(500.0) * r > 0.999 && target.curvature.at(-500.0).abs() < 1e-12);
+    is_the_arc(&drawn("a.dxf", &dxf(4, "", &arc_entity(-1, 270.0 - degrees, 270.0 + degrees)), ""));
+    // A circle drawn as an ellipse; about a normal that points down its parameter runs clockwise.
+    for (normal, quarters) in [(1, 3.0), (-1, 1.0)] {
+        let lowest = quarters * std::f64::consts::FRAC_PI_2;
+        let entity = format!(
+            "0\nELLIPSE\n8\nbase\n10\n{x}\n20\n{r}\n11\n{r}\n21\n0\n40\n1\n41\n{}\n42\n{}\n210\n0\n220\n0\n230\n{normal}\n",
+            lowest - HALF_RAD,
+            lowest + HALF_RAD
+        );
+        is_the_arc(&drawn("a.dxf", &dxf(4, "", &entity), ""));
+    }
+}
+
+/// A spline of degree 2 over three control points with knots, control points and weights as given.
+fn spline(knots: &[&str], points: &[(&str, &str)], weights: &[&str]) -> String {
+    let mut text = format!("0\nSPLINE\n8\nbase\n70\n0\n71\n2\n72\n{}\n73\n{}\n74\n0\n", knots.len(), points.len());
+    knots.iter().for_each(|k| text += &format!("40\n{k}\n"));
+    weights.iter().for_each(|w| text += &format!("41\n{w}\n"));
+    points.iter().for_each(|(x, y)| text += &format!("10\n{x}\n20\n{y}\n30\n0\n"));
+    text
+}
+
+#[test]
+fn a_spline_with_weights_is_the_conic_that_it_stands_for() {
+    // A circular arc: the middle control point where the end tangents meet, with the cosine of half the angle as weight
+    // (projective geometry of conics, from memory).
+    let (x, rise, _) = arc(1.0);
+    let meet = format!("{}", rise - x * HALF_RAD.tan());
+    let (left, right, rise) = (format!("{}", -x), format!("{x}"), format!("{rise}"));
+    let points = [(&left[..], &rise[..]), ("0", &meet[..]), (&right[..], &rise[..])];
+    let knots = ["0", "0", "0", "1", "1", "1"];
+    let weight = format!("{}", HALF_RAD.cos());
+    let read = |knots: &[&str], weights: &[&str]| drawn("a.dxf", &dxf(4, "", &spline(knots, &points, weights)), "");
+    is_the_arc(&read(&knots, &["1", &weight, "1"]));
+    for weights in [&["1", "-1", "1"][..], &["1", "1"], &["1", "0", "1"]] {
+        assert_eq!(read(&knots, weights).unwrap_err(), ["drawing-spline"], "{weights:?}");
+    }
+    for knots in [&["0", "0", "0", "1", "1"][..], &["0", "0", "1", "0", "1", "1"], &["0"; 6]] {
+        assert_eq!(read(knots, &[]).unwrap_err(), ["drawing-spline"], "{knots:?}");
+    }
+}
+
+#[test]
+fn numbers_beyond_all_bounds_are_refused() {
+    let line = "0\nLINE\n8\nbase\n10\n0\n20\n0\n11\n1e999\n21\n0\n";
+    assert_eq!(drawn("a.dxf", &dxf(4, "", line), "").unwrap_err(), ["drawing-not-finite"]);
+    let knots = ["0", "0", "0", "1", "1", "1"];
+    let far = spline(&knots, &[("0", "0"), ("600", "-1e999"), ("1200", "0")], &[]);
+    assert_eq!(drawn("a.dxf", &dxf(4, "", &far), "").unwrap_err(), ["drawing-not-finite"]);
+}
+
+#[test]
+fn teeth_that_no_base_has_are_refused_as_corners() {
+    // 2 mm up and down every 5 mm: short lines, but not along any curve.
+    let teeth: Vec<String> = (0..=240).map(|i| format!("{},{}", 5 * i, 2 * (i % 2))).collect();
+    let file = svg(PAGE, &format!("<polyline points='{}'/>", teeth.join(" ")));
+    assert_eq!(drawn("a.svg", &file, "").unwrap_err(), ["drawing-corner"]);
+}
+
+#[test]
+fn a_profile_may_be_as_long_as_its_board_is_straight() {
+    let (x, _, _) = arc(1.0);
+    let file = svg(PAGE, &format!("<path d='{}'/>", path(1.0)));
+    let along = |length: f64| {
+        let mut inputs = Inputs::default();
+        inputs.add("a.svg", Ok(file.clone().into_bytes()));
+        let text = format!(
+            "title = \"Board\"\n[board]\nlength = {length}\nlength_along = \"straight\"\nwidth = 250\n\
+             [rocker.drawing]\nfile = \"a.svg\"\n"
+        );
+        let wanted =
+            Document::parse("job.toml", &text).unwrap().wanted_with(&inputs).unwrap_or_else(|p| panic!("{p:#?}"));
+        rocker::target(&wanted.rocker, &wanted.board)
+    };
+    is_the_arc(&along(2.0 * x).map_err(|_| Vec::new()));
+    let fault = along(1200.0).unwrap_err().remove(0);
+    assert_eq!((fault.code, fault.path.as_str()), ("drawing-length", "rocker.drawing.file"));
+    assert!(fault.message.contains("mm long straight from tail to tip and the board 1200 mm"), "{fault:?}");
 }
 
 #[test]
@@ -198,6 +299,8 @@ fn blocks_that_cannot_be_followed_are_refused_and_empty_ones_passed_over() {
     is_the_arc(&said(&profile, &insert("profile", "")));
     assert_eq!(said(&profile, &insert("other", "")).unwrap_err(), ["drawing-block"]);
     assert_eq!(said(&profile, &insert("profile", "70\n3\n44\n50\n")).unwrap_err(), ["drawing-block"]);
+    assert_eq!(said(&profile, &insert("profile", "71\n2\n45\n50\n")).unwrap_err(), ["drawing-block"]);
+    assert_eq!(said(&profile, &insert("profile", "41\n0\n42\n0\n")).unwrap_err(), ["drawing-block"]);
     let endless = block("profile", &insert("profile", ""));
     assert_eq!(said(&endless, &insert("profile", "")).unwrap_err(), ["drawing-block"]);
     let empty = block("empty", "");

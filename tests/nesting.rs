@@ -203,3 +203,17 @@ proptest! {
         holds(&nest(&parts, &stock, &rules), &parts, &stock, &rules);
     }
 }
+
+#[test]
+fn a_sheet_that_is_all_margin_takes_nothing() {
+    let part = rectangle(4.0, 4.0);
+    for (length, width) in [(19.0, 500.0), (500.0, 20.0), (19.0, 19.0)] {
+        let stock = [sheet(length, width, None)];
+        let found = nest(&[&part], &stock, &rules(10.0, 2.0));
+        assert_eq!((found.sheets.len(), found.too_large.as_slice()), (0, &[0][..]), "{length} x {width}");
+    }
+    let stock = [sheet(19.0, 500.0, None), sheet(30.0, 500.0, None)];
+    let found = nest(&[&part], &stock, &rules(10.0, 2.0));
+    holds(&found, &[&part], &stock, &rules(10.0, 2.0));
+    assert_eq!(found.sheets.iter().map(|s| s.stock).collect::<Vec<_>>(), [1]);
+}

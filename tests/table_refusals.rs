@@ -70,6 +70,53 @@ fn cross_members_without_room_are_refused_at_their_key() {
 }
 
 #[test]
+fn slots_without_room_for_the_cutters_reliefs_are_refused_at_the_relief() {
+    let slots = |relief: &str, rib_mm: f64, height_mm: u32| {
+        let members = format!(
+            "[table.cross_members]\ncount = 3\nthickness = 17.8\nheight = {height_mm}\nrelief = \"{relief}\"\n[table.rods]"
+        );
+        changed(&[
+            ("lowest_height = 60", "lowest_height = 90"),
+            ("station_pitch = 100", "station_pitch = 100\ncutter = 6"),
+            ("thickness = 17.8", &format!("thickness = {rib_mm}")),
+            ("[table.rods]", &members),
+        ])
+    };
+    assert_eq!(refused(&slots("tee", 17.8, 44)), []);
+    assert_eq!(refused(&slots("bone", 17.8, 44)), []);
+    let at = "table.cross_members.relief";
+    // The ribs' slots are half as deep as the members are high: no deeper than the cutter is wide.
+    only(&slots("tee", 17.8, 11), "relief-too-large", at);
+    // The members' slots are as wide as the ribs are thick: two rounds of the cutter meet in them.
+    only(&slots("bone", 8.0, 44), "relief-too-large", at);
+    assert_eq!(refused(&slots("none", 8.0, 44)), []);
+}
+
+#[test]
+fn ribs_no_higher_than_their_feet_are_refused() {
+    let feet = |height: u32| with_tables(40, &format!("[table.ribs.feet]\nlength = 60\nheight = {height}"));
+    assert_eq!(refused(&feet(5)), []);
+    only(&feet(45), "impossible-geometry", "table.ribs");
+}
+
+#[test]
+fn rods_near_an_edge_are_refused_at_what_puts_them_there() {
+    let rods = |lines: &str| changed(&[("count = 4", lines)]);
+    let message = |text: &str| {
+        let job = Document::parse("job.toml", text).unwrap().job().unwrap();
+        run::build(&job).map(|_| ()).unwrap_err().remove(0).message
+    };
+    assert_eq!(refused(&rods("count = 4\nheight = 20")), []);
+    // A hole of 11 mm keeps 16.5 mm from its centre; at 5 mm it breaks the edge.
+    only(&rods("count = 4\nheight = 9"), "rod-hole-edge", "table.rods.height");
+    assert!(message(&rods("count = 4\nheight = 9")).ends_with(" mm high, comes too near an edge."));
+    only(&rods("count = 4\nheight = 5"), "rod-hole-outside", "table.rods.height");
+    assert!(message(&rods("count = 4\nheight = 5")).ends_with(" mm high, lies outside the rib or breaks its edge."));
+    let listed = refused(&rods("stations = [0, 300]\nheight = 9"));
+    assert_eq!(listed, [0, 1].map(|i| ("rod-hole-edge", format!("table.rods.stations[{i}]"))));
+}
+
+#[test]
 fn ribs_in_pieces_without_room_for_their_joint_are_refused() {
     let split = |lowest: u32, lines: &str| with_tables(lowest, &format!("[table.ribs.split]\n{lines}"));
     assert_eq!(refused(&split(90, "longest = 1000\nkey = { gap = 0.15 }")), []);
@@ -82,6 +129,21 @@ fn ribs_in_pieces_without_room_for_their_joint_are_refused() {
         "plate-too-small",
         "table.ribs.split.plates",
     );
+    // Long enough for its bolts, but too low for two rows of them.
+    only(
+        &split(40, "longest = 1000\nplates = { length = 300, bolt = 16 }"),
+        "plate-too-small",
+        "table.ribs.split.plates",
+    );
+    // Plates longer than the pieces that they join reach beyond the ends of the rib, wherever they are put.
+    let without_rods = changed(&[
+        ("lowest_height = 60", "lowest_height = 90"),
+        (
+            "[table.rods]\ndiameter = \"10 mm\"\ncount = 4\n",
+            "[table.ribs.split]\nlongest = 400\nplates = { length = 1000, bolt = 8 }\n",
+        ),
+    ]);
+    only(&without_rods, "rib-split-impossible", "table.ribs.split.longest");
     let cutter = changed(&[
         ("lowest_height = 60", "lowest_height = 90"),
         ("station_pitch = 100", "station_pitch = 100\ncutter = 40"),

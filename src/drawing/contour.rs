@@ -149,7 +149,7 @@ impl Contour {
         rect
     }
 
-    /// The outline walked the other way.
+    /// The outline walked the other way; no arc leaves the last vertex of an open path.
     #[must_use]
     pub fn reversed(&self) -> Self {
         let n = self.vertices.len();
@@ -158,7 +158,8 @@ impl Contour {
                 let here = self.vertices[n - 1 - i];
                 // The segment that used to arrive here now leaves from here.
                 let before = self.vertices[(2 * n - 2 - i) % n];
-                Vertex { point: here.point, bulge: -before.bulge }
+                let leaves = self.closed || i + 1 < n;
+                Vertex { point: here.point, bulge: if leaves { -before.bulge } else { 0.0 } }
             })
             .collect();
         Self { vertices, closed: self.closed }
@@ -250,6 +251,14 @@ mod tests {
         assert!((c.bounds().y0 + 10.0).abs() < 1e-9 && c.bounds().y1.abs() < 1e-9, "{:?}", c.bounds());
         assert!((c.reversed().signed_area_mm2() + 50.0 * PI).abs() < 1e-9);
         assert_eq!(c.reversed().reversed(), c);
+    }
+
+    #[test]
+    fn nothing_leaves_the_end_of_an_open_path_walked_back() {
+        let [a, b] = [Point::new(0.0, 0.0), Point::new(10.0, 0.0)];
+        let vertex = |point, bulge| Vertex { point, bulge };
+        let back = Contour::open(vec![vertex(a, 0.3), vertex(b, 0.7)]).unwrap().reversed();
+        assert_eq!(back, Contour::open(vec![vertex(b, -0.3), Vertex::line(a)]).unwrap());
     }
 
     #[test]

@@ -236,6 +236,15 @@ mod tests {
     fn few_pieces_are_preferred_to_many() {
         assert_eq!(fill(3.0, &[3.0, 1.0, 0.5]), vec![3.0]);
         assert_eq!(fill(3.5, &[3.0, 1.0, 0.5]), vec![3.0, 0.5]);
+        // Found after 4 + 1 + 1, which comes as near.
+        assert_eq!(fill(6.0, &[4.0, 3.0, 1.0]), vec![3.0, 3.0]);
+    }
+
+    #[test]
+    fn no_bearer_is_cut_to_nothing_for_its_packing() {
+        // A packing of 0.7 mm alone would meet the height.
+        assert_eq!(pack(0.7, 1.0, &[0.7]), (1.0, Vec::new()));
+        assert_eq!(pack(1.7, 1.0, &[0.7]), (1.0, vec![0.7]));
     }
 
     #[test]

@@ -174,6 +174,22 @@ mod tests {
     }
 
     #[test]
+    fn beyond_its_radius_an_arc_rises_no_further() {
+        let across = Across::new(&Concave::Radius(100.0), 240.0, 0.0);
+        assert_eq!([100.0, 110.0, -150.0].map(|y| across.rise_mm(y, 0.0)), [100.0; 3]);
+        assert!(across.rise_mm(99.0, 0.0) < 100.0);
+    }
+
+    #[test]
+    fn a_profile_may_begin_in_the_middle_itself() {
+        let given = [(0.0, 0.0), (60.0, 1.0), (120.0, 4.0)];
+        let across = |points: &[(f64, f64)]| Across::new(&Concave::Profile(points.to_vec()), 240.0, 0.0);
+        let (with, without) = (across(&given), across(&given[1..]));
+        assert_eq!(with, without);
+        assert_eq!((with.rise_mm(0.0, 0.0), with.rise_mm(60.0, 0.0)), (0.0, 1.0));
+    }
+
+    #[test]
     fn a_profile_goes_through_its_points_without_overshoot() {
         let points = vec![(40.0, 0.0), (80.0, 1.0), (120.0, 4.0)];
         let across = Across::new(&Concave::Profile(points.clone()), 240.0, 0.0);

@@ -99,3 +99,39 @@ fn rows(from: f64, to: f64, pitch: f64) -> Vec<f64> {
     let count = ((b - a) / pitch).ceil().max(1.0) as usize;
     (0..=count).map(|i| a + (b - a) * i as f64 / count as f64).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn made(end_thickness_mm: Option<f64>, base_thickness_mm: Option<f64>, heights: (f64, f64)) -> Vec<Panel> {
+        let wanted = BoxPanels { end_thickness_mm, base_thickness_mm, screw_pitch_mm: 100.0 };
+        panels(&wanted, &[-50.0, 50.0], (-500.0, 500.0), heights, 118.0).unwrap()
+    }
+
+    #[test]
+    fn only_the_panels_that_are_wanted_are_made() {
+        let ids = |panels: Vec<Panel>| panels.into_iter().map(|p| p.id).collect::<Vec<_>>();
+        assert_eq!(ids(made(Some(12.0), None, (90.0, 90.0))), ["end-tail", "end-tip"]);
+        assert_eq!(ids(made(None, Some(9.0), (90.0, 90.0))), ["base"]);
+        assert_eq!(made(None, None, (90.0, 90.0)), []);
+    }
+
+    #[test]
+    fn a_low_panel_has_one_row_of_screws_in_its_middle() {
+        let ends = made(Some(12.0), None, (30.0, 240.0));
+        let points = |of: &[(f64, f64)]| of.iter().copied().map(Point::from).collect::<Vec<_>>();
+        assert_eq!(ends[0].screws, points(&[(-50.0, 15.0), (50.0, 15.0)]));
+        // Between 20 mm from both ends no row is further from the next than the pitch.
+        let left = ends[1].screws.iter().filter(|p| p.x < 0.0).map(|p| p.y).collect::<Vec<_>>();
+        assert_eq!(left, [20.0, 120.0, 220.0]);
+    }
+
+    #[test]
+    fn a_panel_of_no_height_is_refused() {
+        let wanted = BoxPanels { end_thickness_mm: Some(12.0), base_thickness_mm: None, screw_pitch_mm: 100.0 };
+        let fault = panels(&wanted, &[0.0], (-500.0, 500.0), (0.0, 90.0), 118.0).unwrap_err();
+        assert_eq!((fault.code, fault.path.as_str()), ("impossible-geometry", "table"));
+        assert!(fault.message.starts_with("a panel has no size"), "{fault:?}");
+    }
+}

@@ -218,16 +218,10 @@ pub(super) fn piece(
         }
     }
     vertices.extend_from_slice(edge.vertices());
-    if let Some(end) = vertices.last_mut() {
-        end.bulge = 0.0;
-    }
     if let Some(cut) = after {
         let up = Contour::open(cut.start_of_tip_piece())
             .map_err(|e| fault(&format!("the joint's edge is no path ({e:?}).")))?;
         vertices.extend_from_slice(&up.reversed().vertices()[1..]);
-        if let Some(end) = vertices.last_mut() {
-            end.bulge = 0.0;
-        }
     }
     Contour::closed(vertices).map_err(|e| fault(&format!("the rib's outline does not close ({e:?}).")))
 }

@@ -188,3 +188,14 @@ pub(super) fn edge_distance(p: Point, edges: &Edges<'_>) -> f64 {
     let to_top = on.point.distance(p).copysign(below);
     to_top.min(p.y - edges.floor).min(ends).min(slots)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_alone_stands_in_the_middle_and_several_reach_to_both_sides() {
+        assert_eq!(spread(1, -600.0, 640.0, 0.9), [20.0]);
+        assert_eq!(spread(3, -500.0, 500.0, 0.8), [-400.0, 0.0, 400.0]);
+    }
+}

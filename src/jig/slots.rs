@@ -151,6 +151,17 @@ mod tests {
     }
 
     #[test]
+    fn a_sharp_corner_stays_sharp_where_its_path_is_moved() {
+        let corner = [Corner::sharp(0.0, 0.0), Corner::sharp(0.0, 10.0), Corner::sharp(20.0, 10.0)];
+        let moved = moved_right(&corner, 2.0);
+        assert_eq!(moved, [Corner::sharp(2.0, 0.0), Corner::sharp(2.0, 8.0), Corner::sharp(20.0, 8.0)]);
+        let points = [(2.0, 0.0), (2.0, 8.0), (20.0, 8.0)];
+        assert_eq!(rounded(&moved), points.map(|p| Vertex::line(Point::from(p))));
+        // A single corner has no side to move to.
+        assert_eq!(moved_right(&corner[..1], 2.0), corner[..1]);
+    }
+
+    #[test]
     fn reliefs_let_a_sharp_corner_in_and_have_the_cutters_radius() {
         for relief in [Relief::Bone, Relief::Tee] {
             let slot = slot_up(10.0, 28.0, 0.0, 40.0, relief, 6.0);

@@ -175,9 +175,8 @@ fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cu
                 Corner::sharp(x, height),
             ];
             let mut tip_side = moved_right(&tail_side, gap_mm);
-            if let Some(last) = tip_side.last_mut() {
-                last.at.y = height_over(edges.top, last.at.x);
-            }
+            let last = tip_side.len() - 1;
+            tip_side[last].at.y = height_over(edges.top, tip_side[last].at.x);
             // Bending of the neck's rectangle: 6 M / (t h²).
             let stress_factor_per_mm2 = 6.0 / (2.0 * neck * 2.0 * neck);
             Ok(Cut { x_mm: x, tail_side, tip_side, bolts: Vec::new(), plate: None, stress_factor_per_mm2 })

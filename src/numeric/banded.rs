@@ -130,7 +130,7 @@ fn factor_narrow<const STRIDE: usize>(l: &mut [f64]) -> bool {
 }
 
 /// The factor of a [`SymmetricBanded`] matrix: L D Lᵀ with D kept inverted on the diagonal.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct BandedCholesky {
     size: usize,
     width: usize,

@@ -167,6 +167,17 @@ mod tests {
     }
 
     #[test]
+    fn a_board_that_hardly_turns_turns_by_what_was_asked() {
+        // Arc over chord is half the angle over its sine, from below to above where the series stands in for it.
+        for angle in [0.0, 1e-9, 1.9e-4, 2.1e-4, 1e-3] {
+            let made = made(Bend::Angle(angle), 1000.0, LengthAlong::Straight);
+            close(made.curvature.at(0.0) * made.curvature.length_mm(), angle, 1e-15);
+            close(made.report.straight_mm, 1000.0, 1e-9);
+            close(made.curvature.length_mm(), 1000.0 * (1.0 + angle * angle / 24.0), 1e-9);
+        }
+    }
+
+    #[test]
     fn what_no_arc_can_do_is_refused_at_its_key() {
         let refused = |bend, along| target(&Rocker::Arc(bend), &board(1000.0, along)).unwrap_err().remove(0);
         let cases = [

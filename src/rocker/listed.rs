@@ -178,6 +178,14 @@ mod tests {
     }
 
     #[test]
+    fn stations_nearer_than_numbers_can_tell_apart_make_no_curve() {
+        let points = [(0.0, 0.0), (1e-300, 0.001), (1200.0, 0.001)];
+        let fault = target(&table(&points, Origin::Tail), &board(1200.0, LengthAlong::Base)).unwrap_err().remove(0);
+        assert_eq!((fault.code, fault.path.as_str()), ("curve-points", "rocker.curve.points"));
+        assert_eq!(fault.message, "these stations make no curve.");
+    }
+
+    #[test]
     fn mistakes_are_refused_at_their_point() {
         let cases: [(&[(f64, f64)], _, _); 7] = [
             (&[(0.0, 0.0)], "curve-points", "rocker.curve.points"),

@@ -121,12 +121,11 @@ pub(super) fn extrema(curvature: &Curvature) -> Vec<Extremum> {
     let (low, high) = curvature.extremes();
     let ripple = (RIPPLE_SHARE * (high.1 - low.1)).max(FLAT_PER_MM);
     let mut found = Vec::new();
-    let mut nodes = nodes(curvature);
-    let Some(first) = nodes.next() else { return found };
+    let first = (curvature.start_mm(), curvature.pieces()[0].k_start);
     // Highest and lowest plateau since the last turn, and which way the curvature is known to run.
     let (mut top, mut bottom) = (Plateau::at(first), Plateau::at(first));
     let mut rising: Option<bool> = None;
-    for node in nodes {
+    for node in nodes(curvature) {
         top.follow(node, node.1 > top.k);
         bottom.follow(node, node.1 < bottom.k);
         if rising != Some(false) && top.k - node.1 > ripple {
@@ -210,6 +209,18 @@ mod tests {
         let places: Vec<f64> = extrema(&wavy).iter().map(|e| e.s_mm).collect();
         assert_eq!(places, [0.0, 300.0, 400.0]);
         assert_eq!(flats(&wavy), [(-200.0, 200.0)]);
+    }
+
+    #[test]
+    fn a_flat_that_stands_tilted_touches_at_its_lower_end_only() {
+        let flat = Curve::new(Curvature::constant(-500.0, 500.0, 0.0).unwrap());
+        let contact = |turn_rad: f64, anchor_mm: f64| {
+            let shift = kurbo::Vec2::new(0.0, 500.0 * turn_rad.abs().sin());
+            Report::of(&flat.posed(crate::curve::Pose { turn_rad, shift }), anchor_mm, 0).contact_mm
+        };
+        assert_eq!(contact(0.0, 0.0), (-500.0, 500.0));
+        assert_eq!(contact(0.01, -500.0), (-500.0, -500.0));
+        assert_eq!(contact(-0.01, 500.0), (500.0, 500.0));
     }
 
     #[test]

@@ -135,8 +135,7 @@ impl Master {
     fn solve(mut self, problem: &Problem) -> (Vec<f64>, Vec<(Pattern, f64)>) {
         for _ in 0..MOST_ROUNDS {
             let duals = self.duals();
-            let Some(column) = self.entering(problem, &duals) else { break };
-            if !self.enter(column) {
+            if self.entering(problem, &duals).and_then(|column| self.enter(column)).is_none() {
                 break;
             }
         }
@@ -191,15 +190,14 @@ impl Master {
         best.map(|b| b.1)
     }
 
-    /// Exchanges a column of the basis for `column`; `false` where none gives way.
-    fn enter(&mut self, column: Column) -> bool {
+    /// Exchanges a column of the basis for `column`; `None` where none gives way.
+    fn enter(&mut self, column: Column) -> Option<()> {
         const ZERO: f64 = 1e-9;
         let dot = |row: &Vec<f64>| row.iter().zip(&column.rows).map(|(a, b)| a * b).sum::<f64>();
         let change: Vec<f64> = self.inverse.iter().map(dot).collect();
-        let leaving = (0..change.len())
+        let out = (0..change.len())
             .filter(|i| change[*i] > ZERO)
-            .min_by(|i, j| (self.values[*i] / change[*i]).total_cmp(&(self.values[*j] / change[*j])));
-        let Some(out) = leaving else { return false };
+            .min_by(|i, j| (self.values[*i] / change[*i]).total_cmp(&(self.values[*j] / change[*j])))?;
         let step = self.values[out] / change[out];
         let pivot: Vec<f64> = self.inverse[out].iter().map(|x| x / change[out]).collect();
         for (i, factor) in change.iter().enumerate() {
@@ -211,6 +209,6 @@ impl Master {
         self.values[out] = step;
         self.inverse[out] = pivot;
         self.basis[out] = column;
-        true
+        Some(())
     }
 }

@@ -19,7 +19,7 @@ pub(super) fn dive(problem: &Problem, relaxations: &mut usize) -> Option<Plan> {
 fn once(problem: &Problem, mut random: Option<&mut Random>, relaxations: &mut usize) -> Option<Plan> {
     let mut rest = problem.clone();
     let mut plan: Plan = Vec::new();
-    while rest.demand.iter().any(|n| *n > 0) {
+    loop {
         let relaxed = relax(&rest);
         *relaxations += 1;
         let numbers: Vec<usize> = rest.kinds.iter().map(|k| k.most).collect();
@@ -31,16 +31,15 @@ fn once(problem: &Problem, mut random: Option<&mut Random>, relaxations: &mut us
             plan.extend(end);
             return Some(plan);
         }
-        // Of the patterns that fit what is left the one that is cut most; shaken after the first dive.
+        // Of the patterns, which never cut more than is left, the one that is cut most; shaken after the first dive.
         let (pattern, _) = relaxed
             .patterns
             .into_iter()
-            .filter(|(p, _)| greedy::often(p, &rest.demand) > 0 && rest.kinds[p.kind].most > 0)
+            .filter(|(p, _)| rest.kinds[p.kind].most > 0)
             .map(|(p, x)| (p, x * random.as_mut().map_or(1.0, |c| 0.5 + c.uniform())))
             .max_by(|a, b| a.1.total_cmp(&b.1))?;
         rest.kinds[pattern.kind].most -= 1;
         rest.demand.iter_mut().zip(&pattern.counts).for_each(|(r, n)| *r -= n);
         plan.push((pattern, 1));
     }
-    Some(plan)
 }

@@ -97,7 +97,7 @@ fn finish(problem: &Problem, mut plan: Plan, worth: &[i64], repeat: bool) -> Opt
 }
 
 /// How often a pattern can be cut from what is still wanted.
-pub(super) fn often(pattern: &Pattern, rest: &[usize]) -> usize {
+fn often(pattern: &Pattern, rest: &[usize]) -> usize {
     let each = |(n, r): (&usize, &usize)| if *n == 0 { usize::MAX } else { r / n };
     pattern.counts.iter().zip(rest).map(each).min().unwrap_or(0)
 }

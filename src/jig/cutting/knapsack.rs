@@ -68,7 +68,7 @@ impl Search {
         loop {
             let (left, now) = (room - weight * count as i64, value + worth * count as i64);
             // Fewer of these give way to less worthy ones: no better.
-            if now + self.loose(at + 1, left) <= self.best && now <= self.best {
+            if now + self.loose(at + 1, left) <= self.best {
                 break;
             }
             self.chosen[at] = count;

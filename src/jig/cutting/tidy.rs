@@ -9,6 +9,8 @@ const MOST_BARS: usize = 60;
 const MOST_ROUNDS: usize = 8;
 
 /// Packs the pieces of two bars anew, one of them as full as it goes, as long as that gathers waste.
+///
+/// Only a fuller bar than before counts, so that what is left of the pieces fits the other one.
 pub(super) fn gather_waste(problem: &Problem, plan: Plan) -> Plan {
     if plan.iter().map(|(_, times)| times).sum::<usize>() > MOST_BARS {
         return plan;
@@ -23,11 +25,12 @@ pub(super) fn gather_waste(problem: &Problem, plan: Plan) -> Plan {
             for j in (0..bars.len()).filter(|j| *j != i) {
                 let both: Vec<usize> = bars[i].counts.iter().zip(&bars[j].counts).map(|(a, b)| a + b).collect();
                 let room = problem.kinds[bars[i].kind].room;
-                let Some(full) = fill(&problem.weights, &problem.weights, &both, room, 0).counts else { continue };
+                let before = problem.filled(&bars[i]);
+                let Some(full) = fill(&problem.weights, &problem.weights, &both, room, before).counts else { continue };
                 let others = both.iter().zip(&full).map(|(a, b)| a - b).collect();
                 let packed =
                     (Pattern { kind: bars[i].kind, counts: full }, Pattern { kind: bars[j].kind, counts: others });
-                if rest(&packed.1) >= 0 && gathered(&packed.0, &packed.1) > gathered(&bars[i], &bars[j]) {
+                if gathered(&packed.0, &packed.1) > gathered(&bars[i], &bars[j]) {
                     (bars[i], bars[j]) = packed;
                     changed = true;
                 }

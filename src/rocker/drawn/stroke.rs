@@ -112,10 +112,10 @@ impl Spline {
 
     fn derivatives(&self, zero: Vec<Vec2>) -> Derivatives {
         let next = |control: &[Vec2], order: usize| -> Vec<Vec2> {
-            let degree = self.degree + 1 - order;
-            if degree == 0 || order > self.degree {
+            if order > self.degree {
                 return Vec::new();
             }
+            let degree = self.degree + 1 - order;
             let knots = &self.knots[order - 1..self.knots.len() + 1 - order];
             let step = |i: usize| {
                 let width = knots[i + degree + 1] - knots[i + 1];
@@ -150,15 +150,16 @@ impl Spline {
         (first, second)
     }
 
+    /// The first or last span and the knot at which the spline begins or ends.
+    fn outermost(&self, at_end: bool) -> (usize, f64) {
+        // There is a span: the outer knots differ.
+        let span = if at_end { self.spans().last() } else { self.spans().next() }.unwrap_or(self.degree);
+        (span, self.knots[span + usize::from(at_end)])
+    }
+
     fn direction(&self, at_end: bool) -> Vec2 {
-        let homogeneous = self.homogeneous();
-        let spans: Vec<usize> = self.spans().collect();
-        let (span, u) = match (spans.first(), spans.last()) {
-            (Some(_), Some(&last)) if at_end => (last, self.knots[last + 1]),
-            (Some(&first), _) => (first, self.knots[first]),
-            _ => return Vec2::ZERO,
-        };
-        let slope = self.slopes(span, &homogeneous, u).0;
+        let (span, u) = self.outermost(at_end);
+        let slope = self.slopes(span, &self.homogeneous(), u).0;
         if slope.hypot() > 0.0 {
             return slope;
         }
@@ -170,13 +171,8 @@ impl Spline {
     }
 
     fn end(&self, at_end: bool) -> Point {
-        let homogeneous = self.homogeneous();
-        let spans: Vec<usize> = self.spans().collect();
-        match (spans.first(), spans.last()) {
-            (Some(_), Some(&last)) if at_end => self.at(last, &homogeneous, self.knots[last + 1])[0].to_point(),
-            (Some(&first), _) => self.at(first, &homogeneous, self.knots[first])[0].to_point(),
-            _ => self.control[0],
-        }
+        let (span, u) = self.outermost(at_end);
+        self.at(span, &self.homogeneous(), u)[0].to_point()
     }
 
     fn pieces(&self) -> Vec<(f64, f64, f64)> {
@@ -330,8 +326,57 @@ mod tests {
     }
 
     #[test]
+    fn a_control_point_on_an_end_leaves_the_direction_to_the_next_one() {
+        let corners = [(0.0, 0.0), (400.0, 30.0), (900.0, 10.0)].map(Point::from);
+        let [a, b, c] = corners;
+        let begins = Stroke::Spline(Spline::bezier(vec![a, a, b, c]).unwrap());
+        let ends = Stroke::Spline(Spline::bezier(vec![a, b, c, c]).unwrap());
+        assert_eq!(begins.start_rad(), (b - a).atan2());
+        assert_eq!(ends.end_rad(), (c - b).atan2());
+        assert_eq!((begins.end_rad(), ends.start_rad()), ((c - b).atan2(), (b - a).atan2()));
+    }
+
+    #[test]
+    fn a_spline_of_degree_one_is_its_polygon() {
+        let corners = [(0.0, 0.0), (300.0, 0.0), (300.0, 400.0)].map(Point::from);
+        let stroke = Stroke::Spline(Spline::new(1, vec![0.0, 0.0, 1.0, 2.0, 2.0], corners.to_vec()).unwrap());
+        assert!((stroke.length_mm() - 700.0).abs() < 1e-9, "{}", stroke.length_mm());
+        assert!(stroke.curvature().iter().all(|p| (p.1, p.2) == (0.0, 0.0)));
+        assert_eq!((stroke.start_rad(), stroke.end_rad()), (0.0, FRAC_PI_2));
+    }
+
+    #[test]
+    fn weights_that_are_alike_change_nothing_and_others_must_be_positive_numbers() {
+        let spline = Spline::bezier([(0.0, 0.0), (1.0, 0.0), (2.0, 1.0)].map(Point::from).to_vec()).unwrap();
+        assert_eq!(spline.clone().weighted(&[3.0, 3.0, 3.0]), Some(spline.clone()));
+        assert_ne!(spline.clone().weighted(&[1.0, 2.0, 1.0]), Some(spline.clone()));
+        for bad in
+            [&[1.0, 1.0][..], &[1.0, 0.0, 1.0], &[1.0, -1.0, 1.0], &[1.0, f64::NAN, 1.0], &[1.0, f64::INFINITY, 1.0]]
+        {
+            assert_eq!(spline.clone().weighted(bad), None, "{bad:?}");
+        }
+    }
+
+    #[test]
+    fn strokes_are_finite_when_all_their_numbers_are() {
+        let [a, b] = [Point::new(0.0, 0.0), Point::new(5.0, 0.0)];
+        assert!(Stroke::Arc(a, 0.1, b).is_finite());
+        let far = Point::new(f64::INFINITY, 0.0);
+        for bad in [Stroke::Arc(far, 0.1, b), Stroke::Arc(a, 0.1, far), Stroke::Arc(a, f64::NAN, b)] {
+            assert!(!bad.is_finite(), "{bad:?}");
+        }
+        let spline =
+            |end: f64, to: Point| Stroke::Spline(Spline::new(1, vec![0.0, 0.0, end, end], vec![a, to]).unwrap());
+        assert!(spline(1.0, b).is_finite() && !spline(1.0, far).is_finite() && !spline(f64::INFINITY, b).is_finite());
+    }
+
+    #[test]
     fn knots_that_do_not_fit_are_refused() {
         let points = |n: i32| (0..n).map(|i| Point::new(f64::from(i), 0.0)).collect();
+        assert!(Spline::new(0, vec![0.0, 1.0], points(1)).is_none(), "degree 0");
+        assert!(Spline::new(11, [vec![0.0; 12], vec![1.0; 12]].concat(), points(12)).is_none(), "degree 11");
+        assert!(Spline::new(3, vec![0.0, 0.0, 0.0, 1.0, 1.0, 1.0, 1.0], points(3)).is_none(), "too few points");
+        assert!(Spline::new(1, vec![0.0, 0.0, 2.0, 1.0, 3.0, 3.0], points(4)).is_none(), "knots that fall");
         assert!(Spline::new(3, vec![0.0; 8], points(4)).is_none());
         assert!(Spline::new(3, vec![0.0, 0.0, 1.0, 1.0], points(4)).is_none());
         assert!(Spline::bezier(points(4)).is_some());

@@ -223,8 +223,28 @@ mod tests {
     }
 
     #[test]
+    fn the_larger_arc_is_drawn_where_it_is_asked_for() {
+        // Between two ends of a quarter of a circle: that quarter, or the other three.
+        for (flag, quarters) in [(0, 1.0), (1, 3.0)] {
+            let drawn = strokes(&format!("M 5 0 A 5 5 0 {flag} 1 0 5")).unwrap();
+            assert!((drawn[0].length_mm() - quarters * 2.5 * std::f64::consts::PI).abs() < 1e-12);
+            assert_eq!((drawn[0].start(), drawn[0].end()), (Point::new(5.0, 0.0), Point::new(0.0, 5.0)));
+        }
+    }
+
+    #[test]
     fn what_is_no_path_is_refused() {
-        for bad in ["10 10", "M 1", "M 1 1 L 2", "M0 0 A 1 1 0 2 0 3 3", "M0 0 X", "M0 0 z 4 4", "M 1 nan"] {
+        for bad in [
+            "M 5e 5",
+            "M 5 5e+",
+            "10 10",
+            "M 1",
+            "M 1 1 L 2",
+            "M0 0 A 1 1 0 2 0 3 3",
+            "M0 0 X",
+            "M0 0 z 4 4",
+            "M 1 nan",
+        ] {
             assert!(strokes(bad).is_none(), "{bad}");
         }
     }

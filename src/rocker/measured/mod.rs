@@ -11,7 +11,7 @@ mod weight;
 use crate::curve::{Curvature, Curve, PlaneCurve, lowest_point};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::job::{Board, Datum, Ends, LengthAlong, Origin, Reading, Readings, StationsAlong};
-use crate::numeric::SymmetricBanded;
+use crate::numeric::BandedCholesky;
 use crate::units::plain;
 
 use super::{FAIR_EXTREMA, Target};
@@ -22,7 +22,9 @@ use weight::Spectrum;
 /// about one in two thousand does (normal distribution).
 const STANDS_OUT: f64 = 3.5;
 
-/// Below this scatter, mm, nothing stands out: no shop reads finer than a twentieth of a millimetre off a rule.
+/// Below this scatter, mm, nothing stands out, and no error of readings is taken for smaller: no shop reads finer than a
+/// twentieth of a millimetre off a rule. Rounded readings of one place that agree to the last digit show no error at all,
+/// and a curve through every one of them would be the likeliest.
 const FINEST_READING_MM: f64 = 0.05;
 
 /// What a fit needs to know besides the readings.
@@ -88,7 +90,8 @@ pub struct Fit {
     /// What to look at: readings that stand out, heights that look like another unit.
     pub findings: Vec<Finding>,
     model: Model,
-    information: SymmetricBanded,
+    /// Of the information that the readings hold about the model's parameters.
+    factor: BandedCholesky,
 }
 
 /// Most rounds of finding the weight, and how little its logarithm changes once it is found. Boards take three or four;
@@ -214,7 +217,8 @@ fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit
                 model.linearised(&before, &under, StationsAlong::Base, readings.origin, &vec![0.0; under.len()]);
             floor.add_to(&mut information, &mut pull, floor_share);
         }
-        information.cholesky()?.solve(&mut pull);
+        let factor = information.cholesky()?;
+        factor.solve(&mut pull);
         model.go_toward(&pull);
         rounds += 1;
         let after = model.curve();
@@ -224,7 +228,8 @@ fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit
         }
         if moved < SETTLED_MM {
             let spectrum = Spectrum::of(&linear)?;
-            let outliers = spectrum.outliers(&linear, readings.error_mm.unwrap_or(FINEST_READING_MM), STANDS_OUT);
+            let scatter_mm = readings.error_mm.unwrap_or(FINEST_READING_MM);
+            let outliers = Spectrum::outliers(&linear, scatter_mm, STANDS_OUT)?;
             let rows = rows(readings, &used, base_mm, &after, &outliers)?;
             return Some(Fit {
                 curvature: model.curvature(),
@@ -238,7 +243,7 @@ fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit
                 freedom: spectrum.freedom(weight),
                 iterations: rounds,
                 residual_mm: moved,
-                information,
+                factor,
                 model,
             });
         }
@@ -389,8 +394,7 @@ impl Fit {
             })
             .collect();
         let mut solved = gradient.clone();
-        let Some(factor) = self.information.cholesky() else { return f64::NAN };
-        factor.solve(&mut solved);
+        self.factor.solve(&mut solved);
         let variance: f64 = gradient.iter().zip(&solved).map(|(g, x)| g * x).sum();
         self.error_mm * variance.max(0.0).sqrt()
     }

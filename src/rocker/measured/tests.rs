@@ -301,7 +301,8 @@ fn readings_that_cannot_be_right_are_refused_at_their_place() {
     };
     let list = "rocker.measured.readings";
     type Case<'a> = (&'a dyn Fn(&mut Readings), &'a str, String);
-    let cases: [Case<'_>; 10] = [
+    let cases: [Case<'_>; 11] = [
+        (&|r| r.readings[0].station_mm = -3.0, "reading-past-end", format!("{list}[0]")),
         (&|r| r.readings[4].station_mm = 40.0, "readings-unsorted", format!("{list}[4]")),
         (
             &|r| r.readings.push(Reading { station_mm: 500.0, height_mm: 30.0 }),
@@ -361,4 +362,172 @@ fn cross_validation_finds_the_tip_too_and_the_default_finds_the_better_curvature
         assert!(crossed[0] < 0.5, "{name}: tip off by {} mm", crossed[0]);
         assert!(likely[1] <= crossed[1], "{name}: {likely:?} {crossed:?}");
     }
+}
+
+#[test]
+fn a_station_far_past_the_end_is_taken_for_the_wrong_unit_only_where_that_explains_it() {
+    let curve = resting(&Curvature::constant(-600.0, 600.0, 1.0 / 3000.0).unwrap());
+    let remedy = |station_mm: f64| {
+        let mut readings = read(&curve, 100.0, || 0.0);
+        readings.readings[12].station_mm = station_mm;
+        let fault = fit(&readings, &options(1200.0)).unwrap_err().remove(0);
+        assert_eq!(fault.code, "reading-past-end");
+        fault.remedy
+    };
+    let guess = "was it read in mm and taken for inches?";
+    assert!(remedy(25.4 * 1200.0).contains(guess));
+    // Near the board, further off than any unit makes it, or before the tail.
+    for station_mm in [1300.0, 25.4 * 1300.0, -25.4 * 1200.0] {
+        assert!(!remedy(station_mm).contains(guess), "{station_mm}");
+    }
+}
+
+#[test]
+fn a_step_that_no_base_climbs_is_laid_to_its_unit_only_where_that_explains_it() {
+    let curve = resting(&Curvature::constant(-600.0, 600.0, 1.0 / 3000.0).unwrap());
+    let remedy = |beside_mm: f64, step_mm: f64| {
+        let mut readings = read(&curve, 100.0, || 0.0);
+        let lone = Reading { station_mm: 600.0 + beside_mm, height_mm: step_mm };
+        readings.readings.insert(7, lone);
+        let fault = fit(&readings, &options(1200.0)).unwrap_err().remove(0);
+        assert_eq!((fault.code, fault.path.as_str()), ("reading-too-steep", "rocker.measured.readings[7]"));
+        fault.remedy
+    };
+    let plainly = "No base climbs like that; check this reading and its station.";
+    // 80 mm within 1 mm would be 3 in inches, but no height is beyond what a board has; 200 mm would still be 8.
+    assert_eq!(remedy(1.0, 80.0), plainly);
+    assert_eq!(remedy(1.0, 200.0), plainly);
+    assert!(remedy(50.0, 300.0).contains("taken for inches"));
+}
+
+#[test]
+fn what_is_refused_in_a_file_is_told_with_its_line() {
+    let curve = resting(&Curvature::constant(-600.0, 600.0, 1.0 / 3000.0).unwrap());
+    let lines: Vec<usize> = (0..13).map(|i| 2 * i + 5).collect();
+    let file = crate::job::ReadingsFile { name: "board.csv".into(), lines };
+    let refused = |change: &dyn Fn(&mut Readings)| {
+        let mut readings = read(&curve, 100.0, || 0.0);
+        readings.file = Some(file.clone());
+        change(&mut readings);
+        let fault = fit(&readings, &options(1200.0)).unwrap_err().remove(0);
+        (fault.path, fault.message)
+    };
+    let at = |path: &str, message: &str| (path.to_owned(), message.to_owned());
+    assert_eq!(
+        refused(&|r| r.readings[6].height_mm = -9.0),
+        at("rocker.measured.file", "line 17 of board.csv: a height of -9 mm lies under the floor.")
+    );
+    let few = refused(&|r| r.readings.truncate(3));
+    assert_eq!(few, at("rocker.measured.file", "board.csv: there are readings at 3 stations."));
+    // What stands in the document itself keeps its key.
+    let error = refused(&|r| r.error_mm = Some(-1.0));
+    assert_eq!(error, at("rocker.measured.error", "a reading error of -1 mm is none."));
+    // A reading that stands out is named by its line, too.
+    let mut readings = read(&curve, 100.0, || 0.0);
+    readings.error_mm = Some(0.3);
+    readings.file = Some(file.clone());
+    readings.readings[4].height_mm += 4.0;
+    let named = &fit(&readings, &options(1200.0)).unwrap().findings[0];
+    assert_eq!(named.subject, "reading 5 (line 13 of board.csv) at station 400 mm");
+}
+
+#[test]
+fn a_key_beside_readings_at_the_root_stands_at_the_root() {
+    let curve = resting(&Curvature::constant(-600.0, 600.0, 1.0 / 3000.0).unwrap());
+    let mut readings = read(&curve, 100.0, || 0.0);
+    readings.error_mm = Some(0.0);
+    let fault = fit(&readings, &FitOptions { path: "readings".into(), ..options(1200.0) }).unwrap_err().remove(0);
+    assert_eq!((fault.code, fault.path.as_str()), ("reading-error", "error"));
+}
+
+#[test]
+fn many_readings_at_few_stations_make_the_board_that_few_make() {
+    // More readings than the curve has pieces, which stand for four stations only.
+    let exact = Curvature::constant(-600.0, 600.0, 1.0 / 3000.0).unwrap();
+    let mut readings = read(&resting(&exact), 400.0, || 0.0);
+    let once = readings.readings.clone();
+    readings.readings = once.iter().flat_map(|r| [*r; 30]).collect();
+    let fit = fit(&readings, &options(1200.0)).unwrap();
+    assert!(curvature_rms(&fit.curvature, &exact) < 1e-8, "{}", curvature_rms(&fit.curvature, &exact));
+    assert!(fit.freedom < 4.0 + 1e-6, "{} free numbers at four stations", fit.freedom);
+}
+
+#[test]
+fn readings_that_repeat_each_other_to_the_digit_settle() {
+    // Heights read to a full or half millimetre: both ends read again, or all, and the same numbers found.
+    for (name, exact) in boards() {
+        let curve = resting(&exact);
+        let (ends, all) = (vec![0, 14], (0..15).collect::<Vec<usize>>());
+        for (step_mm, again) in [(0.5, &ends), (1.0, &ends), (0.5, &all), (1.0, &all)] {
+            for smoothing in [Smoothing::Likelihood, Smoothing::CrossValidation] {
+                let mut noise = Noise(3);
+                let mut readings = read(&curve, 100.0, || 0.3 * noise.normal());
+                readings.smoothing = smoothing;
+                readings.readings.iter_mut().for_each(|r| r.height_mm = (r.height_mm / step_mm).round() * step_mm);
+                let repeated: Vec<Reading> = again.iter().map(|i| readings.readings[*i]).collect();
+                readings.readings.extend(repeated);
+                let fit = fit(&readings, &options(1400.0)).unwrap_or_else(|f| panic!("{name} {step_mm}: {f:?}"));
+                let off = (fit.target().tip_height_mm() - curve.at(700.0).point.y).abs();
+                assert!(off < 1.0 && fit.rms_mm() < 0.5, "{name} {step_mm}: {off} mm, {} mm", fit.rms_mm());
+                // Nobody reads a rule finer than that, whatever the readings show.
+                assert!(fit.error_mm >= FINEST_READING_MM * (1.0 - 1e-12), "{name}: {}", fit.error_mm);
+            }
+        }
+    }
+}
+
+#[test]
+fn at_most_a_quarter_of_the_readings_are_named() {
+    // Sixteen readings at each of five stations. Four at each are off, two too high and two too low, and one more.
+    let exact = Curvature::constant(-600.0, 600.0, 1.0 / 3000.0).unwrap();
+    let mut readings = read(&resting(&exact), 300.0, || 0.0);
+    readings.readings = readings.readings.iter().flat_map(|r| [*r; 16]).collect();
+    readings.error_mm = Some(0.05);
+    let mut wild = vec![(39, 0.28)];
+    wild.extend(
+        (0..5)
+            .flat_map(|station| [(1, 0.28), (2, -0.28), (3, 0.28), (4, -0.28)].map(|(i, off)| (16 * station + i, off))),
+    );
+    wild.iter().for_each(|(i, off)| readings.readings[*i].height_mm += off);
+    let fit = fit(&readings, &options(1200.0)).unwrap();
+    let named: Vec<usize> = (0..80).filter(|i| fit.rows[*i].stands_out.is_some()).collect();
+    assert_eq!((wild.len(), named.len()), (21, 20), "{named:?}");
+    assert!(named.iter().all(|i| wild.iter().any(|w| w.0 == *i)), "{named:?}");
+}
+
+#[test]
+fn a_station_that_the_curve_never_gets_over_has_no_place_on_it() {
+    // Three quarters of a half circle to each side: over the floor it reaches its radius and no further.
+    let radius = 1000.0;
+    let base_mm = 3000.0;
+    let curve = Curve::new(Curvature::constant(-1500.0, 1500.0, 1.0 / radius).unwrap());
+    let mut readings = read(&curve, 300.0, || 0.0);
+    readings.along = StationsAlong::Datum;
+    readings.origin = Origin::Middle;
+    let mut place = |station_mm: f64| {
+        readings.readings[0].station_mm = station_mm;
+        place_of(&readings, 0, base_mm, &curve)
+    };
+    for station_mm in [-900.0_f64, 0.0, 500.0, 990.0] {
+        let exact = radius * (station_mm / radius).asin();
+        assert!((place(station_mm).unwrap() - exact).abs() < 1e-6, "{station_mm}");
+    }
+    // A hair further than it reaches, much further, and no number.
+    for station_mm in [radius + 1e-6, 1.5 * radius, f64::NAN] {
+        assert_eq!(place(station_mm), None, "{station_mm}");
+    }
+}
+
+#[test]
+fn heights_that_a_base_of_this_length_cannot_climb_do_not_settle() {
+    // Read along the floor, the second half rises at 60 degrees: its base would be twice as long as it is.
+    let rising = |i: u32| Reading {
+        station_mm: 50.0 * f64::from(i),
+        height_mm: if i < 10 { 0.0 } else { 86.6 * f64::from(i - 10) },
+    };
+    let mut readings = read(&resting(&Curvature::constant(-500.0, 500.0, 0.0).unwrap()), 50.0, || 0.0);
+    readings.readings = (0..=20).map(rising).collect();
+    readings.along = StationsAlong::Datum;
+    let fault = fit(&readings, &options(1000.0)).unwrap_err().remove(0);
+    assert_eq!((fault.code, fault.path.as_str()), ("fit-not-settled", "rocker.measured.readings"));
 }

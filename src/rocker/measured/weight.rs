@@ -1,5 +1,6 @@
 //! How smooth: the weight, the curve under it, and the readings that stand out.
 
+use super::FINEST_READING_MM;
 use super::model::Linear;
 use crate::job::Smoothing;
 use crate::numeric::symmetric_eigen;
@@ -91,10 +92,7 @@ impl Spectrum {
         }
         match error_mm {
             Some(error) => square / (error * error) + spread,
-            None => {
-                let count = self.values.len() as f64 + self.rest_count;
-                count * square.max(f64::MIN_POSITIVE).ln() + spread
-            }
+            None => self.count() * square.max(self.least_square()).ln() + spread,
         }
     }
 
@@ -107,7 +105,7 @@ impl Spectrum {
         let left: f64 = self.rest_count + self.shares(weight).map(|(share, _)| share).sum::<f64>();
         match error_mm {
             Some(error) => square - 2.0 * error * error * left,
-            None => square / (left * left).max(f64::MIN_POSITIVE),
+            None => square.max(self.least_square()) / (left * left).max(f64::MIN_POSITIVE),
         }
     }
 
@@ -143,10 +141,20 @@ impl Spectrum {
         weight(0.5 * (a + b))
     }
 
+    /// How many readings are left beyond those that the plain parameters take.
+    fn count(&self) -> f64 {
+        self.values.len() as f64 + self.rest_count
+    }
+
+    /// Least sum of squares that readings leave, whatever they show: that of the finest readings there are.
+    fn least_square(&self) -> f64 {
+        self.count() * FINEST_READING_MM.powi(2)
+    }
+
     /// Standard deviation of a reading that the readings themselves show under a weight, mm.
     pub(super) fn error_mm(&self, weight: f64) -> f64 {
         let square: f64 = self.rest_square + self.shares(weight).map(|(share, along)| share * along).sum::<f64>();
-        (square / (self.values.len() as f64 + self.rest_count)).sqrt()
+        (square.max(self.least_square()) / self.count()).sqrt()
     }
 
     /// How many free numbers the curve in effect spends on following the readings: the trace of the hat matrix.
@@ -193,7 +201,8 @@ impl Spectrum {
     ///
     /// Taken out one by one, the worst first, each judged against the curve without it. The weight for this is the one
     /// whose curves predict left-out readings best in the mean of absolute values, which one wild reading cannot pull.
-    pub(super) fn outliers(&self, linear: &Linear, least_scatter_mm: f64, limit: f64) -> Vec<(usize, f64)> {
+    /// `None` where the eigenvalues of those that are left were not found.
+    pub(super) fn outliers(linear: &Linear, least_scatter_mm: f64, limit: f64) -> Option<Vec<(usize, f64)>> {
         let mut found = Vec::new();
         let mut kept: Vec<usize> = (0..linear.wanted.len()).collect();
         let most = kept.len() / 4;
@@ -204,7 +213,7 @@ impl Spectrum {
                 steps: pick(&linear.steps),
                 wanted: kept.iter().map(|&i| linear.wanted[i]).collect(),
             };
-            let Some(spectrum) = Self::of(&part) else { break };
+            let spectrum = Self::of(&part)?;
             let weight = spectrum.best_weight(|weight| {
                 let residuals = spectrum.residuals(weight, &part.wanted);
                 residuals.iter().map(|(e, left)| (e / left.max(1e-9)).abs()).sum()
@@ -217,15 +226,16 @@ impl Spectrum {
             found.push((kept[worst], judged[worst].abs() / scatter));
             kept.remove(worst);
         }
-        found
+        Some(found)
     }
 }
 
+/// Of one value at least.
 fn median_of_absolute(values: &[f64]) -> f64 {
     let mut sorted: Vec<f64> = values.iter().map(|v| v.abs()).collect();
     sorted.sort_by(f64::total_cmp);
     let n = sorted.len();
-    if n == 0 { 0.0 } else { 0.5 * (sorted[(n - 1) / 2] + sorted[n / 2]) }
+    0.5 * (sorted[(n - 1) / 2] + sorted[n / 2])
 }
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {

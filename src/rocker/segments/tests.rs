@@ -292,3 +292,58 @@ fn a_short_arc_behind_a_long_easing_reaches_its_height() {
     close(made.curve.at(428.0).point.y - made.curve.at(395.0).point.y, 8.0, 1e-9);
     assert!(made.report.tip_angle_rad < 0.5);
 }
+
+#[test]
+fn an_arc_read_with_a_straightedge_has_the_radius_of_its_rise() {
+    // R = c²/(8 h) + h/2 (plane trigonometry), worked by hand.
+    let read = Bend::Rise { rise_mm: 10.0, chord_mm: 200.0 };
+    let made = made(rocker(vec![flat(900.0), arc(250.0, read)]), 1150.0);
+    close(1.0 / made.curvature.at(500.0), 505.0, 1e-9);
+}
+
+#[test]
+fn an_arc_that_gains_no_height_stays_flat() {
+    let made = made(rocker(vec![flat(900.0), arc(250.0, Bend::Height(0.0))]), 1150.0);
+    assert_eq!(made.curvature.at(500.0), 0.0);
+    assert_eq!(made.tip_height_mm(), 0.0);
+}
+
+#[test]
+fn an_easing_at_an_end_of_the_board_runs_out() {
+    let made = made(rocker(vec![easing(300.0), arc(600.0, Bend::Radius(2000.0)), easing(200.0)]), 1100.0);
+    let k = |s| made.curvature.at(s);
+    assert_eq!((k(-550.0), k(-250.0), k(350.0), k(550.0)), (0.0, 0.0005, 0.0005, 0.0));
+    close(k(-400.0), 0.00025, 1e-15);
+    close(k(450.0), 0.00025, 1e-15);
+    // In the middle of a mirrored board there is no end to run out to.
+    let fault = refused(mirrored(vec![easing(300.0), flat(350.0)]), 1300.0);
+    assert_eq!((fault.code, fault.path.as_str()), ("easing-neighbours", "rocker.segments.parts[0].easing"));
+}
+
+#[test]
+fn parts_too_long_for_the_straight_length_are_refused_with_their_sum() {
+    let straight = |parts, length_mm| target(&rocker(parts), &board(length_mm, LengthAlong::Straight)).unwrap_err();
+    let rest = || open(SegmentShape::Flat);
+    // Longer than the base of a half circle over the board: no bend makes room for that.
+    let fault = straight(vec![arc(2100.0, Bend::Radius(5000.0)), rest()], 1300.0).remove(0);
+    assert_eq!(
+        fault.message,
+        "the parts come to 2100 mm along the base and the board is 1300 mm long: 800 mm too much."
+    );
+    // A straight part alone is too long already, without anything for the rest.
+    let fault = straight(vec![flat(1350.0), rest()], 1300.0).remove(0);
+    assert_eq!((fault.code, fault.path.as_str()), ("segments-sum", "rocker.segments.parts"));
+    assert_eq!(
+        fault.message,
+        "the parts come to 1350 mm straight from tail to tip and the board is 1300 mm long: 50 mm too much."
+    );
+}
+
+#[test]
+fn a_height_out_of_reach_is_named_where_another_arc_is_solved_for() {
+    // The last arc cannot gain more than it is long, whatever the solved one does.
+    let parts = vec![flat(1000.0), arc(200.0, Bend::Solved), arc(100.0, Bend::Height(150.0))];
+    let wanted = Segments { parts, mirrored: false, tip_height_mm: Some(200.0), tail_height_mm: None };
+    let fault = refused(Rocker::Segments(wanted), 1300.0);
+    assert_eq!((fault.code, fault.path.as_str()), ("height-out-of-reach", "rocker.segments.parts[2].arc.height"));
+}
