@@ -4,7 +4,7 @@
 
 First each test runs once alone and says which changes it reaches, and how long it takes. Then every change is switched on for
 its tests, the quick ones first, until one fails. A change that no test reaches, or that all its tests pass, is a survivor.
-COPY/tried.json keeps what was found; `--again` tries only what survived.
+COPY/tried.jsonl keeps what was found, the newest last; `--again` tries only what survived.
 """
 
 import argparse
@@ -162,18 +162,23 @@ def main():
     parser.add_argument("--again", action="store_true")
     given = parser.parse_args()
     changes = json.loads((given.copy / "switches.json").read_text())
-    kept = given.copy / "tried.json"
-    results = json.loads(kept.read_text()) if kept.exists() else {}
+    kept = given.copy / "tried.jsonl"
+    results = dict(map(json.loads, kept.read_text().splitlines())) if kept.exists() else {}
     tests = Tests(given.copy, given.programs and given.programs.split(","))
     tests.record(given.jobs)
     by_change = {}
     for test, reached in tests.reached.items():
         for number in reached if test not in LONG else []:
             by_change.setdefault(number, []).append(test)
-    wanted = [c for c in changes if not c["left_out"] and not edge(c) and any(fnmatch.fnmatch(c["file"], g) for g in given.only.split(","))]
-    wanted = [
-        c for c in wanted if (results.get(c["name"], "not tried").startswith("not ") if given.again else c["name"] not in results)
-    ]
+    globs = given.only.split(",")
+
+    def is_wanted(change):
+        if change["left_out"] or edge(change) or not any(fnmatch.fnmatch(change["file"], glob) for glob in globs):
+            return False
+        found = results.get(change["name"])
+        return found is not None and found.startswith("not ") if given.again else found is None
+
+    wanted = [change for change in changes if is_wanted(change)]
     print(f"{len(wanted)} changes to try", flush=True)
     guard, begun = threading.Lock(), time.monotonic()
 
@@ -181,13 +186,13 @@ def main():
         end = tried(tests, by_change, change, given.limit)
         with guard:
             results[change["name"]] = end
-            kept.write_text(json.dumps(results, indent=0))
+            with kept.open("a") as file:
+                file.write(json.dumps([change["name"], end]) + "\n")
             if len(results) % 50 == 0:
                 print(f"{time.monotonic() - begun:.0f} s: {len(results)}", flush=True)
 
     with ThreadPoolExecutor(given.jobs) as pool:
         list(pool.map(one, wanted))
-    kept.write_text(json.dumps(results, indent=0))
     print(Counter(end.split(" by ")[0] for end in results.values()))
 
 

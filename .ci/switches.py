@@ -120,136 +120,138 @@ class File:
 
     def written(self, dropped):
         """The text with its switches, and where in it each change stands: (start, end, numbers)."""
-        places = []
-
-        def rendered(node, offset):
-            """Text of `node`, to stand at `offset` bytes."""
-            changes = [c for c in self.at.get((node.start_byte, node.end_byte, node.type), []) if c["number"] not in dropped]
-            text, out = Text(offset), None
-            if not changes:
-                return plain(node, offset)
-            begin = offset
-            if node.type in ("binary_expression", "compound_assignment_expr"):
-                left, right = node.child_by_field_name("left"), node.child_by_field_name("right")
-                sign = self.text(node.child_by_field_name("operator"))
-                if sign in ("&&", "||"):
-                    (change,) = changes
-                    on = f"crate::switch::on({change['number']})"
-                    text.add("(if (")
-                    text.put(lambda at: rendered(left, at))
-                    text.add(f") {'!=' if sign == '&&' else '=='} {on} {{ ")
-                    text.put(lambda at: rendered(right, at))
-                    text.add(f" }} else {{ {'' if sign == '&&' else '!'}{on} }})")
-                elif node.type == "compound_assignment_expr":
-                    text.add("(match (")
-                    text.put(lambda at: rendered(right, at))
-                    text.add(") { r_ => ")
-                    for change in changes:
-                        text.add(f"if crate::switch::on({change['number']}) {{ ")
-                        a = text.end()
-                        text.put(lambda at: plain(left, at))
-                        text.add(f" {change['replacement']} r_")
-                        places.append((a, text.end(), [change["number"]]))
-                        text.add(" } else ")
-                    text.add("{ ")
-                    text.put(lambda at: plain(left, at))
-                    text.add(f" {sign} r_ }} }})")
-                else:
-                    by = "&" if sign in ("==", "!=", "<", ">", "<=", ">=") else ""
-                    text.add(f"(match ({by}(")
-                    text.put(lambda at: rendered(left, at))
-                    text.add(f"), {by}(")
-                    text.put(lambda at: rendered(right, at))
-                    text.add(")) { (l_, r_) => ")
-                    for change in changes:
-                        text.add(f"if crate::switch::on({change['number']}) {{ ")
-                        a = text.end()
-                        text.add(f"l_ {change['replacement']} r_")
-                        places.append((a, text.end(), [change["number"]]))
-                        text.add(" } else ")
-                    text.add(f"{{ l_ {sign} r_ }} }})")
-            elif node.type == "unary_expression":
-                (change,) = changes
-                sign, operand = self.text(node.children[0]), node.children[1]
-                text.add("(match (")
-                text.put(lambda at: rendered(operand, at))
-                text.add(f") {{ o_ => if crate::switch::on({change['number']}) {{ o_ }} else {{ {sign}o_ }} }})")
-            elif node.type == "function_item":
-                body = node.child_by_field_name("body")
-                text.put(lambda at: plain(node, at, until=body.start_byte))
-                text.add("{ ")
-                for change in changes:
-                    text.add(f"if crate::switch::on({change['number']}) {{ ")
-                    a = text.end()
-                    text.add(f"return {change['replacement'] or '()'};")
-                    places.append((a, text.end(), [change["number"]]))
-                    text.add(" } ")
-                text.put(lambda at: plain(body, at, begin=body.start_byte + 1))
-                return bytes(text.bytes)
-            else:
-                pattern = node.child_by_field_name("pattern")
-                condition = pattern.child_by_field_name("condition")
-                arrow = next(c for c in node.children if c.type == "=>")
-                inner = pattern.children[0]
-                text.put(lambda at: plain(node, at, until=pattern.start_byte))
-                text.add(self.source[pattern.start_byte : inner.end_byte].decode())
-                test = ""
-                for change in changes:
-                    on = f"crate::switch::on({change['number']})"
-                    if change["genre"] == "MatchArm":
-                        test += f"!{on} && "
-                    elif change["replacement"] == "false":
-                        test += f"!{on} && "
-                    else:
-                        test += f"({on} || "
-                text.add(f" if {test}(")
-                if condition:
-                    text.put(lambda at: rendered(condition, at))
-                else:
-                    text.add("true")
-                text.add(")" + ")" * test.count("(crate") + " ")
-                text.put(lambda at: plain(node, at, begin=arrow.start_byte))
-            places.append((begin, text.end(), [c["number"] for c in changes]))
-            return bytes(text.bytes)
-
-        def plain(node, offset, begin=None, until=None):
-            text = Text(offset)
-            at = node.start_byte if begin is None else begin
-            end = node.end_byte if until is None else until
-            for child in node.children:
-                if child.start_byte < at or child.end_byte > end:
-                    continue
-                text.raw(self.source[at : child.start_byte])
-                text.put(lambda to, child=child: rendered(child, to))
-                at = child.end_byte
-            text.raw(self.source[at:end])
-            return bytes(text.bytes)
-
+        out = Written(self, dropped)
         root = self.tree.root_node
-        out = self.source[: root.start_byte] + rendered(root, root.start_byte) + self.source[root.end_byte :]
-        return out, places
+        out.raw(self.source[: root.start_byte])
+        out.node(root)
+        out.raw(self.source[root.end_byte :])
+        return bytes(out.bytes), out.places
 
     def text(self, node):
         return self.source[node.start_byte : node.end_byte].decode()
 
 
-class Text:
-    """Bytes that know where in the file they will stand."""
+def on(change):
+    return f"crate::switch::on({change['number']})"
 
-    def __init__(self, offset):
-        self.offset, self.bytes = offset, bytearray()
 
-    def end(self):
-        return self.offset + len(self.bytes)
+class Written:
+    """A file's text as it is written with its switches, and where in it each change stands."""
 
-    def add(self, text):
-        self.bytes += text.encode()
+    def __init__(self, file, dropped):
+        self.file, self.dropped = file, dropped
+        self.bytes, self.places = bytearray(), []
 
     def raw(self, data):
         self.bytes += data
 
-    def put(self, make):
-        self.bytes += make(self.end())
+    def add(self, text):
+        self.bytes += text.encode()
+
+    def node(self, node):
+        """The node with the switches of its changes."""
+        place = (node.start_byte, node.end_byte, node.type)
+        changes = [c for c in self.file.at.get(place, []) if c["number"] not in self.dropped]
+        if not changes:
+            return self.children(node)
+        if node.type == "function_item":
+            return self.function(node, changes)
+        begin = len(self.bytes)
+        if node.type == "compound_assignment_expr":
+            self.assignment(node, changes)
+        elif node.type == "unary_expression":
+            self.unary(node, changes[0])
+        elif node.type == "match_arm":
+            self.arm(node, changes)
+        elif self.operator(node) in ("&&", "||"):
+            self.logic(node, changes[0])
+        else:
+            self.binary(node, changes)
+        self.places.append((begin, len(self.bytes), [c["number"] for c in changes]))
+
+    def children(self, node, begin=None, until=None):
+        """The node as it stands, with the switches of the nodes in it."""
+        at = node.start_byte if begin is None else begin
+        end = node.end_byte if until is None else until
+        for child in node.children:
+            if child.start_byte >= at and child.end_byte <= end:
+                self.raw(self.file.source[at : child.start_byte])
+                self.node(child)
+                at = child.end_byte
+        self.raw(self.file.source[at:end])
+
+    def operator(self, node):
+        return self.file.text(node.child_by_field_name("operator"))
+
+    def chosen(self, changes, changed, after):
+        """For each change, what it makes of the node, if it is on; `changed` writes that."""
+        for change in changes:
+            self.add(f"if {on(change)} {{ ")
+            begin = len(self.bytes)
+            changed(change)
+            self.places.append((begin, len(self.bytes), [change["number"]]))
+            self.add(after)
+
+    def binary(self, node, changes):
+        sign = self.operator(node)
+        # A comparison takes nothing away from what it compares.
+        by = "&" if sign in ("==", "!=", "<", ">", "<=", ">=") else ""
+        self.add(f"(match ({by}(")
+        self.node(node.child_by_field_name("left"))
+        self.add(f"), {by}(")
+        self.node(node.child_by_field_name("right"))
+        self.add(")) { (l_, r_) => ")
+        self.chosen(changes, lambda c: self.add(f"l_ {c['replacement']} r_"), " } else ")
+        self.add(f"{{ l_ {sign} r_ }} }})")
+
+    def assignment(self, node, changes):
+        def assigned(sign):
+            self.children(node.child_by_field_name("left"))
+            self.add(f" {sign} r_")
+
+        self.add("(match (")
+        self.node(node.child_by_field_name("right"))
+        self.add(") { r_ => ")
+        self.chosen(changes, lambda c: assigned(c["replacement"]), " } else ")
+        self.add("{ ")
+        assigned(self.operator(node))
+        self.add(" } })")
+
+    def logic(self, node, change):
+        """`&&` and `||` look at their right side only where the left one leaves it open; the other one where it does not."""
+        both = self.operator(node) == "&&"
+        self.add("(if (")
+        self.node(node.child_by_field_name("left"))
+        self.add(f") {'!=' if both else '=='} {on(change)} {{ ")
+        self.node(node.child_by_field_name("right"))
+        self.add(f" }} else {{ {'' if both else '!'}{on(change)} }})")
+
+    def unary(self, node, change):
+        self.add("(match (")
+        self.node(node.children[1])
+        self.add(f") {{ o_ => if {on(change)} {{ o_ }} else {{ {self.file.text(node.children[0])}o_ }} }})")
+
+    def function(self, node, changes):
+        body = node.child_by_field_name("body")
+        self.children(node, until=body.start_byte)
+        self.add("{ ")
+        self.chosen(changes, lambda c: self.add(f"return {c['replacement'] or '()'};"), " } ")
+        self.children(body, begin=body.start_byte + 1)
+
+    def arm(self, node, changes):
+        pattern = node.child_by_field_name("pattern")
+        condition = pattern.child_by_field_name("condition")
+        arrow = next(c for c in node.children if c.type == "=>")
+        self.children(node, until=pattern.start_byte)
+        self.raw(self.file.source[pattern.start_byte : pattern.children[0].end_byte])
+        always = [c for c in changes if c["replacement"] == "true"]
+        self.add(" if " + "".join(f"({on(c)} || " if c in always else f"!{on(c)} && " for c in changes) + "(")
+        if condition:
+            self.node(condition)
+        else:
+            self.add("true")
+        self.add(")" + ")" * len(always) + " ")
+        self.children(node, begin=arrow.start_byte)
 
 
 def listed(globs):

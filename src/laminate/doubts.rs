@@ -102,11 +102,19 @@ impl Laminate {
 mod tests {
     use super::*;
     use crate::job::{Material, SagTest, Thickness};
+    use crate::laminate::sag::tests::test;
 
     fn layer(kind: MaterialKind, thickness_mm: f64, modulus_mpa: f64) -> Layer {
         let mut material = Material::of_modulus("given", kind, modulus_mpa);
         material.source = "a table".to_owned();
         Layer::flat("layer", material, thickness_mm)
+    }
+
+    /// Two plies of wood of 10 GPa, of which a strip sagged by so much.
+    fn tested(sag_mm: f64) -> [Layer; 2] {
+        let mut ply = layer(MaterialKind::WoodAlong, 4.0, 10e3);
+        ply.sag_test = Some(SagTest { sag_mm, ..test() });
+        [ply.clone(), ply]
     }
 
     fn codes(layers: &[Layer]) -> Vec<&'static str> {
@@ -146,21 +154,7 @@ mod tests {
 
     #[test]
     fn a_sag_test_misread_by_a_factor_is_told() {
-        let tested = |sag_mm: f64| {
-            let mut core = layer(MaterialKind::WoodAlong, 4.0, 10e3);
-            core.sag_test = Some(SagTest {
-                span_mm: 600.0,
-                load_n: 9.806_65,
-                sag_mm,
-                width_mm: 40.0,
-                thickness_mm: 8.0,
-                strip_weight_n: 0.0,
-                shear_ratio: None,
-                sag_error_mm: 0.1,
-                thickness_error_mm: 0.05,
-            });
-            codes(&[core.clone(), core])
-        };
+        let tested = |sag_mm: f64| codes(&tested(sag_mm));
         // F L³/(48 I d) is 12.9 GPa at 2 mm, 3.2 GPa at 8 mm.
         assert_eq!(tested(8.0), [""; 0]);
         assert_eq!(tested(2.0), [""; 0]);
@@ -182,23 +176,12 @@ mod tests {
 
     #[test]
     fn a_sag_test_of_wood_without_a_name_has_nothing_to_be_compared_with() {
-        let mut core = layer(MaterialKind::WoodAlong, 4.0, 10e3);
-        let mut tested = core.clone();
-        tested.material.modulus_mpa.value = 40e3;
-        core.sag_test = Some(SagTest {
-            span_mm: 600.0,
-            load_n: 9.806_65,
-            sag_mm: 0.2,
-            width_mm: 40.0,
-            thickness_mm: 8.0,
-            strip_weight_n: 0.0,
-            shear_ratio: None,
-            sag_error_mm: 0.1,
-            thickness_error_mm: 0.05,
-        });
-        assert_eq!(codes(&[core.clone(), core.clone()]), ["modulus-unusual"]);
-        core.material.source = String::new();
-        assert_eq!(codes(&[core.clone(), core]), [""; 0]);
+        let mut layers = tested(0.2);
+        assert_eq!(codes(&layers), ["modulus-unusual"]);
+        for layer in &mut layers {
+            layer.material.source.clear();
+        }
+        assert_eq!(codes(&layers), [""; 0]);
     }
 
     #[test]
@@ -210,25 +193,10 @@ mod tests {
         // Plies of 9 mm and 1 mm of one wood give back (9³ + 1³)/10³.
         let (value, limit, unit) = shown(&[9.0, 1.0].map(|t| layer(MaterialKind::WoodAlong, t, 12e3)));
         assert!((value - 73.0).abs() < 1e-9 && limit == 60.0 && unit == "%", "{value} {limit} {unit}");
-        let tested = |sag_mm: f64| {
-            let mut core = layer(MaterialKind::WoodAlong, 4.0, 10e3);
-            core.sag_test = Some(SagTest {
-                span_mm: 600.0,
-                load_n: 10.0,
-                sag_mm,
-                width_mm: 40.0,
-                thickness_mm: 8.0,
-                strip_weight_n: 0.0,
-                shear_ratio: None,
-                sag_error_mm: 0.1,
-                thickness_error_mm: 0.05,
-            });
-            shown(&[core.clone(), core])
-        };
         // F L³/(48 I d) with I = 40 · 8³/12, beside five times and a fifth of 10 GPa.
-        let gpa = |sag_mm: f64| 10.0 * 2.16e8 / (48.0 * 40.0 * 512.0 / 12.0 * sag_mm) * 1e-3;
+        let gpa = |sag_mm: f64| 9.806_65 * 2.16e8 / (48.0 * 40.0 * 512.0 / 12.0 * sag_mm) * 1e-3;
         for (sag_mm, limit_gpa) in [(0.2, 50.0), (20.0, 2.0)] {
-            let (value, limit, unit) = tested(sag_mm);
+            let (value, limit, unit) = shown(&tested(sag_mm));
             assert!((value / gpa(sag_mm) - 1.0).abs() < 1e-12 && (limit - limit_gpa).abs() < 1e-9, "{value} {limit}");
             assert_eq!(unit, "GPa");
         }
