@@ -167,7 +167,8 @@ mod tests {
         let (skin, core) = (layer(MaterialKind::Laminate, 3.0, 20e3), layer(MaterialKind::WoodAlong, 2.0, 12e3));
         let both = [skin.clone(), core.clone(), skin.clone()];
         assert_eq!(codes(&both), ["skins-over-core"]);
-        for one_sided in [[skin.clone(), core.clone(), core.clone()], [core.clone(), core.clone(), skin.clone()]] {
+        let thick = Layer { thickness: Thickness::Constant(5.0), ..skin.clone() };
+        for one_sided in [[thick.clone(), core.clone(), core.clone()], [core.clone(), core.clone(), thick]] {
             assert_eq!(codes(&one_sided), [""; 0]);
         }
         let foil = layer(MaterialKind::Metal, 3.0, 70e3);

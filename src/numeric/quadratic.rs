@@ -235,7 +235,7 @@ fn mean_product(a: &[f64], b: &[f64]) -> f64 {
 
 fn largest(values: &[f64]) -> f64 {
     // Not f64::max alone: a value that is no number must not get lost.
-    values.iter().fold(0.0, |most, v| if v.abs() <= most { most } else { v.abs() })
+    values.iter().fold(0.0, |most, v| if v.is_nan() || v.abs() > most { v.abs() } else { most })
 }
 
 #[cfg(test)]
@@ -276,5 +276,31 @@ mod tests {
         let start = InteriorPoint { x: vec![0.0], slack: vec![1.0; 2], multiplier: vec![1.0; 2] };
         let tolerance = Tolerance { complementarity: 1e-12, residual: 1e-12, violation: 1e-12 };
         assert!(program.solve(start, tolerance).is_err());
+    }
+
+    /// Closed form: the nearest point of a half space a·x >= b to the origin is a b/|a|², with the multiplier b/|a|².
+    #[test]
+    fn a_bound_on_three_unknowns_is_met_square_on() {
+        let mut matrix = SymmetricBanded::zeros(3, 2);
+        (0..3).for_each(|i| matrix.add(i, i, 1.0));
+        let bounds = [Bound { first: 0, coefficients: [2.0, 1.0, -3.0], least: 7.0 }];
+        let program = QuadraticProgram { matrix: &matrix, gradient: &[0.0; 3], bounds: &bounds };
+        let start = InteriorPoint { x: vec![0.0; 3], slack: vec![1.0], multiplier: vec![1.0] };
+        let tolerance = Tolerance { complementarity: 1e-12, residual: 1e-12, violation: 1e-12 };
+        let found = program.solve(start, tolerance).unwrap();
+        for (x, expected) in found.point.x.iter().zip([1.0, 0.5, -1.5]) {
+            assert!((x - expected).abs() < 1e-9, "{found:?}");
+        }
+        assert!((found.point.multiplier[0] - 0.5).abs() < 1e-9, "{found:?}");
+        assert!(found.iterations < 10, "{found:?}");
+    }
+
+    #[test]
+    fn the_largest_of_what_is_left_has_no_sign_and_does_not_hide_what_is_no_number() {
+        assert_eq!(largest(&[1.0, -3.0, 2.0]), 3.0);
+        assert_eq!(largest(&[]), 0.0);
+        for values in [[f64::NAN, 1.0], [1.0, f64::NAN]] {
+            assert!(largest(&values).is_nan());
+        }
     }
 }

@@ -95,4 +95,15 @@ mod tests {
         }
         assert!((f64::from(beyond) / n as f64 - 0.05).abs() < 5.0 * (0.05 * 0.95 / n as f64).sqrt());
     }
+
+    #[test]
+    fn draws_differ_whatever_the_seed() {
+        for seed in [0, 1, u64::MAX] {
+            let firsts: Vec<u64> = (0..50).map(|draw| Random::for_draw(seed, draw).bits()).collect();
+            let mut apart = firsts.clone();
+            apart.sort_unstable();
+            apart.dedup();
+            assert_eq!(apart.len(), firsts.len(), "{seed}");
+        }
+    }
 }

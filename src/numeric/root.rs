@@ -102,4 +102,21 @@ mod tests {
         let jump = |x: f64| if x < 1.0 / 3.0 { -1.0 } else { 1.0 };
         assert_eq!(find_root(jump, 0.0, 1.0, 0.0), Err(RootError::NotConverged));
     }
+
+    #[test]
+    fn smooth_roots_take_half_the_steps_of_halving() {
+        fn steps(f: impl FnMut(f64) -> f64, a: f64, b: f64) -> usize {
+            find_root(f, a, b, 1e-14).unwrap().iterations
+        }
+        let steps = [
+            steps(|x| x.cos() - x, 0.0, 1.5),
+            steps(|x| x * x * x - 2.0, 0.0, 3.0),
+            steps(|x| x.exp() - 3.0, -1.0, 4.0),
+            steps(|x| 3.0 - x.exp(), -1.0, 4.0),
+            steps(|x| 1.0 / x - 4.0, 0.1, 2.0),
+            steps(|x| x.atan() - 0.7, 5.0, -4.0),
+        ];
+        // Halving an interval of 5 takes 49 steps to 1e-14.
+        assert!(steps.iter().all(|steps| *steps <= 27), "{steps:?}");
+    }
 }
