@@ -4,6 +4,7 @@
 mod banded;
 mod eigen;
 mod fingerprint;
+mod least;
 mod quadratic;
 pub mod quadrature;
 mod random;
@@ -12,6 +13,7 @@ mod root;
 pub use banded::{BandedCholesky, SymmetricBanded};
 pub use eigen::{Eigen, symmetric_eigen};
 pub use fingerprint::fingerprint;
+pub use least::index_of_least;
 pub use quadratic::{Bound, InteriorPoint, Minimum, NotSolved, QuadraticProgram, Tolerance};
 pub use random::Random;
 pub use root::{Root, RootError, find_root};

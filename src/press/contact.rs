@@ -388,4 +388,22 @@ mod tests {
         strip.elements.iter_mut().for_each(|e| e.pressure_mpa = 0.0);
         assert_eq!(solve(&strip, None), Err(ContactError::NoLoad));
     }
+
+    /// Stiffness and load together give the same gaps to the last bit, and forces in proportion; what is left of the
+    /// residual is a part of the load.
+    #[test]
+    fn a_thousand_times_stiffer_and_pressed_as_much_harder_is_the_same() {
+        let soft = arc(-0.05, 0.02, 60);
+        for by in [1024.0, 1.0 / 1024.0] {
+            let mut scaled = soft.clone();
+            for element in &mut scaled.elements {
+                element.stiffness_n_mm = element.stiffness_n_mm.map(|b| by * b);
+                element.pressure_mpa *= by;
+            }
+            let (a, b) = (solve(&soft, None).unwrap(), solve(&scaled, None).unwrap());
+            assert_eq!((&a.gap_mm, &a.slope, a.iterations), (&b.gap_mm, &b.slope, b.iterations));
+            assert_eq!(a.reaction_n_per_mm.iter().map(|r| by * r).collect::<Vec<_>>(), b.reaction_n_per_mm);
+            assert_eq!(a.residual, b.residual);
+        }
+    }
 }

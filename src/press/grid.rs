@@ -22,9 +22,9 @@ const STRAIGHT_PER_MM: f64 = 1e-8;
 const SHORTEST_MM: f64 = 0.01;
 /// Elements are not halved below this length, mm.
 const SHORTEST_HALF_MM: f64 = 0.25;
-/// How far inside an element the stack is cut for its end values, as a part of its length, so that a jump at the node
-/// is on the right side of it.
-const INSIDE: f64 = 1e-7;
+/// How far a node may miss the break of the stack that it was put for, mm: over a break an element takes one neutral
+/// height to run into the other, and misses by its length times curvature times half the jump.
+const BREAK_MISSED_MM: f64 = 0.1;
 
 /// Nodes with table curvature and sections at both ends of every element.
 #[derive(Debug, Clone)]
@@ -52,14 +52,21 @@ impl Grid {
         // Blank and table are measured off from the middle of the board, as far as the table reaches.
         let whole = (table.start_mm(), table.end_mm());
         let joints = distinct(bends.iter().map(|b| b.0).chain([0.0]), whole.0, whole.1);
-        let rough = Self::along(table, laminate, &graded(&joints, &[]))?;
+        let mut rough = Self::along(table, laminate, &graded(&joints, &[]))?;
+        let on_blank = laminate.breaks_mm();
+        let mut breaks: Vec<f64> = on_blank.iter().filter_map(|s| rough.table_at(*s)).collect();
+        if !breaks.is_empty() {
+            // With nodes at the breaks, though a little off, neutral heights are those of the right side.
+            let places = distinct(breaks.iter().chain(&joints).copied(), whole.0, whole.1);
+            rough = Self::along(table, laminate, &graded(&places, &[]))?;
+            breaks = on_blank.iter().filter_map(|s| rough.table_at(*s)).collect();
+        }
         let on_table = |blank_mm: f64| rough.table_at(blank_mm).ok_or(PressError::Blank(blank_mm));
         let (tail, tip) = (on_table(blank.tail_mm)?, on_table(blank.tip_mm)?);
         if tip - tail <= SHORTEST_MM {
             return Err(PressError::Blank(blank.tip_mm));
         }
         let forces: Vec<f64> = forces.map(on_table).collect::<Result<_, _>>()?;
-        let breaks: Vec<f64> = laminate.breaks_mm().into_iter().filter_map(|s| rough.table_at(s)).collect();
         // In the order in which they are kept where two are one.
         let jumps = || bends.iter().filter(|b| b.1).map(|b| b.0);
         let others = bends.iter().map(|b| b.0).chain([0.0]).chain(breaks.iter().copied());
@@ -104,6 +111,7 @@ impl Grid {
         let middle = table_mm.partition_point(|t| *t < 0.0).min(count);
         let mut stations: Vec<Station> =
             table_mm.iter().map(|t| Station { table_mm: *t, blank_mm: table_mm[middle] }).collect();
+        let breaks_mm = laminate.breaks_mm();
         let mut sections = Vec::with_capacity(count);
         sections.resize(count, [laminate.section_at(table_mm[middle]); 2]);
         let outward = (middle..count).map(|i| (i, 0, 1)).chain((0..middle).rev().map(|i| (i, 1, 0)));
@@ -115,9 +123,9 @@ impl Grid {
                 // Below this the base would be bent around a point inside the stack.
                 if shrunk < 0.1 { Err(PressError::TooTight(table_mm[i + end])) } else { Ok(shrunk) }
             };
-            sections[i][near] = laminate.section_at(at + INSIDE * length);
+            sections[i][near] = laminate.section_at(inside(at, length, &breaks_mm));
             let shrunk_near = shrunk(near, &sections[i][near])?;
-            sections[i][far] = laminate.section_at(at + (1.0 - INSIDE) * length * shrunk_near);
+            sections[i][far] = laminate.section_at(inside(at + length * shrunk_near, -length, &breaks_mm));
             let shrunk_far = shrunk(far, &sections[i][far])?;
             stations[i + far].blank_mm = at + 0.5 * (shrunk_near + shrunk_far) * length;
         }
@@ -134,6 +142,15 @@ impl Grid {
         let a = &self.stations[next.checked_sub(1)?];
         Some(a.table_mm + (b.table_mm - a.table_mm) * (blank_mm - a.blank_mm) / (b.blank_mm - a.blank_mm))
     }
+}
+
+/// Where the stack is cut for the end of an element that reaches `length_mm` from there on (negative toward the tail):
+/// at a break of the stack on the element's side of it, however the node missed it.
+pub(super) fn inside(end_mm: f64, length_mm: f64, breaks_mm: &[f64]) -> f64 {
+    let missed = BREAK_MISSED_MM.min(0.4 * length_mm.abs());
+    let off = |b: &f64| (b - end_mm).abs();
+    let near = breaks_mm.iter().filter(|b| off(b) <= missed).min_by(|a, b| off(a).total_cmp(&off(b)));
+    near.map_or(end_mm, |b| b + 1e-9 * length_mm)
 }
 
 /// The same table without its shortest pieces; their neighbours run on.
@@ -223,7 +240,7 @@ mod tests {
 
     #[test]
     fn a_table_is_cut_where_its_curvature_jumps_or_bends_and_nowhere_else() {
-        let straight = Curvature::through(&[(-100.0, 0.0), (100.0, 1e-3)]).unwrap().refined(3.0);
+        let straight = Curvature::through(&[(-100.0, -5e-4), (100.0, 1e-3)]).unwrap().refined(3.0);
         let mut pieces = straight.pieces().to_vec();
         pieces.push(Piece { start_mm: 100.0, end_mm: 150.0, k_start: 1e-3, k_end: 1e-3 });
         pieces.push(Piece { start_mm: 150.0, end_mm: 190.0, k_start: 0.0, k_end: 0.0 });

@@ -17,6 +17,7 @@ pub use void::Void;
 
 use crate::curve::{Curvature, CurvatureError, Piece};
 use crate::laminate::{Laminate, Section};
+use crate::numeric::index_of_least;
 
 use contact::{Contact, ContactError, Element, Strip};
 use grid::{Grid, without_slivers};
@@ -188,9 +189,7 @@ fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, Pre
     if !load.forces.is_empty() {
         forces_n_per_mm.resize(nodes_mm.len(), 0.0);
         for force in &load.forces {
-            let nearest = grid.stations.partition_point(|s| s.blank_mm < force.blank_mm).min(nodes_mm.len() - 1);
-            let off = |i: usize| (grid.stations[i].blank_mm - force.blank_mm).abs();
-            let node = if nearest > 0 && off(nearest - 1) < off(nearest) { nearest - 1 } else { nearest };
+            let node = index_of_least(grid.stations.iter().map(|s| (s.blank_mm - force.blank_mm).abs()));
             forces_n_per_mm[node] += force.force_n_per_mm;
         }
     }

@@ -5,9 +5,10 @@
 //! then bridges the gap or leaves a void.
 
 use crate::laminate::Laminate;
-use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, Tolerance};
+use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, Tolerance, index_of_least};
 
 use super::contact::{self, ContactError, Element, Strip};
+use super::grid::inside;
 use super::{Load, Pressed};
 
 /// Mean product of gap and force at which the search ends, as a part of load times gap scale.
@@ -70,14 +71,17 @@ impl Pressed {
         let count = laminate.sliding_at(self.stations[0].blank_mm).len().min(MOST_STRIPS);
         let mut strips =
             vec![Strip { nodes_mm: nodes_mm.clone(), elements: Vec::new(), forces_n_per_mm: Vec::new() }; count];
+        let breaks_mm = laminate.breaks_mm();
         let mut present = vec![vec![true; nodes_mm.len()]; count];
         for (i, sections) in self.sections.iter().enumerate() {
             let (from, to) = (self.stations[i].blank_mm, self.stations[i + 1].blank_mm);
             // Of every strip at both ends of the element: stiffness, and bend on the table.
             let mut ends = vec![[(0.0, 0.0); 2]; count];
-            for (j, part) in [1e-7, 1.0 - 1e-7].into_iter().enumerate() {
+            for (j, at) in
+                [inside(from, to - from, &breaks_mm), inside(to, from - to, &breaks_mm)].into_iter().enumerate()
+            {
                 let turn = self.table_per_mm[i][j] / (1.0 - self.table_per_mm[i][j] * sections[j].neutral_mm);
-                let groups = laminate.sliding_at(from + part * (to - from));
+                let groups = laminate.sliding_at(at);
                 let whole: f64 = groups.iter().map(|g| g.0).sum();
                 for (body, end) in ends.iter_mut().enumerate() {
                     let top = body + 1 == count;
@@ -100,10 +104,8 @@ impl Pressed {
         if let (Some(top), false) = (strips.last_mut(), load.forces.is_empty()) {
             top.forces_n_per_mm = vec![0.0; nodes_mm.len()];
             for force in &load.forces {
-                let off = |i: &usize| (self.stations[*i].blank_mm - force.blank_mm).abs();
-                if let Some(node) = (0..nodes_mm.len()).min_by(|a, b| off(a).total_cmp(&off(b))) {
-                    top.forces_n_per_mm[node] += force.force_n_per_mm;
-                }
+                let node = index_of_least(self.stations.iter().map(|s| (s.blank_mm - force.blank_mm).abs()));
+                top.forces_n_per_mm[node] += force.force_n_per_mm;
             }
         }
         (strips, present)
@@ -164,52 +166,4 @@ fn lay(strips: &[Strip]) -> Result<Vec<Vec<f64>>, ContactError> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn strips(lower: f64, upper: f64, k: f64) -> [Strip; 2] {
-        let strip = |stiffness: f64, pressure_mpa: f64| Strip {
-            nodes_mm: (0..=120).map(|i| f64::from(i) / 120.0).collect(),
-            elements: vec![Element { stiffness_n_mm: [stiffness; 2], bend_per_mm: [k; 2], pressure_mpa }; 120],
-            forces_n_per_mm: Vec::new(),
-        };
-        [strip(lower, 0.0), strip(upper, 1.0)]
-    }
-
-    /// Distance of the upper of two strips from the lower.
-    fn gaps(strips: &[Strip; 2]) -> Vec<f64> {
-        let heights = lay(strips).unwrap();
-        heights[0].iter().zip(&heights[1]).map(|(low, high)| high - low).collect()
-    }
-
-    #[test]
-    fn the_gap_opens_under_the_stiff_layer_wherever_it_lies() {
-        // Two layers that have the table's curve by themselves under a stiff one that has not: they stay on the table, and
-        // the stiff one bridges over them as over the table itself, by (9/128) B k²/p.
-        let [mut soft, stiff] = strips(0.05, 1.0, 0.05);
-        soft.elements.iter_mut().for_each(|e| e.bend_per_mm = [0.0; 2]);
-        let heights = lay(&[soft.clone(), soft, stiff]).unwrap();
-        let widest = |low: usize| heights[low].iter().zip(&heights[low + 1]).map(|(a, b)| b - a).fold(0.0, f64::max);
-        let expected = 9.0 / 128.0 * 0.05_f64.powi(2);
-        assert!(widest(0) < 0.05 * expected, "{}", widest(0));
-        assert!((widest(1) / expected - 1.0).abs() < 0.03, "{} is not {expected}", widest(1));
-    }
-
-    #[test]
-    fn alike_layers_stay_together_in_a_hollow_and_their_gap_is_that_of_both() {
-        // Two strips of half the stiffness in one hollow: the stack lifts by (9/128) B k²/p as a whole, as the lower one is
-        // no softer than the upper and follows it up.
-        let gaps = gaps(&strips(0.5, 0.5, 0.05));
-        let widest = gaps.iter().copied().fold(0.0, f64::max);
-        assert!(widest < 0.05 * 9.0 / 128.0 * 0.05_f64.powi(2), "{widest}");
-    }
-
-    #[test]
-    fn a_lower_layer_without_stiffness_of_its_own_parts_by_no_more_than_the_stack_lifts() {
-        let alone = contact::solve(&strips(1e-6, 1.0, 0.05)[1], None).unwrap();
-        let lift = alone.gap_mm.iter().copied().fold(0.0, f64::max);
-        let gaps = gaps(&strips(1e-6, 1.0, 0.05));
-        let widest = gaps.iter().copied().fold(0.0, f64::max);
-        assert!(widest <= 1.001 * lift, "{widest} {lift}");
-    }
-}
+mod tests;

@@ -159,12 +159,6 @@ impl OverbentTable {
         let (tail, tip) = self.predicted.range_mm();
         (self.predicted.at(tail).point.y, self.predicted.at(tip).point.y)
     }
-
-    /// Place along the finished base of a place along the table's surface, mm.
-    pub fn base_at_table(&self, table_mm: f64) -> f64 {
-        let table: Vec<f64> = self.pressed.stations.iter().map(|s| s.table_mm).collect();
-        between(&table, &self.released.base_mm, table_mm)
-    }
 }
 
 /// Linear interpolation in increasing `x`; beyond the ends it runs on with slope 1, as lengths do.
