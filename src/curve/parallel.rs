@@ -72,6 +72,7 @@ mod tests {
             assert!((at.point.distance(kurbo::Point::new(0.0, 200.0)) - 212.0).abs() < 1e-9);
             assert!((at.k_per_mm - 1.0 / 212.0).abs() < 1e-15);
         }
+        assert_eq!((below.range_mm(), below.breaks_mm()), ((0.0, 300.0), vec![0.0, 300.0]));
     }
 
     #[test]

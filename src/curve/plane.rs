@@ -187,4 +187,15 @@ mod tests {
             assert!(one.at(s).point.distance(many.at(s).point) < 1e-9);
         }
     }
+
+    #[test]
+    fn samples_share_out_each_piece_in_as_few_steps_as_do() {
+        let pieces = Curvature::through(&[(0.0, 1e-3), (100.0, 2e-3), (145.0, 0.0)]).unwrap();
+        let curve = Curve::new(pieces);
+        let places: Vec<f64> = curve.samples(10.0).iter().map(|s| s.s_mm).collect();
+        let expected: Vec<f64> =
+            (0..=10).map(|i| f64::from(i) * 10.0).chain((1..=5).map(|i| 100.0 + 9.0 * f64::from(i))).collect();
+        assert_eq!(places, expected);
+        assert!(curve.samples(10.0).iter().all(|s| s.point == curve.at(s.s_mm).point));
+    }
 }

@@ -71,7 +71,10 @@ fn keeps_promises(curve: &impl PlaneCurve, path: &ArcPath, tolerance_mm: f64) {
     }
     assert!(worst <= tolerance_mm, "leaves the curve by {worst}");
     assert!(worst > 0.0 && path.deviation_mm <= tolerance_mm);
-    let mut last_direction: Option<f64> = None;
+    // What the path says of itself is what is measured; a hump between two joints' places may be taken for a little higher.
+    let stated = path.deviation_mm;
+    assert!(stated > 0.998 * worst && stated < 1.03 * worst + 1e-9, "{stated} is stated, {worst} measured");
+    let (mut last_direction, mut largest_break): (Option<f64>, f64) = (None, 0.0);
     for w in path.nodes.windows(2) {
         let chord = w[1].point - w[0].point;
         let half = 2.0 * w[0].bulge.atan();
@@ -83,9 +86,12 @@ fn keeps_promises(curve: &impl PlaneCurve, path: &ArcPath, tolerance_mm: f64) {
         if let Some(last) = last_direction {
             let turn = wrapped(chord.atan2() - half - last).abs();
             assert!(turn <= LARGEST_BREAK_RAD, "direction breaks by {turn} rad at {:?}", w[0].point);
+            largest_break = largest_break.max(turn);
         }
         last_direction = Some(chord.atan2() + half);
     }
+    let stated = path.largest_break_rad;
+    assert!((stated - largest_break).abs() < 1e-9, "breaks by {stated} are stated, {largest_break} found");
 }
 
 /// Fewest arcs with joints on the curve, tangents left free: a dynamic programme over a uniform grid of joints, with
@@ -198,6 +204,35 @@ fn breaks_that_are_no_jumps_cost_nothing() {
 }
 
 #[test]
+fn a_jump_among_many_breaks_that_are_none_becomes_a_joint() {
+    // A line and a radius, on a grid of 3 mm that says nothing of where they meet.
+    let pieces = Curvature::new(vec![piece(0.0, 123.4, 0.0, 0.0), piece(123.4, 300.0, 2e-3, 2e-3)]).unwrap();
+    for curve in [Curve::new(pieces.refined(3.0)), Curve::new(pieces)] {
+        let path = fit_arcs(&curve, 0.0, 300.0, DEFAULT_TOLERANCE_MM).unwrap();
+        assert_eq!(path.nodes.len(), 3);
+        assert!(path.nodes[1].point.distance(Point::new(123.4, 0.0)) < 1e-6, "{:?}", path.nodes[1]);
+        assert!(path.deviation_mm < 1e-9, "{}", path.deviation_mm);
+    }
+}
+
+#[test]
+fn a_path_of_hundreds_of_arcs_keeps_the_promises_and_one_of_thousands_is_refused() {
+    // Curvature that swings once every 60 mm, with a radius of 100 mm at most.
+    let waves = |length_mm: f64| {
+        let count = (length_mm / 15.0) as usize;
+        let swing = |i: usize| 0.01 * [0.0, 1.0, 0.0, -1.0][i % 4];
+        let nodes: Vec<(f64, f64)> = (0..=count).map(|i| (15.0 * i as f64, swing(i))).collect();
+        Curve::new(Curvature::through(&nodes).unwrap())
+    };
+    let path = fit_arcs(&waves(1500.0), 0.0, 1500.0, 0.002).unwrap();
+    assert!(path.nodes.len() > 110, "{}", path.nodes.len());
+    keeps_promises(&waves(1500.0), &path, 0.002);
+    let long = waves(60_000.0);
+    let refused = fit_arcs(&long, 0.0, 60_000.0, 0.002);
+    assert!(matches!(refused, Err(ArcFitError::TooSharp { s_mm }) if s_mm > 4_000.0), "{refused:?}");
+}
+
+#[test]
 fn a_full_turn_is_split_and_flat_arcs_become_lines() {
     let ring = Curve::new(Curvature::constant(0.0, 250.0 * std::f64::consts::TAU * 0.99, 1.0 / 250.0).unwrap());
     let path = fit_arcs(&ring, 0.0, ring.range_mm().1, 0.01).unwrap();
@@ -223,6 +258,8 @@ fn nonsense_is_refused() {
     let curve = eased();
     assert!(matches!(fit_arcs(&curve, 5.0, 5.0, 0.01), Err(ArcFitError::NoLength { .. })));
     assert!(matches!(fit_arcs(&curve, f64::NAN, 5.0, 0.01), Err(ArcFitError::NoLength { .. })));
+    assert!(matches!(fit_arcs(&curve, 0.0, f64::INFINITY, 0.01), Err(ArcFitError::NoLength { .. })));
+    assert!(matches!(fit_arcs(&curve, f64::NEG_INFINITY, 0.0, 0.01), Err(ArcFitError::NoLength { .. })));
     assert_eq!(fit_arcs(&curve, 0.0, 5.0, -0.01), Err(ArcFitError::BadTolerance(-0.01)));
     let sharp = Curve::new(Curvature::through(&[(0.0, 0.0), (20.0, 60.0)]).unwrap());
     assert!(matches!(fit_arcs(&sharp, 0.0, 20.0, 0.001), Err(ArcFitError::TooSharp { .. })));
