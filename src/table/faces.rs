@@ -109,6 +109,7 @@ impl OverbentTable {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::job::{Material, MaterialKind};
 
     #[test]
     fn the_deck_of_an_even_board_is_the_true_parallel_and_back() {
@@ -149,5 +150,16 @@ mod tests {
         assert!(thick(0.0, 1.0 / 13.0).is_ok() && thick(1.0 / 13.0, 0.0).is_ok());
         // A hump has its other face further out, whatever its radius.
         assert!(thick(-0.5, -0.5).is_ok());
+    }
+
+    #[test]
+    fn a_stack_turned_over_has_its_deck_below_and_bends_by_itself_the_other_way() {
+        let layer = |name: &str, k: f64| {
+            let wood = Material::of_modulus("given", MaterialKind::WoodAlong, 10_000.0);
+            Layer { natural_curvature_per_mm: k, ..Layer::flat(name, wood, 3.0) }
+        };
+        let layers = [layer("base", 1e-3), layer("deck", -2e-3)];
+        assert_eq!(turned_over(&layers), [layer("deck", 2e-3), layer("base", -1e-3)]);
+        assert_eq!(turned_over(&turned_over(&layers)), layers);
     }
 }
