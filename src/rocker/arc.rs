@@ -175,6 +175,30 @@ mod tests {
             close(made.report.straight_mm, 1000.0, 1e-9);
             close(made.curvature.length_mm(), 1000.0 * (1.0 + angle * angle / 24.0), 1e-9);
         }
+        // Arc over chord is 1 + (8/3)(h/c)² to the next order.
+        for rise_mm in [0.0, 0.02, 0.04, 0.06] {
+            let made = made(Bend::Height(rise_mm), 1000.0, LengthAlong::Straight);
+            close(made.curvature.length_mm() - 1000.0, 8.0 / 3.0 * rise_mm * rise_mm / 1000.0, 1e-10);
+        }
+    }
+
+    #[test]
+    fn no_rise_over_a_straightedge_is_a_straight_board() {
+        for along in [LengthAlong::Base, LengthAlong::Straight] {
+            let made = made(Bend::Rise { rise_mm: 0.0, chord_mm: 600.0 }, 1200.0, along);
+            close(made.curvature.at(300.0), 0.0, 1e-15);
+            close(made.curvature.length_mm(), 1200.0, 1e-9);
+        }
+    }
+
+    #[test]
+    fn the_most_that_an_arc_can_rise_is_allowed_and_told() {
+        // Half a circle of 1000 mm has the radius and the rise 1000/π.
+        let most = 1000.0 / std::f64::consts::PI;
+        let made = made(Bend::Height(most * (1.0 - 1e-9)), 1000.0, LengthAlong::Base);
+        close(made.tip_height_mm(), most, 1e-5);
+        let refused = target(&Rocker::Arc(Bend::Height(most + 0.1)), &board(1000.0, LengthAlong::Base)).unwrap_err();
+        assert!(refused[0].message.contains("318.3 mm is the most"), "{refused:?}");
     }
 
     #[test]

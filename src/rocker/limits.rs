@@ -119,3 +119,29 @@ pub(super) fn out_of_reach(height_mm: f64, most_mm: f64, length_mm: f64, path: &
         "Give a longer arc or less height.",
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_tightest_radius_and_the_largest_turn_are_allowed_and_what_goes_beyond_is_told() {
+        let code = |refused: Result<(), Fault>| refused.map_err(|fault| fault.code);
+        let (tight, far) = (Err("rocker-too-tight"), Err("rocker-turns-too-far"));
+        for side in [1.0, -1.0] {
+            let (radius, turn) = (side * TIGHTEST_RADIUS_MM, side * LARGEST_TURN_RAD);
+            assert_eq!(code(check_bend(Bend::Radius(radius), "arc")), Ok(()));
+            assert_eq!(code(check_bend(Bend::Radius(0.999 * radius), "arc")), tight);
+            assert_eq!(code(check_bend(Bend::Angle(turn), "arc")), Ok(()));
+            assert_eq!(code(check_bend(Bend::Angle(1.001 * turn), "arc")), far);
+            assert_eq!(code(check_arc(1.0 / radius, 10.0, "arc")), Ok(()));
+            assert_eq!(code(check_arc(1.001 / radius, 10.0, "arc")), tight);
+            assert_eq!(code(check_arc(1e-3, turn / 1e-3, "arc")), Ok(()));
+            assert_eq!(code(check_arc(1e-3, 1.001 * turn / 1e-3, "arc")), far);
+        }
+        // Half as tight again: the message says the radius.
+        let refused = check_arc(2.0 / TIGHTEST_RADIUS_MM, 10.0, "arc").unwrap_err();
+        let said = plain(0.5 * TIGHTEST_RADIUS_MM, 2);
+        assert!(refused.message.contains(&format!("{said} mm")), "{refused:?}");
+    }
+}

@@ -164,3 +164,64 @@ fn resting_place(curvature: &Curvature) -> f64 {
     let ends = (curvature.start_mm(), curvature.end_mm());
     rest::longest_carrying(report::flats(curvature), ends).map_or(0.0, |(a, b)| 0.5 * (a + b))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::curve::Piece;
+
+    /// A board of one radius, 1000 mm long.
+    fn bent(k_per_mm: f64) -> Target {
+        Target::new(Curvature::constant(-500.0, 500.0, k_per_mm).unwrap(), 0.0, 0)
+    }
+
+    #[test]
+    fn a_rise_that_no_board_has_is_told_with_the_limit_that_it_breaks() {
+        // An arc that turns through a rises by tan(a/4)/2 of its chord; 1/8 of k L where it hardly turns.
+        let usual = |k: f64| bent(k).findings().is_empty();
+        assert!(usual(0.0) && usual(7e-9) && usual(1.7e-5) && usual(-1.7e-5) && usual(2e-3));
+        for (k, value, limit) in [(1.2e-5, 0.15, 0.2), (-1.2e-5, 0.15, 0.2), (1e-7, 0.001_25, 0.2)] {
+            let found = bent(k).findings();
+            assert_eq!(found.len(), 1, "{k}");
+            assert_eq!((found[0].code, found[0].verdict), ("rocker-unusual", Verdict::Watch));
+            assert!((found[0].value - value).abs() < 1e-3 * value && found[0].limit == limit, "{:?}", found[0]);
+        }
+        // (1 - cos(1.5))/3 of its length.
+        let found = bent(3e-3).findings().remove(0);
+        assert!((found.value - 100.0 * (1.0 - 1.5_f64.cos()) / 3.0).abs() < 1e-6 && found.limit == 25.0, "{found:?}");
+    }
+
+    #[test]
+    fn turns_of_the_curvature_that_nobody_asked_for_are_told_with_their_places() {
+        let waves = [(-500.0, 0.0), (-300.0, 1e-3), (0.0, 1e-4), (250.0, 1e-3), (500.0, 0.0)];
+        let target = |asked| Target::new(Curvature::through(&waves).unwrap(), 0.0, asked);
+        assert!(target(3).findings().is_empty() && target(4).findings().is_empty());
+        let found = target(1).findings().remove(0);
+        assert_eq!((found.code, found.value, found.limit), ("curvature-bumps", 3.0, 1.0));
+        assert!(found.subject.contains("at -300, 0, 250 mm"), "{}", found.subject);
+    }
+
+    #[test]
+    fn what_stands_somewhere_is_brought_down_to_its_lowest_place_and_keeps_its_tilt() {
+        let curve = Curve::new(Curvature::constant(-500.0, 500.0, 1e-3).unwrap());
+        let tilted = curve.posed(Pose { turn_rad: 0.1, shift: Vec2::new(30.0, 70.0) });
+        let standing = Target::standing(tilted, 0.0, 0);
+        // A circle of 1000 mm turned by 0.1 rad is lowest 100 mm toward the tail; its ends are at 0.6 and -0.4 rad there.
+        let rise = |a: f64| 1000.0 * (1.0 - a.cos());
+        assert!((standing.tip_height_mm() - rise(0.6)).abs() < 1e-6, "{}", standing.tip_height_mm());
+        assert!((standing.tail_height_mm() - rise(0.4)).abs() < 1e-6, "{}", standing.tail_height_mm());
+        assert!(standing.curve.at(0.0).point.x.abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_board_of_which_only_the_curvature_is_known_rests_in_the_middle_of_its_flat() {
+        let flat = |from: f64, to: f64| {
+            let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start: k, k_end: k };
+            let pieces = vec![piece(-500.0, from, 1e-3), piece(from, to, 0.0), piece(to, 500.0, 1e-3)];
+            resting_place(&Curvature::new(pieces).unwrap())
+        };
+        assert_eq!(flat(100.0, 300.0), 200.0);
+        assert_eq!(flat(-350.0, 50.0), -150.0);
+        assert_eq!(resting_place(&Curvature::constant(-500.0, 500.0, 1e-3).unwrap()), 0.0);
+    }
+}

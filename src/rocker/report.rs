@@ -173,20 +173,20 @@ impl Plateau {
 fn inflections(curvature: &Curvature) -> Vec<f64> {
     let mut found = Vec::new();
     let mut last: Option<(f64, f64)> = None;
+    // First and last flat place since then.
+    let mut flat: Option<(f64, f64)> = None;
     for (s, k) in nodes(curvature) {
         if k.abs() <= FLAT_PER_MM {
+            flat = Some((flat.map_or(s, |(first, _)| first), s));
             continue;
         }
         if let Some((s0, k0)) = last
             && (k0 < 0.0) != (k < 0.0)
         {
-            // The two values belong to one linear piece or to the two sides of a flat or a joint.
-            let one_piece = curvature.index_at(0.5 * (s0 + s));
-            let p = &curvature.pieces()[one_piece];
-            let within = p.start_mm == s0 && p.end_mm == s;
-            found.push(if within { s0 + (s - s0) * k0 / (k0 - k) } else { 0.5 * (s0 + s) });
+            // Without a flat both values belong to one linear piece, or to the two sides of a joint.
+            found.push(flat.map_or(s0 + (s - s0) * k0 / (k0 - k), |(a, b)| 0.5 * (a + b)));
         }
-        last = Some((s, k));
+        (last, flat) = (Some((s, k)), None);
     }
     found
 }
@@ -233,5 +233,64 @@ mod tests {
     fn camber_between_rockers_has_two_inflections() {
         let k = Curvature::through(&[(-500.0, 0.004), (-300.0, -0.004), (300.0, -0.004), (500.0, 0.004)]).unwrap();
         assert_eq!(inflections(&k), [-400.0, 400.0]);
+    }
+
+    #[test]
+    fn an_inflection_is_where_the_curvature_is_zero_or_jumps_over_it_or_in_the_middle_of_a_flat() {
+        let inflection = |nodes: &[(f64, f64)]| inflections(&Curvature::through(nodes).unwrap());
+        // Within one piece among several.
+        assert_eq!(inflection(&[(-300.0, -2e-3), (-100.0, -1e-3), (100.0, 3e-3), (400.0, 1e-3)]), [-50.0]);
+        // At a node, with another slope to each side.
+        assert_eq!(inflection(&[(-100.0, -1e-3), (0.0, 0.0), (200.0, 2e-3)]), [0.0]);
+        // In the middle of a flat between ramps of different length.
+        assert_eq!(inflection(&[(-300.0, 1e-3), (10.0, 0.0), (90.0, 0.0), (150.0, -2e-3)]), [50.0]);
+        // A flat between two stretches that are bent the same way is none.
+        assert_eq!(inflection(&[(-300.0, 1e-3), (10.0, 0.0), (90.0, 0.0), (150.0, 2e-3)]), [0.0; 0]);
+        let piece = |start_mm, end_mm, k| crate::curve::Piece { start_mm, end_mm, k_start: k, k_end: k };
+        let jump = Curvature::new(vec![piece(-200.0, 70.0, 1e-3), piece(70.0, 300.0, -2e-3)]).unwrap();
+        assert_eq!(inflections(&jump), [70.0]);
+    }
+
+    #[test]
+    fn the_tightest_bend_may_be_a_camber() {
+        let report = |k_tail: f64, k_tip: f64| {
+            let curvature = Curvature::through(&[(-400.0, k_tail), (500.0, k_tip)]).unwrap();
+            Report::of(&Curve::new(curvature), 0.0, 0)
+        };
+        let camber = report(-2e-3, 1e-3);
+        assert_eq!((camber.tightest_radius_mm(), camber.base_length_mm), (Some(-500.0), 900.0));
+        assert_eq!(report(1e-3, 2e-3).tightest_radius_mm(), Some(500.0));
+        // Of two that are as tight as each other the rocker counts.
+        assert_eq!(report(-1e-3, 1e-3).tightest_radius_mm(), Some(1000.0));
+        assert_eq!(report(0.0, 0.0).tightest_radius_mm(), None);
+    }
+
+    #[test]
+    fn flats_that_touch_are_one_and_the_board_rests_on_that_of_its_anchor() {
+        let piece = |start_mm, end_mm, k_start, k_end| crate::curve::Piece { start_mm, end_mm, k_start, k_end };
+        let curvature = Curvature::new(vec![
+            piece(-500.0, -400.0, 0.0, 0.0),
+            piece(-400.0, -100.0, 1e-3, 1e-3),
+            piece(-100.0, 20.0, 0.0, 0.0),
+            piece(20.0, 60.0, 0.0, 0.0),
+            piece(60.0, 300.0, 1e-3, 1e-3),
+        ])
+        .unwrap();
+        assert_eq!(flats(&curvature), [(-500.0, -400.0), (-100.0, 60.0)]);
+        let curve = crate::curve::resting_pose(&Curve::new(curvature), 10.0);
+        assert_eq!(Report::of(&curve, 10.0, 0).contact_mm, (-100.0, 60.0));
+    }
+
+    #[test]
+    fn a_plateau_turns_round_in_its_middle_and_ripple_is_a_part_of_the_range() {
+        let places = |nodes: &[(f64, f64)]| -> Vec<f64> {
+            extrema(&Curvature::through(nodes).unwrap()).iter().map(|e| e.s_mm).collect()
+        };
+        assert_eq!(places(&[(0.0, 0.0), (100.0, 1e-3), (150.0, 1e-3), (200.0, 1e-3), (300.0, 0.0)]), [150.0]);
+        assert_eq!(places(&[(0.0, 0.0), (100.0, -1e-3), (180.0, -1e-3), (300.0, 0.0)]), [140.0]);
+        // From -0.001 to 0.001/mm a wave counts from 0.00004/mm on.
+        let waving = |by: f64| places(&[(0.0, -1e-3), (100.0, by), (150.0, 0.0), (200.0, 1e-3)]);
+        assert_eq!(waving(3e-5), [0.0; 0]);
+        assert_eq!(waving(5e-5), [100.0, 150.0]);
     }
 }
