@@ -108,7 +108,7 @@ const SETTLED: f64 = 1e-5;
 /// Most rounds; boards take four to ten.
 const MOST_ROUNDS: usize = 60;
 /// Round from which on an error that nobody stated is held as it was found. Found anew with every round it can go to and fro
-/// with the weights for ever, as with six readings of which one lies off; with a held error each round comes nearer.
+/// with the weights for ever, as it does with six fair readings of a test; with a held error each round comes nearer.
 const HELD_FROM: usize = 15;
 /// Factors that no shop has: beyond them the board does not belong to the table.
 const POSSIBLE: (f64, f64) = (-3.0, 6.0);
