@@ -107,7 +107,7 @@ fn angle(kept: &[usize], rows: &[ReadRow], system: &[[f64; 4]], s_mm: f64, half_
     let mut unit = [1.0, 0.0, 0.0, 0.0];
     factor.solve(&mut unit);
     factor.solve(&mut right);
-    (right[0].is_finite() && unit[0] > 0.0).then_some((right[0], unit[0]))
+    Some((right[0], unit[0]))
 }
 
 /// Height at a distance from the middle of a bend by one radian that grows and fades evenly over `half` to each side.

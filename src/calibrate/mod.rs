@@ -19,3 +19,6 @@ pub use off_table::OffTable;
 pub use shims::{Shim, ShimOptions, ShimSchedule, shims};
 pub use shop::{Evidence, Learnt, Prior, learn};
 pub use stacks::{Sensitivities, Unlikeness};
+
+#[cfg(test)]
+mod tests;

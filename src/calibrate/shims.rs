@@ -337,6 +337,24 @@ mod tests {
         assert!(!coarse.is_smooth && coarse.kink_per_mm > 5e-5);
     }
 
+    /// A table may stand at any height and tilt, so one or two stations lie on it whatever it is.
+    #[test]
+    fn one_or_two_stations_need_nothing() {
+        let stations: [&[f64]; 3] = [&[], &[300.0], &[-200.0, 400.0]];
+        for at in stations {
+            for planing in [false, true] {
+                let schedule = shims(&arc(4000.0), &arc(3000.0), at, &ShimOptions { planing, ..options(&[0.5, 0.3]) });
+                let places: Vec<f64> = schedule.shims.iter().map(|s| s.x_mm).collect();
+                assert_eq!(places, at);
+                assert!(
+                    schedule.shims.iter().all(|s| s.needed_mm.abs() < 1e-9 && s.pieces_mm.is_empty()),
+                    "{schedule:?}"
+                );
+                assert_eq!((schedule.kink_per_mm, schedule.is_smooth), (0.0, true));
+            }
+        }
+    }
+
     proptest! {
         #[test]
         fn pieces_add_up_to_need_and_error(

@@ -109,8 +109,8 @@ impl Sensitivities {
         let absent = |key: &Key| !self.inputs.iter().any(|(k, _)| k.is(key));
         let others = other.inputs.iter().filter(|(k, _)| shared(k) && absent(k)).map(|(_, g)| g * g);
         let materials: f64 = mine.chain(others).sum();
+        // Stacks that give nothing back are as far apart as any: the least of no number and the bound is the bound.
         let apart = (self.share / other.share).ln().abs().min(2.0);
-        let apart = if apart.is_finite() { apart } else { 2.0 };
         Unlikeness { deviation: (materials + (UNLIKE * apart).powi(2)).sqrt() }
     }
 }
@@ -152,5 +152,18 @@ mod tests {
         let (near, far) = (thick.unlikeness(&thin).deviation, thick.unlikeness(&ash).deviation);
         assert!(near > 0.0 && near < far, "{near} {far}");
         assert!((thick.unlikeness(&thin).deviation - thin.unlikeness(&thick).deviation).abs() < 1e-12);
+    }
+
+    /// Where all relaxes nothing is given back, and no ratio of shares can be told: as unlike as stacks are taken to be, 0.15
+    /// times two.
+    #[test]
+    fn a_stack_that_gives_nothing_back_is_as_unlike_as_any() {
+        let mut still = [layer("ash", 4.0, 12_000.0, 0.0), layer("ash", 4.0, 12_000.0, 0.0)];
+        let lively = of(&still);
+        still.iter_mut().for_each(|l| l.relaxed.value = 1.0);
+        let still = of(&still);
+        for (a, b) in [(&still, &lively), (&lively, &still), (&still, &still)] {
+            assert!((a.unlikeness(b).deviation - 0.3).abs() < 1e-12, "{a:?} {b:?}");
+        }
     }
 }

@@ -119,9 +119,7 @@ fn other_stacks(layers: &[Layer]) -> Vec<(String, Vec<Layer>)> {
     let skins = |change: &dyn Fn(&mut Layer)| {
         let mut changed = layers.to_vec();
         change(&mut changed[0]);
-        if last > 0 {
-            change(&mut changed[last]);
-        }
+        change(&mut changed[last]);
         changed
     };
     let thicker = skins(&|l| match &mut l.thickness {
@@ -190,8 +188,8 @@ mod tests {
     use super::*;
     use crate::curve::Curvature;
     use crate::forecast::{Scene, forecast};
-    use crate::job::{Material, MaterialKind};
-    use crate::press::Load;
+    use crate::job::{Material, MaterialKind, SagTest};
+    use crate::press::{Blank, Load, press};
     use crate::table::{Setup, overbend};
 
     fn layer(entry: usize, name: &str, thickness_mm: f64, modulus_mpa: f64, cv: f64) -> Layer {
@@ -259,5 +257,91 @@ mod tests {
         assert!((split.springback_share.before - 1.0 / 9.0).abs() < 1e-12);
         assert!((split.springback_share.after - 1.0 / 16.0).abs() < 1e-12);
         assert!(!found.iter().any(|a| a.what.contains("outer")), "{found:?}");
+    }
+
+    fn whats(advice: &[Advice]) -> Vec<&str> {
+        advice.iter().map(|a| a.what.as_str()).collect()
+    }
+
+    /// A stack that folds as it cools: one of two equal layers shrinks by more than 4/3.
+    fn folding() -> Model {
+        let mut layers = [layer(0, "ply", 4.0, 10_000.0, 0.1), layer(1, "ply", 4.0, 10_000.0, 0.1)];
+        layers[0].material.expansion_per_k = Some(0.0);
+        layers[1].material.expansion_per_k = Some(-0.2);
+        let laminate = Laminate::new(&layers, 10.0).unwrap();
+        let (load, flat) = (Load::even(0.08), Curvature::constant(-800.0, 800.0, 0.0).unwrap());
+        let pressed = press(&flat, &laminate, Blank { tail_mm: -710.0, tip_mm: 710.0 }, &load).unwrap();
+        let finished_mm = (-650.0, 650.0);
+        let scene = Scene { pressed: &pressed, load: &load, finished_mm, anchor_mm: 0.0, on_deck: None };
+        Model::lying_still(&scene, &laminate)
+    }
+
+    #[test]
+    fn a_board_that_would_fold_gets_no_advice() {
+        let layers = sandwich();
+        assert_eq!(advice(&layers, Share { value: 1.0, sd: 0.3 }, &folding(), model), []);
+    }
+
+    /// What stays are the ways that leave the stack as it is.
+    #[test]
+    fn stacks_that_no_table_makes_or_that_would_fold_are_not_advised() {
+        let layers = sandwich();
+        let factor = Share { value: 1.0, sd: 0.3 };
+        let now = model(&layers).unwrap();
+        let expected = ["sag-test a strip of core", FIRST_BOARD];
+        let mut none = advice(&layers, factor, &now, |_| None);
+        let mut fold = advice(&layers, factor, &now, |_| Some(folding()));
+        for found in [&mut none, &mut fold] {
+            found.sort_by_key(|a| a.what == FIRST_BOARD);
+            assert_eq!(whats(found), expected);
+        }
+    }
+
+    #[test]
+    fn only_loose_layers_are_split_and_only_skins_without_a_sag_test_called_too_soft() {
+        let told = |layers: &[Layer]| other_stacks(layers).into_iter().map(|s| s.0).collect::<Vec<_>>();
+        let split = "make core of 2 plies instead of one piece";
+        let thicker = "make the outer layers half as thick again";
+        let stiffer = "make the outer layers of a material twice as stiff";
+        assert_eq!(told(&sandwich()), [split, thicker, stiffer]);
+        let mut glued = sandwich();
+        glued.iter_mut().for_each(|l| l.cured_group = Some(0));
+        assert_eq!(told(&glued), [thicker, stiffer]);
+        let test = SagTest {
+            span_mm: 300.0,
+            load_n: 5.0,
+            sag_mm: 4.0,
+            width_mm: 30.0,
+            thickness_mm: 0.8,
+            strip_weight_n: 0.0,
+            shear_ratio: None,
+            sag_error_mm: 0.1,
+            thickness_error_mm: 0.0,
+        };
+        for skin in [0, 2] {
+            let mut tested = sandwich();
+            tested[skin].sag_test = Some(test);
+            assert_eq!(told(&tested), [split, thicker]);
+        }
+        assert_eq!(told(&sandwich()[1..2]), [split]);
+        assert!(told(&[]).is_empty());
+    }
+
+    /// Half as thick again, and twice as stiff: what the words say is what is computed.
+    #[test]
+    fn other_stacks_change_both_skins_and_nothing_else() {
+        let mut layers = sandwich();
+        layers[2].thickness = Thickness::Tapered(vec![(-300.0, 0.6), (0.0, 1.0)]);
+        let [_, (_, thicker), (_, stiffer)] = &other_stacks(&layers)[..] else { panic!("{layers:?}") };
+        let constant = |l: &Layer| match l.thickness {
+            Thickness::Constant(t) => t,
+            Thickness::Tapered(_) => f64::NAN,
+        };
+        assert!((constant(&thicker[0]) - 1.2).abs() < 1e-12);
+        let Thickness::Tapered(stations) = &thicker[2].thickness else { panic!("{thicker:?}") };
+        assert!((stations[0].1 - 0.9).abs() < 1e-12 && (stations[1].1 - 1.5).abs() < 1e-12);
+        let moduli: Vec<f64> = stiffer.iter().map(|l| l.material.modulus_mpa.value).collect();
+        assert_eq!(moduli, [37_200.0, 10_890.0, 37_200.0]);
+        assert_eq!((&thicker[1], &stiffer[1]), (&layers[1], &layers[1]));
     }
 }

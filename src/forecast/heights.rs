@@ -24,8 +24,12 @@ const LEVEL_MM: f64 = 1e-6;
 /// `anchor_mm`: level there or, where it would come down elsewhere, on one place to either side.
 ///
 /// The same as [`crate::curve::resting_pose`] finds, but quick enough for thousands of boards: it looks at the joints of
-/// pieces only and computes the lowest place between two of them as a parabola's vertex.
+/// pieces only and computes the lowest place between two of them as a parabola's vertex. Where an end or the anchor is no
+/// number, neither are the heights.
 pub fn end_heights_mm(base: &Curvature, finished_mm: (f64, f64), anchor_mm: f64) -> (f64, f64) {
+    if ![finished_mm.0, finished_mm.1, anchor_mm].iter().all(|x| x.is_finite()) {
+        return (f64::NAN, f64::NAN);
+    }
     let pieces = finished_pieces(base, finished_mm, anchor_mm);
     let mut places = integrate(&pieces);
     let anchor = places.iter().position(|p| p.s_mm >= anchor_mm).unwrap_or(places.len() - 1);
@@ -33,9 +37,7 @@ pub fn end_heights_mm(base: &Curvature, finished_mm: (f64, f64), anchor_mm: f64)
     turn(&mut places, -tilt);
     for _ in 0..MOST_TURNS {
         let (left, right) = (lowest(&places[..=anchor], &pieces), lowest(&places[anchor..], &pieces[anchor..]));
-        let level = (left.1 - right.1).abs() <= LEVEL_MM;
-        let stands = places[anchor].z_mm - left.1.min(right.1) <= LEVEL_MM;
-        if level && (stands || right.0 - left.0 > LEVEL_MM) {
+        if (left.1 - right.1).abs() <= LEVEL_MM {
             break;
         }
         turn(&mut places, -(right.1 - left.1).atan2(right.0 - left.0));
@@ -148,5 +150,26 @@ mod tests {
         let (tail, tip) = end_heights_mm(&arc.refined(10.0), (-510.0, 510.0), 0.0);
         let expected = 1000.0 * (1.0 - 0.51_f64.cos());
         assert!((tail - expected).abs() < 1e-6 && (tip - expected).abs() < 1e-6, "{tail} {tip} {expected}");
+    }
+
+    /// An arc that turns four radians to each side of the anchor goes round its circle and past the bottom there: level, its ends
+    /// stand as much over the bottom as the circle rises from four radians on.
+    #[test]
+    fn a_hoop_that_passes_its_own_bottom_stays_level_at_its_anchor() {
+        let hoop = Curvature::constant(-400.0, 400.0, -1e-2).unwrap().refined(1.0);
+        let (tail, tip) = end_heights_mm(&hoop, (-400.0, 400.0), 0.0);
+        let expected = 100.0 * (1.0 + 4.0_f64.cos());
+        assert!((tail - expected).abs() < 1e-3 && (tip - expected).abs() < 1e-3, "{tail} {tip} {expected}");
+    }
+
+    #[test]
+    fn no_number_in_no_number_out() {
+        let arc = Curvature::constant(-500.0, 500.0, 1e-3).unwrap();
+        for none in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+            for (finished, anchor) in [((none, 400.0), 0.0), ((-400.0, none), 0.0), ((-400.0, 400.0), none)] {
+                let (tail, tip) = end_heights_mm(&arc, finished, anchor);
+                assert!(tail.is_nan() && tip.is_nan(), "{finished:?} {anchor}");
+            }
+        }
     }
 }

@@ -105,16 +105,12 @@ pub(super) fn stack_at(laminate: &Laminate, inputs: &[Input], factor: Share, z: 
     let mut springback_factor = factor.value;
     for (input, z) in inputs.iter().zip(z) {
         let figure = input.at(*z);
-        for layer in &input.layers {
-            match input.quantity {
-                Quantity::Modulus => changes[*layer].modulus_factor = figure,
-                Quantity::Thickness => changes[*layer].thickness_mm = figure,
-                Quantity::Relaxation => changes[*layer].relaxed = figure,
-                Quantity::SpringbackFactor => {}
-            }
-        }
-        if input.quantity == Quantity::SpringbackFactor {
-            springback_factor = figure;
+        let mut each = |set: fn(&mut Change, f64)| input.layers.iter().for_each(|l| set(&mut changes[*l], figure));
+        match input.quantity {
+            Quantity::Modulus => each(|c, x| c.modulus_factor = x),
+            Quantity::Thickness => each(|c, x| c.thickness_mm = x),
+            Quantity::Relaxation => each(|c, x| c.relaxed = x),
+            Quantity::SpringbackFactor => springback_factor = figure,
         }
     }
     laminate.changed(&changes, springback_factor)
@@ -124,6 +120,7 @@ pub(super) fn stack_at(laminate: &Laminate, inputs: &[Input], factor: Share, z: 
 mod tests {
     use super::*;
     use crate::job::{Layer, Material, MaterialKind, Spread};
+    use crate::laminate::Section;
 
     fn layer(name: &str, material: &str, thickness_mm: f64) -> Layer {
         let mut m = Material::of_modulus(material, MaterialKind::WoodAlong, 10_000.0);
@@ -172,5 +169,41 @@ mod tests {
         }
         assert!((mean - 1.0).abs() < 0.006, "{mean}");
         assert!(((square - mean * mean).sqrt() - 0.22).abs() < 0.006, "{square}");
+    }
+
+    /// Each input at one standard deviation and a half changes its own layers by its own measure; relaxation ends at 0 and 1,
+    /// the factor at 0.
+    #[test]
+    fn a_draw_changes_what_its_inputs_stand_for() {
+        let layers = [layer("skin", "glass", 0.8), layer("core", "poplar", 4.0), layer("skin", "glass", 0.8)];
+        let laminate = Laminate::new(&layers, 0.0).unwrap();
+        let factor = Share { value: 1.0, sd: 0.3 };
+        let all = inputs_of(&laminate, factor);
+        let at = |quantity: Quantity, of: &str, z: f64| {
+            let drawn: Vec<f64> =
+                all.iter().map(|i| if i.quantity == quantity && i.of == of { z } else { 0.0 }).collect();
+            stack_at(&laminate, &all, factor, &drawn).section_at(0.0)
+        };
+        let made_of = |change: fn(&mut [Change]), factor: f64| {
+            let mut changes = laminate.unchanged();
+            // The log-normal modulus has its mean at 1, so that its median is below.
+            changes.iter_mut().for_each(|c| c.modulus_factor = 1.0 / 1.04_f64.sqrt());
+            change(&mut changes);
+            laminate.changed(&changes, factor).section_at(0.0)
+        };
+        let close = |a: Section, b: Section| {
+            let near = |x: f64, y: f64| (x - y).abs() <= 1e-12 * y.abs();
+            assert!(near(a.thickness_mm, b.thickness_mm), "{a:?} {b:?}");
+            assert!(near(a.bonded_stiffness_n_mm, b.bonded_stiffness_n_mm), "{a:?} {b:?}");
+            assert!(near(a.kept_stiffness_n_mm, b.kept_stiffness_n_mm), "{a:?} {b:?}");
+        };
+        let modulus = made_of(|c| c[1].modulus_factor *= (1.5 * 1.04_f64.ln().sqrt()).exp(), 1.0);
+        close(at(Quantity::Modulus, "poplar", 1.5), modulus);
+        let skins = made_of(|c| [0, 2].iter().for_each(|i| c[*i].thickness_mm = -0.15), 1.0);
+        close(at(Quantity::Thickness, "skin", -1.5), skins);
+        close(at(Quantity::Relaxation, "poplar", 1.5), made_of(|c| c[1].relaxed = 0.08, 1.0));
+        close(at(Quantity::Relaxation, "poplar", -3.0), made_of(|c| c[1].relaxed = 0.0, 1.0));
+        close(at(Quantity::SpringbackFactor, "", 1.5), made_of(|_| (), 1.45));
+        close(at(Quantity::SpringbackFactor, "", -4.0), made_of(|_| (), 0.0));
     }
 }

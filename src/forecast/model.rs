@@ -167,7 +167,7 @@ fn between_rungs(stiffer: f64) -> (usize, f64) {
 mod tests {
     use super::*;
     use crate::job::{Layer, Lies, Material, MaterialKind, Share, Thickness};
-    use crate::press::press;
+    use crate::press::{Blank, press};
     use crate::table::{Setup, overbend, overbend_lying, turned_over};
 
     fn layer(thickness_mm: f64, modulus_mpa: f64) -> Layer {
@@ -253,5 +253,39 @@ mod tests {
         };
         let (a, b) = (heights(&on_base, &laminate), heights(&on_deck, &lying));
         assert!((a.0 - b.0).abs() < 0.01 && (a.1 - b.1).abs() < 0.01 * a.1.abs().max(1.0), "{a:?} {b:?}");
+    }
+
+    /// Two equal layers of which one shrinks by d curl to 3 d/2 over the thickness t of both; their neutral line is t/2 high, so
+    /// that the face on the table is left without length where d exceeds 4/3.
+    #[test]
+    fn a_stack_that_folds_as_it_cools_has_no_heights_on_either_face() {
+        let cooled = |expansion_per_k: f64| {
+            let mut layers = [layer(4.0, 10_000.0), layer(4.0, 10_000.0)];
+            layers[0].material.expansion_per_k = Some(0.0);
+            layers[1].material.expansion_per_k = Some(-expansion_per_k);
+            Laminate::new(&layers, 10.0).unwrap()
+        };
+        let (load, blank) = (Load::even(0.08), Blank { tail_mm: -710.0, tip_mm: 710.0 });
+        let flat = Curvature::constant(-800.0, 800.0, 0.0).unwrap();
+        for on_deck in [None, Some((3.0, 4.0))] {
+            let heights = |stack: Laminate| {
+                let pressed = press(&flat, &stack, blank, &load).unwrap();
+                let scene =
+                    Scene { pressed: &pressed, load: &load, finished_mm: (-100.0, 100.0), anchor_mm: 0.0, on_deck };
+                let model = Model::lying_still(&scene, &stack);
+                model.end_heights_mm(&stack, &mut model.pressed().clone())
+            };
+            assert_eq!(heights(cooled(0.134)), None);
+            let stands = heights(cooled(0.132)).unwrap();
+            assert!(on_deck.is_none_or(|d| (stands.0 - d.0).abs() + (stands.1 - d.1).abs() < 1e-9), "{stands:?}");
+        }
+    }
+
+    #[test]
+    fn a_board_whose_anchor_is_no_number_has_no_heights() {
+        let laminate = Laminate::new(&[layer(4.0, 10_000.0), layer(4.0, 10_000.0)], 0.0).unwrap();
+        let (table, load) = table(&Curvature::constant(-650.0, 650.0, 2e-4).unwrap(), &laminate);
+        let model = Model::lying_still(&Scene::designed(&table, &load, f64::NAN), &laminate);
+        assert_eq!(model.end_heights_mm(&laminate, &mut model.pressed().clone()), None);
     }
 }
