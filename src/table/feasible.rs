@@ -262,7 +262,8 @@ impl Objective {
     fn solve(&self, bounds: &[Bound], nodes: &[Node]) -> Option<Vec<f64>> {
         let n = self.unknowns;
         let mut matrix = SymmetricBanded::zeros(n, n - 1);
-        let largest = (0..n).map(|i| self.matrix[i * n + i]).fold(0.0, f64::max);
+        // That of the moments alone: the board's shifts are weighed in another unit.
+        let largest = (0..nodes.len() - 2).map(|i| self.matrix[i * n + i]).fold(0.0, f64::max);
         for i in 0..n {
             for j in 0..=i {
                 matrix.add(i, j, self.matrix[i * n + j]);
@@ -298,3 +299,6 @@ impl Objective {
 
 /// Square of distance times length that is not worth another step, mm³: a thousandth of a millimetre over a metre.
 const ENOUGH_MM3: f64 = 1e-3;
+
+#[cfg(test)]
+mod tests;

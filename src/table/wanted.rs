@@ -132,3 +132,100 @@ pub(super) fn too_tight(at_mm: f64) -> Fault {
         "Ease the curve there, or thin the stack.",
     )
 }
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+    use crate::job::{Layer, Material, MaterialKind, Thickness};
+
+    /// A made-up section of two sliding layers: what it carries wet (stiffness and offset), and which part of that
+    /// bend it gives back.
+    pub(in crate::table) fn section(wet_stiffness_n_mm: f64, wet_offset_n: f64, springback: f64) -> Section {
+        Section {
+            thickness_mm: 8.0,
+            neutral_mm: 4.0,
+            wet_stiffness_n_mm,
+            wet_offset_n,
+            bonded_stiffness_n_mm: 4.0 * wet_stiffness_n_mm,
+            kept_stiffness_n_mm: springback * 4.0 * wet_stiffness_n_mm,
+            kept_offset_n: 0.0,
+            thermal_curvature_per_mm: 0.0,
+        }
+    }
+
+    fn layer(thickness: Thickness) -> Layer {
+        let wood = Material::of_modulus("given", MaterialKind::WoodAlong, 10_000.0);
+        Layer { thickness, ..Layer::flat("layer", wood, 1.0) }
+    }
+
+    /// Two layers of 4 mm, the upper one between two places only.
+    fn stopping_short(extent_mm: (f64, f64)) -> Laminate {
+        let upper = Layer { extent_mm: Some(extent_mm), ..layer(Thickness::Constant(4.0)) };
+        Laminate::new(&[layer(Thickness::Constant(2.0)), layer(Thickness::Constant(2.0)), upper], 0.0).unwrap()
+    }
+
+    #[test]
+    fn stack_and_caul_bend_together_against_what_the_layers_bring_along() {
+        let bent = Bent { turn_per_mm: 1e-3, section: section(300.0, 0.25, 0.2), caul_n_mm: 100.0 };
+        assert_eq!(bent.stiffness_n_mm(), 400.0);
+        // 400 N mm times 1/1000 per mm is 0.4 N, of which the layers do 0.25 N by themselves.
+        assert!((bent.moment_n() - 0.15).abs() < 1e-15);
+        // To carry nothing they lie as they would by themselves.
+        assert!((bent.carrying(0.0).turn_per_mm - 0.25 / 400.0).abs() < 1e-18);
+        assert!((bent.carrying(0.75).turn_per_mm - 1.0 / 400.0).abs() < 1e-18);
+    }
+
+    #[test]
+    fn elements_that_meet_where_a_layer_ends_have_it_on_one_side_only() {
+        // On a flat board lengths on base and blank are alike, and elements are 5 mm long.
+        let flat = Curvature::constant(-400.0, 400.0, 0.0).unwrap();
+        let laminate = stopping_short((-150.0, 250.0));
+        for (sign, end_mm) in [(1.0, 250.0), (-1.0, 150.0)] {
+            let spans = wanted_spans(&flat, &laminate, 0.0, sign).unwrap();
+            assert!((spans.len(), spans[0].blank_mm[0], spans[79].blank_mm[1]) == (80, 0.0, 400.0));
+            for span in spans {
+                let thick = if span.blank_mm[1] <= end_mm { 8.0 } else { 4.0 };
+                assert_eq!(span.ends.map(|e| e.section.thickness_mm), [thick; 2], "{sign} {:?}", span.blank_mm);
+            }
+        }
+    }
+
+    #[test]
+    fn sections_of_a_taper_are_those_of_the_place_on_the_blank() {
+        let target = Curvature::constant(-400.0, 400.0, 1.0 / 500.0).unwrap();
+        let taper = layer(Thickness::Tapered(vec![(-500.0, 1.0), (0.0, 6.0), (500.0, 4.0)]));
+        let laminate = Laminate::new(&[layer(Thickness::Constant(2.0)), taper], 0.0).unwrap();
+        for (sign, per_mm) in [(1.0, 2.0 / 500.0), (-1.0, 5.0 / 500.0)] {
+            let spans = wanted_spans(&target, &laminate, 0.0, sign).unwrap();
+            for span in &spans {
+                for (blank, end) in span.blank_mm.iter().zip(span.ends) {
+                    let thick = 8.0 - per_mm * blank;
+                    assert!((end.section.thickness_mm - thick).abs() < 1e-5, "{sign} {blank}: {:?}", end.section);
+                }
+            }
+            // The neutral line of a rocker is shorter than its base, by its height over the base times the angle turned.
+            let heights: f64 = spans.iter().map(|s| s.ends[0].section.neutral_mm + s.ends[1].section.neutral_mm).sum();
+            let mean_mm = 0.5 * heights / spans.len() as f64;
+            assert!((400.0 - spans[spans.len() - 1].blank_mm[1] - mean_mm * 400.0 / 500.0).abs() < 1e-9);
+        }
+    }
+
+    #[test]
+    fn a_base_tighter_than_nine_tenths_of_the_neutral_line_s_height_is_refused_at_its_place() {
+        let laminate = stopping_short((-1000.0, 1000.0));
+        assert_eq!(laminate.section_at(0.0).neutral_mm, 4.0);
+        for (share, stays) in [(0.85, true), (0.95, false), (1.1, false)] {
+            assert_eq!(bent_for(share / 4.0, &laminate, 0.0, 0.0).is_ok(), stays, "{share}");
+        }
+        let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start: k, k_end: k };
+        let target = |tail: f64, tip: f64| {
+            Curvature::new(vec![piece(-400.0, -300.0, tail), piece(-300.0, 200.0, 0.0), piece(200.0, 400.0, tip)])
+        };
+        for (tail, tip, sign, place) in [(0.24, 0.0, -1.0, "At -300 mm"), (0.0, 0.24, 1.0, "At 200 mm")] {
+            let target = target(tail, tip).unwrap();
+            assert!(wanted_spans(&target, &laminate, 0.0, -sign).is_ok());
+            let faults = wanted_spans(&target, &laminate, 0.0, sign).unwrap_err();
+            assert!(faults[0].code == "too-tight" && faults[0].message.starts_with(place), "{faults:?}");
+        }
+    }
+}
