@@ -120,3 +120,43 @@ fn half(target: &Curvature, laminate: &Laminate, overhang_mm: f64, load: &Load, 
 
 /// One atmosphere, roughly: a scale for pressures, MPa.
 const MOST_PRESSURE_MPA: f64 = 0.1;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::job::{Layer, Material, MaterialKind, Thickness};
+
+    /// Two layers that taper toward tip and tail, under one of 2 mm that ends at these places.
+    fn stack(extent_mm: (f64, f64)) -> Laminate {
+        let wood = Material::of_modulus("given", MaterialKind::WoodAlong, 10_000.0);
+        let mut layers = vec![Layer::flat("layer", wood, 2.0); 3];
+        layers[1].thickness = Thickness::Tapered(vec![(-600.0, 1.0), (0.0, 7.0), (600.0, 4.0)]);
+        layers[2].extent_mm = Some(extent_mm);
+        Laminate::new(&layers, 0.0).unwrap()
+    }
+
+    #[test]
+    fn the_run_out_is_bent_as_the_stack_that_lies_there_asks() {
+        // On a flat board lengths on base and blank are alike. The form's run-out has elements of 2 mm, and the upper
+        // layer ends between two of them, or just where the run-out begins.
+        let flat = Curvature::constant(-400.0, 400.0, 0.0).unwrap();
+        let load = Load { matched: true, ..Load::even(0.08) };
+        for (tail_mm, tip_mm) in [(-410.0, 420.0), (-400.0, 402.0), (-446.0, 400.0)] {
+            let design = Design::new(&flat, &stack((tail_mm, tip_mm)), (48.0, 48.0), &load).unwrap();
+            assert_eq!(
+                (design.finished_mm, design.blank.tail_mm, design.blank.tip_mm),
+                ((-400.0, 400.0), -448.0, 448.0)
+            );
+            let run_outs = design.spans.iter().filter(|s| s.blank_mm[0] < -400.0 || s.blank_mm[1] > 400.0);
+            assert_eq!(run_outs.clone().count(), 48);
+            for span in run_outs {
+                let upper = if span.blank_mm[0] >= tail_mm && span.blank_mm[1] <= tip_mm { 2.0 } else { 0.0 };
+                for (blank, end) in span.blank_mm.iter().zip(span.ends) {
+                    let taper = 7.0 - if *blank > 0.0 { 3.0 } else { 6.0 } * blank.abs() / 600.0;
+                    let thick = 2.0 + taper + upper;
+                    assert!((end.section.thickness_mm - thick).abs() < 1e-6, "{blank}: {:?} {thick}", end.section);
+                }
+            }
+        }
+    }
+}

@@ -144,4 +144,42 @@ mod tests {
         assert!((37.0..=37.0 + KNOWN_MM).contains(&tail) && (12.0..=12.0 + KNOWN_MM).contains(&tip), "{tail} {tip}");
         assert_eq!(searched(&|_| 0.0), (0.0, 0.0));
     }
+
+    #[test]
+    fn a_blank_is_short_where_either_end_lacks_more_than_the_overhang_is_known_by() {
+        let target = Curvature::constant(-300.0, 300.0, 1.0 / 3000.0).unwrap();
+        let setup = setup(10.0, Load::even(0.05));
+        let made = overbend(&target, 0.0, &stack(), &setup).unwrap();
+        let leaves_mm = |needed_mm: (f64, f64)| {
+            let bent = OverbentTable { overhang_needed_mm: needed_mm, error_mm: 0.75, ..made.clone() };
+            let asked = std::cell::Cell::new(None);
+            let found = overhangs(&bent, &setup, |other| {
+                asked.set(Some((other.overhang_tail_mm, other.overhang_tip_mm)));
+                Ok(OverbentTable { error_mm: 0.5, ..made.clone() })
+            });
+            assert_eq!(found.needed_mm, needed_mm);
+            (found.leaves_mm, asked.get())
+        };
+        // It has 10 mm at each end. Up to 12 mm are not known from that, and more than enough is not short either.
+        for enough in [(0.0, 0.0), (10.0, 10.0), (9.0, 9.0), (11.5, 11.5)] {
+            assert_eq!(leaves_mm(enough), (0.0, None), "{enough:?}");
+        }
+        // One end that is short gets what it needs, the other keeps what it has.
+        for (needed, longer) in [((12.5, 0.0), (12.5, 10.0)), ((5.0, 15.0), (10.0, 15.0)), ((90.0, 80.0), (90.0, 80.0))]
+        {
+            assert_eq!(leaves_mm(needed), (0.25, Some(longer)), "{needed:?}");
+        }
+    }
+
+    #[test]
+    fn clamps_near_the_ends_move_with_them_and_the_others_stay() {
+        let at = |blank_mm: f64| LineForce { blank_mm, force_n_per_mm: 3.0 };
+        let load = Load { forces: [200.0, -305.0, 0.0, 310.0].map(at).to_vec(), ..Load::even(5e-5) };
+        let before = Setup { overhang_tail_mm: 10.0, overhang_tip_mm: 20.0, ..setup(0.0, load) };
+        let after = with(&before, (50.0, 16.0));
+        // Forty millimetres further out at the tail, four further in at the tip.
+        let places: Vec<f64> = after.load.forces.iter().map(|f| f.blank_mm).collect();
+        assert_eq!(places, [-345.0, 0.0, 200.0, 306.0]);
+        assert_eq!((after.overhang_tail_mm, after.overhang_tip_mm), (50.0, 16.0));
+    }
 }
