@@ -159,4 +159,26 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn the_run_out_takes_up_moment_and_slope_of_the_board_s_end() {
+        // On an even stack a curvature that runs straight makes a moment that does, but for thickness over radius.
+        let wood = Material::of_modulus("given", MaterialKind::WoodAlong, 10_000.0);
+        let laminate = Laminate::new(&vec![Layer::flat("layer", wood, 4.0); 2], 0.0).unwrap();
+        // Two plies of 4 mm: 2 E t^3/12 wet, of which a quarter is given back.
+        let (wet, p) = (2.0 * 10_000.0 * 64.0 / 12.0, 0.9 * 0.02);
+        let moment = |k: f64| wet * k / 0.75;
+        for (tail, tip) in [(2e-4, 6e-4), (6e-4, 2e-4)] {
+            let target = Curvature::through(&[(-400.0, tail), (400.0, tip)]).unwrap();
+            let design = Design::new(&target, &laminate, (200.0, 200.0), &Load::even(0.02)).unwrap();
+            // The parabola that falls from moment and slope to nothing without pulling: M + m x - p x^2/2 = 0.
+            let length = |end: f64, other: f64| {
+                let slope = (moment(end) - moment(other)) / 800.0;
+                (slope + (slope * slope + 2.0 * p * moment(end)).sqrt()) / p
+            };
+            let (found, expected) = (design.overhang_needed_mm, (length(tail, tip), length(tip, tail)));
+            assert!((found.0 / expected.0 - 1.0).abs() < 5e-3, "{found:?} {expected:?}");
+            assert!((found.1 / expected.1 - 1.0).abs() < 5e-3, "{found:?} {expected:?}");
+        }
+    }
 }

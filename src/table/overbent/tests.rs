@@ -259,6 +259,19 @@ fn ends_of_an_arc_stand_up_by_its_versine() {
 }
 
 #[test]
+fn a_place_on_the_released_base_is_sought_where_the_stack_lay_on_the_table() {
+    let table = made_up();
+    // A node, halfway between two, and 3 mm beyond the last.
+    for (base_mm, table_mm) in [(20.6, 20.0), (12.35, 12.0), (54.5, 53.0)] {
+        assert!((table.table_at_base(base_mm) - table_mm).abs() < 1e-9, "{base_mm}: {}", table.table_at_base(base_mm));
+    }
+    // On the deck of a board that is 8 mm thick a place lies further in, by 8 mm over the base's radius of 100 mm.
+    let base = Curvature::constant(-40.0, 40.0, 0.01).unwrap();
+    let lying = OverbentTable { deck: Some(OtherFace::new(&base, |_| 8.0, 1.0).unwrap()), ..table };
+    assert!((lying.table_at_base(12.35 / 0.92) - 12.0).abs() < 1e-9);
+}
+
+#[test]
 fn places_between_listed_ones_lie_in_proportion_and_beyond_them_lengths_run_on() {
     let at = |x: f64| between(&[-10.0, 0.0, 30.0], &[-20.0, 1.0, 61.0], x);
     let expected = [(-14.0, -24.0), (-10.0, -20.0), (-5.0, -9.5), (0.0, 1.0), (15.0, 31.0), (30.0, 61.0), (35.0, 66.0)];
