@@ -66,6 +66,9 @@ mod tests {
         for s in [-300.0, 0.0] {
             assert_eq!(stack.changed(&changes, 1.0).section_at(s), expected.section_at(s));
         }
+        // A factor on what springs back leaves the changes as they are.
+        let (later, at_once) = (stack.changed(&changes, 1.0).with_springback_factor(0.7), stack.changed(&changes, 0.7));
+        assert_eq!(later.section_at(-100.0), at_once.section_at(-100.0));
         assert_eq!(stack.changed(&stack.unchanged(), 1.0).section_at(-100.0), stack.section_at(-100.0));
     }
 

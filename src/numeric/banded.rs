@@ -259,6 +259,7 @@ mod tests {
 
     #[test]
     fn entries_outside_the_band_are_zero_and_cannot_be_given() {
+        assert_eq!(SymmetricBanded::zeros(5, 2).size(), 5);
         let a = SymmetricBanded::zeros(5, 1);
         assert_eq!((a.get(0, 4), a.get(4, 0)), (0.0, 0.0));
         for (row, column) in [(0, 2), (2, 0), (4, 5), (5, 5)] {

@@ -156,4 +156,10 @@ fn a_base_held_over_a_hump_is_longer_than_the_hump() {
     let lying = length(&pressed);
     pressed.contact.gap_mm.fill(gap_mm);
     close(length(&pressed) / lying, 1.0 + k * gap_mm, 1e-9);
+    // A gap that grows evenly from one end to the other counts with its mean.
+    let (tail, tip) = (pressed.stations[0].table_mm, pressed.stations[pressed.stations.len() - 1].table_mm);
+    for (gap, station) in pressed.contact.gap_mm.iter_mut().zip(&pressed.stations) {
+        *gap = gap_mm * (station.table_mm - tail) / (tip - tail);
+    }
+    close(length(&pressed) / lying, 1.0 + 0.5 * k * gap_mm, 1e-9);
 }

@@ -196,8 +196,11 @@ mod tests {
         let waves = [(-500.0, 0.0), (-300.0, 1e-3), (0.0, 1e-4), (250.0, 1e-3), (500.0, 0.0)];
         let target = |asked| Target::new(Curvature::through(&waves).unwrap(), 0.0, asked);
         assert!(target(3).findings().is_empty() && target(4).findings().is_empty());
+        for asked in [0, 1, 2] {
+            let found = target(asked).findings().remove(0);
+            assert_eq!((found.code, found.value, found.limit), ("curvature-bumps", 3.0, asked as f64));
+        }
         let found = target(1).findings().remove(0);
-        assert_eq!((found.code, found.value, found.limit), ("curvature-bumps", 3.0, 1.0));
         assert!(found.subject.contains("at -300, 0, 250 mm"), "{}", found.subject);
     }
 

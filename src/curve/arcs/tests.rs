@@ -59,6 +59,11 @@ fn distance(p: Point, a: Point, bulge: f64, b: Point) -> f64 {
     (p.distance(a.midpoint(b) + aside * (sagitta - radius)) - radius.abs()).abs()
 }
 
+/// The angle between two directions, rad, whichever way round.
+fn between_directions(a: f64, b: f64) -> f64 {
+    (a - b).sin().atan2((a - b).cos()).abs()
+}
+
 /// The promises of `fit_arcs`, measured on its result by other means.
 #[track_caller]
 fn keeps_promises(curve: &impl PlaneCurve, path: &ArcPath, tolerance_mm: f64) {
@@ -84,7 +89,7 @@ fn keeps_promises(curve: &impl PlaneCurve, path: &ArcPath, tolerance_mm: f64) {
             assert!(radius <= LARGEST_RADIUS_MM * 1.000_001, "radius {radius}");
         }
         if let Some(last) = last_direction {
-            let turn = wrapped(chord.atan2() - half - last).abs();
+            let turn = between_directions(chord.atan2() - half, last);
             assert!(turn <= LARGEST_BREAK_RAD, "direction breaks by {turn} rad at {:?}", w[0].point);
             largest_break = largest_break.max(turn);
         }
@@ -300,7 +305,7 @@ proptest::proptest! {
         for w in path.nodes.windows(2) {
             let (chord, half) = (w[1].point - w[0].point, 2.0 * w[0].bulge.atan());
             proptest::prop_assert!(chord.hypot() > 0.99 * SHORTEST_MM && half.abs() < 0.79);
-            let turn = last.map_or(0.0, |l| wrapped(chord.atan2() - half - l).abs());
+            let turn = last.map_or(0.0, |l| between_directions(chord.atan2() - half, l));
             proptest::prop_assert!(turn <= LARGEST_BREAK_RAD, "breaks by {turn}");
             last = Some(chord.atan2() + half);
         }

@@ -93,6 +93,9 @@ fn a_flat_strip_lifts_off_one_that_was_bent_to_the_hump() {
     close(tip.gap_mm, expected, 3e-3);
     close(tip.table_mm, 300.0 / (1.0 - 8.0 * K_PER_MM), 1e-6);
     assert!(void(&layers, &load, (-100.0, 100.0)).gap_mm < 1e-3 * expected);
+    // One that is bent a little more presses its ends on the table, and the flat strip lifts as over the table itself.
+    let tighter = void(&[strip(8.0, 1.02 * turn(8.0)), flat.clone()], &load, (200.0, 400.0));
+    close(tighter.gap_mm, expected, 5e-3);
     // Two layers bent to the hump stay together, and a caul lifts with the flat one; two flat ones stay together as well.
     let middle = turn(12.0);
     let (bent, load) = (strip(8.0, middle), Load { caul_stiffness_n_mm: 2.0 * E_MPA * 8.0_f64.powi(3) / 12.0, ..load });
@@ -148,4 +151,25 @@ fn beyond_the_end_of_a_short_layer_the_gap_counts_between_those_that_are_there()
     let found = void(&[bent, short, flat], &load, ALL);
     close(found.gap_mm, without.gap_mm, 2e-2);
     assert_eq!(found.above, 0);
+    // One that ends where the layers part has, on either side of its end, the strips of that side.
+    let short = Layer { extent_mm: Some((-240.0, 260.0)), ..strip(4.0, 0.0) };
+    let laminate = Laminate::new(&[strip(8.0, 0.0), short, strip(2.0, 0.0)], 0.0).unwrap();
+    let table = Curvature::through(&[(-400.0, K_PER_MM), (400.0, K_PER_MM)]).unwrap();
+    let pressed = press(&table, &laminate, Blank { tail_mm: -300.0, tip_mm: 300.0 }, &load).unwrap();
+    let (strips, present) = pressed.strips(&laminate, &load);
+    let whole = |s: f64| laminate.sliding_at(s).iter().map(|g| g.0).sum::<f64>();
+    for (i, ends) in pressed.stations.windows(2).enumerate() {
+        let middle = 0.5 * (ends[0].blank_mm + ends[1].blank_mm);
+        for (body, (own, _)) in laminate.sliding_at(middle).into_iter().enumerate() {
+            assert_eq!(
+                strips[body].elements[i].stiffness_n_mm,
+                [own.max(ABSENT * whole(middle)); 2],
+                "{body} {middle}"
+            );
+        }
+    }
+    for (i, station) in pressed.stations.iter().enumerate() {
+        let inside = station.blank_mm > -240.0 + 1e-5 && station.blank_mm < 260.0 - 1e-5;
+        assert_eq!([present[0][i], present[1][i], present[2][i]], [true, inside, true], "{}", station.blank_mm);
+    }
 }
