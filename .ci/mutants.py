@@ -4,7 +4,7 @@
 
 First each test runs once alone and says which changes it reaches, and how long it takes. Then every change is switched on for
 its tests, the quick ones first, until one fails. A change that no test reaches, or that all its tests pass, is a survivor.
-COPY/tried.jsonl keeps what was found, the newest last; `--again` tries only what survived.
+COPY/tried.jsonl keeps what was found, the newest last; `--again` tries only what survived, `--list` only says what did.
 """
 
 import argparse
@@ -152,6 +152,26 @@ def edge(change):
     return any(f"replace {a} with {a}= in" in change["name"] for a in "<>")
 
 
+def listed(changes, results):
+    """Prints for each room how many changes were tried and noticed, and for each line what survived there."""
+    rooms, lines = {}, {}
+    for change in changes:
+        found = results.get(change["name"])
+        if found is None or edge(change):
+            continue
+        room = rooms.setdefault(change["file"].split("/")[1].removesuffix(".rs"), Counter())
+        room["tried"] += 1
+        if found.startswith("noticed"):
+            room["noticed"] += 1
+            continue
+        file, line, column, what = change["name"].split(":", 3)
+        lines.setdefault((file, int(line)), []).append(f"{column}{what.split(' in ')[0].replace('replace ', '')}")
+    for (file, line), survivors in sorted(lines.items()):
+        print(f"{file}:{line}: {'; '.join(survivors)}")
+    for room, count in rooms.items():
+        print(f"| `{room}` | {count['tried']} | {count['noticed']} | {count['tried'] - count['noticed']} |")
+
+
 def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("copy", type=Path)
@@ -160,10 +180,14 @@ def main():
     parser.add_argument("--limit", type=float, default=1e9, help="seconds of tests for one change")
     parser.add_argument("--programs", help="test programs to use, by name; `library` is the library's own")
     parser.add_argument("--again", action="store_true")
+    parser.add_argument("--list", action="store_true")
     given = parser.parse_args()
     changes = json.loads((given.copy / "switches.json").read_text())
     kept = given.copy / "tried.jsonl"
     results = dict(map(json.loads, kept.read_text().splitlines())) if kept.exists() else {}
+    if given.list:
+        listed(changes, results)
+        return
     tests = Tests(given.copy, given.programs and given.programs.split(","))
     tests.record(given.jobs)
     by_change = {}
