@@ -363,12 +363,32 @@ fn a_board_stands_at_the_middle_of_its_camber_or_of_flats_that_follow_each_other
 }
 
 #[test]
-fn open_arcs_at_both_ends_make_the_straight_length() {
-    // Closed form: 900 + 2 R sin(l/R) = 1300.
-    let parts = vec![flat(900.0), open(SegmentShape::Arc(Bend::Radius(800.0)))];
-    let made = target(&mirrored(parts), &board(1300.0, LengthAlong::Straight)).unwrap();
-    close(made.report.straight_mm, 1300.0, 1e-8);
-    close(made.curvature.length_mm(), 900.0 + 1600.0 * f64::asin(0.25), 1e-7);
+fn open_arcs_make_the_straight_length_however_they_are_bent() {
+    // Each has 200 mm to go straight ahead: R sin t = 200. By height, R (1 - cos t) = h, so that tan(t/2) = h/200.
+    let straight = |shape, tip_height_mm| {
+        let parts = vec![flat(900.0), open(SegmentShape::Arc(shape))];
+        let wanted = Segments { parts, mirrored: true, tip_height_mm, tail_height_mm: None };
+        target(&Rocker::Segments(wanted), &board(1300.0, LengthAlong::Straight))
+    };
+    let by_height = |h: f64| 2.0 * (h / 200.0).atan();
+    let cases = [
+        (Bend::Radius(800.0), None, f64::asin(0.25)),
+        // Twice as long they would turn too far; this does not.
+        (Bend::Radius(300.0), None, f64::asin(200.0 / 300.0)),
+        (Bend::Angle(0.3), None, 0.3),
+        (Bend::Height(30.0), None, by_height(30.0)),
+        (Bend::Height(190.0), None, by_height(190.0)),
+        (Bend::Solved, Some(30.0), by_height(30.0)),
+    ];
+    for (bend, tip_mm, turn) in cases {
+        let made = straight(bend, tip_mm).unwrap();
+        close(made.report.straight_mm, 1300.0, 1e-7);
+        close(made.curvature.length_mm(), 900.0 + 400.0 * turn / f64::sin(turn), 1e-6);
+        close(made.report.tip_angle_rad, turn, 1e-9);
+    }
+    // No arc of this radius goes that far ahead.
+    let faults = straight(Bend::Radius(150.0), None).unwrap_err();
+    assert_eq!((faults[0].code, faults[0].path.as_str()), ("rocker-turns-too-far", "rocker.segments.parts"));
 }
 
 #[test]
