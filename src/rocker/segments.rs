@@ -128,12 +128,14 @@ fn bend_open_straight(
         return Err(vec![sum_fault("along the base", stated_mm, length_mm)]);
     }
     let mut faults = Vec::new();
+    // A rest that cannot be bent is too long where it turns too far, and else too short for its height or its turn.
     let root = find_root(
         |rest| match bend(parts, rest, wanted) {
             Ok(laid) => straight_mm(&laid.curvature) - length_mm,
             Err(found) => {
+                let too_long = found.iter().all(|fault| fault.code == "rocker-turns-too-far");
                 faults = found;
-                f64::NAN
+                if too_long { length_mm } else { -length_mm }
             }
         },
         shortest,
@@ -141,9 +143,10 @@ fn bend_open_straight(
         1e-10,
     );
     match root {
-        Ok(root) => bend(parts, root.x, wanted),
-        Err(_) if !faults.is_empty() => Err(faults),
-        Err(_) => {
+        // The sign changes between what is too short and what cannot be bent, too: that is no root.
+        Ok(root) if root.residual.abs() < STRAIGHT_SUM_MM => bend(parts, root.x, wanted),
+        _ if !faults.is_empty() => Err(faults),
+        _ => {
             let least = bend(parts, shortest, wanted).map_or(stated_mm, |laid| straight_mm(&laid.curvature));
             Err(vec![sum_fault("straight from tail to tip", least, length_mm)])
         }

@@ -116,7 +116,7 @@ impl Spline {
                 return Vec::new();
             }
             let degree = self.degree + 1 - order;
-            let knots = &self.knots[order - 1..self.knots.len() + 1 - order];
+            let knots = &self.knots[order - 1..];
             let step = |i: usize| {
                 let width = knots[i + degree + 1] - knots[i + 1];
                 if width > 0.0 { (control[i + 1] - control[i]) * (degree as f64 / width) } else { Vec2::ZERO }
@@ -334,6 +334,48 @@ mod tests {
         assert_eq!(begins.start_rad(), (b - a).atan2());
         assert_eq!(ends.end_rad(), (c - b).atan2());
         assert_eq!((begins.end_rad(), ends.start_rad()), ((c - b).atan2(), (b - a).atan2()));
+    }
+
+    #[test]
+    fn a_rational_spline_has_the_derivatives_of_the_circle_that_it_is() {
+        // x = (1 - u²)/(1 + u²), y = 2u/(1 + u²): the angle is 2 atan u, its rates w = 2/(1 + u²) and w' = -4u/(1 + u²)².
+        let control = [(1.0, 0.0), (1.0, 1.0), (0.0, 1.0)].map(Point::from).to_vec();
+        let spline = Spline::bezier(control).unwrap().weighted(&[1.0, 1.0, 2.0]).unwrap();
+        let homogeneous = spline.homogeneous();
+        for u in [0.0, 0.3, 0.8, 1.0_f64] {
+            let out = Vec2::from_angle(2.0 * u.atan());
+            let along = Vec2::new(-out.y, out.x);
+            let (w, dw) = (2.0 / (1.0 + u * u), -4.0 * u / (1.0 + u * u).powi(2));
+            let found = spline.at(2, &homogeneous, u);
+            for (found, exact) in found.into_iter().zip([out, along * w, along * dw - out * (w * w)]) {
+                assert!((found - exact).hypot() < 1e-13, "{u}: {found:?} is not {exact:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn weights_count_by_their_ratios_alone() {
+        let spline = |scale: f64| {
+            let control = [(0.0, 0.0), (30.0, 0.0), (60.0, 40.0)].map(Point::from).to_vec();
+            Stroke::Spline(Spline::bezier(control).unwrap().weighted(&[1.0, 2.0, 1.0].map(|w| w * scale)).unwrap())
+        };
+        let one = spline(1.0);
+        for scale in [1e-6, 1e-3, 1e3, 1e6] {
+            assert!((spline(scale).length_mm() - one.length_mm()).abs() < 1e-9, "{scale}");
+        }
+    }
+
+    #[test]
+    fn a_spline_whose_knots_run_evenly_begins_between_its_control_points() {
+        // Uniform cubic: it begins at (a + 4 b + c)/6 in the direction from a to c, and ends likewise (blossoming by hand).
+        let control = [(0.0, 0.0), (100.0, 40.0), (200.0, -10.0), (330.0, 70.0)].map(Point::from);
+        let [a, b, c, d] = control.map(Point::to_vec2);
+        let stroke = Stroke::Spline(Spline::new(3, (0..8).map(f64::from).collect(), control.to_vec()).unwrap());
+        let between = |a: Vec2, b: Vec2, c: Vec2| ((a + b * 4.0 + c) / 6.0).to_point();
+        assert!(stroke.start().distance(between(a, b, c)) < 1e-12);
+        assert!(stroke.end().distance(between(b, c, d)) < 1e-12);
+        assert!((stroke.start_rad() - (c - a).atan2()).abs() < 1e-12, "{}", stroke.start_rad());
+        assert!((stroke.end_rad() - (d - b).atan2()).abs() < 1e-12, "{}", stroke.end_rad());
     }
 
     #[test]

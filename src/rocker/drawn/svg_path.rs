@@ -232,6 +232,73 @@ mod tests {
         }
     }
 
+    fn bezier(control: &[(f64, f64)]) -> Stroke {
+        Stroke::Spline(Spline::bezier(control.iter().copied().map(Point::from).collect()).unwrap())
+    }
+
+    #[test]
+    fn a_smooth_curve_mirrors_the_last_control_point_of_its_own_kind_alone() {
+        let drawn = strokes("M0 0 C1 2 8 3 10 0 S18 -4 20 0 Q23 5 30 0 T40 0 T50 1 S58 -4 60 0 T 70 0").unwrap();
+        let expected = [
+            bezier(&[(0.0, 0.0), (1.0, 2.0), (8.0, 3.0), (10.0, 0.0)]),
+            bezier(&[(10.0, 0.0), (12.0, -3.0), (18.0, -4.0), (20.0, 0.0)]),
+            bezier(&[(20.0, 0.0), (23.0, 5.0), (30.0, 0.0)]),
+            bezier(&[(30.0, 0.0), (37.0, -5.0), (40.0, 0.0)]),
+            bezier(&[(40.0, 0.0), (43.0, 5.0), (50.0, 1.0)]),
+            // Behind the other kind there is nothing to mirror: the control point lies on the start.
+            bezier(&[(50.0, 1.0), (50.0, 1.0), (58.0, -4.0), (60.0, 0.0)]),
+            bezier(&[(60.0, 0.0), (60.0, 0.0), (70.0, 0.0)]),
+        ];
+        assert_eq!(drawn, expected);
+        // Nor behind a line.
+        let drawn = strokes("M0 0 L10 0 S18 -4 20 0").unwrap();
+        assert_eq!(drawn[1], bezier(&[(10.0, 0.0), (10.0, 0.0), (18.0, -4.0), (20.0, 0.0)]));
+    }
+
+    #[test]
+    fn a_curve_that_stays_where_it_is_draws_nothing() {
+        let drawn = strokes("M5 5 C5 5 5 5 5 5 Q5 5 5 5 L10 5").unwrap();
+        assert_eq!(drawn, [Stroke::line(Point::new(5.0, 5.0), Point::new(10.0, 5.0))]);
+    }
+
+    #[test]
+    fn numbers_may_have_signs_points_and_exponents() {
+        let expected = [100.0, 0.01, 300.0, -0.4, 12e13, 0.5, 0.5, 7.0];
+        assert_eq!(numbers("1e+2 1E-2,3e2-4e-1 12e13.5.5+7").unwrap(), expected);
+        assert_eq!(numbers("250E-003").unwrap(), [0.25]);
+    }
+
+    #[test]
+    fn an_arc_leaves_and_arrives_as_its_flags_say() {
+        // From (5, 0) to (0, 5) with radius 5: about the origin the short way, about (5, 5) the long one, or the other way
+        // round. Directions are square to the radius (by hand).
+        let quarter = std::f64::consts::FRAC_PI_2;
+        let cases = [
+            ("0 1", 1.0 * quarter, 2.0 * quarter),
+            ("1 1", 0.0, -quarter),
+            ("0 0", 2.0 * quarter, 1.0 * quarter),
+            ("1 0", -quarter, 0.0),
+        ];
+        for (flags, leaves, arrives) in cases {
+            let drawn = strokes(&format!("M 5 0 A 5 5 0 {flags} 0 5")).unwrap();
+            for (found, expected) in [(drawn[0].start_rad(), leaves), (drawn[0].end_rad(), arrives)] {
+                assert!((found - expected).sin().abs() < 1e-12 && (found - expected).cos() > 0.0, "{flags}: {found}");
+            }
+        }
+    }
+
+    #[test]
+    fn only_arcs_of_equal_radii_are_circles() {
+        // Half of an ellipse of 2 : 1: half of 8 E(m = 3/4) (Abramowitz and Stegun, table 17.1: E = 1.21105 60276).
+        let length = |path: &str| strokes(path).unwrap().iter().map(Stroke::length_mm).sum::<f64>();
+        assert!((length("M -2 0 A 2 1 0 0 0 2 0") - 4.0 * 1.211_056_027_6).abs() < 1e-3);
+        // What is equal but for rounding is one.
+        for (a, b) in [("1000", "1000.0000005"), ("0.001", "0.0010000000000005")] {
+            let drawn = strokes(&format!("M -{a} 0 A {a} {b} 0 0 0 {a} 0")).unwrap();
+            assert!(matches!(drawn[..], [Stroke::Arc(..)]), "{drawn:?}");
+        }
+    }
+
     #[test]
     fn what_is_no_path_is_refused() {
         for bad in [

@@ -164,19 +164,26 @@ fn a_cubic_spline_has_the_curvature_of_its_polynomial() {
 
 /// A file with a block of the polyline with bulges, and the block put into the drawing.
 fn dxf_with_block(insert: dxf::entities::Insert) -> Vec<u8> {
+    dxf_with_block_beside(insert, &corners(), Vec::new())
+}
+
+/// The same with a block of these corners, and other entities beside it.
+fn dxf_with_block_beside(insert: dxf::entities::Insert, inside: &[(Point, f64)], beside: Vec<EntityType>) -> Vec<u8> {
     let mut file = dxf::Drawing::new();
     file.header.version = AcadVersion::R2000;
     file.header.default_drawing_units = Units::Millimeters;
     let block = dxf::Block {
         name: "profile".to_owned(),
         base_point: DxfPoint::new(100.0, 50.0, 0.0),
-        entities: vec![Entity::new(polyline(&corners()))],
+        entities: vec![Entity::new(polyline(inside))],
         ..dxf::Block::default()
     };
     file.add_block(block);
-    let mut entity = Entity::new(EntityType::Insert(insert));
-    entity.common.layer = "base".to_owned();
-    file.add_entity(entity);
+    for entity in [EntityType::Insert(insert)].into_iter().chain(beside) {
+        let mut entity = Entity::new(entity);
+        entity.common.layer = "base".to_owned();
+        file.add_entity(entity);
+    }
     let mut bytes = Vec::new();
     file.save(&mut bytes).unwrap();
     bytes
@@ -213,25 +220,28 @@ fn an_elliptic_arc_of_a_dxf_has_its_curvature_and_height() {
     // Half axes 900 and 400 mm, from 60 degrees before to 60 degrees behind the lowest place.
     let (a, b, half) = (900.0_f64, 400.0_f64, std::f64::consts::FRAC_PI_3);
     let down = 1.5 * std::f64::consts::PI;
-    let ellipse = dxf::entities::Ellipse {
-        center: DxfPoint::new(0.0, b, 0.0),
-        major_axis: dxf::Vector::new(a, 0.0, 0.0),
-        minor_axis_ratio: b / a,
-        start_parameter: down - half,
-        end_parameter: down + half,
-        ..dxf::entities::Ellipse::default()
-    };
-    let bytes = dxf_of(vec![EntityType::Ellipse(ellipse)], Units::Millimeters);
     // Length by Simpson's rule.
     let speed = |t: f64| (a * t.cos()).hypot(b * t.sin());
     let n = 4000_i32;
     let share = |i: i32| if i == 0 || i == n { 1.0 } else { f64::from(2 + 2 * (i % 2)) };
     let step = 2.0 * half / f64::from(n);
     let length: f64 = (0..=n).map(|i| share(i) * speed(-half + step * f64::from(i))).sum::<f64>() * step / 3.0;
-    let made = made(profile(bytes, DrawingFormat::Dxf), length).unwrap();
-    assert!((made.tip_height_mm() - b * (1.0 - half.cos())).abs() < 1e-3, "{}", made.tip_height_mm());
-    // At the vertex of the minor axis the curvature is b/a².
-    assert!((made.curvature.at(0.0) * a * a / b - 1.0).abs() < 1e-5, "{}", made.curvature.at(0.0));
+    // Upright, and with its up at the left.
+    for (up, (x, y)) in [(Direction::PlusY, (1.0, 0.0)), (Direction::MinusX, (0.0, 1.0))] {
+        let ellipse = dxf::entities::Ellipse {
+            center: DxfPoint::new(-b * y, b * x, 0.0),
+            major_axis: dxf::Vector::new(a * x, a * y, 0.0),
+            minor_axis_ratio: b / a,
+            start_parameter: down - half,
+            end_parameter: down + half,
+            ..dxf::entities::Ellipse::default()
+        };
+        let bytes = dxf_of(vec![EntityType::Ellipse(ellipse)], Units::Millimeters);
+        let made = made(DrawnProfile { up, ..profile(bytes, DrawingFormat::Dxf) }, length).unwrap();
+        assert!((made.tip_height_mm() - b * (1.0 - half.cos())).abs() < 1e-3, "{up:?}: {}", made.tip_height_mm());
+        // At the vertex of the minor axis the curvature is b/a².
+        assert!((made.curvature.at(0.0) * a * a / b - 1.0).abs() < 1e-5, "{up:?}: {}", made.curvature.at(0.0));
+    }
 }
 
 #[test]
@@ -283,4 +293,153 @@ fn what_is_no_profile_is_refused_with_its_place() {
     let inches = profile(dxf_of(vec![polyline(&corners())], Units::Inches), DrawingFormat::Dxf);
     let faults = made(inches, BASE_MM).unwrap_err();
     assert!(faults[0].remedy.contains("units = \"mm\""), "{faults:?}");
+}
+
+#[test]
+fn a_block_lies_with_its_base_point_where_it_is_put() {
+    // From the base point (100, 50) to (-30, 7): what is drawn beside the block, in the drawing itself, goes on there.
+    let all = corners();
+    let moved = |c: &(Point, f64)| (c.0 + kurbo::Vec2::new(-130.0, -43.0), c.1);
+    let beside = polyline(&all[2..].iter().map(moved).collect::<Vec<_>>());
+    let bytes = dxf_with_block_beside(put(1.0, 1.0, 0.0), &all[..3], vec![beside]);
+    is_the_profile(&made(profile(bytes, DrawingFormat::Dxf), BASE_MM).unwrap());
+}
+
+#[test]
+fn a_block_is_scaled_evenly_when_its_scales_differ_by_a_millionth_of_themselves() {
+    let scaled = |along: f64, up: f64| {
+        let bytes = dxf_with_block(put(along, up, 0.0));
+        made(DrawnProfile { unit_mm: Some(1.0 / along), ..profile(bytes, DrawingFormat::Dxf) }, BASE_MM)
+    };
+    for scale in [1e-3, 1.0, 1e3] {
+        is_the_profile(&scaled(scale, scale * (1.0 + 5e-7)).unwrap());
+        assert_eq!(scaled(scale, scale * (1.0 + 5e-6)).unwrap_err()[0].code, "drawing-block", "{scale}");
+    }
+}
+
+#[test]
+fn only_turns_mirrors_and_even_scales_are_transforms_of_a_profile() {
+    let svg = |m: [f64; 4]| {
+        let [a, b, c, d] = m;
+        format!(
+            "<svg xmlns='http://www.w3.org/2000/svg'><path d='M0 0H100' transform='matrix({a:e} {b:e} {c:e} {d:e} 3 4)'/></svg>"
+        )
+        .into_bytes()
+    };
+    let turned = |degrees: f64, scale: f64| {
+        let (sine, cosine) = degrees.to_radians().sin_cos();
+        [cosine, sine, -sine, cosine].map(|x| scale * x)
+    };
+    let times = |scale: f64, m: [f64; 4]| m.map(|x| scale * x);
+    // A tenth of the error that is let pass: one axis longer, one turned out of square.
+    let (longer, leaning) = ([1.0, 0.0, 0.0, 1.0 + 1e-10], [1.0, 0.0, 1e-10, 1.0]);
+    // The same a quarter turn on.
+    let (longer_up, leaning_up) = ([0.0, 1.0, -1.0 - 1e-10, 0.0], [0.0, 1.0, -1.0, 1e-10]);
+    let mut even = vec![[0.0; 4]];
+    let mut uneven = Vec::new();
+    for scale in [1e-3, 1.0, 3.0, 1e3] {
+        for degrees in [0.0, 30.0, 60.0, 90.0, 135.0, 200.0, 290.0] {
+            let m = turned(degrees, scale);
+            even.extend([m, [m[0], m[1], -m[2], -m[3]]]);
+        }
+        even.extend([longer, leaning, longer_up, leaning_up].map(|m| times(scale, m)));
+        uneven.extend(
+            [
+                [2.0, 0.0, 0.0, 1.0],
+                [1.0, 0.0, 0.0, 1.001],
+                [1.0, 0.0, 0.0, 1.0 + 1e-8],
+                [0.0, 1.0, -1.0 - 1e-8, 0.0],
+                // Sheared along x, and two axes of one length that are not square to each other.
+                [1.0, 0.0, 0.5, 1.0],
+                [1.0, 0.0, 0.6, 0.8],
+                [0.0, 1.0, 0.8, 0.6],
+                [1.0, 0.0, 1e-8, 1.0],
+                [0.6, 0.8, 0.8, 0.6],
+                [1.0, 0.0, 0.0, 0.0],
+            ]
+            .map(|m| times(scale, m)),
+        );
+    }
+    for m in even {
+        assert!(svg_in::read(&svg(m), None).is_ok(), "{m:?}");
+    }
+    for m in uneven {
+        assert_eq!(svg_in::read(&svg(m), None).err().map(|f| f.code), Some("drawing-stretched"), "{m:?}");
+    }
+    // Shrunk to nothing, there is nothing to read.
+    let faults = made(profile(svg([0.0; 4]), DrawingFormat::Svg), 100.0).unwrap_err();
+    assert_eq!(faults[0].code, "drawing-empty");
+}
+
+/// Lines one behind the other, by length and change of direction before each.
+fn lines(list: &[(f64, f64)]) -> Vec<Stroke> {
+    let (mut at, mut angle) = (Point::new(7.0, 3.0), 0.4);
+    let mut line = |&(length, turn): &(f64, f64)| {
+        angle += turn;
+        let from = at;
+        at += kurbo::Vec2::from_angle(angle) * length;
+        Stroke::line(from, at)
+    };
+    list.iter().map(&mut line).collect()
+}
+
+#[test]
+fn a_small_break_is_spread_to_both_sides_of_its_joint() {
+    // Joints at 16 and 76 mm from the middle. The first break has 10 mm to each side, the second half of the last line.
+    let curvature = of_smooth(&lines(&[(100.0, 0.0), (60.0, 0.001), (8.0, -0.0016)])).unwrap();
+    assert!((curvature.start_mm() + 84.0).abs() < 1e-9 && (curvature.end_mm() - 84.0).abs() < 1e-9);
+    let expected = [(-84.0, 0.0), (6.0, 0.001 / 20.0), (26.0, 0.0), (72.0, -0.0016 / 8.0), (80.0, 0.0)];
+    for (i, (from, k)) in expected.iter().enumerate() {
+        let to = expected.get(i + 1).map_or(84.0, |next| next.0);
+        for s in [from + 1e-6, 0.5 * (from + to), to - 1e-6] {
+            assert!((curvature.at(s) - k).abs() < 1e-12, "{} at {s}", curvature.at(s));
+        }
+    }
+    let turned = |from: f64, to: f64| curvature.between(from, to).unwrap().total_angle();
+    assert!((turned(-84.0, 30.0) - 0.001).abs() < 1e-12 && (turned(30.0, 84.0) + 0.0016).abs() < 1e-12);
+}
+
+#[test]
+fn a_small_break_adds_to_the_curvature_of_the_arcs_that_meet_there() {
+    // Arcs of 30 mm with radius 500, and of 12 mm with 800; the second leaves 0.0012 rad steeper than the first arrives.
+    let arc = |from: Point, angle: f64, length: f64, radius: f64| {
+        let half = 0.5 * length / radius;
+        let to = from + kurbo::Vec2::from_angle(angle + half) * (2.0 * radius * half.sin());
+        Stroke::Arc(from, (0.5 * half).tan(), to)
+    };
+    let first = arc(Point::new(0.0, 0.0), -0.1, 30.0, 500.0);
+    let second = arc(first.end(), -0.1 + 0.06 + 0.0012, 12.0, 800.0);
+    let curvature = of_smooth(&[first, second]).unwrap();
+    // The joint at 9 mm from the middle; 6 mm to each side.
+    let extra = 0.0012 / 12.0;
+    for (s, k) in [(-20.0, 0.002), (2.99, 0.002), (3.01, 0.002 + extra), (8.9, 0.002 + extra), (9.1, 0.00125 + extra)] {
+        assert!((curvature.at(s) - k).abs() < 1e-10, "{} at {s}", curvature.at(s));
+    }
+    assert!((curvature.total_angle() - (0.06 + 0.015 + 0.0012)).abs() < 1e-10, "{}", curvature.total_angle());
+}
+
+#[test]
+fn the_first_corner_of_short_lines_counts_as_the_others_do() {
+    // Flat but for the first line, which comes down by half a millimetre; corners are followed within a tenth.
+    let heights = [0.5, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0];
+    let corners: Vec<(Point, f64)> =
+        heights.iter().zip(0..).map(|(&y, i)| (Point::new(100.0 * f64::from(i), y), 0.0)).collect();
+    let bytes = dxf_of(vec![polyline(&corners)], Units::Millimeters);
+    let made = made(profile(bytes, DrawingFormat::Dxf), 1000.0).unwrap();
+    assert!((made.tail_height_mm() - 0.5).abs() < 0.2, "{}", made.tail_height_mm());
+    assert!(made.tip_height_mm() < 0.1, "{}", made.tip_height_mm());
+}
+
+#[test]
+fn where_ends_meet_wrongly_is_told_with_its_place() {
+    let refused = |entities| {
+        let drawn = profile(dxf_of(entities, Units::Millimeters), DrawingFormat::Dxf);
+        made(drawn, BASE_MM).unwrap_err().remove(0).message
+    };
+    let [a, b, c, d] = corners();
+    let spur = (Point::new(950.0, -5.25), 0.0);
+    let branch = refused(vec![polyline(&[a, b, c]), polyline(&[c, d]), polyline(&[(c.0, 0.0), spur])]);
+    assert_eq!(branch, "more than two ends meet at (900, 0) mm.");
+    let gap = refused(vec![polyline(&[a, b]), polyline(&[(Point::new(0.0, 0.4), 0.0), c, d])]);
+    assert_eq!(gap, "the line ends at (0, 0) mm, and the next one begins 0.4 mm away.");
 }

@@ -330,8 +330,8 @@ mod tests {
             model.parameters = bent;
             model.parameters[1] = 0.3;
             let curve = model.curve();
-            let places = [-403.0, -133.0, 7.0, 250.0, 400.0];
-            let linear = model.linearised(&curve, &places, StationsAlong::Base, Origin::Tail, &[0.0; 5]);
+            let places = [-403.0, -133.0, 7.0, 250.0, 400.0, 403.0];
+            let linear = model.linearised(&curve, &places, StationsAlong::Base, Origin::Tail, &[0.0; 6]);
             for j in 0..count {
                 let step = if j < 2 { 1e-4 } else { 1e-8 };
                 let moved = |by: f64| {
@@ -347,6 +347,59 @@ mod tests {
                     assert!((row[j] - slope).abs() < 1e-6 * scale, "{ends:?} {j} {s}: {} is not {slope}", row[j]);
                 }
             }
+        }
+    }
+
+    #[test]
+    fn the_linear_effects_along_the_datum_are_the_slopes_over_a_station_that_stays() {
+        // Central differences again, each at the place that lies as far from the station's origin as before.
+        for (ends, origin) in
+            [(Ends::Free, Origin::Tail), (Ends::RunningOut, Origin::Middle), (Ends::Free, Origin::Tip)]
+        {
+            let mut model = Model::new(800.0, ends, 12);
+            let count = model.parameters.len();
+            model.parameters = (0..count).map(|j| 4e-5 * (j as f64 * 0.7).sin()).collect();
+            model.parameters[1] = 0.3;
+            let curve = model.curve();
+            let places = [-402.0, -399.0, -133.0, 7.0, 250.0, 402.0];
+            let zero = match origin {
+                Origin::Tail => -400.0,
+                Origin::Middle => 0.0,
+                Origin::Tip => 400.0,
+            };
+            let linear = model.linearised(&curve, &places, StationsAlong::Datum, origin, &[0.0; 6]);
+            for j in 0..count {
+                let step = if j < 2 { 1e-4 } else { 1e-8 };
+                let height = |by: f64, place: f64| {
+                    let mut other = model.clone();
+                    other.parameters[j] += by;
+                    let moved = other.curve();
+                    let x = moved.at(zero).point.x + curve.at(place).point.x - curve.at(zero).point.x;
+                    let mut s = place;
+                    for _ in 0..8 {
+                        let at = moved.at(s);
+                        s += (x - at.point.x) / at.angle_rad.cos();
+                    }
+                    moved.at(s).point.y
+                };
+                for (i, &s) in places.iter().enumerate() {
+                    let slope = (height(step, s) - height(-step, s)) / (2.0 * step);
+                    let row: Vec<f64> = linear.free[i].iter().chain(&linear.steps[i]).copied().collect();
+                    let scale = row.iter().fold(1.0_f64, |a, x| a.max(x.abs()));
+                    assert!((row[j] - slope).abs() < 1e-6 * scale, "{origin:?} {j} {s}: {} is not {slope}", row[j]);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_nudged_model_differs_in_one_parameter_by_what_is_said() {
+        let model = Model::new(800.0, Ends::Free, 12);
+        let (changed, step) = model.nudged(5);
+        let differences: Vec<f64> = changed.parameters.iter().zip(&model.parameters).map(|(a, b)| a - b).collect();
+        assert!(step > 0.0);
+        for (j, difference) in differences.into_iter().enumerate() {
+            assert_eq!(difference, if j == 5 { step } else { 0.0 }, "{j}");
         }
     }
 

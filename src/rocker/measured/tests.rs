@@ -531,3 +531,162 @@ fn heights_that_a_base_of_this_length_cannot_climb_do_not_settle() {
     let fault = fit(&readings, &options(1000.0)).unwrap_err().remove(0);
     assert_eq!((fault.code, fault.path.as_str()), ("fit-not-settled", "rocker.measured.readings"));
 }
+
+#[test]
+fn the_rms_is_that_of_the_readings_used() {
+    let (_, exact) = boards().swap_remove(1);
+    let mut noise = Noise(11);
+    let mut readings = read(&resting(&exact), 100.0, || 0.3 * noise.normal());
+    readings.readings[4].height_mm += 3.0;
+    readings.excluded = vec![4];
+    let fit = fit(&readings, &options(1400.0)).unwrap();
+    let off = |i: usize| readings.readings[i].height_mm - fit.curve.at(readings.readings[i].station_mm - 700.0).point.y;
+    let square: f64 = (0..15).filter(|i| *i != 4).map(|i| off(i).powi(2)).sum();
+    assert!((fit.rms_mm() - (square / 14.0).sqrt()).abs() < 1e-12, "{} {square}", fit.rms_mm());
+    assert!(fit.rms_mm() > 0.1, "{}", fit.rms_mm());
+}
+
+#[test]
+fn a_straight_edge_takes_two_rounds_for_its_weight_and_one_for_itself() {
+    // All heights none: the first round finds the curve and its weight, the second the same weight, the third moves nothing.
+    let mut readings = read(&resting(&Curvature::constant(-600.0, 600.0, 0.0).unwrap()), 100.0, || 0.0);
+    for datum in [Datum::Floor, Datum::Straightedge] {
+        readings.datum = datum;
+        let fit = fit(&readings, &options(1200.0)).unwrap();
+        assert_eq!((fit.iterations, fit.residual_mm), (3, 0.0));
+        assert_eq!(fit.on_floor(), datum == Datum::Floor);
+        // The curve is an arc: height, direction and one curvature.
+        assert!((fit.freedom - 3.0).abs() < 1e-3, "{}", fit.freedom);
+    }
+}
+
+#[test]
+fn heights_look_small_by_their_span_whatever_they_are_measured_from() {
+    // An arc of 2 mm over 1200 mm, 10 mm above the straightedge; a board spans three thousandths of its length at least.
+    let rise = |i: i32| 2.0 * (f64::from(i - 6) / 6.0).powi(2);
+    let mut readings = read(&resting(&Curvature::constant(-600.0, 600.0, 0.0).unwrap()), 100.0, || 0.0);
+    readings.datum = Datum::Straightedge;
+    readings.readings.iter_mut().zip(0..).for_each(|(r, i)| r.height_mm = 10.0 + rise(i));
+    let found = fit(&readings, &options(1200.0)).unwrap().findings;
+    assert_eq!(found.len(), 1);
+    assert_eq!(found[0].code, "heights-look-small");
+    assert!((found[0].value - 2.0).abs() < 1e-12 && (found[0].limit - 3.6).abs() < 1e-12, "{:?}", found[0]);
+    readings.readings.iter_mut().zip(0..).for_each(|(r, i)| r.height_mm = 10.0 + 1.9 * rise(i));
+    assert!(fit(&readings, &options(1200.0)).unwrap().findings.is_empty());
+}
+
+#[test]
+fn a_place_is_never_found_on_a_further_winding() {
+    // Ends bent past the upright: a step from near it goes many lengths away, where the extended arc passes every station.
+    let radius = 1000.0;
+    let curve = Curve::new(Curvature::constant(-1600.0, 1600.0, 1.0 / radius).unwrap());
+    let mut readings = read(&curve, 400.0, || 0.0);
+    readings.along = StationsAlong::Datum;
+    let mut none = 0;
+    for i in 0..200 {
+        readings.readings[0].station_mm = 20.0 + 0.1 * f64::from(i);
+        match place_of(&readings, 0, 3200.0, &curve) {
+            Some(s) => assert!(s.abs() <= 6400.0, "{s}"),
+            None => none += 1,
+        }
+    }
+    assert!(none > 0);
+}
+
+/// What the check says of changed readings of a board of 1200 mm with a station every 100 mm.
+fn checked(change: impl Fn(&mut Readings)) -> Vec<Fault> {
+    let mut readings = read(&resting(&Curvature::constant(-600.0, 600.0, 1.0 / 3000.0).unwrap()), 100.0, || 0.0);
+    change(&mut readings);
+    check::readings(&readings, &options(1200.0)).err().unwrap_or_default()
+}
+
+/// Stations counted from the middle.
+fn from_middle(readings: &mut Readings) {
+    readings.origin = Origin::Middle;
+    readings.readings.iter_mut().for_each(|r| r.station_mm -= 600.0);
+}
+
+#[test]
+fn a_pencil_line_past_either_end_is_taken_and_more_is_not() {
+    type Change = fn(&mut Readings);
+    let ways: [(Change, &str); 2] =
+        [(|_| (), "which reaches from 0 to 1200 mm."), (from_middle, "which reaches from -600 to 600 mm.")];
+    for (way, reaches) in ways {
+        for (i, sign) in [(0, -1.0), (12, 1.0)] {
+            let past = |by_mm: f64| {
+                checked(|r| {
+                    way(r);
+                    r.readings[i].station_mm += sign * by_mm;
+                })
+            };
+            assert!(past(0.4).is_empty(), "{:?}", past(0.4));
+            let faults = past(0.6);
+            assert_eq!(faults[0].code, "reading-past-end");
+            assert!(faults[0].message.ends_with(reaches), "{}", faults[0].message);
+        }
+    }
+}
+
+#[test]
+fn two_thousand_readings_are_taken_and_one_more_is_not() {
+    let many = |count: usize| checked(|r| r.readings = vec![r.readings[0]; count])[0].clone();
+    assert_eq!(many(2000).code, "readings-too-few", "all at one station");
+    let fault = many(2001);
+    assert_eq!((fault.code, fault.path.as_str()), ("readings-too-many", "rocker.measured.readings"));
+    assert_eq!(fault.message, "there are 2001 readings; 2000 are the most.");
+}
+
+#[test]
+fn readings_of_one_place_may_differ_by_six_stated_errors_or_five_millimetres() {
+    for (error_mm, allowed_mm) in [(Some(0.5), 3.0), (Some(2.0), 12.0), (None, 5.0)] {
+        let apart = |by_mm: f64| {
+            checked(|r| {
+                r.error_mm = error_mm;
+                let height_mm = r.readings[12].height_mm + by_mm;
+                r.readings.push(Reading { height_mm, ..r.readings[12] });
+            })
+        };
+        assert!(apart(0.99 * allowed_mm).is_empty() && apart(-0.99 * allowed_mm).is_empty());
+        let faults = apart(1.01 * allowed_mm);
+        assert_eq!(faults[0].code, "readings-conflict");
+        assert!(faults[0].remedy.contains(&format!("within {allowed_mm} mm;")), "{}", faults[0].remedy);
+    }
+}
+
+#[test]
+fn a_station_counted_from_the_middle_is_taken_for_the_wrong_unit_at_the_tail_too() {
+    let remedy = |station_mm: f64| {
+        let faults = checked(|r| {
+            from_middle(r);
+            r.readings[0].station_mm = station_mm;
+        });
+        assert_eq!(faults[0].code, "reading-past-end");
+        faults[0].remedy.clone()
+    };
+    let guess = "was it read in mm and taken for inches?";
+    assert!(remedy(-25.4 * 600.0).contains(guess));
+    assert!(!remedy(-25.4 * 900.0).contains(guess), "900 mm before the middle lies past the board, too");
+}
+
+#[test]
+fn neighbours_climb_no_steeper_than_their_base_and_two_rough_readings_allow() {
+    // 10 mm apart: along the base 10 mm, along the floor 30, and 5 mm for the readings.
+    for (along, most_mm) in [(StationsAlong::Base, 15.0), (StationsAlong::Datum, 35.0)] {
+        let climbing = |by_mm: f64| {
+            checked(|r| {
+                r.along = along;
+                let before = r.readings[6];
+                let (station_mm, height_mm) = (before.station_mm + 10.0, before.height_mm + by_mm);
+                r.readings.insert(7, Reading { station_mm, height_mm });
+            })
+        };
+        assert!(climbing(0.99 * most_mm).is_empty(), "{:?}", climbing(0.99 * most_mm));
+        assert_eq!(climbing(1.01 * most_mm)[0].code, "reading-too-steep");
+    }
+    // 255 mm within 1 mm are 10 mm when divided by 25.4: no base climbs like that either.
+    let faults = checked(|r| {
+        let lone = Reading { station_mm: 601.0, height_mm: r.readings[6].height_mm + 255.0 };
+        r.readings.insert(7, lone);
+    });
+    assert_eq!(faults[0].remedy, "No base climbs like that; check this reading and its station.");
+}

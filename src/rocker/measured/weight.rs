@@ -272,3 +272,6 @@ fn solve_triangular(rows: &[Vec<f64>], basis: &[Vec<f64>], y: &[f64]) -> Vec<f64
     }
     x
 }
+
+#[cfg(test)]
+mod tests;

@@ -89,9 +89,6 @@ impl Layout {
     ) -> Result<(), Vec<Fault>> {
         let mut outwards: Vec<_> = gains.iter().collect();
         outwards.sort_by_key(|(i, ..)| i.abs_diff(self.anchor));
-        for &&(i, height, _) in &outwards {
-            arcs[i] = 2.0 * height / self.length_mm(i).powi(2);
-        }
         let mut tilt_rad = 0.0;
         let mut moved = f64::INFINITY;
         for _ in 0..100 {

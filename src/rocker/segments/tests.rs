@@ -347,3 +347,81 @@ fn a_height_out_of_reach_is_named_where_another_arc_is_solved_for() {
     let fault = refused(Rocker::Segments(wanted), 1300.0);
     assert_eq!((fault.code, fault.path.as_str()), ("height-out-of-reach", "rocker.segments.parts[2].arc.height"));
 }
+
+#[test]
+fn a_board_stands_at_the_middle_of_its_camber_or_of_flats_that_follow_each_other() {
+    let r = |radius| Bend::Radius(radius);
+    // From -520 to 380 mm.
+    let camber = vec![arc(180.0, r(900.0)), arc(900.0, r(-20000.0)), arc(320.0, r(900.0))];
+    close(made(rocker(camber), 1400.0).anchor_mm, -70.0, 1e-9);
+    // Two flats from -500 over -200 to 400 mm.
+    let joined = vec![arc(200.0, r(900.0)), flat(300.0), flat(600.0), arc(300.0, r(900.0))];
+    close(made(rocker(joined), 1400.0).anchor_mm, -50.0, 1e-9);
+    // The longer of two that are parted, from -100 to 500 mm.
+    let parted = vec![arc(200.0, r(900.0)), flat(200.0), arc(200.0, r(9000.0)), flat(600.0), arc(200.0, r(900.0))];
+    close(made(rocker(parted), 1400.0).anchor_mm, 200.0, 1e-9);
+}
+
+#[test]
+fn open_arcs_make_the_straight_length_however_they_are_bent() {
+    // Each has 200 mm to go straight ahead: R sin t = 200. By height, R (1 - cos t) = h, so that tan(t/2) = h/200.
+    let straight = |shape, tip_height_mm| {
+        let parts = vec![flat(900.0), open(SegmentShape::Arc(shape))];
+        let wanted = Segments { parts, mirrored: true, tip_height_mm, tail_height_mm: None };
+        target(&Rocker::Segments(wanted), &board(1300.0, LengthAlong::Straight))
+    };
+    let by_height = |h: f64| 2.0 * (h / 200.0).atan();
+    let cases = [
+        (Bend::Radius(800.0), None, f64::asin(0.25)),
+        // Twice as long they would turn too far; this does not.
+        (Bend::Radius(300.0), None, f64::asin(200.0 / 300.0)),
+        (Bend::Angle(0.3), None, 0.3),
+        (Bend::Height(30.0), None, by_height(30.0)),
+        (Bend::Height(190.0), None, by_height(190.0)),
+        (Bend::Solved, Some(30.0), by_height(30.0)),
+    ];
+    for (bend, tip_mm, turn) in cases {
+        let made = straight(bend, tip_mm).unwrap();
+        close(made.report.straight_mm, 1300.0, 1e-7);
+        close(made.curvature.length_mm(), 900.0 + 400.0 * turn / f64::sin(turn), 1e-6);
+        close(made.report.tip_angle_rad, turn, 1e-9);
+    }
+    // No arc of this radius goes that far ahead.
+    let faults = straight(Bend::Radius(150.0), None).unwrap_err();
+    assert_eq!((faults[0].code, faults[0].path.as_str()), ("rocker-turns-too-far", "rocker.segments.parts"));
+}
+
+#[test]
+fn a_height_out_of_reach_is_named_where_an_open_part_makes_the_straight_length() {
+    let parts = vec![arc(200.0, Bend::Radius(900.0)), open(SegmentShape::Flat), arc(200.0, Bend::Height(250.0))];
+    let faults = target(&rocker(parts), &board(1300.0, LengthAlong::Straight)).unwrap_err();
+    assert_eq!(faults.len(), 1, "{faults:?}");
+    assert_eq!(
+        (faults[0].code, faults[0].path.as_str()),
+        ("height-out-of-reach", "rocker.segments.parts[2].arc.height")
+    );
+}
+
+#[test]
+fn the_most_that_an_arc_gains_is_told() {
+    // It begins 0.3 rad up and ends upright: l (cos 0.3 - cos(pi/2))/(pi/2 - 0.3) = 100 · 0.95534/1.27080 = 75.2 mm.
+    let steep = vec![flat(1000.0), arc(200.0, Bend::Angle(0.3)), arc(100.0, Bend::Height(99.0))];
+    let fault = refused(rocker(steep), 1300.0);
+    assert_eq!(fault.message, "an arc of 100 mm cannot gain 99 mm here; 75.2 mm is the most.");
+    // Solved for, turned upright: l/(pi/2) = 191 mm.
+    let parts = vec![flat(1000.0), arc(300.0, Bend::Solved)];
+    let wanted = Segments { parts, mirrored: false, tip_height_mm: Some(400.0), tail_height_mm: None };
+    let fault = refused(Rocker::Segments(wanted), 1300.0);
+    assert_eq!(fault.message, "bending this arc brings the end to between 0 and 191 mm, not to 400 mm.");
+}
+
+#[test]
+fn an_arc_solved_behind_a_long_easing_reaches_a_height_that_a_right_angle_would_overshoot() {
+    // The easing turns ten times as far as the arc; turned by a right angle the arc would wind it up to a spiral, lower than
+    // the height that is wanted.
+    let parts = vec![flat(600.0), easing(600.0), arc(30.0, Bend::Solved)];
+    let wanted = Segments { parts, mirrored: true, tip_height_mm: Some(150.0), tail_height_mm: None };
+    let made = made(Rocker::Segments(wanted), 1860.0);
+    close(made.tip_height_mm(), 150.0, 1e-8);
+    assert!(made.report.tip_angle_rad < FRAC_PI_2, "{}", made.report.tip_angle_rad);
+}
