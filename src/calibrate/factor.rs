@@ -8,7 +8,7 @@ use crate::curve::{Curve, PlaneCurve, Pose};
 use crate::finding::Fault;
 use crate::forecast::end_heights_mm;
 use crate::job::{Readings, StationsAlong};
-use crate::numeric::SymmetricBanded;
+use crate::numeric::{SymmetricBanded, largest};
 use crate::rocker::measured;
 
 /// One reading beside what one factor makes of it.
@@ -192,7 +192,7 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
         }
         // What is left over after this round decides how much each reading counts in the next.
         let before = std::mem::replace(&mut weights, left.iter().map(|r| weight(r / error_mm)).collect());
-        let moved = weights.iter().zip(&before).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+        let moved = largest(weights.iter().zip(&before).map(|(a, b)| a - b));
         if change[0].abs() < SETTLED && moved < 1e-3 {
             let curve = at.pose(off.base(at.factor).ok_or_else(no_board)?);
             let rows: Vec<ReadRow> = used

@@ -3,8 +3,8 @@
 
 mod banded;
 mod eigen;
+mod extreme;
 mod fingerprint;
-mod least;
 mod quadratic;
 pub mod quadrature;
 mod random;
@@ -12,8 +12,8 @@ mod root;
 
 pub use banded::{BandedCholesky, SymmetricBanded};
 pub use eigen::{Eigen, symmetric_eigen};
+pub use extreme::{index_of_least, largest};
 pub use fingerprint::fingerprint;
-pub use least::index_of_least;
 pub use quadratic::{Bound, InteriorPoint, Minimum, NotSolved, QuadraticProgram, Tolerance};
 pub use random::Random;
 pub use root::{Root, RootError, find_root};

@@ -17,7 +17,7 @@ pub use void::Void;
 
 use crate::curve::{Curvature, CurvatureError, Piece};
 use crate::laminate::{Laminate, Section};
-use crate::numeric::index_of_least;
+use crate::numeric::{index_of_least, largest};
 
 use contact::{Contact, ContactError, Element, Strip};
 use grid::{Grid, without_slivers};
@@ -167,10 +167,6 @@ pub fn press_again(before: &Pressed, laminate: &Laminate, load: &Load) -> Result
     let grid = grid.under(laminate)?;
     let contact = lay(&grid, load, Some(&before.contact))?;
     Ok(pressed(grid, contact, before.gap_error_mm))
-}
-
-fn largest(values: impl Iterator<Item = f64>) -> f64 {
-    values.fold(0.0, f64::max)
 }
 
 /// How the stack lies, on this grid.

@@ -11,7 +11,7 @@ mod weight;
 use crate::curve::{Curvature, Curve, PlaneCurve, lowest_point};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::job::{Board, Datum, Ends, LengthAlong, Origin, Reading, Readings, StationsAlong};
-use crate::numeric::BandedCholesky;
+use crate::numeric::{BandedCholesky, largest};
 use crate::units::plain;
 
 use super::{FAIR_EXTREMA, Target};
@@ -222,7 +222,7 @@ fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit
         model.go_toward(&pull);
         rounds += 1;
         let after = model.curve();
-        let moved = model.nodes().map(|s| (after.at(s).point.y - before.at(s).point.y).abs()).fold(0.0, f64::max);
+        let moved = largest(model.nodes().map(|s| after.at(s).point.y - before.at(s).point.y));
         if !moved.is_finite() {
             return None;
         }

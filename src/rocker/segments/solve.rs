@@ -7,7 +7,7 @@ use super::{Laid, Part};
 use crate::curve::{Curve, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::job::{Bend, SegmentShape};
-use crate::numeric::find_root;
+use crate::numeric::{find_root, largest};
 use crate::rocker::arc::bent_to_rise;
 use crate::rocker::limits;
 use crate::units::plain;
@@ -103,7 +103,7 @@ impl<'p> Bending<'p> {
             for at in 0..unknowns.len() {
                 turns[at] = self.turn_for(&unknowns, &turns, at)?;
             }
-            let moved = turns.iter().zip(&before).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            let moved = largest(turns.iter().zip(&before).map(|(a, b)| a - b));
             // One unknown is found in one round; two hang together by the way the board stands only.
             if unknowns.len() < 2 || moved < 1e-12 {
                 return self.with(&unknowns, &turns);
