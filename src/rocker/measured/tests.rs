@@ -270,6 +270,7 @@ fn scaling_all_lengths_scales_the_board() {
         assert!((half.curvature.at(0.5 * s) - 2.0 * whole.curvature.at(s)).abs() < 1e-6);
     }
     assert!((half.weight_mm5 * 32.0 / whole.weight_mm5 - 1.0).abs() < 0.05);
+    assert!((2.0 * half.tip_deviation_mm() / whole.tip_deviation_mm() - 1.0).abs() < 0.05);
 }
 
 #[test]
