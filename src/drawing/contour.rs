@@ -282,5 +282,26 @@ mod tests {
         let p = Point::new(1.0, 2.0);
         assert_eq!(Contour::polygon([p, p, Point::ORIGIN]), Err(ContourError::ZeroLength(0)));
         assert_eq!(Contour::polygon([p]), Err(ContourError::TooFew));
+        // An open path may come back to where it began, a closed one does so by itself.
+        let around = [Point::ORIGIN, p, Point::ORIGIN].map(Vertex::line).to_vec();
+        assert_eq!(Contour::closed(around.clone()), Err(ContourError::ZeroLength(2)));
+        assert!(Contour::open(around).is_ok());
+    }
+
+    #[test]
+    fn vertices_and_bulges_that_are_no_numbers_are_refused_at_their_place() {
+        let good = [(0.0, 0.0), (5.0, 0.0), (5.0, 5.0)].map(|p| Vertex::line(Point::from(p)));
+        for at in 0..3 {
+            for bad in [f64::NAN, f64::INFINITY] {
+                let with = |vertex: Vertex| {
+                    let mut all = good;
+                    all[at] = vertex;
+                    [Contour::closed(all.to_vec()), Contour::open(all.to_vec())]
+                };
+                let refused = Err(ContourError::NotFinite(at));
+                assert!(with(Vertex::line(Point::new(bad, 0.0))).iter().all(|made| *made == refused));
+                assert!(with(Vertex { bulge: bad, ..good[at] }).iter().all(|made| *made == refused));
+            }
+        }
     }
 }

@@ -245,6 +245,9 @@ mod tests {
         part.add(Operation::Drill, Shape::Circle { center: Point::new(5.0, 5.0), radius_mm: 1.0 });
         part.add(Operation::Mark, Shape::Circle { center: Point::new(5.0, 5.0), radius_mm: 3.0 });
         part.add(Operation::CutOutside, Shape::Contour(square.clone()));
+        // An open path takes nothing away, whatever it is cut with.
+        let open = Contour::open([(1.0, 1.0), (2.0, 1.0), (2.0, 2.0)].map(|p| Vertex::line(Point::from(p))).to_vec());
+        part.add(Operation::CutInside, Shape::Contour(open.unwrap()));
         assert!((part.net_area_mm2() - (100.0 - std::f64::consts::PI)).abs() < 1e-9);
         assert_eq!(part.outline(), Some(&square));
     }
