@@ -397,6 +397,11 @@ fn a_small_break_is_spread_to_both_sides_of_its_joint() {
     }
     let turned = |from: f64, to: f64| curvature.between(from, to).unwrap().total_angle();
     assert!((turned(-84.0, 30.0) - 0.001).abs() < 1e-12 && (turned(30.0, 84.0) + 0.0016).abs() < 1e-12);
+    // As well where the first line is the short one: its joint is 26 mm from the middle and has 4 mm to each side.
+    let curvature = of_smooth(&lines(&[(8.0, 0.0), (60.0, 0.0016)])).unwrap();
+    for (s, k) in [(-30.1, 0.0), (-29.9, 0.0002), (-22.1, 0.0002), (-21.9, 0.0), (30.0, 0.0)] {
+        assert!((curvature.at(s) - k).abs() < 1e-12, "{} at {s}", curvature.at(s));
+    }
 }
 
 #[test]
