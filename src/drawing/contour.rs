@@ -304,4 +304,29 @@ mod tests {
             }
         }
     }
+
+    #[test]
+    fn arcs_reach_beyond_their_ends_in_all_four_directions() {
+        // Half circles of radius 5 that bulge out of the sides of a square of 10 mm.
+        let out = |p: (f64, f64)| Vertex { point: Point::from(p), bulge: 1.0 };
+        let around = Contour::closed([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(out).to_vec()).unwrap();
+        let bounds = around.bounds();
+        for (found, expected) in [(bounds.x0, -5.0), (bounds.y0, -5.0), (bounds.x1, 15.0), (bounds.y1, 15.0)] {
+            assert!((found - expected).abs() < 1e-9, "{bounds:?}");
+        }
+        // Into the square they stay within it.
+        let inside = Contour::open([(0.0, 0.0), (10.0, 0.0)].map(|p| Vertex { point: p.into(), bulge: -1.0 }).to_vec());
+        let bounds = inside.unwrap().bounds();
+        assert!(bounds.y0.abs() < 1e-9 && (bounds.y1 - 5.0).abs() < 1e-9, "{bounds:?}");
+    }
+
+    /// A chord leaves its arc by r (1 - cos(a/2)).
+    #[test]
+    fn flattening_takes_no_more_points_than_its_tolerance_asks_for() {
+        let arc = vec![Vertex { point: Point::ORIGIN, bulge: 1.0 }, Vertex::line(Point::new(200.0, 0.0))];
+        let half_circle = Contour::open(arc).unwrap();
+        for (tolerance_mm, chords) in [(0.1, 36), (0.5, 16), (100.0 * (1.0 - (PI / 20.0).cos()) + 1e-9, 10)] {
+            assert_eq!(half_circle.flattened(tolerance_mm).len(), chords + 1, "{tolerance_mm}");
+        }
+    }
 }

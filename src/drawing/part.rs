@@ -242,13 +242,13 @@ mod tests {
     fn what_is_left_weighs_without_holes_and_marks() {
         let square = Contour::polygon([(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)].map(Point::from)).unwrap();
         let mut part = Part::new("a", "A");
-        part.add(Operation::Drill, Shape::Circle { center: Point::new(5.0, 5.0), radius_mm: 1.0 });
+        part.add(Operation::Drill, Shape::Circle { center: Point::new(5.0, 5.0), radius_mm: 0.5 });
         part.add(Operation::Mark, Shape::Circle { center: Point::new(5.0, 5.0), radius_mm: 3.0 });
         part.add(Operation::CutOutside, Shape::Contour(square.clone()));
         // An open path takes nothing away, whatever it is cut with.
         let open = Contour::open([(1.0, 1.0), (2.0, 1.0), (2.0, 2.0)].map(|p| Vertex::line(Point::from(p))).to_vec());
         part.add(Operation::CutInside, Shape::Contour(open.unwrap()));
-        assert!((part.net_area_mm2() - (100.0 - std::f64::consts::PI)).abs() < 1e-9);
+        assert!((part.net_area_mm2() - (100.0 - 0.25 * std::f64::consts::PI)).abs() < 1e-9);
         assert_eq!(part.outline(), Some(&square));
     }
 
@@ -261,5 +261,64 @@ mod tests {
         };
         let order: Vec<_> = part.in_order().iter().map(|w| w.operation).collect();
         assert_eq!(order, [Operation::CutInside, Operation::Mark, Operation::CutOutside]);
+    }
+
+    fn text(at: Point, angle_rad: f64, height_mm: f64) -> Shape {
+        Shape::Text(Text { at, angle_rad, height_mm, anchor: TextAnchor::Start, content: "words".to_owned() })
+    }
+
+    #[track_caller]
+    fn lies(found: Rect, expected: [f64; 4]) {
+        for (a, b) in [found.x0, found.y0, found.x1, found.y1].into_iter().zip(expected) {
+            assert!((a - b).abs() < 1e-9, "{found:?} is not {expected:?}");
+        }
+    }
+
+    #[test]
+    fn a_place_mirrors_then_turns_then_shifts() {
+        let quarter = std::f64::consts::FRAC_PI_2;
+        let place = |mirrored: bool, turn_rad: f64| Placement { mirrored, turn_rad, shift: Vec2::new(100.0, 20.0) };
+        for (place, expected, angle_rad) in [
+            (place(false, 0.0), (103.0, 21.0), 0.3),
+            (place(true, 0.0), (97.0, 21.0), -0.3),
+            (place(false, quarter), (99.0, 23.0), 0.3 + quarter),
+            (place(true, quarter), (99.0, 17.0), quarter - 0.3),
+            (place(false, -quarter), (101.0, 17.0), 0.3 - quarter),
+        ] {
+            let Shape::Text(moved) = text(Point::new(3.0, 1.0), 0.3, 5.0).placed(&place) else { panic!("no text") };
+            assert!(moved.at.distance(Point::from(expected)) < 1e-12, "{place:?}: {:?}", moved.at);
+            assert!((moved.angle_rad - angle_rad).abs() < 1e-12, "{place:?}: {}", moved.angle_rad);
+        }
+        // Without turn the digits stay as they are.
+        assert_eq!(Placement::shift(1.0, 2.0).apply(Point::new(0.1, 0.2)), Point::new(0.1, 0.2) + Vec2::new(1.0, 2.0));
+    }
+
+    #[test]
+    fn a_part_reaches_as_far_as_its_work_and_a_drawing_as_its_notes_too() {
+        let mut part = Part::new("a", "A");
+        assert_eq!(part.bounds(), None);
+        part.add(Operation::Drill, Shape::Circle { center: Point::new(10.0, 20.0), radius_mm: 4.0 });
+        part.add(Operation::Mark, text(Point::new(30.0, 17.0), 0.0, 5.0));
+        part.add(Operation::Note, text(Point::new(40.0, 30.0), 0.0, 6.0));
+        // A text counts with its anchor in the part, and as high as it stands in the drawing.
+        lies(part.bounds().unwrap(), [6.0, 16.0, 30.0, 24.0]);
+        let drawing = |part: &Part| Drawing { title: String::new(), origin: String::new(), parts: vec![part.clone()] };
+        lies(drawing(&part).bounds().unwrap(), [6.0, 16.0, 40.0, 36.0]);
+        let turned =
+            part.placed(&Placement { mirrored: false, turn_rad: 0.5 * std::f64::consts::PI, shift: Vec2::ZERO });
+        lies(drawing(&turned).bounds().unwrap(), [-36.0, 6.0, -16.0, 40.0]);
+    }
+
+    #[test]
+    fn only_what_is_cut_outside_is_the_outline() {
+        let square = |side: f64| {
+            let corners = [(0.0, 0.0), (side, 0.0), (side, side), (0.0, side)].map(Point::from);
+            Contour::polygon(corners).unwrap()
+        };
+        let mut part = Part::new("a", "A");
+        part.add(Operation::CutInside, Shape::Contour(square(5.0)));
+        assert_eq!(part.outline(), None);
+        part.add(Operation::CutOutside, Shape::Contour(square(10.0)));
+        assert_eq!(part.outline(), Some(&square(10.0)));
     }
 }

@@ -155,3 +155,29 @@ impl Picture {
         self.items.push(Item::Label { at, anchor, style, words: words.into() });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_added_lies_over_what_was_there() {
+        let (a, b) = (Point::new(1.0, 2.0), Point::new(4.0, 8.0));
+        let mut picture = Picture::new(100.0, 50.0);
+        picture.line(Ink::Leader, [a, b]);
+        picture.rect(Ink::Metal, a, b);
+        picture.circle(Ink::Ring, b, 3.0);
+        picture.label(a, TextAnchor::Middle, LabelStyle::Quiet, "words");
+        let corners = vec![a, Point::new(4.0, 2.0), b, Point::new(1.0, 8.0)];
+        let words = "words".to_owned();
+        assert_eq!(
+            picture.items,
+            [
+                Item::Path { ink: Ink::Leader, points: vec![a, b], closed: false },
+                Item::Path { ink: Ink::Metal, points: corners, closed: true },
+                Item::Circle { ink: Ink::Ring, center: b, radius: 3.0 },
+                Item::Label { at: a, anchor: TextAnchor::Middle, style: LabelStyle::Quiet, words },
+            ]
+        );
+    }
+}
