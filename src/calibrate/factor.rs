@@ -8,7 +8,7 @@ use crate::curve::{Curve, PlaneCurve, Pose};
 use crate::finding::Fault;
 use crate::forecast::end_heights_mm;
 use crate::job::{Readings, StationsAlong};
-use crate::numeric::{SymmetricBanded, largest};
+use crate::numeric::{SymmetricBanded, largest, robust_deviation};
 use crate::rocker::measured;
 
 /// One reading beside what one factor makes of it.
@@ -277,13 +277,9 @@ fn solve(system: &[[f64; 4]], weights: &[f64]) -> Option<([f64; 3], f64)> {
 /// Error of the readings where nobody stated it: from the middle of the absolute values of what this round's solution
 /// leaves over, which no few bad readings move (median absolute deviation).
 fn robust_error_mm(left: &[f64]) -> f64 {
-    let mut sizes: Vec<f64> = left.iter().map(|r| r.abs()).collect();
-    sizes.sort_by(f64::total_cmp);
-    let n = sizes.len();
-    let middle = 0.5 * (sizes[(n - 1) / 2] + sizes[n / 2]);
-    // 1.4826 makes it the standard deviation of normal numbers; three of the n were spent on the solution.
-    let spent = (n as f64 / (n as f64 - 3.0)).sqrt();
-    (1.4826 * middle * spent).max(FINEST_MM)
+    // Three of the n were spent on the solution.
+    let n = left.len() as f64;
+    (robust_deviation(left) * (n / (n - 3.0)).sqrt()).max(FINEST_MM)
 }
 
 #[cfg(test)]

@@ -12,7 +12,7 @@ mod root;
 
 pub use banded::{BandedCholesky, SymmetricBanded};
 pub use eigen::{Eigen, symmetric_eigen};
-pub use extreme::{index_of_least, largest};
+pub use extreme::{index_of_least, largest, robust_deviation};
 pub use fingerprint::fingerprint;
 pub use quadratic::{Bound, InteriorPoint, Minimum, NotSolved, QuadraticProgram, Tolerance};
 pub use random::Random;

@@ -54,12 +54,13 @@ impl Grid {
         let joints = distinct(bends.iter().map(|b| b.0).chain([0.0]), whole.0, whole.1);
         let mut rough = Self::along(table, laminate, &graded(&joints, &[]))?;
         let on_blank = laminate.breaks_mm();
-        let mut breaks: Vec<f64> = on_blank.iter().filter_map(|s| rough.table_at(*s)).collect();
+        let on_grid = |grid: &Self| on_blank.iter().filter_map(|s| grid.table_at(*s)).collect::<Vec<f64>>();
+        let mut breaks = on_grid(&rough);
         if !breaks.is_empty() {
             // With nodes at the breaks, though a little off, neutral heights are those of the right side.
             let places = distinct(breaks.iter().chain(&joints).copied(), whole.0, whole.1);
             rough = Self::along(table, laminate, &graded(&places, &[]))?;
-            breaks = on_blank.iter().filter_map(|s| rough.table_at(*s)).collect();
+            breaks = on_grid(&rough);
         }
         let on_table = |blank_mm: f64| rough.table_at(blank_mm).ok_or(PressError::Blank(blank_mm));
         let (tail, tip) = (on_table(blank.tail_mm)?, on_table(blank.tip_mm)?);

@@ -3,7 +3,7 @@
 use super::FINEST_READING_MM;
 use super::model::Linear;
 use crate::job::Smoothing;
-use crate::numeric::symmetric_eigen;
+use crate::numeric::{robust_deviation, symmetric_eigen};
 
 /// The linear problem in the coordinates in which the weight acts on each number by itself.
 #[derive(Debug, Clone)]
@@ -220,7 +220,7 @@ impl Spectrum {
             });
             let judged: Vec<f64> =
                 spectrum.residuals(weight, &part.wanted).iter().map(|(e, left)| e / left.max(1e-9).sqrt()).collect();
-            let scatter = (1.4826 * median_of_absolute(&judged)).max(least_scatter_mm);
+            let scatter = robust_deviation(&judged).max(least_scatter_mm);
             let worst = (0..judged.len()).max_by(|&a, &b| judged[a].abs().total_cmp(&judged[b].abs()));
             let Some(worst) = worst.filter(|&w| judged[w].abs() > limit * scatter) else { break };
             found.push((kept[worst], judged[worst].abs() / scatter));
@@ -228,14 +228,6 @@ impl Spectrum {
         }
         Some(found)
     }
-}
-
-/// Of one value at least.
-fn median_of_absolute(values: &[f64]) -> f64 {
-    let mut sorted: Vec<f64> = values.iter().map(|v| v.abs()).collect();
-    sorted.sort_by(f64::total_cmp);
-    let n = sorted.len();
-    0.5 * (sorted[(n - 1) / 2] + sorted[n / 2])
 }
 
 fn dot(a: &[f64], b: &[f64]) -> f64 {

@@ -185,12 +185,3 @@ fn readings_that_stand_out_are_taken_out_one_by_one_each_judged_against_the_othe
     assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [0]);
     alike(found[0].1, 9.0 / 0.875_f64.sqrt() / 10.0);
 }
-
-#[test]
-fn the_median_lies_in_the_middle_of_the_sizes() {
-    assert_eq!(median_of_absolute(&[-7.0]), 7.0);
-    assert_eq!(median_of_absolute(&[-7.0, 1.0]), 4.0);
-    assert_eq!(median_of_absolute(&[5.0, -1.0, 2.0]), 2.0);
-    assert_eq!(median_of_absolute(&[10.0, -3.0, 1.0, -6.0]), 4.5);
-    assert_eq!(median_of_absolute(&[0.5, -9.0, 4.0, 8.0, -2.0]), 4.0);
-}
