@@ -25,7 +25,7 @@ import numpy as np
 from scipy.integrate import solve_ivp
 from scipy.spatial import cKDTree
 
-# Curvature of the sample's top edge and the height of its middle: the same figures stand in tests/exports.rs.
+# Curvature of the sample's top edge and the height of its middle: the same figures stand in tests/library/exports.rs.
 TOP = [
     (-720.0, -560.0, 1 / 700, 1 / 700),
     (-560.0, -380.0, 1 / 700, 1 / 9000),

@@ -1,0 +1,100 @@
+//! Bad documents: one file per mistake, with the exact words that are said about it; and good ones.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use overbend::document::{Document, Inputs, STARTERS};
+use overbend::run;
+
+fn problems(name: &str, text: &str) -> Vec<String> {
+    let shown = |found: Vec<overbend::document::Problem>| found.iter().map(ToString::to_string).collect::<Vec<_>>();
+    let document = match Document::parse(name, text) {
+        Ok(document) => document,
+        Err(found) => return shown(found),
+    };
+    let mut inputs = Inputs::default();
+    for named in document.inputs() {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/documents/bad").join(&named);
+        if let Ok(bytes) = fs::read(path) {
+            inputs.add(named, Ok(bytes));
+        }
+    }
+    let job = match document.job_with(&inputs) {
+        Ok(job) => job,
+        Err(found) => return shown(found),
+    };
+    match run::build(&job) {
+        Ok(_) => Vec::new(),
+        Err(faults) => shown(document.problems(&faults)),
+    }
+}
+
+fn tomls(folder: &Path) -> Vec<PathBuf> {
+    let mut found: Vec<PathBuf> = fs::read_dir(folder)
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .filter(|p| p.extension().is_some_and(|e| e == "toml"))
+        .collect();
+    found.sort();
+    found
+}
+
+/// Set `OVERBEND_BLESS=1` to write the words anew after looking at them.
+#[test]
+fn each_bad_document_is_refused_with_its_place_and_what_would_be_right() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/documents/bad");
+    let documents = tomls(&folder);
+    assert!(documents.len() >= 20, "only {} bad documents were found", documents.len());
+    let mut different = Vec::new();
+    for path in documents {
+        let text = fs::read_to_string(&path).unwrap();
+        let name = path.file_name().unwrap().to_str().unwrap();
+        let found = problems(name, &text);
+        assert!(!found.is_empty(), "{name} is accepted");
+        for line in &found {
+            assert!(!line.contains(":1:1:"), "{line}: points at nothing");
+        }
+        let words = found.join("\n") + "\n";
+        let expected = path.with_extension("expected");
+        if std::env::var_os("OVERBEND_BLESS").is_some() {
+            fs::write(&expected, &words).unwrap();
+        }
+        let expected = fs::read_to_string(&expected).unwrap_or_default();
+        if words != expected {
+            different.push(format!("{name}\n--- expected\n{expected}--- found\n{words}"));
+        }
+    }
+    assert!(different.is_empty(), "{}", different.join("\n"));
+}
+
+#[test]
+fn several_mistakes_are_all_told_in_one_run() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/documents/bad/several.toml");
+    let found = problems("several.toml", &fs::read_to_string(path).unwrap());
+    for code in ["unknown-key", "unknown-material", "wrong-unit", "not-a-number", "wrong-choice"] {
+        assert!(found.iter().any(|p| p.contains(&format!("[{code}]"))), "{code} is missing in {found:#?}");
+    }
+}
+
+#[test]
+fn every_starter_is_a_valid_job() {
+    for starter in STARTERS {
+        let found = problems(starter.name, starter.text);
+        assert!(found.is_empty(), "{found:#?}");
+        let document = Document::parse(starter.name, starter.text).unwrap();
+        let outcome = run::build(&document.job().unwrap()).unwrap();
+        assert!(!outcome.stops(), "{}", outcome.summary);
+    }
+}
+
+#[test]
+fn a_document_says_the_same_in_inches_and_in_millimetres() {
+    let inches = STARTERS.iter().find(|s| s.name == "deck").unwrap().text;
+    let bare = inches.replace(" in\"", "\"");
+    let with_units = Document::parse("a", inches).unwrap().job().unwrap();
+    let without = Document::parse("b", &bare).unwrap().job().unwrap();
+    assert_ne!(inches, bare);
+    assert_eq!(with_units.board, without.board);
+    assert_eq!(with_units.table, without.table);
+    assert_eq!(with_units.rocker, without.rocker);
+}

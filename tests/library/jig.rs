@@ -1,0 +1,265 @@
+//! The jig in all its constructions, held to what a shop needs of it.
+
+use cavalier_contours::polyline::{BooleanOp, PlineSource, PlineSourceMut, Polyline};
+use overbend::curve::PlaneCurve;
+use overbend::document::Document;
+use overbend::drawing::Contour;
+use overbend::jig::{self, Across, Demand, Jig, Marks};
+use overbend::job::{Job, Lies};
+use overbend::laminate::Laminate;
+use overbend::{rocker, table};
+
+const LAKE_BOARD: &str = include_str!("../../examples/lake-board/job.toml");
+
+/// The lake board with more keys in its tables: (table header, lines to add below it).
+fn document(changes: &[(&str, &str)]) -> String {
+    let mut text = LAKE_BOARD.to_owned();
+    for (from, to) in changes {
+        assert!(text.contains(from), "`{from}` is not in the document");
+        text = text.replacen(from, to, 1);
+    }
+    text
+}
+
+fn job(text: &str) -> Job {
+    Document::parse("test", text).unwrap_or_else(|p| panic!("{p:?}")).job().unwrap_or_else(|p| panic!("{p:#?}"))
+}
+
+fn jig(text: &str) -> Jig {
+    let job = job(text);
+    let target = rocker::target(&job.rocker, &job.board).unwrap();
+    let laminate = Laminate::new(&job.layers, 0.0).unwrap();
+    let lying = match job.table.lies {
+        Lies::BaseDown => laminate.clone(),
+        Lies::DeckDown => Laminate::new(&table::turned_over(&job.layers), 0.0).unwrap(),
+    };
+    let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
+    let bent =
+        table::overbend_lying(&target.curvature, target.anchor_mm, &laminate, &lying, &setup, job.table.lies).unwrap();
+    assert!(bent.error_mm < 0.01, "{}", bent.error_mm);
+    let marks = Marks {
+        finished_base_mm: bent.finished_base_mm,
+        stations: [-670.0, -300.0, 0.0, 300.0, 670.0].map(|s| (s, bent.table_at_base(s))).to_vec(),
+    };
+    let across = job.table.concave.as_ref().map_or_else(Across::flat, |c| Across::new(c, job.board.width_mm, 0.2));
+    let demand = Demand {
+        board_width_mm: job.board.width_mm,
+        across,
+        moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * job.board.width_mm)).collect(),
+        clear_mm: (110.0, 120.0),
+        strain_limit: Some(0.01),
+    };
+    jig::build(&bent.resting, &marks, &demand, &job.table).unwrap_or_else(|f| panic!("{f:#?}"))
+}
+
+const ALL_IN_RIBS: &[(&str, &str)] = &[
+    ("count = 4", "count = 3"),
+    ("lowest_height = 60", "lowest_height = 90"),
+    ("station_pitch = 100", "station_pitch = 100\ncutter = 6"),
+    (
+        "[table.rods]",
+        "[table.ribs.split]\nlongest = 1000\nkey = { gap = 0.15 }\n[table.ribs.lightening]\nwall = 14\nlargest = 60\n\
+         [table.ribs.hand_holes]\nfrom_end = 190\nlength = 90\nheight = 24\n[table.ribs.feet]\nlength = 60\nheight = 6\n\
+         [table.cross_members]\ncount = 4\nthickness = 17.8\nheight = 44\nrelief = \"bone\"\n\
+         [table.box]\nends = 12\nbase = 12\n[table.rods]",
+    ),
+];
+
+fn polyline(contour: &Contour) -> Polyline {
+    let mut p = Polyline::new_closed();
+    for v in contour.vertices() {
+        p.add(v.point.x, v.point.y, v.bulge);
+    }
+    p
+}
+
+/// Area of a boolean of two outlines by a library that is not ours, mm².
+fn area(a: &Polyline, b: &Polyline, op: BooleanOp) -> f64 {
+    let result = a.boolean(b, op);
+    let sum = |list: &[cavalier_contours::polyline::BooleanResultPline<Polyline>]| {
+        list.iter().map(|p| p.pline.area().abs()).sum::<f64>()
+    };
+    sum(&result.pos_plines) - sum(&result.neg_plines)
+}
+
+#[test]
+fn the_halves_of_a_split_rib_make_the_rib_but_for_the_gap_and_never_overlap() {
+    let jig = jig(&document(ALL_IN_RIBS));
+    for rib in &jig.ribs[..2] {
+        assert_eq!(rib.pieces.len(), 2);
+        let [a, b] = [0, 1].map(|i| polyline(&rib.pieces[i]));
+        assert!(area(&a, &b, BooleanOp::And).abs() < 1e-6, "the halves overlap");
+        // Around the joint, where the two top edges cannot add up their tolerance.
+        let (from, to) = (rib.pieces[1].bounds().x0 - 10.0, rib.pieces[0].bounds().x1 + 10.0);
+        let mut window = Polyline::new_closed();
+        for (x, y) in [(from, -1.0), (to, -1.0), (to, 500.0), (from, 500.0)] {
+            window.add(x, y, 0.0);
+        }
+        let inside = |p: &Polyline| area(p, &window, BooleanOp::And).abs();
+        let missing = inside(&polyline(&rib.outline)) - inside(&a) - inside(&b);
+        let joint: f64 = {
+            // The edge of the first piece within the window, but for its top and base: the path of the joint.
+            let edge = rib.pieces[0].segments().filter(|(p, _, q)| p.x.min(q.x) > from + 9.0 && p.y.max(q.y) > 6.1);
+            edge.map(|(p, bulge, q)| {
+                let open = vec![overbend::drawing::Vertex { point: p, bulge }, overbend::drawing::Vertex::line(q)];
+                Contour::open(open).unwrap().length_mm()
+            })
+            .sum()
+        };
+        let tolerance = 0.02 * (to - from);
+        assert!(joint > 100.0, "the joint is only {joint} mm long");
+        assert!((missing - 0.15 * joint).abs() < tolerance, "{missing} mm² are missing along {joint} mm");
+        let outside = area(&a, &polyline(&rib.outline), BooleanOp::Not).abs();
+        assert!(outside < 0.02 * rib.length_mm, "{outside} mm² of a piece lie outside of its rib");
+    }
+}
+
+#[test]
+fn neighbouring_ribs_are_split_at_different_places_and_never_through_anything_else() {
+    let jig = jig(&document(ALL_IN_RIBS));
+    let joint = |i: usize| jig.ribs[i].pieces[1].bounds().x0;
+    assert!((joint(0) - joint(1)).abs() > 100.0, "{} {}", joint(0), joint(1));
+    assert_eq!(joint(0), joint(2));
+    for rib in &jig.ribs {
+        // The joint's zone is where both pieces are: from the start of the second to the end of the first.
+        let zone = (rib.pieces[1].bounds().x0 - 1.0, rib.pieces[0].bounds().x1 + 1.0);
+        for hole in rib.holes.iter().chain(&rib.windows) {
+            let (a, b) = (hole.center.x - 0.5 * hole.diameter_mm, hole.center.x + 0.5 * hole.diameter_mm);
+            assert!(b < zone.0 || a > zone.1, "a hole at {} mm lies in the joint {zone:?}", hole.center.x);
+        }
+        for member in &jig.cross_members {
+            assert!(member.x_mm + 10.0 < zone.0 || member.x_mm - 10.0 > zone.1, "a slot lies in the joint");
+        }
+    }
+}
+
+#[test]
+fn holes_and_windows_leave_their_walls() {
+    let jig = jig(&document(ALL_IN_RIBS));
+    let rib = &jig.ribs[0];
+    let edge: Vec<kurbo::Point> = rib.outline.flattened(0.001);
+    let distance = |p: kurbo::Point| {
+        let n = edge.len();
+        (0..n)
+            .map(|i| kurbo::Line::new(edge[i], edge[(i + 1) % n]))
+            .map(|l| kurbo::ParamCurveNearest::nearest(&l, p, 1e-9).distance_sq.sqrt())
+            .fold(f64::INFINITY, f64::min)
+    };
+    assert!(rib.windows.len() >= 4, "only {} windows", rib.windows.len());
+    for window in &rib.windows {
+        let wall = distance(window.center) - 0.5 * window.diameter_mm;
+        assert!(wall > 14.0 - 0.02, "a wall of {wall} mm at {} mm", window.center.x);
+    }
+    for hole in &rib.holes {
+        assert!(distance(hole.center) >= 1.5 * hole.diameter_mm - 1e-6, "a rod at {} mm", hole.center.x);
+    }
+    let mut all: Vec<(kurbo::Point, f64)> =
+        rib.holes.iter().chain(&rib.windows).map(|h| (h.center, 0.5 * h.diameter_mm)).collect();
+    all.sort_by(|a, b| a.0.x.total_cmp(&b.0.x));
+    for w in all.windows(2) {
+        assert!(w[0].0.distance(w[1].0) > w[0].1 + w[1].1 + 13.9, "holes at {} and {} meet", w[0].0.x, w[1].0.x);
+    }
+}
+
+#[test]
+fn members_and_ribs_lap_each_other_by_half_and_leave_the_fit() {
+    let jig = jig(&document(ALL_IN_RIBS));
+    let member = &jig.cross_members[1];
+    // At a crossing the member is open from above down to its floor, the rib from below up to its.
+    let rib = &jig.ribs[1];
+    let member_floor = member
+        .outline
+        .vertices()
+        .iter()
+        .filter(|v| (v.point.x - rib.y_mm).abs() < 9.1 && v.point.y > 1.0 && v.point.y < 40.0)
+        .map(|v| v.point.y)
+        .fold(f64::INFINITY, f64::min);
+    let rib_floor = rib
+        .outline
+        .vertices()
+        .iter()
+        .filter(|v| (v.point.x - member.x_mm).abs() < 9.1 && v.point.y < 40.0)
+        .map(|v| v.point.y)
+        .fold(0.0, f64::max);
+    assert!((member_floor - 21.9).abs() < 1e-9 && (rib_floor - 22.1).abs() < 1e-9, "{member_floor} {rib_floor}");
+    assert!(jig.cross_members.iter().all(|m| (m.outline.bounds().width() - jig.width_mm).abs() < 1e-9));
+}
+
+#[test]
+fn a_concave_raises_the_outer_ribs_by_its_rise_over_bent_across() {
+    let changes = [("[table.ribs]", "[table.concave]\nrise = 3\n[table.ribs]"), ("pitch = 110", "count = 7")];
+    let jig = jig(&document(&changes));
+    let flat = jig.ribs[3].stations[2];
+    assert!(jig.ribs[3].y_mm.abs() < 1e-9);
+    for rib in &jig.ribs {
+        let here = rib.stations[2];
+        let expected = jig.across.rise_mm(rib.y_mm, jig.depth_mm);
+        assert!((here.rib_top.distance(flat.rib_top) - expected).abs() < 1e-9, "rib {}", rib.number);
+    }
+    // Wanted 3 mm at the board's edge; a fifth of the crosswise curvature is lost on release.
+    assert!((jig.across.rise_mm(200.0, 0.0) * 0.8 / 3.0 - 1.0).abs() < 2e-3);
+    assert_eq!(jig.findings.iter().filter(|f| f.code == "double-curvature").count(), 1);
+}
+
+#[test]
+fn a_board_that_lies_on_its_deck_gets_a_hump_that_fits_its_deck() {
+    let up = jig(&document(&[]));
+    let down = jig(&document(&[("skin = 4 ", "board_lies = \"deck down\"\nskin = 4 ")]));
+    let k = |jig: &Jig| jig.surface.curvature().at(0.0);
+    // The deck lies 9.6 mm over the base, nearer to the centre of the rocker.
+    assert!(k(&down) < 0.0);
+    assert!((1.0 / k(&up) - (-1.0 / k(&down)) - 9.6).abs() < 0.02, "{} {}", 1.0 / k(&up), 1.0 / k(&down));
+}
+
+#[test]
+fn a_tapered_board_comes_out_as_wanted_on_either_face() {
+    let mut one = job(&document(&[]));
+    for layer in &mut one.layers[1..3] {
+        layer.thickness =
+            overbend::job::Thickness::Tapered(vec![(-600.0, 2.0), (-200.0, 4.0), (250.0, 4.0), (600.0, 2.2)]);
+    }
+    let target = rocker::target(&one.rocker, &one.board).unwrap();
+    let laminate = Laminate::new(&one.layers, 0.0).unwrap();
+    let setup = table::setup(&one.board, &one.pressing, &laminate, 40.0);
+    for lies in [Lies::BaseDown, Lies::DeckDown] {
+        let lying = match lies {
+            Lies::BaseDown => laminate.clone(),
+            Lies::DeckDown => Laminate::new(&table::turned_over(&one.layers), 0.0).unwrap(),
+        };
+        let bent = table::overbend_lying(&target.curvature, 0.0, &laminate, &lying, &setup, lies).unwrap();
+        assert!(bent.error_mm < 0.05, "{lies:?}: {} mm at {} mm", bent.error_mm, bent.error_at_mm);
+        assert!((bent.predicted_heights_mm().1 - 45.0).abs() < 0.05, "{lies:?}: {:?}", bent.predicted_heights_mm());
+    }
+}
+
+#[test]
+fn bearers_carry_the_skin_at_the_computed_heights() {
+    let start = LAKE_BOARD.find("[table.ribs]").unwrap();
+    let text = format!(
+        "{}[table.bearers]\npitch = 150\nthickness = 38\nlowest_height = 60\npacking = [3, 2, 1, 0.5, 0.25]\n",
+        &LAKE_BOARD[..start]
+    );
+    let jig = jig(&text);
+    assert!(jig.bearers.len() >= 10);
+    for w in jig.bearers.windows(2) {
+        assert!(w[1].x_mm - w[0].x_mm <= 150.0 + 1e-9);
+    }
+    for bearer in &jig.bearers {
+        // Its top's middle lies square below the surface by skin and film.
+        let near = |s: &f64| {
+            let on = jig.surface.at(*s);
+            let below = on.point - on.normal() * jig.depth_mm;
+            (below.x - bearer.x_mm).abs()
+        };
+        let range = jig.surface.range_mm();
+        let places: Vec<f64> = (0..=40_000).map(|i| range.0 + (range.1 - range.0) * f64::from(i) / 40_000.0).collect();
+        let s = places.into_iter().min_by(|a, b| near(a).total_cmp(&near(b))).unwrap();
+        let on = jig.surface.at(s);
+        let below = on.point - on.normal() * jig.depth_mm;
+        assert!((below.y - bearer.height_mm).abs() < 0.02, "bearer {}", bearer.number);
+        assert!((on.angle_rad - bearer.bevel_rad).abs() < 1e-4);
+        let built = bearer.cut_height_mm + bearer.packing_mm.iter().sum::<f64>();
+        assert!((built - bearer.height_mm - bearer.error_mm).abs() < 1e-9);
+        assert!(bearer.error_mm.abs() <= 0.15, "bearer {}: {} mm", bearer.number, bearer.error_mm);
+    }
+}

@@ -1,0 +1,30 @@
+//! Tests of the library through its public calls.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::disallowed_methods,
+    reason = "tests read files and stop at the first surprise"
+)]
+
+#[path = "../shops/simulation.rs"]
+mod simulation;
+
+mod documents;
+mod doubts;
+mod drawn_profiles;
+mod examples;
+mod exports;
+mod jig;
+mod limits;
+mod near_limits;
+mod nesting;
+mod pressing;
+mod refusals;
+mod rocker_refusals;
+mod rooms;
+mod shops;
+mod stack_documents;
+mod stack_laws;
+mod stock;
+mod table_refusals;
+mod targets;

@@ -1,0 +1,137 @@
+//! The house's one-way rule: a room imports only rooms that stand before it in the flow.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// Rooms in the order of the flow. A room may import those before it.
+const ROOMS: [&str; 18] = [
+    "units",
+    "finding",
+    "explain",
+    "numeric",
+    "curve",
+    "drawing",
+    "job",
+    "document",
+    "rocker",
+    "laminate",
+    "press",
+    "table",
+    "forecast",
+    "jig",
+    "calibrate",
+    "draft",
+    "export",
+    "run",
+];
+
+/// Narrower than the order: these rooms must not know these, although they stand before them.
+const APART: [(&str, &str); 11] = [
+    // Data that later rooms share carries no knowledge of how it is written down.
+    ("rocker", "document"),
+    ("laminate", "document"),
+    ("press", "document"),
+    ("table", "document"),
+    ("jig", "document"),
+    ("calibrate", "document"),
+    ("draft", "document"),
+    ("export", "document"),
+    // The forward problem does not know what was wanted.
+    ("press", "rocker"),
+    // Exporters know drawings, not jigs.
+    ("export", "jig"),
+    ("numeric", "units"),
+];
+
+fn files(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            files(&path, found);
+        } else if path.extension().is_some_and(|e| e == "rs") {
+            found.push(path);
+        }
+    }
+}
+
+fn room_of(path: &Path, src: &Path) -> Option<String> {
+    let first = path.strip_prefix(src).unwrap().components().next()?.as_os_str().to_str()?.to_owned();
+    let room = first.trim_end_matches(".rs").to_owned();
+    (room != "lib" && room != "bin").then_some(room)
+}
+
+fn imports(text: &str) -> BTreeSet<String> {
+    // Doc comments may point anywhere; code may not.
+    let code: String = text.lines().filter(|l| !l.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n");
+    let mut rooms = BTreeSet::new();
+    for piece in code.split("crate::").skip(1) {
+        if let Some(group) = piece.strip_prefix('{') {
+            let inside = group.split('}').next().unwrap_or_default();
+            for item in inside.split(',') {
+                rooms.insert(item.trim().split("::").next().unwrap_or_default().to_owned());
+            }
+        } else {
+            rooms.insert(piece.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect());
+        }
+    }
+    rooms
+}
+
+#[test]
+fn rooms_import_only_rooms_before_them() {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut all = Vec::new();
+    files(&src, &mut all);
+    assert!(all.len() > 30, "only {} source files were found", all.len());
+    let mut wrong = Vec::new();
+    for path in all {
+        let Some(room) = room_of(&path, &src) else { continue };
+        let shown = path.strip_prefix(&src).unwrap().display().to_string();
+        let Some(own) = ROOMS.iter().position(|r| *r == room) else {
+            wrong.push(format!("{shown}: the room `{room}` is not in the table"));
+            continue;
+        };
+        for used in imports(&fs::read_to_string(&path).unwrap()) {
+            let Some(other) = ROOMS.iter().position(|r| *r == used) else {
+                wrong.push(format!("{shown} imports `{used}`, which is no room"));
+                continue;
+            };
+            if other > own || APART.contains(&(room.as_str(), used.as_str())) {
+                wrong.push(format!("{shown} imports `{used}`"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+#[test]
+fn only_the_document_room_reads_toml() {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut all = Vec::new();
+    files(&src, &mut all);
+    for path in all {
+        let room = room_of(&path, &src);
+        let text = fs::read_to_string(&path).unwrap();
+        if room.as_deref() != Some("document") && room.is_some() {
+            assert!(!text.contains("toml::"), "{} knows toml", path.display());
+        }
+    }
+}
+
+#[test]
+fn the_library_alone_brings_no_command_line_packages() {
+    let output = Command::new(env!("CARGO"))
+        .args(["tree", "--offline", "--locked", "--edges", "normal", "--prefix", "none", "--no-default-features"])
+        .current_dir(env!("CARGO_MANIFEST_DIR"))
+        .output()
+        .unwrap();
+    let tree = String::from_utf8(output.stdout).unwrap();
+    assert!(tree.contains("kurbo v"), "{tree}{}", String::from_utf8_lossy(&output.stderr));
+    let manifest = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("Cargo.toml")).unwrap();
+    let optional = manifest.lines().filter(|l| l.contains("optional = true")).filter_map(|l| l.split(' ').next());
+    for package in optional {
+        assert!(!tree.lines().any(|l| l.starts_with(&format!("{package} v"))), "{package} is in the library's tree");
+    }
+}

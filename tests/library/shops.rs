@@ -1,0 +1,32 @@
+//! Shops that learn: the simulation of `examples/shops.rs` at a size that a test can bear.
+
+/// Core glued up of six strips of one batch, which scatter by 7 %: the aims were 1.5 mm on the second board and 1.2 mm from
+/// the fourth on.
+#[test]
+fn the_second_board_is_within_a_millimetre_and_a_half_and_the_fourth_within_one_and_a_fifth() {
+    let found = crate::simulation::figures(1, 200, crate::simulation::Core::Strips(6));
+    assert!(found.catalogue > 5.0 && found.sag_test < found.catalogue, "{} {}", found.catalogue, found.sag_test);
+    assert!(found.learnt[0] <= 1.5, "{:?}", found.learnt);
+    assert!(found.learnt[2..].iter().all(|e| *e <= 1.2), "{:?}", found.learnt);
+    assert!(found.held.0 > 0.85 && found.held.1 > 0.85, "{:?}", found.held);
+}
+
+/// A core in one piece scatters by the whole 7 % from board to board, and that no knowledge of the shop mends: boards must
+/// come near to what is left where the factor is known for certain.
+#[test]
+fn in_the_end_boards_are_nearly_as_good_as_if_the_factor_were_known() {
+    let found = crate::simulation::figures(1, 200, crate::simulation::Core::Strips(1));
+    let last = found.learnt[crate::simulation::BOARDS - 2];
+    assert!(last <= 1.2 * found.known, "{last} {}", found.known);
+    assert!(found.learnt[0] <= 2.0_f64.sqrt() * 1.2 * found.known, "{:?} {}", found.learnt, found.known);
+    assert!(found.held.0 > 0.85 && found.held.1 > 0.85, "{:?}", found.held);
+}
+
+/// A sag test of the very piece that is pressed leaves its own error of 3 % in the place of the 7 %.
+#[test]
+fn cores_of_one_piece_reach_the_aims_where_each_is_sag_tested() {
+    let found = crate::simulation::figures(1, 200, crate::simulation::Core::Tested);
+    assert!(found.learnt[0] <= 1.5, "{:?}", found.learnt);
+    assert!(found.learnt[2..].iter().all(|e| *e <= 1.2), "{:?}", found.learnt);
+    assert!(found.held.0 > 0.85 && found.held.1 > 0.85, "{:?}", found.held);
+}

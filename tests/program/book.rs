@@ -1,0 +1,196 @@
+//! The build book as a file: what a builder needs stands in it, and nothing that runs or asks a network.
+//! How it looks is judged in a browser by `tests/readers/book.py`.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+
+use overbend::document::Document;
+use overbend::run;
+use tempfile::TempDir;
+
+fn job(name: &str) -> String {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name).join("job.toml");
+    fs::read_to_string(path).unwrap()
+}
+
+fn built(text: &str) -> (String, serde_json::Value) {
+    let document = Document::parse("job", text).unwrap_or_else(|p| panic!("{p:#?}"));
+    let job = document.job().unwrap_or_else(|p| panic!("{p:#?}"));
+    let outcome = run::build(&job).unwrap_or_else(|f| panic!("{f:#?}"));
+    let file = |name: &str| outcome.files.iter().find(|f| f.name == name).unwrap().bytes.clone();
+    let book = String::from_utf8(file("book.html")).unwrap();
+    (book, serde_json::from_slice(&file("result.json")).unwrap())
+}
+
+/// The page's words without its marks and pictures' styles, white space squeezed.
+fn words(html: &str) -> String {
+    let body = &html[html.find("<body").unwrap()..];
+    let mut out = String::new();
+    let mut inside = false;
+    for c in body.chars() {
+        match c {
+            '<' => inside = true,
+            '>' => {
+                inside = false;
+                out.push(' ');
+            }
+            c if !inside => out.push(c),
+            _ => {}
+        }
+    }
+    out.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn the_book_needs_no_script_and_no_network() {
+    for name in ["lake-board", "sled-runner", "street-deck"] {
+        let (book, _) = built(&job(name));
+        for never in ["<script", "javascript:", "onload=", "onclick=", "<iframe", "@import", "url(", "src="] {
+            assert!(!book.contains(never), "{name}: {never}");
+        }
+        let addresses = book.matches("http://").count() + book.matches("https://").count();
+        assert_eq!(addresses, book.matches("http://www.w3.org/2000/svg").count(), "{name}: an address");
+    }
+}
+
+#[test]
+fn figures_come_in_two_sizes_with_titles_and_descriptions() {
+    let (book, _) = built(&job("lake-board"));
+    let figures = book.matches("<figure>").count();
+    assert!(figures >= 8, "{figures} figures");
+    assert_eq!(book.matches("<svg").count(), 2 * figures);
+    assert_eq!(book.matches("<desc id=").count(), 2 * figures);
+    assert_eq!(book.matches("role=\"img\"").count(), 2 * figures);
+}
+
+#[test]
+fn the_numbers_of_the_result_stand_in_the_sentences() {
+    let (book, result) = built(&job("lake-board"));
+    let said = words(&book);
+    let mm = |value: &serde_json::Value| format!("{:.1} mm", value.as_f64().unwrap());
+    let table = &result["table"];
+    assert!(said.contains(&format!("rises to {} under the finished tip", mm(&table["tip_height_mm"]))), "{said}");
+    let share = format!("gives back {:.1} %", 100.0 * result["stack"]["springback_share"].as_f64().unwrap());
+    assert!(said.contains(&share), "{share}");
+    // The blank has 1340 mm and twice 60 mm along its base, which the bend of 0.2 1/m stretches by a thousandth over the
+    // neutral axis 4.8 mm above it: 1458.6 mm on the flat. With 400 mm and twice 5 mm to trim that is 0.598 m²; three
+    // glue lines at 150 and 250 g/m² take 269 g and 449 g.
+    let steps = &said[said.find("Cut the layers").unwrap()..];
+    assert!(steps.contains("410.0 mm wide before trimming"), "{steps}");
+    assert!(steps.contains("3 glue lines of 0.598 m² each take 269 g to 449 g"), "{steps}");
+    // 85 kPa on 1458.6 mm by the finished 400 mm is 49.6 kN, the figure of result.json.
+    assert!(steps.contains("closing force over the finished width is then 49.6 kN"), "{steps}");
+    let force = result["pressed"]["closing_force_n"].as_f64().unwrap();
+    assert!((force / 1e3 - 0.085 * 400.0 * 1.4586).abs() < 0.01, "{force}");
+}
+
+#[test]
+fn the_form_has_the_stations_of_the_listing() {
+    let (book, _) = built(&job("street-deck"));
+    let form = &book[book.find("Heights of the base over the floor").unwrap()..];
+    let form = &form[..form.find("</table>").unwrap()];
+    let listed = &book[book.find(">Stations</caption>").unwrap()..];
+    let listed = &listed[..listed.find("</table>").unwrap()];
+    assert_eq!(form.matches("<tr>").count(), listed.matches("<tr>").count());
+    assert_eq!(form.matches("<td class=\"words\"></td>").count(), 2 * (form.matches("<tr>").count() - 1));
+}
+
+#[test]
+fn cautions_defer_to_codes_and_overrides_are_in_plain_sight() {
+    let plain = job("lake-board");
+    let (book, _) = built(&plain);
+    assert!(words(&book).contains("Local codes and the advice of licensed practice come before anything"));
+    assert!(!words(&book).contains("Overridden by the shop"));
+    let (book, _) = built(&format!("accept = [\"layer-strain\"]\n{plain}"));
+    let said = words(&book);
+    let first = &said[..said.find("Before you cut Each").unwrap()];
+    assert!(first.contains("Overridden by the shop, by name: layer-strain."), "{first}");
+    assert!(said.contains("ok, overridden"), "{said}");
+}
+
+#[test]
+fn a_title_and_a_layers_name_stay_words() {
+    let text = job("lake-board").replace("title = \"Lake board\"", "title = \"<i>Board</i> & \\\"co\\\"\"").replace(
+        "name = \"core\"",
+        "name = \"<script>alert(1)</script> a name far too long for any label of a figure\"",
+    );
+    let (book, _) = built(&text);
+    assert!(!book.contains("<script") && !book.contains("<i>"));
+    assert!(book.contains("&lt;i&gt;Board&lt;/i&gt; &amp; &quot;co&quot;"));
+}
+
+/// Ends what it started, whatever happens.
+struct Started(Child);
+
+impl Drop for Started {
+    fn drop(&mut self) {
+        let _ = self.0.kill();
+        let _ = self.0.wait();
+    }
+}
+
+/// Waits until the book says something; the bound is there to end a broken run, not to measure.
+fn book_that(out: &Path, says: impl Fn(&str) -> bool) -> String {
+    let path: PathBuf = out.join("book.html");
+    for _ in 0..1200 {
+        if let Some(text) = fs::read_to_string(&path).ok().filter(|t| says(t)) {
+            return text;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(50));
+    }
+    panic!("the book never said it");
+}
+
+#[test]
+fn watching_rebuilds_on_a_save_and_shows_errors_in_the_last_good_book() {
+    let dir = TempDir::new().unwrap();
+    let (file, out) = (dir.path().join("job.toml"), dir.path().join("out"));
+    let good = job("lake-board");
+    fs::write(&file, &good).unwrap();
+    let child = Command::new(assert_cmd::cargo::cargo_bin("overbend"))
+        .args(["watch", file.to_str().unwrap(), "-o", out.to_str().unwrap()])
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    let _started = Started(child);
+    let first = book_that(&out, |b| b.contains("<h1>Lake board</h1>"));
+    assert!(!first.contains("role=\"alert\""));
+
+    fs::write(&file, good.replace("width = 400", "width = \"broad\"")).unwrap();
+    let told = book_that(&out, |b| b.contains("role=\"alert\""));
+    assert!(told.contains("<h1>Lake board</h1>") && told.contains("job.toml:8:"), "the last good book with the place");
+    assert!(out.join("ribs.dxf").exists());
+
+    fs::write(&file, good.replace("Lake board", "Pond board")).unwrap();
+    let again = book_that(&out, |b| b.contains("<h1>Pond board</h1>"));
+    assert!(!again.contains("role=\"alert\""));
+}
+
+#[test]
+fn watching_sees_a_save_of_a_file_that_the_job_names() {
+    let dir = TempDir::new().unwrap();
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/river-board");
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        if entry.file_type().unwrap().is_file() {
+            fs::copy(entry.path(), dir.path().join(entry.file_name())).unwrap();
+        }
+    }
+    let (file, out, readings) = (dir.path().join("job.toml"), dir.path().join("out"), dir.path().join("board.csv"));
+    let text = fs::read_to_string(&readings).unwrap();
+    let child = Command::new(assert_cmd::cargo::cargo_bin("overbend"))
+        .args(["watch", file.to_str().unwrap(), "-o", out.to_str().unwrap()])
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    let _started = Started(child);
+    book_that(&out, |b| !b.contains("role=\"alert\""));
+    fs::write(&readings, "station,height\n0,tall\n").unwrap();
+    let told = book_that(&out, |b| b.contains("role=\"alert\""));
+    assert!(told.contains("tall"), "the last good book says what is wrong in the file");
+    fs::write(&readings, text).unwrap();
+    book_that(&out, |b| !b.contains("role=\"alert\""));
+}

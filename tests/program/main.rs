@@ -1,0 +1,29 @@
+//! Tests of the program, run as its users run it.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::disallowed_methods,
+    reason = "tests read files and stop at the first surprise"
+)]
+
+#[path = "../support/mod.rs"]
+mod support;
+
+mod book;
+mod calibrate;
+mod cli;
+mod diff;
+mod explain;
+#[cfg(target_os = "linux")]
+mod faults;
+#[cfg(unix)]
+mod folder;
+#[cfg(unix)]
+mod help;
+mod materials;
+mod predict;
+mod readme;
+mod schema;
+mod talk;
+#[cfg(target_os = "linux")]
+mod terminal;
