@@ -307,7 +307,7 @@ fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Demand {
     let width = job.board.width_mm;
     // A crosswise modulus that is not known is taken as that along: the share depends on ratios between layers only.
     let across = laminate.crosswise_at(0.0).unwrap_or_else(|| laminate.section_at(0.0));
-    let over = |wanted| Across::new(wanted, width, across.springback_share());
+    let over = |wanted| Across::new(wanted, width, &across, job.table.lies);
     let (hold, skin) = (&job.pressing.hold, job.table.skin_material.as_ref());
     let clear = |span| table::widest_clear_mm(hold, &bent.load, laminate, job.table.skin_mm, skin, span);
     Demand {

@@ -6,7 +6,7 @@ use overbend::document::Document;
 use overbend::drawing::Contour;
 use overbend::jig::{self, Across, Demand, Jig, Marks};
 use overbend::job::{Job, Lies};
-use overbend::laminate::Laminate;
+use overbend::laminate::{Laminate, Section};
 use overbend::{rocker, table};
 
 const LAKE_BOARD: &str = include_str!("../../examples/lake-board/job.toml");
@@ -41,7 +41,11 @@ fn jig(text: &str) -> Jig {
         finished_base_mm: bent.finished_base_mm,
         stations: [-670.0, -300.0, 0.0, 300.0, 670.0].map(|s| (s, bent.table_at_base(s))).to_vec(),
     };
-    let across = job.table.concave.as_ref().map_or_else(Across::flat, |c| Across::new(c, job.board.width_mm, 0.2));
+    // A fifth of the crosswise curvature is lost on release.
+    let section = laminate.section_at(0.0);
+    let cut_across = Section { kept_stiffness_n_mm: 0.2 * section.bonded_stiffness_n_mm, ..section };
+    let curve_across = |c| Across::new(c, job.board.width_mm, &cut_across, job.table.lies);
+    let across = job.table.concave.as_ref().map_or_else(Across::flat, curve_across);
     let demand = Demand {
         board_width_mm: job.board.width_mm,
         across,
@@ -199,6 +203,27 @@ fn a_concave_raises_the_outer_ribs_by_its_rise_over_bent_across() {
     // Wanted 3 mm at the board's edge; a fifth of the crosswise curvature is lost on release.
     assert!((jig.across.rise_mm(200.0, 0.0) * 0.8 / 3.0 - 1.0).abs() < 2e-3);
     assert_eq!(jig.findings.iter().filter(|f| f.code == "double-curvature").count(), 1);
+}
+
+/// Read off the ribs: the circle through their tops in the middle of the table, the skin on it, and on that the stack, whose
+/// neutral line (in its middle) keeps four fifths of its curvature.
+#[test]
+fn the_ribs_for_either_face_give_the_same_hollow_deck() {
+    let ribs = ("pitch = 110", "count = 7");
+    for (skin, up) in [("skin = 4 ", 1.0), ("board_lies = \"deck down\"\nskin = 4 ", -1.0)] {
+        let concave = ("[table.ribs]", "[table.concave]\nradius = 900\n[table.ribs]");
+        let jig = jig(&document(&[("skin = 4 ", skin), concave, ribs]));
+        let top = |i: usize| jig.ribs[i].stations[2].rib_top.y;
+        let (rise, half) = (top(6) - top(3), jig.ribs[6].y_mm);
+        assert!(up * rise > 10.0, "{rise}");
+        let tops = (half * half + rise * rise) / (2.0 * rise);
+        let neutral = tops.abs() - up * (jig.depth_mm + 4.8);
+        let deck = neutral / 0.8 - 4.8;
+        assert!((deck / 900.0 - 1.0).abs() < 0.01, "{up}: {deck}");
+        // The lowest rib keeps the height that it is to have.
+        let lowest = jig.ribs.iter().map(|r| r.stations.iter().map(|s| s.rib_top.y).fold(f64::INFINITY, f64::min));
+        assert!((lowest.fold(f64::INFINITY, f64::min) - 60.0).abs() < 2.0);
+    }
 }
 
 #[test]
