@@ -172,11 +172,12 @@ pub fn press_again(before: &Pressed, laminate: &Laminate, load: &Load) -> Result
 /// How the stack lies, on this grid.
 fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, PressError> {
     let element = |(k, sections): (&[f64; 2], &[Section; 2])| {
-        let turn = |i: usize| k[i] / (1.0 - k[i] * sections[i].neutral_mm);
+        // Per length of the table the neutral line has the length 1 - k z, and a gap d turns it by k + d″.
+        let shrunk = |i: usize| 1.0 - k[i] * sections[i].neutral_mm;
         let stiffness = |i: usize| sections[i].wet_stiffness_n_mm + load.caul_stiffness_n_mm;
         Element {
-            stiffness_n_mm: [stiffness(0), stiffness(1)],
-            bend_per_mm: [0, 1].map(|i| turn(i) - sections[i].wet_offset_n / stiffness(i)),
+            stiffness_n_mm: [0, 1].map(|i| stiffness(i) / shrunk(i)),
+            bend_per_mm: [0, 1].map(|i| k[i] - shrunk(i) * sections[i].wet_offset_n / stiffness(i)),
             pressure_mpa: load.pressure_mpa,
         }
     };
@@ -202,8 +203,12 @@ fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, Pre
 }
 
 fn pressed(grid: Grid, contact: Contact, gap_error_mm: f64) -> Pressed {
-    let base_per_mm = grid.table_per_mm.iter().zip(&contact.lift_per_mm);
-    let base_per_mm = base_per_mm.map(|(k, lift)| [k[0] + lift[0], k[1] + lift[1]]).collect();
+    // The stack turns by (k + d″)/(1 - k z) per length of its neutral line.
+    let base_per_mm = |((k, lift), sections): ((&[f64; 2], &[f64; 2]), &[Section; 2])| {
+        [0, 1].map(|i| (k[i] + lift[i]) / (1.0 + lift[i] * sections[i].neutral_mm))
+    };
+    let ends = grid.table_per_mm.iter().zip(&contact.lift_per_mm).zip(&grid.sections);
+    let base_per_mm = ends.map(base_per_mm).collect();
     let Grid { stations, table_per_mm, sections } = grid;
     Pressed { stations, sections, table_per_mm, base_per_mm, contact, gap_error_mm }
 }
