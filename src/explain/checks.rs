@@ -112,11 +112,11 @@ pub(super) const ENTRIES: &[Explanation] = &[
     ),
     check(
         "bag-squeeze",
-        "Pressure squeezes a soft core while it is glued, which takes a little of the curvature away.",
-        "Share of the curvature that goes with the shortened distances of the layers: for thin faces p t/E of the \
+        "Pressure squeezes a soft core while it is glued, which takes a little of the curvature away; the table allows for it.",
+        "Share of the curvature that is lost as the layers swell again to their distances: for thin faces p t/E of the \
          core over their distance.",
         "length difference of the faces, own derivation; half a percent is the limit: common practice, no source",
-        "Press with less pressure, or expect the board to come out that much flatter.",
+        "Press with less pressure, or give the core's measured `through_modulus`.",
     ),
     check(
         "double-curvature",

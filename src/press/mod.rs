@@ -121,12 +121,14 @@ const MOST_NODES: usize = 4000;
 
 /// Presses a wet stack on a table whose surface has the curvature `table` over its own arc length.
 ///
-/// Elements are halved where the stack lifts off until the gap is known to 0.002 mm.
+/// Elements are halved where the stack lifts off until the gap is known to 0.002 mm. The load's pressure squeezes soft
+/// layers while the glue sets ([`Laminate::glued_under`]).
 ///
 /// # Errors
 /// [`PressError`]: a blank that hangs over the table, a table tighter than the stack is thick, or no convergence.
 pub fn press(table: &Curvature, laminate: &Laminate, blank: Blank, load: &Load) -> Result<Pressed, PressError> {
     let table = &without_slivers(table).map_err(|_| PressError::Blank(blank.tip_mm))?;
+    let laminate = &laminate.glued_under(load.pressure_mpa);
     let mut grid = Grid::new(table, laminate, blank, load.forces.iter().map(|f| f.blank_mm))?;
     let mut contact = lay(&grid, load, None)?;
     let mut error_mm = largest(contact.gap_mm.iter().copied());
@@ -164,7 +166,7 @@ pub fn press(table: &Curvature, laminate: &Laminate, blank: Blank, load: &Load) 
 pub fn press_again(before: &Pressed, laminate: &Laminate, load: &Load) -> Result<Pressed, PressError> {
     let grid =
         Grid { stations: before.stations.clone(), table_per_mm: before.table_per_mm.clone(), sections: Vec::new() };
-    let grid = grid.under(laminate)?;
+    let grid = grid.under(&laminate.glued_under(load.pressure_mpa))?;
     let contact = lay(&grid, load, Some(&before.contact))?;
     Ok(pressed(grid, contact, before.gap_error_mm))
 }

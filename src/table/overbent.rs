@@ -201,6 +201,7 @@ pub fn overbend(
     setup: &Setup,
 ) -> Result<OverbentTable, Vec<Fault>> {
     check(setup)?;
+    let laminate = &laminate.glued_under(setup.load.pressure_mpa);
     let overhangs = (setup.overhang_tail_mm, setup.overhang_tip_mm);
     let design = Design::new(target, laminate, overhangs, &setup.load)?;
     check_forces(&setup.load, design.blank)?;
