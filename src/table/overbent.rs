@@ -276,7 +276,7 @@ pub fn overbend_lying(
         return overbend(target, anchor_mm, lying, setup);
     }
     let tight = |_| vec![too_tight(anchor_mm)];
-    let deck = OtherFace::new(target, |s| laminate.section_at(s).thickness_mm, 1.0).map_err(tight)?;
+    let deck = OtherFace::new(target, |s| laminate.section_at(s).thickness_mm).map_err(tight)?;
     let face = upside_down(&deck.curvature).map_err(tight)?;
     let table = overbend(&face, deck.opposite(anchor_mm), lying, setup)?;
     table.of_deck(target, anchor_mm, laminate, deck).map_err(tight)
