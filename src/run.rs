@@ -150,7 +150,8 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
 
     let denominator = shims::denominator(job);
     checks.extend(target.findings());
-    let carrying = carrying(job, &jig);
+    let ribs_mm4 = jig.ribs_mm4();
+    let carrying = carrying(job, &jig, &ribs_mm4);
     let carried = table::Carried::new(&bent, &job.board, &job.pressing.hold, &lying, &carrying);
     checks.extend(table::checks(&bent, &job.pressing, &lying, &carrying, &carried));
     checks.extend(jig.findings.iter().cloned());
@@ -277,11 +278,7 @@ fn unknown_across() -> Finding {
 }
 
 /// What carries the stack, for the checks of the table.
-fn carrying<'j>(job: &'j Job, jig: &jig::Jig) -> table::Build<'j> {
-    let least_mm = match &job.table.frame {
-        Frame::Ribs(frame) => Some(frame.ribs.lowest_height_mm),
-        Frame::Bearers(_) => None,
-    };
+fn carrying<'j>(job: &'j Job, jig: &jig::Jig, ribs_mm4: &'j [(f64, f64)]) -> table::Build<'j> {
     let mut places: Vec<f64> = jig.ribs.iter().map(|r| r.y_mm).collect();
     places.sort_by(f64::total_cmp);
     let widest = |places: &[f64]| places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
@@ -293,7 +290,7 @@ fn carrying<'j>(job: &'j Job, jig: &jig::Jig) -> table::Build<'j> {
     table::Build {
         skin_mm: job.table.skin_mm,
         skin: job.table.skin_material.as_ref(),
-        ribs_mm4: least_mm.map(|h| jig.ribs.len() as f64 * jig.rib_thickness_mm * h.powi(3) / 12.0),
+        ribs_mm4,
         ribs: job.table.rib_material.as_ref(),
         clear_mm: spacing.map(|p| p - thickness_mm),
         spacing_mm: spacing.unwrap_or(all_mm),

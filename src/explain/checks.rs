@@ -96,10 +96,10 @@ pub(super) const ENTRIES: &[Explanation] = &[
     check(
         "table-stiffness",
         "The bent stack pushes back, and the ends of the table give.",
-        "The stack's bending moments on the ribs where they are lowest, integrated twice from the middle to the \
-         finished ends.",
-        "beam theory; limits as for the error of the board, 0.25 and 1.5 mm: common practice, no source",
-        "Use more, higher or thicker ribs, or close the table to a box.",
+        "The stack's bending moments on what feet, slots, holes and windows leave of the ribs, integrated twice from the \
+         middle to the finished ends.",
+        "stepped beam; limits as for the error of the board, 0.25 and 1.5 mm: common practice, no source",
+        "Use more, higher or thicker ribs, lower feet and smaller windows, or close the table to a box.",
     ),
     check(
         "soft-layer-shear",

@@ -9,6 +9,7 @@ mod cross;
 mod cutting;
 mod layout;
 mod nest;
+mod net_section;
 mod panels;
 mod rib;
 mod rods;
