@@ -140,7 +140,6 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
     let (mut files, said) = drawn?;
     let (cut_up, sheet_files) = sheets?;
     files.extend(sheet_files);
-    let section = laminate.section_at(0.0);
     let turning = bent.pressed.turning().ok();
     let mut checks = job.doubts.clone();
     checks.extend(laminate.doubts(&job.layers, (target.curvature.start_mm(), target.curvature.end_mm())));
@@ -158,7 +157,7 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
     checks.extend((job.table.concave.is_some() && laminate.crosswise_at(0.0).is_none()).then(unknown_across));
     checks.extend(said);
     checks.extend(cut_up.findings.iter().cloned());
-    let mut result = draft::result(job, &target, &section, (&bent, &carried), &jig, &checks, &origin);
+    let mut result = draft::result(job, &target, &laminate, (&bent, &carried), &jig, &checks, &origin);
     if let Some(turning) = &turning {
         let (low, high) = turning.extremes();
         let (s_mm, k_per_mm) = if high.1 >= -low.1 { high } else { low };
@@ -230,7 +229,7 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
         summary: draft::summary(
             job,
             &target,
-            &section,
+            &laminate,
             (&bent, &carried),
             &jig,
             &checks,
