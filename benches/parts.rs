@@ -164,7 +164,7 @@ mod e_export {
         let build = table::Build {
             skin_mm: lake.job.table.skin_mm,
             skin: None,
-            ribs_mm4: None,
+            ribs_mm4: &[],
             ribs: None,
             clear_mm: None,
             spacing_mm: 110.0,

@@ -140,7 +140,6 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
     let (mut files, said) = drawn?;
     let (cut_up, sheet_files) = sheets?;
     files.extend(sheet_files);
-    let section = laminate.section_at(0.0);
     let turning = bent.pressed.turning().ok();
     let mut checks = job.doubts.clone();
     checks.extend(laminate.doubts(&job.layers, (target.curvature.start_mm(), target.curvature.end_mm())));
@@ -150,14 +149,15 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
 
     let denominator = shims::denominator(job);
     checks.extend(target.findings());
-    let carrying = carrying(job, &jig);
+    let ribs_mm4 = jig.ribs_mm4();
+    let carrying = carrying(job, &jig, &ribs_mm4);
     let carried = table::Carried::new(&bent, &job.board, &job.pressing.hold, &lying, &carrying);
     checks.extend(table::checks(&bent, &job.pressing, &lying, &carrying, &carried));
     checks.extend(jig.findings.iter().cloned());
     checks.extend((job.table.concave.is_some() && laminate.crosswise_at(0.0).is_none()).then(unknown_across));
     checks.extend(said);
     checks.extend(cut_up.findings.iter().cloned());
-    let mut result = draft::result(job, &target, &section, (&bent, &carried), &jig, &checks, &origin);
+    let mut result = draft::result(job, &target, &laminate, (&bent, &carried), &jig, &checks, &origin);
     if let Some(turning) = &turning {
         let (low, high) = turning.extremes();
         let (s_mm, k_per_mm) = if high.1 >= -low.1 { high } else { low };
@@ -229,7 +229,7 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
         summary: draft::summary(
             job,
             &target,
-            &section,
+            &laminate,
             (&bent, &carried),
             &jig,
             &checks,
@@ -277,11 +277,7 @@ fn unknown_across() -> Finding {
 }
 
 /// What carries the stack, for the checks of the table.
-fn carrying<'j>(job: &'j Job, jig: &jig::Jig) -> table::Build<'j> {
-    let least_mm = match &job.table.frame {
-        Frame::Ribs(frame) => Some(frame.ribs.lowest_height_mm),
-        Frame::Bearers(_) => None,
-    };
+fn carrying<'j>(job: &'j Job, jig: &jig::Jig, ribs_mm4: &'j [(f64, f64)]) -> table::Build<'j> {
     let mut places: Vec<f64> = jig.ribs.iter().map(|r| r.y_mm).collect();
     places.sort_by(f64::total_cmp);
     let widest = |places: &[f64]| places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
@@ -293,7 +289,7 @@ fn carrying<'j>(job: &'j Job, jig: &jig::Jig) -> table::Build<'j> {
     table::Build {
         skin_mm: job.table.skin_mm,
         skin: job.table.skin_material.as_ref(),
-        ribs_mm4: least_mm.map(|h| jig.ribs.len() as f64 * jig.rib_thickness_mm * h.powi(3) / 12.0),
+        ribs_mm4,
         ribs: job.table.rib_material.as_ref(),
         clear_mm: spacing.map(|p| p - thickness_mm),
         spacing_mm: spacing.unwrap_or(all_mm),
@@ -307,7 +303,7 @@ fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Demand {
     let width = job.board.width_mm;
     // A crosswise modulus that is not known is taken as that along: the share depends on ratios between layers only.
     let across = laminate.crosswise_at(0.0).unwrap_or_else(|| laminate.section_at(0.0));
-    let over = |wanted| Across::new(wanted, width, across.springback_share());
+    let over = |wanted| Across::new(wanted, width, &across, job.table.lies);
     let (hold, skin) = (&job.pressing.hold, job.table.skin_material.as_ref());
     let clear = |span| table::widest_clear_mm(hold, &bent.load, laminate, job.table.skin_mm, skin, span);
     Demand {

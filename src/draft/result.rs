@@ -7,7 +7,7 @@ use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Finding;
 use crate::jig::Jig;
 use crate::job::{Job, Wanted};
-use crate::laminate::Section;
+use crate::laminate::Laminate;
 use crate::rocker::Target;
 use crate::table::{Carried, OverbentTable};
 
@@ -60,7 +60,7 @@ fn of_target(target: &Target) -> Value {
 pub fn result(
     job: &Job,
     target: &Target,
-    section: &Section,
+    laminate: &Laminate,
     (bent, carried): (&OverbentTable, &Carried),
     jig: &Jig,
     checks: &[Finding],
@@ -91,6 +91,8 @@ pub fn result(
             })
         })
         .collect();
+    let section = laminate.section_at(0.0);
+    let (shares, lost) = (bent.share_range(laminate), bent.lost_shares());
     json!({
         "made_by": origin,
         "title": job.title,
@@ -102,6 +104,8 @@ pub fn result(
             "wet_stiffness_n_mm": figure(section.wet_stiffness_n_mm),
             "bonded_stiffness_n_mm": figure(section.bonded_stiffness_n_mm),
             "springback_share": figure(section.springback_share()),
+            "springback_share_least": figure(shares.0),
+            "springback_share_most": figure(shares.1),
         },
         "table": {
             "tip_height_mm": figure(bent.table_heights_mm().1),
@@ -116,6 +120,8 @@ pub fn result(
         "released": {
             "tip_height_mm": figure(bent.predicted_heights_mm().1),
             "tail_height_mm": figure(bent.predicted_heights_mm().0),
+            "tip_lost_share": lost.1.map(figure),
+            "tail_lost_share": lost.0.map(figure),
             "largest_error_mm": figure(bent.error_mm),
             "points": points(&bent.predicted, false),
         },

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use crate::finding::{Finding, Verdict};
 use crate::jig::Jig;
 use crate::job::{Job, LengthAlong, Lies};
-use crate::laminate::Section;
+use crate::laminate::Laminate;
 use crate::rocker::Target;
 use crate::table::{Carried, OverbentTable};
 use crate::units::{decimal, force, length, plain};
@@ -23,12 +23,32 @@ pub fn lines_summary(title: &str, lines: &[Line]) -> String {
     out
 }
 
+/// A share, or the range of shares along the board, in percent.
+pub(super) fn share_words((least, most): (f64, f64)) -> String {
+    let [least, most] = [least, most].map(|share| decimal(100.0 * share, 1));
+    if least == most { format!("{most} %") } else { format!("{least} to {most} %, by station,") }
+}
+
+/// How much of the heights of tip and tail on the table the board loses, where one of them is raised.
+pub(super) fn lost_words(bent: &OverbentTable) -> Option<String> {
+    let (tail, tip) = bent.lost_shares();
+    let percent = |share: f64| decimal(100.0 * share, 1);
+    match (tip, tail) {
+        (Some(tip), Some(tail)) => {
+            Some(format!("the tip loses {} % of its height, the tail {} %", percent(tip), percent(tail)))
+        }
+        (Some(tip), None) => Some(format!("the tip loses {} % of its height", percent(tip))),
+        (None, Some(tail)) => Some(format!("the tail loses {} % of its height", percent(tail))),
+        (None, None) => None,
+    }
+}
+
 /// What a builder wants to know first; `sure` stands behind what is said of the board, `stock` behind what is said of
 /// the table.
 pub fn summary(
     job: &Job,
     target: &Target,
-    section: &Section,
+    laminate: &Laminate,
     (bent, carried): (&OverbentTable, &Carried),
     jig: &Jig,
     checks: &[Finding],
@@ -56,10 +76,11 @@ pub fn summary(
     line(
         "stack",
         format!(
-            "{} layers, {} mm thick; springs back {} % of the curve it is pressed to",
+            "{} layers, {} mm thick; springs back {} of the curve it is pressed to{}",
             job.layers.len(),
-            decimal(section.thickness_mm, 2),
-            decimal(100.0 * section.springback_share(), 1)
+            decimal(laminate.section_at(0.0).thickness_mm, 2),
+            share_words(bent.share_range(laminate)),
+            lost_words(bent).map_or(String::new(), |lost| format!("; {lost}"))
         ),
     );
     let (tail, tip) = bent.table_heights_mm();

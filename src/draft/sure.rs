@@ -18,7 +18,7 @@ pub fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUnit) -> V
     let mut lines = vec![(
         "sure",
         format!(
-            "9 of 10 boards: tip {}, tail {}; springback {} to {} %",
+            "9 of 10 boards: tip {}, tail {}; springback in the middle {} to {} %",
             band(&forecast.tip_mm),
             band(&forecast.tail_mm),
             percent(forecast.springback_share.p05),
@@ -32,19 +32,22 @@ pub fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUnit) -> V
         lines.push(("scatter", format!("from {}", words.join(", "))));
     }
     for a in advice.iter().take(MOST_TOLD) {
-        lines.push((
-            "would help",
-            format!(
-                "{}: springback {} to {} %, band {} to {} mm",
-                a.what,
-                percent(a.springback_share.before),
-                percent(a.springback_share.after),
-                decimal(a.band_mm.before, 1),
-                decimal(a.band_mm.after, 1)
-            ),
-        ));
+        let mut gains = Vec::new();
+        for (of, gain, unit) in
+            [("springback in the middle", scaled(a.springback_share, 100.0), "%"), ("band", a.band_mm, "mm")]
+        {
+            let [before, after] = [gain.before, gain.after].map(|value| decimal(value, 1));
+            if before != after {
+                gains.push(format!("{of} {before} to {after} {unit}"));
+            }
+        }
+        lines.push(("would help", format!("{}: {}", a.what, gains.join(", "))));
     }
     lines
+}
+
+fn scaled(gain: Gain, by: f64) -> Gain {
+    Gain { before: by * gain.before, after: by * gain.after }
 }
 
 /// A band of heights in the shop's unit.

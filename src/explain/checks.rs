@@ -96,10 +96,10 @@ pub(super) const ENTRIES: &[Explanation] = &[
     check(
         "table-stiffness",
         "The bent stack pushes back, and the ends of the table give.",
-        "The stack's bending moments on the ribs where they are lowest, integrated twice from the middle to the \
-         finished ends.",
-        "beam theory; limits as for the error of the board, 0.25 and 1.5 mm: common practice, no source",
-        "Use more, higher or thicker ribs, or close the table to a box.",
+        "The stack's bending moments on what feet, slots, holes and windows leave of the ribs, integrated twice from the \
+         middle to the finished ends.",
+        "stepped beam; limits as for the error of the board, 0.25 and 1.5 mm: common practice, no source",
+        "Use more, higher or thicker ribs, lower feet and smaller windows, or close the table to a box.",
     ),
     check(
         "soft-layer-shear",
@@ -112,11 +112,11 @@ pub(super) const ENTRIES: &[Explanation] = &[
     ),
     check(
         "bag-squeeze",
-        "Pressure squeezes a soft core while it is glued, which takes a little of the curvature away.",
-        "Share of the curvature that goes with the shortened distances of the layers: for thin faces p t/E of the \
+        "Pressure squeezes a soft core while it is glued, which takes a little of the curvature away; the table allows for it.",
+        "Share of the curvature that is lost as the layers swell again to their distances: for thin faces p t/E of the \
          core over their distance.",
         "length difference of the faces, own derivation; half a percent is the limit: common practice, no source",
-        "Press with less pressure, or expect the board to come out that much flatter.",
+        "Press with less pressure, or give the core's measured `through_modulus`.",
     ),
     check(
         "double-curvature",

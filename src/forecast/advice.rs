@@ -37,6 +37,9 @@ const THICKER: f64 = 1.5;
 const STIFFER: f64 = 2.0;
 /// Least part that springback or band must fall by for a way to be worth telling.
 const WORTH_TELLING: f64 = 0.05;
+/// Least fall of the springback share and of the band (mm) that is worth telling: what a tenth of a percent or of a
+/// millimetre does not show is no help.
+const LEAST_GAINS: (f64, f64) = (0.001, 0.1);
 /// Width of the band from 5 % to 95 % in standard deviations of a normal distribution.
 const BAND_IN_SD: f64 = 2.0 * 1.644_854;
 
@@ -97,8 +100,8 @@ pub fn advice(
     if let Some((what, after)) = first_board(&all, &effects_now) {
         tell(what, share_now, band(after));
     }
-    let gain = |g: Gain| if g.before > 0.0 { 1.0 - g.after / g.before } else { 0.0 };
-    let best = |a: &Advice| gain(a.band_mm).max(gain(a.springback_share));
+    let gain = |g: Gain, least: f64| if g.before - g.after >= least { 1.0 - g.after / g.before } else { 0.0 };
+    let best = |a: &Advice| gain(a.band_mm, LEAST_GAINS.1).max(gain(a.springback_share, LEAST_GAINS.0));
     found.retain(|a| best(a) > WORTH_TELLING);
     found.sort_by(|a, b| best(b).total_cmp(&best(a)));
     found
@@ -157,7 +160,7 @@ fn split(layers: &[Layer]) -> Option<(String, Vec<Layer>)> {
     let before = layers[..first].iter().cloned();
     let changed = before.chain(vec![ply; more]).chain(layers[first + plies..].iter().cloned()).collect();
     let was = if plies == 1 { "one piece".to_owned() } else { format!("{plies} plies") };
-    Some((format!("make {} of {more} plies instead of {was}", stiffest.name), changed))
+    Some((format!("make {} of {more} plies instead of {was}, as thick together", stiffest.name), changed))
 }
 
 /// A sag test of the material whose modulus matters most.
@@ -222,7 +225,7 @@ mod tests {
         let layers = sandwich();
         let found = advice(&layers, Share { value: 1.0, sd: 0.3 }, &model(&layers).unwrap(), model);
         let split = &found[0];
-        assert_eq!(split.what, "make core of 2 plies instead of one piece");
+        assert_eq!(split.what, "make core of 2 plies instead of one piece, as thick together");
         assert!((split.springback_share.after - 0.12857).abs() < 5e-6, "{split:?}");
         assert!(split.springback_share.before > 0.4 && split.band_mm.after < 0.5 * split.band_mm.before, "{split:?}");
         let whats: Vec<&str> = found.iter().map(|a| a.what.as_str()).collect();
@@ -253,7 +256,8 @@ mod tests {
     fn a_stack_of_equal_plies_gets_one_ply_more() {
         let layers = vec![layer(0, "ply", 4.0, 10_000.0, 0.22); 3];
         let found = advice(&layers, Share { value: 1.0, sd: 0.3 }, &model(&layers).unwrap(), model);
-        let split = found.iter().find(|a| a.what == "make ply of 4 plies instead of 3 plies").unwrap();
+        let split =
+            found.iter().find(|a| a.what == "make ply of 4 plies instead of 3 plies, as thick together").unwrap();
         assert!((split.springback_share.before - 1.0 / 9.0).abs() < 1e-12);
         assert!((split.springback_share.after - 1.0 / 16.0).abs() < 1e-12);
         assert!(!found.iter().any(|a| a.what.contains("outer")), "{found:?}");
@@ -300,7 +304,7 @@ mod tests {
     #[test]
     fn only_loose_layers_are_split_and_only_skins_without_a_sag_test_called_too_soft() {
         let told = |layers: &[Layer]| other_stacks(layers).into_iter().map(|s| s.0).collect::<Vec<_>>();
-        let split = "make core of 2 plies instead of one piece";
+        let split = "make core of 2 plies instead of one piece, as thick together";
         let thicker = "make the outer layers half as thick again";
         let stiffer = "make the outer layers of a material twice as stiff";
         assert_eq!(told(&sandwich()), [split, thicker, stiffer]);

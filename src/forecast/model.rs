@@ -64,7 +64,7 @@ impl Model {
     /// A model whose stacks all lie as the expected one does: good for small changes, and ready at once.
     pub fn lying_still(scene: &Scene<'_>, laminate: &Laminate) -> Self {
         let mut model = Self {
-            laminate: laminate.clone(),
+            laminate: laminate.glued_under(scene.load.pressure_mpa),
             rungs: vec![scene.pressed.clone()],
             finished_mm: scene.finished_mm,
             anchor_mm: scene.anchor_mm,
@@ -72,7 +72,7 @@ impl Model {
             added_mm: (0.0, 0.0),
         };
         if let Some((tail, tip)) = scene.on_deck
-            && let Some(plain) = model.end_heights_mm(laminate, &mut model.pressed().clone())
+            && let Some(plain) = model.end_heights_mm(&model.laminate, &mut model.pressed().clone())
         {
             model.added_mm = (tail - plain.0, tip - plain.1);
         }
@@ -110,7 +110,8 @@ impl Model {
     }
 
     /// Curvature of the face that lay on the table, after release of a stack of other figures, 1/mm over mm; `None`
-    /// where it has a number that is none.
+    /// where it has a number that is none. The stack is to be a change of [`Model::laminate`], which is glued under the
+    /// table's pressure.
     ///
     /// `work` is a copy of [`Model::pressed`] that is written over, so that many stacks need no new memory.
     pub fn released(&self, laminate: &Laminate, work: &mut Pressed) -> Option<Curvature> {

@@ -123,7 +123,7 @@ fn bearer(
         )
     })?;
     let slope = on.angle_rad.tan().abs();
-    let rise = across.rise_mm(half, depth_mm);
+    let rise = across.rise_mm(half, depth_mm).max(0.0);
     let highest = cut_height_mm + rise + 0.5 * wanted.thickness_mm * slope;
     Ok(Bearer {
         number,
@@ -150,9 +150,10 @@ fn outline(height: f64, half: f64, across: &Across, depth_mm: f64) -> Result<Con
         vertices.push(Vertex::line(Point::new(-half, height)));
         return Contour::closed(vertices);
     }
-    if let Some(radius) = across.radius_mm(depth_mm).filter(|r| *r > half) {
+    if let Some(radius) = across.radius_mm(depth_mm).filter(|r| r.abs() > half) {
         let top = height + across.rise_mm(half, depth_mm);
-        // Walked from right to left, a hollow turns clockwise; a bulge is the tangent of a quarter of the angle.
+        // Walked from right to left, a hollow turns clockwise and a crown the other way; a bulge is the tangent of a quarter
+        // of the angle.
         vertices.push(Vertex { point: Point::new(half, top), bulge: -(0.5 * (half / radius).asin()).tan() });
         vertices.push(Vertex::line(Point::new(-half, top)));
         return Contour::closed(vertices);
@@ -219,8 +220,9 @@ fn fill(rest: f64, sizes: &[f64]) -> Vec<f64> {
 
 #[cfg(test)]
 mod tests {
+    use super::super::concave::tests::section;
     use super::*;
-    use crate::job::Concave;
+    use crate::job::{Concave, Lies};
 
     #[test]
     fn packing_comes_as_near_as_its_sizes_allow() {
@@ -250,11 +252,17 @@ mod tests {
     #[test]
     fn a_concave_top_is_met_by_its_arcs() {
         let profile = vec![(40.0, 0.0), (80.0, 1.0), (120.0, 4.0)];
-        for (wanted, arcs) in [(Concave::Radius(500.0), 1), (Concave::Profile(profile), 25)] {
-            let across = Across::new(&wanted, 240.0, 0.0);
+        let hollow = Concave::Profile(profile);
+        for (wanted, arcs, lies) in [
+            (Concave::Radius(500.0), 1, Lies::BaseDown),
+            (Concave::Radius(500.0), 1, Lies::DeckDown),
+            (hollow.clone(), 25, Lies::BaseDown),
+            (hollow, 25, Lies::DeckDown),
+        ] {
+            let across = Across::new(&wanted, 240.0, &section(0.0, 0.0), lies);
             let contour = outline(60.0, 150.0, &across, 6.0).unwrap();
             assert_eq!(contour.vertices().len(), 3 + arcs);
-            for p in contour.flattened(1e-4).iter().filter(|p| p.y > 50.0) {
+            for p in contour.flattened(1e-4).iter().filter(|p| p.y > 20.0) {
                 let expected = 60.0 + across.rise_mm(p.x, 6.0);
                 assert!((p.y - expected).abs() < 5e-3, "{p:?} is not at {expected}");
             }

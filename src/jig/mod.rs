@@ -9,6 +9,7 @@ mod cross;
 mod cutting;
 mod layout;
 mod nest;
+mod net_section;
 mod panels;
 mod rib;
 mod rods;
@@ -370,7 +371,10 @@ fn of_bearers(
     wanted: &Bearers,
     width_mm: f64,
 ) -> Result<Jig, Vec<Fault>> {
-    let raised_mm = wanted.lowest_height_mm - lowest_top(surface, -depth_mm).map_err(|f| vec![f])?;
+    // A crown is lowest at its edges.
+    let edge_mm = demand.across.rise_mm(0.5 * width_mm, depth_mm).min(0.0);
+    let lowest_mm = lowest_top(surface, -depth_mm).map_err(|f| vec![f])? + edge_mm;
+    let raised_mm = wanted.lowest_height_mm - lowest_mm;
     let lifted = surface.posed(Pose { turn_rad: 0.0, shift: Vec2::new(0.0, raised_mm) });
     let top = parallel(&lifted, -depth_mm).map_err(|f| vec![f])?;
     rib::steepness(&top).map_err(|f| vec![f])?;

@@ -172,7 +172,7 @@ pub struct Bearers {
     pub base_thickness_mm: f64,
 }
 
-/// Curve across the board that is wanted, hollow side on the deck.
+/// Curve across the deck of the board that is wanted, hollow side up whichever face lies on the table.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Concave {
     /// An arc of this radius, mm.

@@ -1,7 +1,7 @@
 //! Stress that stays in the layers of the released board.
 
 use super::Laminate;
-use super::section::{Moments, Section, groups};
+use super::section::{Moments, Section, groups, sinking};
 
 /// Stress along the board at the two faces of a layer, MPa, tension positive.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -17,22 +17,25 @@ pub struct LayerStress {
 impl Laminate {
     /// Stresses at `s_mm` after release of the stack that was pressed to `k_pressed_per_mm`.
     ///
-    /// What a layer kept of the bend, what the release as one beam adds, and what cooling adds. They balance: neither
-    /// force nor moment is left on the section.
+    /// What a layer kept of the bend (with the shop's factor), what swelling after the squeeze and the release as one beam
+    /// add, and what cooling adds. They balance: neither force nor moment is left on the section.
     pub fn residual_stresses(&self, s_mm: f64, k_pressed_per_mm: f64) -> Vec<LayerStress> {
         let slices = self.slices_at(s_mm);
-        let section = Section::of(&slices);
+        let section = self.with_factor(Section::of(&slices));
         let stretch = |part: &[_], modulus: fn(&super::section::Slice) -> f64| {
             let sum = |f: &dyn Fn(&super::section::Slice) -> f64| part.iter().map(f).sum::<f64>();
             let force = sum(&|s| modulus(s) * s.thickness_mm);
             if force > 0.0 { sum(&|s| modulus(s) * s.thickness_mm * s.shrinkage) / force } else { 0.0 }
         };
         let shrinkage = stretch(&slices, |s| s.modulus_mpa);
-        let kept_moment = section.kept_stiffness_n_mm * k_pressed_per_mm - section.kept_offset_n;
-        let release_per_mm = kept_moment / section.bonded_stiffness_n_mm;
+        let release_per_mm = section.springback_per_mm(k_pressed_per_mm);
+        let (force, sunk) = sinking(&slices)
+            .fold((0.0, 0.0), |sum, g| (sum.0 + g.axial_n_per_mm, sum.1 + g.axial_n_per_mm * g.sunk_mm));
+        let mean_sunk_mm = sunk / force;
         let mut stresses = Vec::with_capacity(slices.len());
         let mut bottom = 0.0;
-        for group in groups(&slices) {
+        for (group, sinking) in groups(&slices).zip(sinking(&slices)) {
+            let swollen = k_pressed_per_mm * (mean_sunk_mm - sinking.sunk_mm);
             let own_neutral = bottom + Moments::of(group, |s| s.kept_modulus_mpa).neutral_mm;
             let swelling = stretch(group, |s| s.kept_modulus_mpa);
             let bend = k_pressed_per_mm - group[0].natural_curvature_per_mm;
@@ -41,7 +44,7 @@ impl Laminate {
                     let pressed = slice.kept_modulus_mpa * (swelling - slice.shrinkage - bend * (z - own_neutral));
                     let arm = z - section.neutral_mm;
                     let cooled = slice.shrinkage - shrinkage - section.thermal_curvature_per_mm * arm;
-                    pressed + slice.modulus_mpa * (release_per_mm * arm + cooled)
+                    self.springback_factor() * pressed + slice.modulus_mpa * (release_per_mm * arm + swollen + cooled)
                 };
                 let top = bottom + slice.thickness_mm;
                 stresses.push(LayerStress { layer: stresses.len(), lower_mpa: at(bottom), upper_mpa: at(top) });
@@ -99,7 +102,8 @@ mod tests {
         layers[1].cured_group = Some(0);
         layers[2].cured_group = Some(0);
         layers[4].natural_curvature_per_mm = 5e-4;
-        let stack = Laminate::new(&layers, 30.0).unwrap();
+        layers[2].material.through_modulus_mpa = Some(40.0);
+        let stack = Laminate::new(&layers, 30.0).unwrap().with_springback_factor(0.6).glued_under(0.8);
         let (mut force, mut moment, mut bottom, mut largest) = (0.0, 0.0, 0.0, 0.0_f64);
         for s in stack.residual_stresses(0.0, 1.3e-3) {
             let t = match layers[s.layer].thickness {
@@ -113,5 +117,15 @@ mod tests {
             largest = largest.max(s.lower_mpa.abs());
         }
         assert!(largest > 5.0 && force.abs() < 1e-10 && moment.abs() < 1e-9, "{largest} {force} {moment}");
+    }
+    /// Without cooling all stress comes from what the layers keep, which is what the factor is on.
+    #[test]
+    fn stresses_follow_the_shops_factor() {
+        let stack = Laminate::new(&[layer(0.8, 18_600.0, 0.0), layer(8.0, 10_890.0, 0.0)], 0.0).unwrap();
+        let (all, third) = (stack.residual_stresses(0.0, 1e-3), stack.with_springback_factor(0.3));
+        for (a, b) in all.iter().zip(third.residual_stresses(0.0, 1e-3)) {
+            assert!((b.lower_mpa - 0.3 * a.lower_mpa).abs() < 1e-12, "{a:?} {b:?}");
+            assert!((b.upper_mpa - 0.3 * a.upper_mpa).abs() < 1e-12, "{a:?} {b:?}");
+        }
     }
 }

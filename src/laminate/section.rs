@@ -12,6 +12,8 @@ pub(super) struct Slice {
     pub(super) modulus_mpa: f64,
     /// Modulus times the part of the stress that does not relax, MPa.
     pub(super) kept_modulus_mpa: f64,
+    /// Part of its thickness by which pressure squeezes it while the glue sets.
+    pub(super) squeeze: f64,
     /// How much it shrinks, as a strain, when it cools from cure to room temperature.
     pub(super) shrinkage: f64,
     /// Natural curvature, 1/mm.
@@ -40,6 +42,9 @@ pub struct Section {
     pub kept_stiffness_n_mm: f64,
     /// As the wet offset, but with the moduli lowered by what relaxes, N.
     pub kept_offset_n: f64,
+    /// Moment, per curvature that the stack is pressed to, with which its layers straighten it as they swell to their
+    /// thickness when the pressure goes, N·mm.
+    pub squeezed_stiffness_n_mm: f64,
     /// Curvature that cooling from cure to room temperature adds to the bonded stack, 1/mm.
     pub thermal_curvature_per_mm: f64,
 }
@@ -47,10 +52,16 @@ pub struct Section {
 impl Section {
     /// Curvature after release of a stack pressed to `k_pressed_per_mm`, both at the neutral axis, 1/mm.
     ///
-    /// Every layer or cured group keeps the moment it was bent with; together they act on the bonded stack.
+    /// Every layer or cured group keeps the moment it was bent with, and those that the pressure had squeezed move apart;
+    /// together they act on the bonded stack.
     pub fn free_curvature(&self, k_pressed_per_mm: f64) -> f64 {
+        k_pressed_per_mm - self.springback_per_mm(k_pressed_per_mm) + self.thermal_curvature_per_mm
+    }
+
+    /// Curvature that the release takes away from a stack pressed to `k_pressed_per_mm`, 1/mm; cooling comes on top.
+    pub(super) fn springback_per_mm(&self, k_pressed_per_mm: f64) -> f64 {
         let kept_moment = self.kept_stiffness_n_mm * k_pressed_per_mm - self.kept_offset_n;
-        k_pressed_per_mm - kept_moment / self.bonded_stiffness_n_mm + self.thermal_curvature_per_mm
+        (kept_moment + self.squeezed_stiffness_n_mm * k_pressed_per_mm) / self.bonded_stiffness_n_mm
     }
 
     /// Curvature to press to for `k_free_per_mm` after release, 1/mm; `None` where no bend stays, as with one layer.
@@ -64,9 +75,9 @@ impl Section {
         Some((k_free_per_mm - without_bend) / stays)
     }
 
-    /// Part of the pressed curvature that flat layers give back on release, 0 to 1.
+    /// Part of the pressed curvature that flat layers lose on release, 0 to 1.
     pub fn springback_share(&self) -> f64 {
-        self.kept_stiffness_n_mm / self.bonded_stiffness_n_mm
+        (self.kept_stiffness_n_mm + self.squeezed_stiffness_n_mm) / self.bonded_stiffness_n_mm
     }
 
     /// The section of these layers, listed from the base up.
@@ -80,6 +91,7 @@ impl Section {
             bonded_stiffness_n_mm: whole.stiffness_n_mm,
             kept_stiffness_n_mm: 0.0,
             kept_offset_n: 0.0,
+            squeezed_stiffness_n_mm: squeezed_stiffness_n_mm(slices, whole.neutral_mm),
             thermal_curvature_per_mm: whole.shrinkage_moment_n / whole.stiffness_n_mm,
         };
         for group in groups(slices) {
@@ -105,6 +117,48 @@ impl Section {
 pub(super) fn group_stiffness(group: &[Slice], modulus_mpa: impl Fn(&Slice) -> f64) -> (f64, f64) {
     let part = Moments::of(group, modulus_mpa);
     (part.stiffness_n_mm, part.stiffness_n_mm * group[0].natural_curvature_per_mm - part.shrinkage_moment_n)
+}
+
+/// How a group sinks under the pressure while the glue sets.
+pub(super) struct Sinking {
+    /// Its stiffness against stretching, N/mm.
+    pub(super) axial_n_per_mm: f64,
+    /// Height of its neutral axis above the base of the stack without pressure, mm.
+    pub(super) neutral_mm: f64,
+    /// How much lower that axis lies under the pressure, mm.
+    pub(super) sunk_mm: f64,
+}
+
+/// How each group sinks, from the base up.
+pub(super) fn sinking(slices: &[Slice]) -> impl Iterator<Item = Sinking> {
+    groups(slices).scan((0.0, 0.0), |(bottom, sunk), group| {
+        let neutral_mm = Moments::of(group, |s| s.modulus_mpa).neutral_mm;
+        let (mut top, mut own) = (0.0, 0.0);
+        for slice in group {
+            own += slice.squeeze * (neutral_mm - top).clamp(0.0, slice.thickness_mm);
+            top += slice.thickness_mm;
+        }
+        let here = Sinking {
+            axial_n_per_mm: group.iter().map(|s| s.modulus_mpa * s.thickness_mm).sum(),
+            neutral_mm: *bottom + neutral_mm,
+            sunk_mm: *sunk + own,
+        };
+        *bottom += top;
+        *sunk += group.iter().map(|s| s.squeeze * s.thickness_mm).sum::<f64>();
+        Some(here)
+    })
+}
+
+/// Moment, per pressed curvature, that straightens the stack as its layers swell again, N·mm.
+///
+/// Groups are glued with the differences in length k z' of their squeezed heights z'. With their heights z given back,
+/// they leave no moment at the curvature k sum(E A (z - zn) z') / sum(E A (z - zn) z) (own derivation; for thin faces the
+/// loss is p t/E of the core over the distance of the faces). A group that had cured before springs back to what it was.
+fn squeezed_stiffness_n_mm(slices: &[Slice], neutral_mm: f64) -> f64 {
+    if slices.iter().all(|s| s.squeeze == 0.0) {
+        return 0.0;
+    }
+    sinking(slices).map(|g| g.axial_n_per_mm * (g.neutral_mm - neutral_mm) * g.sunk_mm).sum()
 }
 
 /// The runs of layers that act as one before pressing, from the base up.

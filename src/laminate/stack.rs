@@ -16,6 +16,7 @@ pub struct Laminate {
     layers: Arc<[Layer]>,
     changes: Vec<Change>,
     springback_factor: f64,
+    pressure_mpa: f64,
     cure_above_room_k: f64,
     /// The one section of a stack that is the same all along.
     uniform: Option<Section>,
@@ -79,6 +80,7 @@ impl Laminate {
             layers: layers.into(),
             changes: Vec::new(),
             springback_factor: 1.0,
+            pressure_mpa: 0.0,
             cure_above_room_k,
             uniform: None,
         };
@@ -101,6 +103,15 @@ impl Laminate {
             laminate.uniform = Some(laminate.cut_at(0.0));
         }
         laminate
+    }
+
+    /// The same stack glued under a pressure, which squeezes soft layers while the glue sets; without one it is squeezed by
+    /// none.
+    ///
+    /// Layers whose modulus through the thickness is not known count as rigid.
+    #[must_use]
+    pub fn glued_under(&self, pressure_mpa: f64) -> Self {
+        Self { pressure_mpa, ..self.clone() }.rebuilt(self.changes.clone(), self.springback_factor)
     }
 
     /// What differs from the job, for each layer.
@@ -142,7 +153,13 @@ impl Laminate {
         self.with_factor(Section::of(&self.slices_at(s_mm)))
     }
 
-    fn with_factor(&self, section: Section) -> Section {
+    /// The shop's factor on what its layers keep.
+    pub(super) fn springback_factor(&self) -> f64 {
+        self.springback_factor
+    }
+
+    /// The section with that factor.
+    pub(super) fn with_factor(&self, section: Section) -> Section {
         Section {
             kept_stiffness_n_mm: self.springback_factor * section.kept_stiffness_n_mm,
             kept_offset_n: self.springback_factor * section.kept_offset_n,
@@ -202,6 +219,7 @@ impl Laminate {
                 thickness_mm: if thickness_mm > 0.0 { changed_mm.max(LEAST_LEFT * thickness_mm) } else { 0.0 },
                 modulus_mpa,
                 kept_modulus_mpa: modulus_mpa * (1.0 - relaxed),
+                squeeze: layer.material.through_modulus_mpa.map_or(0.0, |through| self.pressure_mpa / through),
                 shrinkage: layer.material.expansion_per_k.unwrap_or(0.0) * self.cure_above_room_k,
                 natural_curvature_per_mm: layer.natural_curvature_per_mm,
                 slides_on_lower: !below

@@ -12,7 +12,7 @@ use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, To
 pub struct Element {
     /// Bending stiffness at its two ends per mm of width, N mm; linear in between.
     pub stiffness_n_mm: [f64; 2],
-    /// Curvature that the strip has when it lies on the table, less the curvature it has by itself, at its two ends,
+    /// What the strip turns per length of the table when it lies on it, less what it turns by itself, at its two ends,
     /// 1/mm; linear in between. Neighbours need not agree: tables may have jumps of curvature at nodes.
     pub bend_per_mm: [f64; 2],
     /// Pressure on it, MPa.

@@ -121,12 +121,14 @@ const MOST_NODES: usize = 4000;
 
 /// Presses a wet stack on a table whose surface has the curvature `table` over its own arc length.
 ///
-/// Elements are halved where the stack lifts off until the gap is known to 0.002 mm.
+/// Elements are halved where the stack lifts off until the gap is known to 0.002 mm. The load's pressure squeezes soft
+/// layers while the glue sets ([`Laminate::glued_under`]).
 ///
 /// # Errors
 /// [`PressError`]: a blank that hangs over the table, a table tighter than the stack is thick, or no convergence.
 pub fn press(table: &Curvature, laminate: &Laminate, blank: Blank, load: &Load) -> Result<Pressed, PressError> {
     let table = &without_slivers(table).map_err(|_| PressError::Blank(blank.tip_mm))?;
+    let laminate = &laminate.glued_under(load.pressure_mpa);
     let mut grid = Grid::new(table, laminate, blank, load.forces.iter().map(|f| f.blank_mm))?;
     let mut contact = lay(&grid, load, None)?;
     let mut error_mm = largest(contact.gap_mm.iter().copied());
@@ -164,7 +166,7 @@ pub fn press(table: &Curvature, laminate: &Laminate, blank: Blank, load: &Load) 
 pub fn press_again(before: &Pressed, laminate: &Laminate, load: &Load) -> Result<Pressed, PressError> {
     let grid =
         Grid { stations: before.stations.clone(), table_per_mm: before.table_per_mm.clone(), sections: Vec::new() };
-    let grid = grid.under(laminate)?;
+    let grid = grid.under(&laminate.glued_under(load.pressure_mpa))?;
     let contact = lay(&grid, load, Some(&before.contact))?;
     Ok(pressed(grid, contact, before.gap_error_mm))
 }
@@ -172,11 +174,12 @@ pub fn press_again(before: &Pressed, laminate: &Laminate, load: &Load) -> Result
 /// How the stack lies, on this grid.
 fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, PressError> {
     let element = |(k, sections): (&[f64; 2], &[Section; 2])| {
-        let turn = |i: usize| k[i] / (1.0 - k[i] * sections[i].neutral_mm);
+        // Per length of the table the neutral line has the length 1 - k z, and a gap d turns it by k + d″.
+        let shrunk = |i: usize| 1.0 - k[i] * sections[i].neutral_mm;
         let stiffness = |i: usize| sections[i].wet_stiffness_n_mm + load.caul_stiffness_n_mm;
         Element {
-            stiffness_n_mm: [stiffness(0), stiffness(1)],
-            bend_per_mm: [0, 1].map(|i| turn(i) - sections[i].wet_offset_n / stiffness(i)),
+            stiffness_n_mm: [0, 1].map(|i| stiffness(i) / shrunk(i)),
+            bend_per_mm: [0, 1].map(|i| k[i] - shrunk(i) * sections[i].wet_offset_n / stiffness(i)),
             pressure_mpa: load.pressure_mpa,
         }
     };
@@ -202,8 +205,12 @@ fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, Pre
 }
 
 fn pressed(grid: Grid, contact: Contact, gap_error_mm: f64) -> Pressed {
-    let base_per_mm = grid.table_per_mm.iter().zip(&contact.lift_per_mm);
-    let base_per_mm = base_per_mm.map(|(k, lift)| [k[0] + lift[0], k[1] + lift[1]]).collect();
+    // The stack turns by (k + d″)/(1 - k z) per length of its neutral line.
+    let base_per_mm = |((k, lift), sections): ((&[f64; 2], &[f64; 2]), &[Section; 2])| {
+        [0, 1].map(|i| (k[i] + lift[i]) / (1.0 + lift[i] * sections[i].neutral_mm))
+    };
+    let ends = grid.table_per_mm.iter().zip(&contact.lift_per_mm).zip(&grid.sections);
+    let base_per_mm = ends.map(base_per_mm).collect();
     let Grid { stations, table_per_mm, sections } = grid;
     Pressed { stations, sections, table_per_mm, base_per_mm, contact, gap_error_mm }
 }

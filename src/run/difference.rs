@@ -22,12 +22,15 @@ pub struct Difference {
 }
 
 /// Figures that are compared: label, place in the result, factor, unit, digits.
-const FIGURES: [(&str, &str, f64, &str, usize); 12] = [
+const FIGURES: [(&str, &str, f64, &str, usize); 15] = [
     ("wanted tip", "/target/tip_height_mm", 1.0, "mm", 1),
     ("wanted tail", "/target/tail_height_mm", 1.0, "mm", 1),
     ("wanted length", "/target/length_mm", 1.0, "mm", 1),
     ("stack", "/stack/thickness_mm", 1.0, "mm", 2),
     ("springback", "/stack/springback_share", 100.0, "%", 2),
+    ("springback max", "/stack/springback_share_most", 100.0, "%", 2),
+    ("tip loses", "/released/tip_lost_share", 100.0, "%", 2),
+    ("tail loses", "/released/tail_lost_share", 100.0, "%", 2),
     ("table tip", "/table/tip_height_mm", 1.0, "mm", 2),
     ("table tail", "/table/tail_height_mm", 1.0, "mm", 2),
     ("predicted tip", "/released/tip_height_mm", 1.0, "mm", 2),

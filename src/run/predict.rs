@@ -101,7 +101,7 @@ fn stack(
     let deck = match job.table.lies {
         Lies::BaseDown => None,
         Lies::DeckDown => Some(
-            OtherFace::new(&target.curvature, |s| laminate.section_at(s).thickness_mm, 1.0)
+            OtherFace::new(&target.curvature, |s| laminate.section_at(s).thickness_mm)
                 .map_err(|_| vec![thick("rocker")])?,
         ),
     };
@@ -131,9 +131,9 @@ fn stack(
     let finished = released.base.between(reached.0, reached.1).map_err(folds)?;
     let base = match &deck {
         None => finished,
-        Some(_) => {
+        Some(deck) => {
             let upright = table::upside_down(&finished).map_err(folds)?;
-            OtherFace::new(&upright, |s| laminate.section_at(s).thickness_mm, -1.0).map_err(folds)?.curvature
+            deck.base_under(&upright, |s| laminate.section_at(s).thickness_mm).map_err(folds)?
         }
     };
     let curve = resting_pose(&Curve::new(base), target.anchor_mm);

@@ -17,11 +17,13 @@ pub(super) struct Sure {
     pub(super) advice: Vec<Advice>,
 }
 
-/// The stack from its base on, and from the face that lies on the table on.
+/// The stack from its base on, and from the face that lies on the table on, both glued under the job's pressure.
 pub(super) fn laminates(job: &Job, layers: &[Layer]) -> Result<(Laminate, Laminate), Vec<Fault>> {
     let factor = job.forecast.springback.value;
-    let laminate = |layers: &[Layer]| {
-        Laminate::new(layers, job.pressing.cure_above_room_k).map(|l| l.with_springback_factor(factor))
+    let laminate = |layers: &[Layer]| -> Result<Laminate, Vec<Fault>> {
+        let plain = Laminate::new(layers, job.pressing.cure_above_room_k)?.with_springback_factor(factor);
+        let load = table::setup(&job.board, &job.pressing, &plain, job.table.end_margin_mm).load;
+        Ok(plain.glued_under(load.pressure_mpa))
     };
     let upright = laminate(layers)?;
     let lying = match job.table.lies {

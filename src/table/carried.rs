@@ -4,7 +4,7 @@
 //! A stack under a pressure p that carries the moment M presses on the skin with p + M″. What reaches skin and ribs depends
 //! on what is below the skin, so the ways of pressing are kept apart.
 
-use crate::curve::Curvature;
+use crate::curve::{Curvature, PlaneCurve};
 use crate::job::{Below, Board, Fasteners, Hold, Material};
 use crate::laminate::Laminate;
 use crate::press::Load;
@@ -19,8 +19,9 @@ pub struct Build<'a> {
     pub skin_mm: f64,
     /// What the skin is, its modulus along the board, where stated.
     pub skin: Option<&'a Material>,
-    /// Second moment of area of all ribs together where they are lowest, mm⁴; `None` for a table without ribs.
-    pub ribs_mm4: Option<f64>,
+    /// Places along the table (x, mm, in order) and the second moment of area of all ribs together from there to the next,
+    /// mm⁴; empty for a table without ribs.
+    pub ribs_mm4: &'a [(f64, f64)],
     /// What the ribs are, where stated.
     pub ribs: Option<&'a Material>,
     /// Largest clear distance between the supports of the skin, mm, where there are several.
@@ -147,7 +148,7 @@ pub struct Carried {
     /// a hollow.
     pub moment_n_mm: Peak,
     /// How far the finished ends (tail, tip) of the table go down against its middle under the stack, mm: what the
-    /// table gives back of its curve. `None` where its ribs do not carry it alone.
+    /// table gives back of its curve. `None` where its ribs do not carry it alone or a cut leaves nothing of them.
     pub gives_mm: Option<(f64, f64)>,
 }
 
@@ -165,6 +166,8 @@ const WIDEST_PITCH_MM: f64 = 150.0;
 const NARROWEST_PITCH_MM: f64 = 25.0;
 /// Step between the distances that are tried, mm.
 const PITCH_STEP_MM: f64 = 5.0;
+/// Length of rib over which moment and section are taken as one, mm: half of the step at which ribs are cut.
+const GIVE_STEP_MM: f64 = 1.0;
 /// Step between the places that are looked at, mm.
 const STEP_MM: f64 = 5.0;
 
@@ -185,10 +188,10 @@ impl Carried {
             skin_pressure_mpa: skin_pressure_mpa(hold, &bent.load),
             push_n_per_mm: push,
             pull_n_per_mm: Peak { value: pull.value.abs(), ..pull },
-            fastening: fastening(&stack.with_skin(&bent.surface, build), build),
+            fastening: fastening(&stack.clone().with_skin(&bent.surface, build), build),
             sag: sag(hold, &bent.load, lying, build),
             moment_n_mm: Peak { value: moment.value * board.width_mm, ..moment },
-            gives_mm: gives_mm(bent, board, build),
+            gives_mm: gives_mm(bent, &stack, board, build),
         }
     }
 }
@@ -361,24 +364,26 @@ fn sag(hold: &Hold, load: &Load, lying: &Laminate, build: &Build<'_>) -> Option<
     Some(Sag { clear_mm, sag_mm: per_mm4 * clear_mm.powi(4), widest_mm })
 }
 
-/// How far the finished ends (tail, tip) of the table go down against its middle under the moments of the stack, mm.
-fn gives_mm(bent: &OverbentTable, board: &Board, build: &Build<'_>) -> Option<(f64, f64)> {
-    let second_moment = build.ribs_mm4.filter(|i| *i > 0.0)?;
+/// How far the finished ends (tail, tip) of the table go down against its middle under the moments of the stack, mm: each
+/// short length of the ribs turns by M/(E I) of its own section, and carries the end down by its distance to it.
+fn gives_mm(bent: &OverbentTable, stack: &Loads, board: &Board, build: &Build<'_>) -> Option<(f64, f64)> {
     let modulus = build.ribs.map_or(SOFT_SHEET_MPA, |m| m.modulus_mpa.value);
-    let moments = bent.moments_n();
-    let end = |end: f64, sign: f64| {
-        let mut sink = 0.0;
-        for w in moments.windows(2) {
-            let (a, b) = (sign * w[0].0, sign * w[1].0);
-            let (from, to) = (a.min(b).max(0.0), a.max(b).min(sign * end));
-            if to > from {
-                let turn = 0.5 * (w[0].1 + w[1].1) * board.width_mm / (modulus * second_moment) * (to - from);
-                sink += turn * (sign * end - 0.5 * (from + to));
-            }
-        }
-        sink
+    let second_moment = |s_mm: f64| {
+        let x_mm = bent.resting.at(s_mm).point.x;
+        let next = build.ribs_mm4.partition_point(|rib| rib.0 <= x_mm);
+        build.ribs_mm4.get(next.saturating_sub(1)).map(|rib| rib.1)
     };
-    Some((end(bent.finished_table_mm.0, -1.0), end(bent.finished_table_mm.1, 1.0)))
+    let sink = |end_mm: f64| {
+        let count = (end_mm.abs() / GIVE_STEP_MM).ceil().max(1.0);
+        let step = end_mm / count;
+        let mut sink = 0.0;
+        for i in 0..count as usize {
+            let s = step * (i as f64 + 0.5);
+            sink += stack.moment_n(s) / second_moment(s)? * (end_mm - s) * step;
+        }
+        Some(sink * board.width_mm / modulus).filter(|mm| mm.is_finite())
+    };
+    sink(bent.finished_table_mm.0).zip(sink(bent.finished_table_mm.1))
 }
 
 #[cfg(test)]

@@ -301,7 +301,7 @@ fn give(carried: &Carried) -> Option<Finding> {
         GIVE_MM,
         "mm",
         PRACTICE,
-        "Use more, higher or thicker ribs, or close the table to a box.",
+        "Use more, higher or thicker ribs, lower feet and smaller windows, or close the table to a box.",
     ))
 }
 

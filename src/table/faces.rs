@@ -4,7 +4,7 @@ use kurbo::Vec2;
 
 use super::OverbentTable;
 use super::overbent::{between, largest_distance};
-use crate::curve::{Curvature, CurvatureError, Curve, Piece, PlaneCurve, Sample, resting_pose};
+use crate::curve::{Curvature, CurvatureError, Curve, Piece, PlaneCurve, resting_pose};
 use crate::job::Layer;
 use crate::laminate::Laminate;
 
@@ -13,63 +13,120 @@ const STEP_MM: f64 = 2.0;
 /// Half the length over which the slope of a taper is taken, mm: shorter than that no skin follows a kink.
 const SLOPE_MM: f64 = 20.0;
 
-/// The curve of the other face: the true parallel where the board is even, with the slope of the taper where it is not.
+/// The deck opposite a base: the true parallel where the board is even, with the slope of the taper where it is not.
 ///
-/// `side` is +1 from the base to the deck and -1 from the deck to the base; `thickness` is asked in the length of the
-/// given face, which differs from the flat blank by less than thickness times angle.
+/// Sections stand square on the base. `thickness` is asked in the base's length, which differs from the flat blank by less
+/// than thickness times angle.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OtherFace {
-    /// Curvature of the other face over its own arc length, 0 opposite the 0 of the given face, 1/mm.
+    /// Curvature of the deck over its own arc length, 0 opposite the 0 of the base, 1/mm.
     pub curvature: Curvature,
-    given_mm: Vec<f64>,
-    other_mm: Vec<f64>,
+    base_mm: Vec<f64>,
+    deck_mm: Vec<f64>,
+    /// By how much the deck rises from the base at these places, rad.
+    tilt_rad: Vec<f64>,
 }
 
 impl OtherFace {
-    /// Follows the face `side` of the `given` one.
+    /// Follows the deck of a base.
     ///
     /// # Errors
-    /// [`CurvatureError`] where the board is thicker than the given face's radius on that side.
-    pub fn new(given: &Curvature, thickness: impl Fn(f64) -> f64, side: f64) -> Result<Self, CurvatureError> {
-        let curve = Curve::new(given.clone());
+    /// [`CurvatureError`] where the board is thicker than the base's radius.
+    pub fn new(base: &Curvature, thickness: impl Fn(f64) -> f64) -> Result<Self, CurvatureError> {
+        let curve = Curve::new(base.clone());
         let slope = |s: f64| (thickness(s + SLOPE_MM) - thickness(s - SLOPE_MM)) / (2.0 * SLOPE_MM);
-        // Direction and stretch of the other face at a place of the given one: d/ds of point + side t normal.
-        let at = |s: f64, k: f64, angle: f64| {
-            let along = 1.0 - side * k * thickness(s);
-            let up = side * slope(s);
-            (angle + up.atan2(along), Vec2::new(along, up).hypot(), along)
+        // Tilt and stretch of the deck at a place of the base: d/ds of point + t normal.
+        let at = |s: f64, k: f64| {
+            let (along, up) = (1.0 - k * thickness(s), slope(s));
+            (up.atan2(along), Vec2::new(along, up).hypot(), along)
         };
-        let fine = given.refined(STEP_MM);
-        let mut other_mm = vec![0.0];
+        let fine = base.refined(STEP_MM);
+        let first = fine.pieces()[0];
+        let mut face = Self {
+            curvature: base.clone(),
+            base_mm: vec![fine.start_mm()],
+            deck_mm: vec![0.0],
+            tilt_rad: vec![at(first.start_mm, first.k_start).0],
+        };
         let mut pieces = Vec::with_capacity(fine.pieces().len());
         for (i, p) in fine.pieces().iter().enumerate() {
-            let (from, to): (Sample, Sample) = (curve.at(p.start_mm), curve.at(p.end_mm));
-            let (a, b) = (at(p.start_mm, p.k_start, from.angle_rad), at(p.end_mm, p.k_end, to.angle_rad));
+            let (a, b) = (at(p.start_mm, p.k_start), at(p.end_mm, p.k_end));
             if a.2 <= 0.05 || b.2 <= 0.05 {
                 return Err(CurvatureError::NotFinite(i));
             }
             let length = 0.5 * (a.1 + b.1) * p.length_mm();
-            // The mean curvature is exact, the trend within the piece that of the given face.
-            let mean = (b.0 - a.0) / length;
-            let trend = 0.5 * (p.k_end / b.2 - p.k_start / a.2);
-            let start_mm = other_mm[i];
-            other_mm.push(start_mm + length);
-            pieces.push(Piece { start_mm, end_mm: start_mm + length, k_start: mean - trend, k_end: mean + trend });
+            // The mean curvature is exact, the trend within the piece that of the base.
+            let turned = curve.at(p.end_mm).angle_rad - curve.at(p.start_mm).angle_rad;
+            let mean = (turned + b.0 - face.tilt_rad[i]) / length;
+            pieces.push(trending(face.deck_mm[i], length, mean, 0.5 * (p.k_end / b.2 - p.k_start / a.2)));
+            face.base_mm.push(p.end_mm);
+            face.deck_mm.push(face.deck_mm[i] + length);
+            face.tilt_rad.push(b.0);
         }
-        let given_mm: Vec<f64> =
-            fine.pieces().iter().map(|p| p.start_mm).chain(std::iter::once(fine.end_mm())).collect();
-        let zero = between(&given_mm, &other_mm, 0.0);
-        other_mm.iter_mut().for_each(|s| *s -= zero);
-        for (i, p) in pieces.iter_mut().enumerate() {
-            (p.start_mm, p.end_mm) = (other_mm[i], other_mm[i + 1]);
-        }
-        Ok(Self { curvature: Curvature::new(pieces)?, given_mm, other_mm })
+        let zero = between(&face.base_mm, &face.deck_mm, 0.0);
+        face.deck_mm.iter_mut().for_each(|s| *s -= zero);
+        face.curvature = from_zero(pieces, zero)?;
+        Ok(face)
     }
 
-    /// The place on the other face opposite a place of the given one, mm.
-    pub fn opposite(&self, given_mm: f64) -> f64 {
-        between(&self.given_mm, &self.other_mm, given_mm)
+    /// The place on the deck opposite a place of the base, mm.
+    pub fn opposite(&self, base_mm: f64) -> f64 {
+        between(&self.base_mm, &self.deck_mm, base_mm)
     }
+
+    /// The base under another deck, which is to lie near to this one: the same sections stand between them, as thick and
+    /// as tilted.
+    ///
+    /// # Errors
+    /// [`CurvatureError`] where the board is thicker than the deck's radius.
+    pub fn base_under(&self, deck: &Curvature, thickness: impl Fn(f64) -> f64) -> Result<Curvature, CurvatureError> {
+        let curve = Curve::new(deck.clone());
+        let at = |s: f64| {
+            let base_mm = between(&self.deck_mm, &self.base_mm, s);
+            (thickness(base_mm), interpolated(&self.base_mm, &self.tilt_rad, base_mm))
+        };
+        let fine = deck.refined(STEP_MM);
+        let (mut base_mm, mut pieces) = (vec![0.0], Vec::with_capacity(fine.pieces().len()));
+        for (i, p) in fine.pieces().iter().enumerate() {
+            let ((a_mm, a_tilt), (b_mm, b_tilt)) = (at(p.start_mm), at(p.end_mm));
+            // Along the section's square: d/ds of point - t normal, the normal turned back by the tilt.
+            let turned = curve.at(p.end_mm).angle_rad - curve.at(p.start_mm).angle_rad - (b_tilt - a_tilt);
+            let length = (0.5 * (a_tilt + b_tilt)).cos() * p.length_mm() + 0.5 * (a_mm + b_mm) * turned;
+            if length <= 0.05 * p.length_mm() {
+                return Err(CurvatureError::NotFinite(i));
+            }
+            let flatter = |k: f64, t: f64| k / (1.0 + k * t);
+            let trend = 0.5 * (flatter(p.k_end, b_mm) - flatter(p.k_start, a_mm));
+            pieces.push(trending(base_mm[i], length, turned / length, trend));
+            base_mm.push(base_mm[i] + length);
+        }
+        let deck_mm: Vec<f64> =
+            fine.pieces().iter().map(|p| p.start_mm).chain(std::iter::once(fine.end_mm())).collect();
+        from_zero(pieces, between(&deck_mm, &base_mm, 0.0))
+    }
+}
+
+/// A piece of a mean curvature that changes by twice the trend.
+fn trending(start_mm: f64, length_mm: f64, mean: f64, trend: f64) -> Piece {
+    Piece { start_mm, end_mm: start_mm + length_mm, k_start: mean - trend, k_end: mean + trend }
+}
+
+/// The pieces with their lengths counted from a place.
+fn from_zero(mut pieces: Vec<Piece>, zero_mm: f64) -> Result<Curvature, CurvatureError> {
+    let mut from_mm = pieces.first().map_or(0.0, |p| p.start_mm - zero_mm);
+    for p in &mut pieces {
+        let end_mm = p.end_mm - zero_mm;
+        (p.start_mm, p.end_mm) = (from_mm, end_mm);
+        from_mm = end_mm;
+    }
+    Curvature::new(pieces)
+}
+
+/// Linear interpolation in increasing `x`, the last value beyond the ends.
+fn interpolated(x: &[f64], y: &[f64], at: f64) -> f64 {
+    let i = x.partition_point(|v| *v <= at).clamp(1, x.len() - 1);
+    let part = ((at - x[i - 1]) / (x[i] - x[i - 1])).clamp(0.0, 1.0);
+    y[i - 1] + (y[i] - y[i - 1]) * part
 }
 
 /// The same curve seen upside down.
@@ -97,9 +154,9 @@ impl OverbentTable {
         deck: OtherFace,
     ) -> Result<Self, CurvatureError> {
         let upright = upside_down(self.predicted.curvature())?;
-        let base = OtherFace::new(&upright, |s| laminate.section_at(s).thickness_mm, -1.0)?;
+        let base = deck.base_under(&upright, |s| laminate.section_at(s).thickness_mm)?;
         let wanted = resting_pose(&Curve::new(target.clone()), anchor_mm);
-        let predicted = resting_pose(&Curve::new(base.curvature), anchor_mm);
+        let predicted = resting_pose(&Curve::new(base), anchor_mm);
         let (error_mm, error_at_mm) = largest_distance(&wanted, &predicted);
         let finished_base_mm = (target.start_mm(), target.end_mm());
         Ok(Self { finished_base_mm, wanted, predicted, error_mm, error_at_mm, deck: Some(deck), ..self })
@@ -114,20 +171,20 @@ mod tests {
     #[test]
     fn the_deck_of_an_even_board_is_the_true_parallel_and_back() {
         let base = Curvature::constant(-500.0, 500.0, 1.0 / 800.0).unwrap();
-        let deck = OtherFace::new(&base, |_| 12.0, 1.0).unwrap();
+        let deck = OtherFace::new(&base, |_| 12.0).unwrap();
         assert!((deck.curvature.at(100.0) - 1.0 / 788.0).abs() < 1e-12);
         assert!((deck.curvature.length_mm() - 1000.0 * 788.0 / 800.0).abs() < 1e-9);
-        let back = OtherFace::new(&deck.curvature, |_| 12.0, -1.0).unwrap();
-        assert!((back.curvature.length_mm() - 1000.0).abs() < 1e-9);
-        assert!((back.curvature.at(-300.0) - 1.0 / 800.0).abs() < 1e-12);
+        let back = deck.base_under(&deck.curvature, |_| 12.0).unwrap();
+        assert!((back.length_mm() - 1000.0).abs() < 1e-9);
+        assert!((back.at(-300.0) - 1.0 / 800.0).abs() < 1e-12);
     }
 
     #[test]
     fn a_tapered_boards_deck_lies_its_thickness_over_the_base() {
         let base = Curvature::through(&[(-400.0, 0.001), (0.0, 0.0), (400.0, 0.002)]).unwrap();
         let thickness = |s: f64| 12.0 - 6.0 * (s / 500.0).powi(2);
-        let deck = OtherFace::new(&base, thickness, 1.0).unwrap();
-        let curve = Curve::new(base);
+        let deck = OtherFace::new(&base, thickness).unwrap();
+        let curve = Curve::new(base.clone());
         let other = Curve::new(deck.curvature.clone());
         // Both poses agree opposite the middle: over it by the thickness there, and level as the taper is there.
         for s in [-380.0, -120.0, 0.0, 250.0, 390.0] {
@@ -136,12 +193,19 @@ mod tests {
             let found = other.at(deck.opposite(s)).point + Vec2::new(0.0, 12.0);
             assert!(found.distance(expected) < 0.01, "{s}: {found:?} is not {expected:?}");
         }
+        // And back: the base under the deck is the base, as long as it was.
+        let back = deck.base_under(&deck.curvature, thickness).unwrap();
+        assert!((back.start_mm() + 400.0).abs() < 1e-3 && (back.end_mm() - 400.0).abs() < 1e-3, "{back:?}");
+        let back = Curve::new(back);
+        for s in [-390.0, -120.0, 0.0, 250.0, 390.0] {
+            assert!(back.at(s).point.distance(curve.at(s).point) < 1e-3, "{s}");
+        }
     }
 
     #[test]
     fn a_board_thicker_than_its_radius_has_no_other_face() {
         let thick = |from_mm: f64, to_mm: f64| {
-            OtherFace::new(&Curvature::through(&[(0.0, from_mm), (100.0, to_mm)]).unwrap(), |_| 12.0, 1.0)
+            OtherFace::new(&Curvature::through(&[(0.0, from_mm), (100.0, to_mm)]).unwrap(), |_| 12.0)
         };
         // 12 mm over a radius of 12 mm, at either end of a piece.
         for (k_start, k_end) in [(0.0, 1.0 / 12.0), (1.0 / 12.0, 0.0)] {

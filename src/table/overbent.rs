@@ -15,6 +15,11 @@ use super::{OtherFace, upside_down};
 const STEP_MM: f64 = 5.0;
 /// Error of the released board, mm, from which it is worth looking for a table that leaves less over.
 const WORTH_MM: f64 = 0.002;
+/// Height of an end on the table from which the part of it that the board loses is told, mm: of less, it says little.
+const RAISED_MM: f64 = 1.0;
+/// Intervals between the places at which shares of springback are compared.
+const SHARES: u32 = 200;
+
 /// What surrounds the finished board while it is pressed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Setup {
@@ -161,6 +166,36 @@ impl OverbentTable {
     }
 }
 
+impl OverbentTable {
+    /// Parts of the heights of tail and tip on the table that the board loses on release; `None` for an end that is hardly
+    /// raised. Of a board that lies on its deck they are those of the deck.
+    pub fn lost_shares(&self) -> (Option<f64>, Option<f64>) {
+        let (tail, tip) = if self.deck.is_some() { self.face_heights_mm() } else { self.predicted_heights_mm() };
+        let on_table = self.table_heights_mm();
+        let share = |board: f64, table: f64| (table.abs() >= RAISED_MM).then(|| 1.0 - board / table);
+        (share(tail, on_table.0), share(tip, on_table.1))
+    }
+
+    /// Heights of the finished ends (tail, tip) of the released face that lay on the table, over the place that carries the
+    /// board's anchor, mm.
+    fn face_heights_mm(&self) -> (f64, f64) {
+        let table: Vec<f64> = self.pressed.stations.iter().map(|s| s.table_mm).collect();
+        let face = |table_mm: f64| between(&table, &self.released.base_mm, table_mm);
+        let curve = resting_pose(&Curve::new(self.released.base.clone()), face(self.crown_mm));
+        let height = |table_mm: f64| curve.at(face(table_mm)).point.y - curve.at(face(self.crown_mm)).point.y;
+        (height(self.finished_table_mm.0), height(self.finished_table_mm.1))
+    }
+
+    /// Smallest and largest share of the pressed curvature that the stack (from the base on) loses within the finished
+    /// length.
+    pub fn share_range(&self, laminate: &Laminate) -> (f64, f64) {
+        let (from, to) = self.finished_base_mm;
+        let places = (0..=SHARES).map(|i| from + (to - from) * f64::from(i) / f64::from(SHARES));
+        let shares = places.map(|s| laminate.section_at(s).springback_share());
+        shares.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), share| (a.min(share), b.max(share)))
+    }
+}
+
 /// Linear interpolation in increasing `x`; beyond the ends it runs on with slope 1, as lengths do.
 pub(super) fn between(x: &[f64], y: &[f64], at: f64) -> f64 {
     let last = x.len() - 1;
@@ -201,6 +236,7 @@ pub fn overbend(
     setup: &Setup,
 ) -> Result<OverbentTable, Vec<Fault>> {
     check(setup)?;
+    let laminate = &laminate.glued_under(setup.load.pressure_mpa);
     let overhangs = (setup.overhang_tail_mm, setup.overhang_tip_mm);
     let design = Design::new(target, laminate, overhangs, &setup.load)?;
     check_forces(&setup.load, design.blank)?;
@@ -275,7 +311,7 @@ pub fn overbend_lying(
         return overbend(target, anchor_mm, lying, setup);
     }
     let tight = |_| vec![too_tight(anchor_mm)];
-    let deck = OtherFace::new(target, |s| laminate.section_at(s).thickness_mm, 1.0).map_err(tight)?;
+    let deck = OtherFace::new(target, |s| laminate.section_at(s).thickness_mm).map_err(tight)?;
     let face = upside_down(&deck.curvature).map_err(tight)?;
     let table = overbend(&face, deck.opposite(anchor_mm), lying, setup)?;
     table.of_deck(target, anchor_mm, laminate, deck).map_err(tight)

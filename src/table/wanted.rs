@@ -149,6 +149,7 @@ pub(super) mod tests {
             bonded_stiffness_n_mm: 4.0 * wet_stiffness_n_mm,
             kept_stiffness_n_mm: springback * 4.0 * wet_stiffness_n_mm,
             kept_offset_n: 0.0,
+            squeezed_stiffness_n_mm: 0.0,
             thermal_curvature_per_mm: 0.0,
         }
     }

@@ -4,10 +4,10 @@ use kurbo::Point;
 use overbend::curve::{Curvature, Curve, Parallel, PlaneCurve, resting_pose};
 use overbend::drawing::{Contour, Drawing, Operation, Part, Shape};
 use overbend::export::{DxfOptions, write_dxf};
-use overbend::job::{Board, Drying, Hold, Layer, LengthAlong, Material, MaterialKind, Pressing};
+use overbend::job::{Board, Drying, Fasteners, Hold, Layer, LengthAlong, Material, MaterialKind, Pressing};
 use overbend::laminate::{Laminate, Section};
 use overbend::press::{Blank, Load, Pressed, press, release};
-use overbend::table::{self, Span};
+use overbend::table::{self, Build, Carried, OverbentTable, Span};
 
 /// The program, or the program with one formula made wrong.
 pub(crate) struct Program {
@@ -27,6 +27,9 @@ pub(crate) struct Program {
     pub(crate) force_on_blank_n: fn(&Pressing, f64, f64) -> f64,
     /// Widest clear distance (mm) between supports of a skin of so many mm under a stack, by its sag.
     pub(crate) widest_clear_mm: fn(&Hold, &Load, &Laminate, f64, &Material, Span) -> f64,
+    /// How far tail and tip of a table with a stack on it give (mm) whose ribs have a second moment (mm⁴) from each of these
+    /// places on (mm), and a modulus (MPa).
+    pub(crate) ends_give_mm: fn((&OverbentTable, &Laminate), &[(f64, f64)], f64) -> (f64, f64),
     /// A property of wood over that at 12 % moisture content, from dry over green, the moisture point and the content.
     pub(crate) drier: fn(f64, f64, f64) -> f64,
 }
@@ -47,6 +50,7 @@ impl Program {
             widest_clear_mm: |hold, load, lying, skin_mm, skin, span| {
                 table::widest_clear_mm(hold, load, lying, skin_mm, Some(skin), span)
             },
+            ends_give_mm,
             drier: |stiffer, point, moisture| Drying { stiffer, point }.factor_at(moisture),
         }
     }
@@ -99,6 +103,32 @@ fn dxf(contour: &Contour) -> String {
     part.add(Operation::CutOutside, Shape::Contour(contour.clone()));
     let drawing = Drawing { title: "part".to_owned(), origin: "verification".to_owned(), parts: vec![part] };
     String::from_utf8(write_dxf(&drawing, &DxfOptions::default()).unwrap()).unwrap()
+}
+
+/// Width of the board on a table whose ends give, mm.
+pub(crate) const WIDTH_MM: f64 = 250.0;
+
+fn ends_give_mm((bent, lying): (&OverbentTable, &Laminate), ribs_mm4: &[(f64, f64)], modulus_mpa: f64) -> (f64, f64) {
+    let board = Board {
+        length_mm: 1000.0,
+        length_along: LengthAlong::Base,
+        width_mm: WIDTH_MM,
+        overhang_tip_mm: 0.0,
+        overhang_tail_mm: 0.0,
+    };
+    let sheet = Material::of_modulus("sheet", MaterialKind::Sheet, modulus_mpa);
+    let build = Build {
+        skin_mm: 4.0,
+        skin: None,
+        ribs_mm4,
+        ribs: Some(&sheet),
+        clear_mm: None,
+        spacing_mm: WIDTH_MM,
+        span: Span::Across,
+        fasteners: Fasteners { pull_n: 250.0, pitch_mm: None },
+    };
+    let hold = Hold::Press { pressure_mpa: bent.load.pressure_mpa };
+    Carried::new(bent, &board, &hold, lying, &build).gives_mm.unwrap()
 }
 
 fn force_on_blank_n(pressing: &Pressing, length_mm: f64, width_mm: f64) -> f64 {

@@ -34,6 +34,7 @@ mod sag_test;
 mod second_method;
 mod sections;
 mod skin_sag;
+mod stepped_rib;
 mod strip_on_a_form;
 mod svg_user_unit;
 mod timoshenko_1925;
@@ -42,7 +43,7 @@ mod wood_handbook_2021;
 /// A source, computed anew with a program.
 type Build = fn(&Program) -> Source;
 
-const ALL: [Build; 33] = [
+const ALL: [Build; 34] = [
     laminating_rule::source,
     gere_2004::source,
     mattiasson_1981::source,
@@ -63,6 +64,7 @@ const ALL: [Build; 33] = [
     leaf_on_a_cylinder::source,
     sag_test::source,
     skin_sag::source,
+    stepped_rib::source,
     clamps::source,
     circle::source,
     parallel_circle::source,
@@ -102,6 +104,7 @@ pub(crate) fn one(name: &str, program: &Program) -> Source {
         "second_method" => second_method::source,
         "sections" => sections::source,
         "skin_sag" => skin_sag::source,
+        "stepped_rib" => stepped_rib::source,
         _ => panic!("no trial is made on `{name}`"),
     };
     build(program)

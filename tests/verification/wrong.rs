@@ -214,6 +214,16 @@ fn wrongs() -> Vec<Wrong> {
             &["skin_sag"],
         ),
         (
+            "ribs taken as low all along as where they are lowest",
+            with(|p| {
+                p.ends_give_mm = |on, ribs, modulus| {
+                    let lowest = ribs.iter().map(|r| r.1).fold(f64::INFINITY, f64::min);
+                    (Program::ours().ends_give_mm)(on, &[(0.0, lowest)], modulus)
+                }
+            }),
+            &["stepped_rib"],
+        ),
+        (
             "clamp force read in kilonewtons",
             with(|p| {
                 p.force_on_blank_n = |pressing, length, width| {

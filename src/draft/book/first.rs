@@ -3,10 +3,11 @@
 use super::{Results, Say};
 use crate::curve::{Curve, PlaneCurve};
 use crate::draft::plot::{Axis, Chart, Height, Series};
+use crate::draft::summary::{lost_words, share_words};
 use crate::drawing::{Block, Cell, Figure, Ink, Listing, Tone};
 use crate::finding::Verdict;
 use crate::job::{LengthAlong, Lies};
-use crate::units::{decimal, plain};
+use crate::units::plain;
 
 /// Step at which curves are drawn, mm.
 const STEP_MM: f64 = 12.0;
@@ -53,8 +54,8 @@ fn what_to_build(results: &Results<'_>, say: Say) -> String {
     };
     format!(
         "Build a table {} long and {} wide of {frame}, covered with a skin {} thick. On it you press a board {} long \
-         {along} and {} wide from {} layers, {} thick together. Released, this stack gives back {} % of the curve \
-         it was pressed to, so the table is bent that much more: {ends}. {side}",
+         {along} and {} wide from {} layers, {} thick together. Released, this stack gives back {} of the curve \
+         it was pressed to{}, so the table is bent that much more: {ends}. {side}",
         say.length(table_length_mm(results)),
         say.length(jig.width_mm),
         say.fine(job.table.skin_mm),
@@ -62,7 +63,8 @@ fn what_to_build(results: &Results<'_>, say: Say) -> String {
         say.length(job.board.width_mm),
         job.layers.len(),
         say.fine(section.thickness_mm),
-        decimal(100.0 * section.springback_share(), 1),
+        share_words(results.bent.share_range(laminate)),
+        lost_words(results.bent).map_or(String::new(), |lost| format!(" ({lost})")),
     )
 }
 

@@ -21,6 +21,9 @@ fn supports_spread_by_the_checks_keep_the_sag_at_its_limit_and_the_skin_handy() 
     }
 }
 
+/// Six ribs, 18 mm thick and 80 mm high all along.
+const RIBS_MM4: f64 = 6.0 * 18.0 * 80.0 * 80.0 * 80.0 / 12.0;
+
 const BOARD: Board = Board {
     length_mm: 1400.0,
     length_along: LengthAlong::Base,
@@ -42,7 +45,7 @@ fn build(skin_mm: f64, pitch_mm: Option<f64>) -> Build<'static> {
     Build {
         skin_mm,
         skin: None,
-        ribs_mm4: Some(6.0 * 18.0 * 80_f64.powi(3) / 12.0),
+        ribs_mm4: &[(0.0, RIBS_MM4)],
         ribs: None,
         clear_mm: Some(82.0),
         spacing_mm: 100.0,
@@ -236,6 +239,10 @@ fn the_widest_span_of_the_skin_sags_by_the_limit() {
     assert_eq!(found.clear_mm, 82.0);
 }
 
+fn gives(bent: &OverbentTable, build: &Build<'_>) -> Option<(f64, f64)> {
+    gives_mm(bent, &Loads::of_stack(bent, &bag(Below::Air)), &BOARD, build)
+}
+
 /// Closed form for one moment all along: M w L²/(2 E I) of every end, as far as it is from the middle.
 #[test]
 fn both_ends_of_the_table_give_way_under_a_moment_that_is_the_same_all_along() {
@@ -244,8 +251,28 @@ fn both_ends_of_the_table_give_way_under_a_moment_that_is_the_same_all_along() {
     bent.finished_table_mm = (-500.0, 650.0);
     let (_, moment) = bent.moments_n()[0];
     assert!(bent.moments_n().iter().all(|(_, m)| (m / moment - 1.0).abs() < 1e-9));
-    let (tail, tip) = gives_mm(&bent, &BOARD, &build(4.0, None)).unwrap();
-    let flexibility = moment * BOARD.width_mm / (3600.0 * 6.0 * 18.0 * 80_f64.powi(3) / 12.0);
+    let (tail, tip) = gives(&bent, &build(4.0, None)).unwrap();
+    let flexibility = moment * BOARD.width_mm / (3600.0 * RIBS_MM4);
     near(tail / (flexibility * 500_f64.powi(2) / 2.0), 1.0);
     near(tip / (flexibility * 650_f64.powi(2) / 2.0), 1.0);
+}
+
+/// Two parts of a beam bent by one moment M turn by M/(E I) of their own: the end goes down by M a (L - a/2)/(E I) for the
+/// inner part of length a and by M (L - a)²/(2 E I) for the outer one.
+#[test]
+fn a_rib_that_is_lower_between_its_feet_gives_by_its_own_section_there() {
+    let mut bent = table(900.0, Load { matched: true, ..Load::even(0.3) });
+    bent.finished_table_mm = (-500.0, 650.0);
+    let (_, moment) = bent.moments_n()[0];
+    // The table's x is less than the length along it; the step lies at 300 mm along it.
+    let x_mm = bent.resting.at(300.0).point.x;
+    let ribs = [(-900.0, RIBS_MM4), (x_mm, 8.0 * RIBS_MM4)];
+    let found = gives(&bent, &Build { ribs_mm4: &ribs, ..build(4.0, None) }).unwrap();
+    let per_n = moment * BOARD.width_mm / (3600.0 * RIBS_MM4);
+    assert!((found.0 / (per_n * 500_f64.powi(2) / 2.0) - 1.0).abs() < 1e-6, "{found:?}");
+    let tip = per_n * (300.0 * (650.0 - 150.0) + 350_f64.powi(2) / 2.0 / 8.0);
+    assert!((found.1 / tip - 1.0).abs() < 2e-3, "{found:?} {tip}");
+    // A cut that leaves nothing is no table.
+    assert_eq!(gives(&bent, &Build { ribs_mm4: &[(-900.0, RIBS_MM4), (100.0, 0.0)], ..build(4.0, None) }), None);
+    assert_eq!(gives(&bent, &Build { ribs_mm4: &[], ..build(4.0, None) }), None);
 }

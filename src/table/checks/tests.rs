@@ -26,7 +26,7 @@ fn build() -> Build<'static> {
     Build {
         skin_mm: 4.0,
         skin: None,
-        ribs_mm4: Some(6.0 * 18.0 * 80_f64.powi(3) / 12.0),
+        ribs_mm4: &[(0.0, 6.0 * 18.0 * 80.0 * 80.0 * 80.0 / 12.0)],
         ribs: None,
         clear_mm: Some(90.0),
         spacing_mm: 108.0,
@@ -124,7 +124,7 @@ fn a_cure_outside_of_what_the_resin_allows_stops() {
 #[test]
 fn a_weak_table_gives_back_its_curve() {
     // Closed form for one moment all along: sink of the end M w L²/(2 E I).
-    let weak = Build { ribs_mm4: Some(1e5), ..build() };
+    let weak = Build { ribs_mm4: &[(0.0, 1e5)], ..build() };
     let all = found(5000.0, &board(100.0), &bag(0.085, 0.0, Below::Air), &weak);
     let check = of(&all, "table-stiffness");
     let moment = (2.0 * (1e4 * 64.0 + 2e4 * 0.512) / 12.0) / (5000.0 * (1.0 - 0.113));
