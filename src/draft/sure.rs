@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::result::figure;
 use crate::forecast::{Advice, Band, Forecast, Gain};
-use crate::units::{LengthUnit, MM_PER_INCH, decimal};
+use crate::units::{LengthUnit, MM_PER_INCH, Quantity, decimal};
 
 /// Least share of the scatter that is worth a word.
 const WORTH_TELLING: f64 = 0.02;
@@ -35,12 +35,12 @@ pub fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUnit) -> V
         lines.push((
             "would help",
             format!(
-                "{}: springback {} to {} %, band {} to {} mm",
+                "{}: springback {} to {} %, band {} to {}",
                 a.what,
                 percent(a.springback_share.before),
                 percent(a.springback_share.after),
-                decimal(a.band_mm.before, 1),
-                decimal(a.band_mm.after, 1)
+                Quantity::fine(a.band_mm.before).text(unit),
+                Quantity::fine(a.band_mm.after).text(unit)
             ),
         ));
     }

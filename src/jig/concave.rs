@@ -2,7 +2,7 @@
 
 use crate::finding::{Finding, Verdict};
 use crate::job::Concave;
-use crate::units::decimal;
+use crate::units::{Phrase, Quantity, phrase};
 
 /// Rise of the table's surface over its middle line, across the board; over-bent by the crosswise springback.
 #[derive(Debug, Clone, PartialEq)]
@@ -83,27 +83,21 @@ impl Across {
         let mean = (0..LOOKS).map(at).sum::<f64>() / f64::from(LOOKS);
         let strain = (rise - mean).max(mean) * largest_k_per_mm.abs();
         // A tenth of what the layers bear is shared out unseen; a half of it wrinkles skins (common practice, no source).
-        let verdict = match strain / strain_limit {
-            s if s > 0.5 => Verdict::Stop,
-            s if s > 0.1 => Verdict::Watch,
-            _ => Verdict::Ok,
-        };
+        let (verdict, held) = Verdict::over(strain, (0.1 * strain_limit, 0.5 * strain_limit), Quantity::share);
         let remedy = if verdict == Verdict::Ok {
-            String::new()
+            Phrase::default()
         } else {
-            format!(
-                "The edges rise {} mm where the board is bent most: flatten the concave there, or ease the rocker.",
-                decimal(rise, 1)
+            phrase!(
+                "The edges rise {} where the board is bent most: flatten the concave there, or ease the rocker.",
+                Quantity::length(rise)
             )
         };
         Some(Finding {
             code: "double-curvature",
-            subject: "bending along and across at once".to_owned(),
-            value: 100.0 * strain,
-            limit: 50.0 * strain_limit,
-            unit: "%",
+            subject: "bending along and across at once".into(),
+            held: Some(held),
             verdict,
-            source: "rise over its mean times curvature, against half the smallest strain limit of the layers (common practice, no source)",
+            source: "rise over its mean times curvature, against a tenth and half of the smallest strain limit of the layers (common practice, no source)",
             remedy,
         })
     }
@@ -152,7 +146,11 @@ mod tests {
         // The mean of y² over the half width is a third of its largest value.
         let across = Across::new(&Concave::Rise(3.0), 240.0, 0.0);
         let finding = across.stretch_finding(240.0, 1.0 / 600.0, 0.01).unwrap();
-        assert!((finding.value / 100.0 - 2.0 / 3.0 * 3.0 / 600.0).abs() < 1e-5, "{}", finding.value);
+        assert!(
+            (finding.si().unwrap().0 / 100.0 - 2.0 / 3.0 * 3.0 / 600.0).abs() < 1e-5,
+            "{}",
+            finding.si().unwrap().0
+        );
         assert_eq!(finding.verdict, Verdict::Watch);
     }
 

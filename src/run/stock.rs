@@ -3,10 +3,10 @@
 use super::Progress;
 use crate::draft::{self, BarCuts, Cuts, FlatPart, Sheet};
 use crate::drawing::{Contour, Drawing};
-use crate::finding::{Fault, Finding, Verdict};
+use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::jig::{CuttingError, Jig, cut, nest};
 use crate::job::{Job, SheetStock};
-use crate::units::decimal;
+use crate::units::{LengthUnit, Quantity, decimal, phrase};
 
 /// Sheets differ from the parts' thickness by no more than this, mm: as measured, both.
 const SAME_THICKNESS_MM: f64 = 0.1;
@@ -29,7 +29,8 @@ pub(super) struct CutUp<'a> {
 /// Parts and pieces that fit none of the stock.
 pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig, watch: &(dyn Fn(Progress) + Sync)) -> Result<CutUp<'a>, Vec<Fault>> {
     let mut faults = Vec::new();
-    let mut made = CutUp { parts: draft::flat_parts(jig), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
+    let mut made =
+        CutUp { parts: draft::flat_parts(jig, job.unit), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
     if !job.stock.sheets.is_empty() {
         on_sheets(job, &mut made, &mut faults, watch);
     }
@@ -49,13 +50,11 @@ pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig, watch: &(dyn Fn(Progress) + Sy
             )),
             Err(CuttingError::NotEnough { certain }) => made.findings.push(Finding {
                 code: "bars-short",
-                subject: format!("{}: the bars do not suffice, and there is no plan of cuts", of.what),
-                value: of.pieces.iter().map(|p| p.length_mm * p.count as f64).sum(),
-                limit: of.stock.bars.iter().map(|b| b.length_mm * b.quantity.unwrap_or(0) as f64).sum(),
-                unit: "mm",
+                subject: phrase!("{}: the bars do not suffice, and there is no plan of cuts", of.what),
+                held: None,
                 verdict: Verdict::Watch,
                 source: if certain { "all ways of cutting" } else { "many ways of cutting" },
-                remedy: "Get more bars, or longer ones.".to_owned(),
+                remedy: "Get more bars, or longer ones.".into(),
             }),
         }
     }
@@ -123,25 +122,23 @@ fn too_large(flat: &FlatPart, outline: &Contour) -> Fault {
 fn short(count: usize, thickness_mm: f64) -> Finding {
     Finding {
         code: "sheets-short",
-        subject: format!("parts {} mm thick that no sheet is left for", decimal(thickness_mm, 1)),
-        value: count as f64,
-        limit: 0.0,
-        unit: "",
+        subject: phrase!("parts {} thick that no sheet is left for", Quantity::fine(thickness_mm)),
+        held: Some(Held::at_most(Quantity::count(count as f64), Quantity::count(0.0))),
         verdict: Verdict::Watch,
         source: "the quantities listed under [[stock]]",
-        remedy: "Get more sheets and raise `quantity`.".to_owned(),
+        remedy: "Get more sheets and raise `quantity`.".into(),
     }
 }
 
 impl CutUp<'_> {
     /// The sheets as drawings, with the names of their files.
-    pub(super) fn drawings(&self, title: &str, origin: &str) -> Vec<(String, Drawing)> {
-        let drawing = |s: &Sheet| (s.file_name(), draft::sheet_drawing(s, &self.parts, title, origin));
+    pub(super) fn drawings(&self, job: &Job, origin: &str) -> Vec<(String, Drawing)> {
+        let drawing = |s: &Sheet| (s.file_name(), draft::sheet_drawing(s, &self.parts, job, origin));
         self.sheets.iter().map(drawing).collect()
     }
 
     /// Lines for the summary.
-    pub(super) fn lines(&self) -> Vec<draft::Line> {
+    pub(super) fn lines(&self, unit: LengthUnit) -> Vec<draft::Line> {
         let mut lines = Vec::new();
         if !self.sheets.is_empty() {
             let used: Vec<String> = self.sheets.iter().map(|s| decimal(100.0 * s.nested.utilisation, 0)).collect();
@@ -151,7 +148,7 @@ impl CutUp<'_> {
                 format!("{parts} parts on {}, {} % used", draft::counted(self.sheets.len(), "sheet"), used.join(", ")),
             ));
         }
-        lines.extend(self.cuts.iter().map(|c| ("bars", c.words())));
+        lines.extend(self.cuts.iter().map(|c| ("bars", c.words(unit))));
         lines
     }
 }
