@@ -12,6 +12,7 @@ use crate::job::{Board, Job, Layer, Lies};
 use crate::press::{Blank, PressError, press, release};
 use crate::rocker::{self, Target};
 use crate::table::{self, OtherFace};
+use crate::units::{LengthUnit, Quantity};
 
 /// What is said about the boards of an existing table.
 #[derive(Debug, Clone, PartialEq)]
@@ -166,22 +167,24 @@ fn thick(path: &str) -> Fault {
     )
 }
 
-fn fault(error: PressError, surface: &Curvature, blank: Blank) -> Fault {
+fn fault(error: PressError, surface: &Curvature, blank: Blank, unit: LengthUnit) -> Fault {
+    let place = |mm: f64| Quantity::place(mm).text(unit);
     match error {
         PressError::Blank(at) => Fault::new(
             "blank-off-table",
             "existing_table.length",
             format!(
-                "the table is {:.0} mm long; a blank of {:.0} mm does not lie on it ({at:.0} mm from the middle).",
-                surface.length_mm(),
-                blank.tip_mm - blank.tail_mm
+                "the table is {} long; a blank of {} does not lie on it ({} from the middle).",
+                place(surface.length_mm()),
+                place(blank.tip_mm - blank.tail_mm),
+                place(at)
             ),
             "Give the whole length of its surface, or a shorter overhang in [board].",
         ),
         PressError::TooTight(at) => Fault::new(
             "too-tight",
             "existing_table.surface",
-            format!("at {at:.0} mm the table is tighter than the stack is thick."),
+            format!("at {} the table is tighter than the stack is thick.", place(at)),
             "Check radius and unit.",
         ),
         PressError::Contact(reason) => Fault::new(

@@ -41,10 +41,10 @@ pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig, watch: &(dyn Fn(Progress) + Sy
                 "piece-exceeds-bar",
                 format!("bars.{}.stock", of.what),
                 format!(
-                    "a {} is {} mm long; the longest bar yields {} mm.",
+                    "a {} is {} long; the longest bar yields {}.",
                     of.pieces[piece].label,
-                    decimal(of.pieces[piece].length_mm, 1),
-                    decimal(longest_mm, 1)
+                    Quantity::length(of.pieces[piece].length_mm).text(job.unit),
+                    Quantity::length(longest_mm).text(job.unit)
                 ),
                 "List a longer bar, or build the table narrower.",
             )),
@@ -86,7 +86,7 @@ fn on_sheets(job: &Job, made: &mut CutUp<'_>, faults: &mut Vec<Fault>, watch: &(
             of: made.parts.len(),
         });
         let mut nested = nest(&outlines, &sheets, &job.stock.nesting);
-        faults.extend(nested.too_large.first().map(|i| too_large(&made.parts[group[*i]], outlines[*i])));
+        faults.extend(nested.too_large.first().map(|i| too_large(&made.parts[group[*i]], outlines[*i], job.unit)));
         if !nested.left_over.is_empty() {
             made.findings.push(short(nested.left_over.len(), thickness_mm));
         }
@@ -104,16 +104,16 @@ fn on_sheets(job: &Job, made: &mut CutUp<'_>, faults: &mut Vec<Fault>, watch: &(
     }
 }
 
-fn too_large(flat: &FlatPart, outline: &Contour) -> Fault {
+fn too_large(flat: &FlatPart, outline: &Contour, unit: LengthUnit) -> Fault {
     let bounds = outline.bounds();
     Fault::new(
         "part-exceeds-stock",
         "stock",
         format!(
-            "`{}` is {} x {} mm and fits on no sheet of its thickness.",
+            "`{}` is {} x {} and fits on no sheet of its thickness.",
             flat.part.title,
-            decimal(bounds.width(), 1),
-            decimal(bounds.height(), 1)
+            Quantity::length(bounds.width()).text(unit),
+            Quantity::length(bounds.height()).text(unit)
         ),
         "List a larger sheet, use a smaller margin or nesting.grain = \"free\", or split the ribs ([table.ribs.split]).",
     )
