@@ -178,10 +178,10 @@ mod e_export {
     #[divan::bench]
     fn json(bencher: Bencher<'_, '_>) {
         let lake = lake();
-        let (carried, section) = (carried(lake), lake.laminate.section_at(0.0));
+        let carried = carried(lake);
         let write = || {
             let value =
-                draft::result(&lake.job, &lake.target, &section, (&lake.bent, &carried), &lake.jig, &[], "bench");
+                draft::result(&lake.job, &lake.target, &lake.laminate, (&lake.bent, &carried), &lake.jig, &[], "bench");
             serde_json::to_vec_pretty(&value).map_or(0, |b| b.len())
         };
         bencher.counter(BytesCount::new(write())).bench_local(write);

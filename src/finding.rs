@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use crate::units::{LengthUnit, Phrase, Quantity};
+
 /// How a check came out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
@@ -36,19 +38,84 @@ pub struct Finding {
     /// Stable name of the check, such as `layer-strain`; the name that an override uses.
     pub code: &'static str,
     /// What it is about, in the builder's words: a layer, a rib, a place.
-    pub subject: String,
-    /// The value found, in `unit`.
-    pub value: f64,
-    /// The limit it was held against, in `unit`.
-    pub limit: f64,
-    /// Unit of value and limit; empty for plain numbers.
-    pub unit: &'static str,
+    pub subject: Phrase,
+    /// The value and the limit that it was held against; `None` where there is nothing to compare.
+    pub held: Option<Held>,
     /// How it came out.
     pub verdict: Verdict,
     /// Where the limit comes from.
     pub source: &'static str,
     /// What would mend it; empty when nothing needs mending.
-    pub remedy: String,
+    pub remedy: Phrase,
+}
+
+/// A value beside the limit that decided over it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Held {
+    /// The value found.
+    pub value: Quantity,
+    /// The limit.
+    pub limit: Quantity,
+    /// Whether the value may not be below the limit; otherwise it may not be above.
+    pub is_least: bool,
+}
+
+impl Finding {
+    /// Value, limit and unit as result files have them, in SI whatever the units of the job; `None` where there is nothing
+    /// to compare.
+    pub fn si(&self) -> Option<(f64, f64, &'static str)> {
+        let held = self.held?;
+        let (value, unit) = held.value.si();
+        Some((value, held.limit.si().0, unit))
+    }
+}
+
+impl Held {
+    /// A value that may be at most the limit.
+    pub fn at_most(value: Quantity, limit: Quantity) -> Self {
+        Self { value, limit, is_least: false }
+    }
+
+    /// A value that must be at least the limit.
+    pub fn at_least(value: Quantity, limit: Quantity) -> Self {
+        Self { value, limit, is_least: true }
+    }
+
+    /// Whether the value keeps the limit.
+    pub fn is_kept(&self) -> bool {
+        let (value, limit) = (self.value.value(), self.limit.value());
+        if self.is_least { value >= limit } else { value <= limit }
+    }
+
+    /// Value and limit in the units of a job: `0.12 mm` and `at most 0.05 mm`. They never read as equal where they are not.
+    pub fn words(&self, unit: LengthUnit) -> (String, String) {
+        let (value, limit) = self.value.beside(self.limit, unit);
+        let bound = if self.is_least { "at least" } else { "at most" };
+        (value, format!("{bound} {limit}"))
+    }
+}
+
+impl Verdict {
+    /// The verdict on a value with a limit from which it is watched and one from which it stops, and the one of the two
+    /// that decided. `make` gives value and limit their dimension.
+    pub fn over(value: f64, (watch, stop): (f64, f64), make: fn(f64) -> Quantity) -> (Self, Held) {
+        let (verdict, limit) = match value {
+            v if v > stop => (Self::Stop, stop),
+            v if v > watch => (Self::Watch, watch),
+            _ => (Self::Ok, watch),
+        };
+        (verdict, Held::at_most(make(value), make(limit)))
+    }
+
+    /// The same of a value that may be too small.
+    pub fn under(value: f64, (watch, stop): (f64, f64), make: fn(f64) -> Quantity) -> (Self, Held) {
+        let (verdict, limit) = match value {
+            v if v < stop => (Self::Stop, stop),
+            v if v < watch => (Self::Watch, watch),
+            _ => (Self::Ok, watch),
+        };
+        (verdict, Held::at_least(make(value), make(limit)))
+    }
 }
 
 /// Something that makes the job impossible, with the path of the key that is at fault.

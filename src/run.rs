@@ -27,6 +27,7 @@ use crate::job::{Frame, Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker;
 use crate::table::{self, OverbentTable, Setup, Span};
+use crate::units::LengthUnit;
 
 pub use calibrate::{Calibration, Measured, PressedOn, calibrate};
 pub use difference::{Difference, difference, on_table_of};
@@ -49,6 +50,8 @@ pub struct Outcome {
     pub summary: String,
     /// All checks.
     pub checks: Vec<Finding>,
+    /// The units that the job's shop reads.
+    pub unit: LengthUnit,
     /// Codes of checks that the shop overrides.
     pub accepted: Vec<String>,
     /// All figures, as in `result.json`; of a target alone, with the keys of that file's `target`.
@@ -121,14 +124,14 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
     let parts = || {
         let jig = jig::build(&bent.resting, &marks, &demand, &job.table)?;
         let ribs = (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin));
-        let members = draft::members(&jig, &job.title, &origin);
+        let members = draft::members(&jig, job, &origin);
         let drawings: Vec<_> = [("ribs", ribs), ("members", members)]
             .into_iter()
             .filter_map(|(name, drawing)| drawing.map(|d| (name, d)))
             .collect();
         let sheets = || {
             let cut_up = stock::cut_up(job, &jig, watch)?;
-            let files = files::sheets(&cut_up.drawings(&job.title, &origin), &job.files)?;
+            let files = files::sheets(&cut_up.drawings(job, &origin), &job.files)?;
             Ok((cut_up, files))
         };
         let (drawn, sheets) = together(|| files::drawn(&job.title, &drawings, &job.files, job.unit), sheets);
@@ -147,7 +150,7 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
     let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
     checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
 
-    let denominator = shims::denominator(job);
+    let denominator = job.unit.denominator();
     checks.extend(target.findings());
     let ribs_mm4 = jig.ribs_mm4();
     let carrying = carrying(job, &jig, &ribs_mm4);
@@ -205,7 +208,7 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
     let rows = draft::cut_rows(job, &jig, &cut_up.parts, &cut_up.sheets);
     files.push(file("cutlist.csv", write_csv(&draft::cutlist(&rows, denominator), &origin)));
     if !cut_up.cuts.is_empty() {
-        files.push(file("cutting.csv", write_csv(&draft::cutting(&cut_up.cuts, denominator), &origin)));
+        files.push(file("cutting.csv", write_csv(&draft::cutting(&cut_up.cuts, job.unit), &origin)));
     }
     files.push(file("result.json", json_bytes(&result)));
     let page = draft::book(&draft::Results {
@@ -233,9 +236,10 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
             (&bent, &carried),
             &jig,
             &checks,
-            (&sure_lines, &cut_up.lines()),
+            (&sure_lines, &cut_up.lines(job.unit)),
         ),
         checks,
+        unit: job.unit,
         accepted: job.accepted.clone(),
         result,
         files,
@@ -266,13 +270,11 @@ fn json_bytes(value: &Value) -> Vec<u8> {
 fn unknown_across() -> Finding {
     Finding {
         code: "cross-modulus",
-        subject: "springback across: the crosswise modulus of a layer is not known".to_owned(),
-        value: 0.0,
-        limit: 0.0,
-        unit: "",
+        subject: "springback across: the crosswise modulus of a layer is not known".into(),
+        held: None,
         verdict: Verdict::Watch,
         source: "taken as along the board",
-        remedy: "Name materials whose crosswise modulus is known, or press a narrow test piece first.".to_owned(),
+        remedy: "Name materials whose crosswise modulus is known, or press a narrow test piece first.".into(),
     }
 }
 

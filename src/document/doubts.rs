@@ -1,8 +1,8 @@
 //! What is possible but looks like a slip: a length in the other unit, a modulus far from the material's own.
 
 use super::reader::Reader;
-use crate::finding::{Finding, Verdict};
-use crate::units::{MM_PER_INCH, plain};
+use crate::finding::{Finding, Held, Verdict};
+use crate::units::{MM_PER_INCH, Quantity, phrase};
 
 const PRACTICE: &str = "common practice, no source";
 
@@ -51,13 +51,15 @@ pub(super) fn length(reader: &mut Reader, path: &str, length_mm: f64) {
     let (meant, taken) = if small { ("inches", "millimetres") } else { ("millimetres", "inches") };
     reader.doubts.push(Finding {
         code: "unit-mistaken",
-        subject: format!("{path}; {} mm would be usual", plain(other_mm, 2)),
-        value: length_mm,
-        limit: if small { least_mm } else { most_mm },
-        unit: "mm",
+        subject: phrase!("{}; {} would be usual", path, Quantity::fine(other_mm)),
+        held: Some(if small {
+            Held::at_least(Quantity::fine(length_mm), Quantity::fine(least_mm))
+        } else {
+            Held::at_most(Quantity::fine(length_mm), Quantity::fine(most_mm))
+        }),
         verdict: Verdict::Watch,
         source: PRACTICE,
-        remedy: format!("Were {meant} meant and taken for {taken}? Write the unit behind the number."),
+        remedy: phrase!("Were {} meant and taken for {}? Write the unit behind the number.", meant, taken),
     });
 }
 
@@ -69,13 +71,15 @@ pub(super) fn modulus(reader: &mut Reader, path: &str, given_mpa: f64, name: &st
     }
     reader.doubts.push(Finding {
         code: "modulus-unusual",
-        subject: format!("{path}, beside the {} GPa of {name}", plain(1e-3 * listed_mpa, 2)),
-        value: 1e-3 * given_mpa,
-        limit: 1e-3 * listed_mpa * if factor > 1.0 { MODULUS_FACTOR } else { 1.0 / MODULUS_FACTOR },
-        unit: "GPa",
+        subject: phrase!("{}, beside the {} of {}", path, Quantity::modulus(listed_mpa), name),
+        held: Some(if factor > 1.0 {
+            Held::at_most(Quantity::modulus(given_mpa), Quantity::modulus(listed_mpa * MODULUS_FACTOR))
+        } else {
+            Held::at_least(Quantity::modulus(given_mpa), Quantity::modulus(listed_mpa / MODULUS_FACTOR))
+        }),
         verdict: Verdict::Watch,
         source: PRACTICE,
-        remedy: "Look at the decimal point and the unit (GPa, MPa, Mpsi), or name the material that it is.".to_owned(),
+        remedy: "Look at the decimal point and the unit (GPa, MPa, Mpsi), or name the material that it is.".into(),
     });
 }
 

@@ -7,7 +7,7 @@ use super::reader::{Range, Reader, nearest};
 use crate::drawing::Paper;
 use crate::finding::Fault;
 use crate::job::{DxfDialect, Files, Sheets};
-use crate::units::{Dimension, LengthUnit};
+use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -57,14 +57,20 @@ pub(super) struct RawFiles {
     ///
     /// Takes a length from 120 to 5000 mm.
     roll: Option<Quantity>,
-    /// What the 100 mm square measured on the last print, along its lower and its left edge.
+    /// What the square of 100 mm or 4 inches measured on the last print, along its lower and its left edge.
     ///
     /// Takes a list of lengths from 90 to 110 mm.
     printed_square: Option<Vec<Quantity>>,
 }
 
-/// Side of the check square on every page, mm.
-const SQUARE_MM: f64 = 100.0;
+/// Side of the check square on every page, mm: 100 mm or 4 inches.
+fn square_mm(unit: LengthUnit) -> f64 {
+    match unit {
+        LengthUnit::Millimetre => 100.0,
+        LengthUnit::Inch { .. } => 4.0 * MM_PER_INCH,
+    }
+}
+
 /// Sides of a sheet that are read, mm.
 const SHEET: Range = Range::Within(120.0, 5_000.0);
 
@@ -147,7 +153,8 @@ fn named(reader: &mut Reader, raw: &RawFiles) -> Option<(String, Paper)> {
 }
 
 fn printed_square(reader: &mut Reader, raw: Option<&[Quantity]>) -> (f64, f64) {
-    let exact = (SQUARE_MM, SQUARE_MM);
+    let side_mm = square_mm(reader.unit);
+    let exact = (side_mm, side_mm);
     let Some(sides) = raw else { return exact };
     if sides.len() != 2 {
         reader.faults.push(Fault::new(
@@ -163,7 +170,7 @@ fn printed_square(reader: &mut Reader, raw: Option<&[Quantity]>) -> (f64, f64) {
     let mut side = |i: usize| {
         reader
             .optional(sides.get(i), &format!("files.printed_square[{i}]"), Dimension::Length, range)
-            .unwrap_or(SQUARE_MM)
+            .unwrap_or(side_mm)
     };
     (side(0), side(1))
 }

@@ -11,7 +11,7 @@ use super::quantity::Quantity;
 use super::reader::{Range, Reader, nearest};
 use crate::finding::{Fault, Finding};
 use crate::job::{Material, MaterialKind, Share, Spread};
-use crate::units::Dimension;
+use crate::units::{Dimension, phrase};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -237,9 +237,9 @@ impl Shelf {
         let mut inner = Reader::new(spoiled);
         self.add(&mut inner, &raw.materials.unwrap_or_default(), "materials");
         faults.append(&mut inner.faults);
-        reader
-            .doubts
-            .extend(inner.doubts.into_iter().map(|d| Finding { subject: format!("{name}: {}", d.subject), ..d }));
+        reader.doubts.extend(
+            inner.doubts.into_iter().map(|d| Finding { subject: phrase!("{}: {}", name.to_string(), d.subject), ..d }),
+        );
         for fault in faults {
             let span = places::span_of(&tree, &fault.path, fault.code == "unknown-key");
             told(text, span, fault);

@@ -22,7 +22,7 @@ pub(super) struct RawPressing {
     weights: Option<RawWeights>,
     /// How much warmer than the room it cures, in kelvins.
     ///
-    /// Takes a temperature from -50 to 200 °C; `0` when left out.
+    /// Takes a temperature difference from -50 to 200 K; `0` when left out.
     cure_above_room: Option<Quantity>,
     /// Temperature of the glue lines while they cure.
     ///
@@ -127,11 +127,10 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawPressing>) -> Option<Pre
         );
         return None;
     };
-    let temperature = Dimension::Temperature;
     let curing = Range::Within(-30.0, 250.0);
-    // A temperature difference in kelvin has the size of one in degrees Celsius.
     let warm = Range::Within(-50.0, 200.0);
-    let warm = reader.optional(raw.cure_above_room.as_ref(), "pressing.cure_above_room", temperature, warm);
+    let difference = Dimension::TemperatureDifference;
+    let warm = reader.optional(raw.cure_above_room.as_ref(), "pressing.cure_above_room", difference, warm);
     let resin = resin(reader, &raw, curing);
     let choices = [
         ("vacuum", raw.vacuum.is_some()),

@@ -27,13 +27,14 @@ impl JsonSchema for Quantity {
 }
 
 /// What measured kinds are called, and the unit of a bare number.
-const KINDS: [(&str, Dimension, &str); 13] = [
+const KINDS: [(&str, Dimension, &str); 14] = [
     ("length", Dimension::Length, "mm"),
     ("pressure", Dimension::Pressure, "kPa"),
     ("modulus", Dimension::Modulus, "MPa"),
     ("strength", Dimension::Strength, "MPa"),
     ("force", Dimension::Force, "N"),
     ("angle", Dimension::Angle, "deg"),
+    ("temperature difference", Dimension::TemperatureDifference, "K"),
     ("temperature", Dimension::Temperature, "°C"),
     ("ratio", Dimension::Ratio, ""),
     ("density", Dimension::Density, "kg/m3"),
@@ -176,8 +177,11 @@ fn quantity(takes: &str) -> Option<(Map<String, Value>, Option<String>)> {
         None => (takes, None),
     };
     let words = takes.strip_prefix("a ").or_else(|| takes.strip_prefix("an "))?;
-    let (name, range) = words.split_once(' ').unwrap_or((words, ""));
-    let (_, dimension, unit) = *KINDS.iter().find(|k| k.0 == name)?;
+    let (_, dimension, unit, range) = KINDS.iter().find_map(|(name, dimension, unit)| {
+        let range = words.strip_prefix(name)?;
+        (range.is_empty() || range.starts_with(" over ") || range.starts_with(" from "))
+            .then(|| (*name, *dimension, *unit, range.trim_start()))
+    })?;
     let mut number = Map::from_iter([("type".to_owned(), json!("number"))]);
     let range = range.strip_suffix(unit).unwrap_or(range).trim_end();
     // Bare moduli are in GPa, their ranges in the MPa of their sheets.

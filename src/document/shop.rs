@@ -187,12 +187,14 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
     let blank_mm = ends(reader, raw.blank.as_deref(), &path("blank"));
     let pressure_mpa =
         reader.required(raw.pressure.as_ref(), &path("pressure"), Dimension::Pressure, Range::NotNegative(100.0));
-    let forces = pairs(reader, raw.forces.as_deref(), &path("forces"), Dimension::Ratio);
+    let forces = pairs(reader, raw.forces.as_deref(), &path("forces"), Dimension::LineForce);
     let caul = Range::NotNegative(1e12);
-    let caul = reader.optional(raw.caul_stiffness.as_ref(), &path("caul_stiffness"), Dimension::Ratio, caul);
+    let stiffness = Dimension::StripStiffness;
+    let caul = reader.optional(raw.caul_stiffness.as_ref(), &path("caul_stiffness"), stiffness, caul);
     let matched = reader.flag(raw.matching_form.as_ref(), &path("matching_form"), false);
     let warm = Range::Within(-100.0, 300.0);
-    let cure = reader.optional(raw.cure_above_room.as_ref(), &path("cure_above_room"), Dimension::Ratio, warm);
+    let difference = Dimension::TemperatureDifference;
+    let cure = reader.optional(raw.cure_above_room.as_ref(), &path("cure_above_room"), difference, warm);
     if raw.table.is_none() {
         reader.missing(&path("table"), "Give the table's curvature: pairs of place in mm and curvature in 1/m.");
     }

@@ -9,7 +9,7 @@ use super::result::figure;
 use super::shims::{shims_json, shims_lines};
 use crate::calibrate::{BoardFactor, Cause, Learnt, ShareAt, ShimSchedule};
 use crate::job::Job;
-use crate::units::{decimal, plain};
+use crate::units::{LengthUnit, Quantity, decimal};
 
 /// All that is said about one measured board.
 #[derive(Debug, Clone, Copy)]
@@ -53,17 +53,20 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
     line(
         "readings",
         format!(
-            "{}; left over {} times their error of {} mm ({how})",
+            "{}; left over {} times their error of {} ({how})",
             found.rows.len(),
             decimal(found.misfit, 1),
-            plain(found.error_mm, 2)
+            Quantity::fine(found.error_mm).text(job.unit)
         ),
     );
-    line("explained", explained(found));
+    line("explained", explained(found, job.unit));
     if !all.shares.is_empty() {
         let percent = |share: f64| decimal(100.0 * share, 1);
-        let words: Vec<String> =
-            all.shares.iter().map(|s| format!("{} at {} mm", percent(s.measured), decimal(s.s_mm, 0))).collect();
+        let words: Vec<String> = all
+            .shares
+            .iter()
+            .map(|s| format!("{} at {}", percent(s.measured), Quantity::place(s.s_mm).text(job.unit)))
+            .collect();
         line("share %", format!("{}; by the layers alone {}", words.join(", "), percent(middle(all.shares))));
     }
     let (label, words) = learnt_line(all.learnt, all.boards.len());
@@ -73,7 +76,7 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
     for b in all.boards.iter().filter(|b| b.counts < 0.5) {
         line("", format!("{} ({}) counts only {}", b.label, decimal(b.factor, 2), decimal(b.counts, 2)));
     }
-    for (label, words) in shims_lines(all.schedule) {
+    for (label, words) in shims_lines(all.schedule, job.unit) {
         line(label, words);
     }
     out
@@ -83,7 +86,7 @@ pub(super) fn middle(shares: &[ShareAt]) -> f64 {
     shares.iter().min_by(|a, b| a.s_mm.abs().total_cmp(&b.s_mm.abs())).map_or(f64::NAN, |s| s.predicted)
 }
 
-pub(super) fn explained(found: &BoardFactor) -> String {
+pub(super) fn explained(found: &BoardFactor, unit: LengthUnit) -> String {
     if let Some(local) = &found.local {
         let bends = if local.angle_rad < 0.0 { "flatter" } else { "more bent" };
         let cause = match local.cause {
@@ -92,11 +95,11 @@ pub(super) fn explained(found: &BoardFactor) -> String {
             Cause::Thickness => "measure the thickness of the board and the height of the table there",
         };
         return format!(
-            "not by one factor: {bends} by {} ± {} deg about {} mm from the middle, {} mm at the end; {cause}",
+            "not by one factor: {bends} by {} ± {} deg about {} from the middle, {} at the end; {cause}",
             decimal(local.angle_rad.abs().to_degrees(), 2),
             decimal(local.deviation_rad.to_degrees(), 2),
-            decimal(local.s_mm, 0),
-            decimal(local.end_mm.abs(), 1)
+            Quantity::place(local.s_mm).text(unit),
+            Quantity::fine(local.end_mm.abs()).text(unit)
         );
     }
     if !found.is_springback() {

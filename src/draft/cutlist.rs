@@ -6,7 +6,7 @@ use super::{FlatPart, Sheet};
 use crate::drawing::{Cell, Listing};
 use crate::jig::{CutBar, CuttingPlan, Jig, Piece};
 use crate::job::{BarStock, Job};
-use crate::units::{inch_fraction, plain};
+use crate::units::{LengthUnit, Quantity, inch_fraction, plain};
 
 /// Parts that are alike.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,7 +40,7 @@ pub fn cut_rows(job: &Job, jig: &Jig, parts: &[FlatPart], sheets: &[Sheet]) -> V
         let bounds = outline.bounds();
         let area = flat.part.net_area_mm2();
         // Parts are alike when size and area are, and they come from the same stock.
-        let stock = on.map_or_else(|| format!("{} mm", plain(flat.thickness_mm, 2)), |s| s.stock.name.clone());
+        let stock = on.map_or_else(|| Quantity::fine(flat.thickness_mm).text(job.unit), |s| s.stock.name.clone());
         let size_mm = [bounds.width(), bounds.height(), flat.thickness_mm];
         let alike = vec![size_mm[0], size_mm[1], size_mm[2], area, outline.length_mm()];
         let same = |(a, row): &&mut (Vec<f64>, CutRow)| {
@@ -60,7 +60,7 @@ pub fn cut_rows(job: &Job, jig: &Jig, parts: &[FlatPart], sheets: &[Sheet]) -> V
     }
     let mut rows: Vec<CutRow> = rows.into_iter().map(|(_, row)| row).collect();
     rows.extend(skin(job, jig));
-    rows.extend(hardware(jig));
+    rows.extend(hardware(jig, job.unit));
     rows
 }
 
@@ -75,19 +75,19 @@ fn skin(job: &Job, jig: &Jig) -> Option<CutRow> {
         stock: table
             .skin_material
             .as_ref()
-            .map_or_else(|| format!("{} mm", plain(table.skin_mm, 2)), |m| m.name.clone()),
+            .map_or_else(|| Quantity::fine(table.skin_mm).text(job.unit), |m| m.name.clone()),
         size_mm,
         weight_kg: density.map(|d| size_mm.iter().product::<f64>() / MM3_PER_M3 * d),
         sheets: Vec::new(),
     })
 }
 
-fn hardware(jig: &Jig) -> Vec<CutRow> {
+fn hardware(jig: &Jig, unit: LengthUnit) -> Vec<CutRow> {
     let schedule = &jig.spacers;
     let bar = |name: &str, count: usize, length: f64| CutRow {
         names: vec![name.to_owned()],
         count,
-        stock: format!("rod {} mm", plain(schedule.rod_diameter_mm, 2)),
+        stock: format!("rod {}", Quantity::fine(schedule.rod_diameter_mm).text(unit)),
         size_mm: [length, 0.0, 0.0],
         weight_kg: None,
         sheets: Vec::new(),
@@ -230,7 +230,7 @@ impl Cuts<'_> {
     }
 
     /// The plan in one line.
-    pub fn words(&self) -> String {
+    pub fn words(&self, unit: LengthUnit) -> String {
         let pieces: usize = self.of.pieces.iter().map(|p| p.count).sum();
         let waste = 100.0 * self.plan.waste_mm(&self.of.pieces) / self.plan.stock_mm;
         format!(
@@ -241,14 +241,15 @@ impl Cuts<'_> {
             if self.plan.proven {
                 "no plan uses less".to_owned()
             } else {
-                format!("no plan uses less than {} mm", plain(self.plan.bound_mm, 0))
+                format!("no plan uses less than {}", Quantity::length(self.plan.bound_mm).text(unit))
             }
         )
     }
 }
 
 /// All cuts off bars as a listing.
-pub fn cutting(cuts: &[Cuts<'_>], denominator: u32) -> Listing {
+pub fn cutting(cuts: &[Cuts<'_>], unit: LengthUnit) -> Listing {
+    let denominator = unit.denominator();
     let columns = ["for", "bars", "bar_mm", "bar_in", "pieces_mm", "rest_mm", "rest_in", "note"];
     let mut listing = Listing::new("Cuts", &columns);
     for cut in cuts {
@@ -263,9 +264,9 @@ pub fn cutting(cuts: &[Cuts<'_>], denominator: u32) -> Listing {
                 Cell::Number(bar.rest_mm, 1),
                 Cell::Figure(inch_fraction(bar.rest_mm, denominator)),
                 Cell::text(format!(
-                    "saw cut {} mm, end trim {} mm",
-                    plain(cut.of.stock.kerf_mm, 2),
-                    plain(cut.of.stock.end_trim_mm, 2)
+                    "saw cut {}, end trim {}",
+                    Quantity::fine(cut.of.stock.kerf_mm).text(unit),
+                    Quantity::fine(cut.of.stock.end_trim_mm).text(unit)
                 )),
             ]);
         }
@@ -277,7 +278,7 @@ pub fn cutting(cuts: &[Cuts<'_>], denominator: u32) -> Listing {
             Cell::text("all"),
             Cell::text(""),
             Cell::text(""),
-            Cell::text(cut.words()),
+            Cell::text(cut.words(unit)),
         ]);
     }
     listing

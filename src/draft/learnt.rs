@@ -7,7 +7,7 @@ use super::summary::Line;
 use crate::calibrate::Learnt;
 use crate::forecast::{Band, Forecast};
 use crate::rocker::Target;
-use crate::units::{LengthUnit, MM_PER_INCH, decimal};
+use crate::units::{LengthUnit, Quantity, decimal};
 
 /// A board that the shop learnt from.
 #[derive(Debug, Clone, PartialEq)]
@@ -97,10 +97,7 @@ pub fn next_error_mm(forecast: &Forecast, target: &Target) -> (f64, f64) {
 
 /// The line of a summary about that.
 pub fn next_line((tail, tip): (f64, f64), unit: LengthUnit) -> Line {
-    let say = |mm: f64| match unit {
-        LengthUnit::Millimetre => format!("{} mm", decimal(mm, 1)),
-        LengthUnit::Inch { .. } => format!("{} in", decimal(mm / MM_PER_INCH, 2)),
-    };
+    let say = |mm: f64| Quantity::fine(mm).text(unit);
     ("next board", format!("9 in 10: tip within {} of what is wanted, tail within {}", say(tip), say(tail)))
 }
 

@@ -5,7 +5,8 @@ use kurbo::{Point, Vec2};
 use super::ribs::{small, stacked, stroke};
 use crate::drawing::{Contour, Drawing, Operation, Part, Shape, Text, TextAnchor};
 use crate::jig::{Bearer, CrossMember, Jig, Panel, Plate};
-use crate::units::decimal;
+use crate::job::Job;
+use crate::units::{LengthUnit, Quantity, decimal};
 
 /// Height of capitals of a part's name, mm.
 const NAME_MM: f64 = 6.0;
@@ -13,26 +14,26 @@ const NAME_MM: f64 = 6.0;
 const SCREW_MM: f64 = 3.0;
 
 /// Cross members, plates, panels and bearers, one above the other; `None` where the table has none of them.
-pub fn members(jig: &Jig, title: &str, origin: &str) -> Option<Drawing> {
-    let parts = member_parts(jig);
+pub fn members(jig: &Jig, job: &Job, origin: &str) -> Option<Drawing> {
+    let parts = member_parts(jig, job.unit);
     if parts.is_empty() {
         return None;
     }
-    Some(Drawing { title: format!("{title}: members"), origin: origin.to_owned(), parts: stacked(parts) })
+    Some(Drawing { title: format!("{}: members", job.title), origin: origin.to_owned(), parts: stacked(parts) })
 }
 
 /// The same parts, each in its own coordinates.
-pub(super) fn member_parts(jig: &Jig) -> Vec<Part> {
-    members_of_thickness(jig).into_iter().map(|(part, _)| part).collect()
+pub(super) fn member_parts(jig: &Jig, unit: LengthUnit) -> Vec<Part> {
+    members_of_thickness(jig, unit).into_iter().map(|(part, _)| part).collect()
 }
 
 /// The same parts with the thickness of their stock, mm.
-pub(super) fn members_of_thickness(jig: &Jig) -> Vec<(Part, f64)> {
+pub(super) fn members_of_thickness(jig: &Jig, unit: LengthUnit) -> Vec<(Part, f64)> {
     let mut parts: Vec<(Part, f64)> =
         jig.cross_members.iter().map(|m| (cross_member(m, jig), m.thickness_mm)).collect();
     // Plates come from the ribs' stock.
     parts.extend(jig.plates.iter().flat_map(plate).map(|p| (p, jig.rib_thickness_mm)));
-    parts.extend(jig.bearers.iter().map(|b| (bearer(b, jig.bearers.len()), b.thickness_mm)));
+    parts.extend(jig.bearers.iter().map(|b| (bearer(b, jig.bearers.len(), unit), b.thickness_mm)));
     parts.extend(jig.panels.iter().map(|p| (panel(p), p.thickness_mm)));
     parts
 }
@@ -65,13 +66,13 @@ fn plate(plate: &Plate) -> Vec<Part> {
         .collect()
 }
 
-fn bearer(bearer: &Bearer, count: usize) -> Part {
+fn bearer(bearer: &Bearer, count: usize, unit: LengthUnit) -> Part {
     let mut part = Part::new(bearer.id(), format!("Bearer {} of {count}", bearer.number));
     name(&mut part, &format!("BEARER {} OF {count}", bearer.number), &bearer.outline);
     let words = format!(
         "BEVEL {} DEG, BLANK {} HIGH",
         decimal(bearer.bevel_rad.to_degrees(), 1),
-        decimal(bearer.blank_height_mm, 1)
+        Quantity::length(bearer.blank_height_mm).text(unit)
     );
     let bounds = bearer.outline.bounds();
     part.add(Operation::Mark, small(&words, Point::new(bounds.x0 + 6.0, 4.0), TextAnchor::Start));

@@ -11,7 +11,7 @@ use crate::forecast::Forecast;
 use crate::job::Job;
 use crate::press::Pressed;
 use crate::rocker::Target;
-use crate::units::{decimal, length};
+use crate::units::{Quantity, length};
 
 /// One stack on the table and the board that it gives.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,17 +59,17 @@ pub fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack])
         let _ = writeln!(out, "\n  {}", stack.name);
         let _ = writeln!(
             out,
-            "  {:<10} tip {} high, tail {}; within {} mm of the wanted curve",
+            "  {:<10} tip {} high, tail {}; within {} of the wanted curve",
             "released",
             say(tip),
             say(tail),
-            decimal(stack.largest_error_mm, 1)
+            Quantity::small(stack.largest_error_mm).text(job.unit)
         );
         if let Some(forecast) = &stack.forecast {
             let (tip, tail) = (band_words(&forecast.tip_mm, job.unit), band_words(&forecast.tail_mm, job.unit));
             let _ = writeln!(out, "  {:<10} 9 of 10 boards: tip {tip}, tail {tail}", "sure");
         }
-        let _ = writeln!(out, "  {:<10} largest gap under the stack {} mm", "lies", decimal(gap, 2));
+        let _ = writeln!(out, "  {:<10} largest gap under the stack {}", "lies", Quantity::small(gap).text(job.unit));
     }
     if let (Some(best), true) = (nearest(stacks), stacks.len() > 1) {
         let _ = writeln!(out, "\nnearest to what is wanted: {}", best.name);

@@ -10,6 +10,7 @@ use crate::job::{Job, Wanted};
 use crate::laminate::Laminate;
 use crate::rocker::Target;
 use crate::table::{Carried, OverbentTable};
+use crate::units::LengthUnit;
 
 /// Distance of the points that are listed, mm.
 const POINT_STEP_MM: f64 = 10.0;
@@ -42,7 +43,7 @@ pub fn target_json(wanted: &Wanted, target: &Target, checks: &[Finding], origin:
         "title": wanted.title,
         "job_sha256": wanted.hash,
         "target": shape,
-        "checks": checks.iter().map(check).collect::<Vec<_>>(),
+        "checks": checks.iter().map(|c| check(c, wanted.unit)).collect::<Vec<_>>(),
     })
 }
 
@@ -97,6 +98,11 @@ pub fn result(
         "made_by": origin,
         "title": job.title,
         "job_sha256": job.hash,
+        // Of sentences; every value below is in the unit of its key.
+        "units": match job.unit {
+            LengthUnit::Millimetre => "mm",
+            LengthUnit::Inch { .. } => "in",
+        },
         "target": of_target(target),
         "stack": {
             "thickness_mm": figure(section.thickness_mm),
@@ -145,21 +151,24 @@ pub fn result(
             "error_mm": figure(b.error_mm),
             "bevel_deg": figure(b.bevel_rad.to_degrees()),
         })).collect::<Vec<_>>(),
-        "checks": checks.iter().map(check).collect::<Vec<_>>(),
+        "checks": checks.iter().map(|c| check(c, job.unit)).collect::<Vec<_>>(),
         "accepted": job.accepted,
     })
 }
 
-fn check(finding: &Finding) -> Value {
+/// A check: its value and limit in SI, its sentences in the units of the job.
+fn check(finding: &Finding, unit: LengthUnit) -> Value {
+    let si = finding.si();
     json!({
         "code": finding.code,
-        "subject": finding.subject,
-        "value": figure(finding.value),
-        "limit": figure(finding.limit),
-        "unit": finding.unit,
+        "subject": finding.subject.text(unit),
+        "value": si.map(|(value, ..)| figure(value)),
+        "limit": si.map(|(_, limit, _)| figure(limit)),
+        "limit_is": finding.held.map(|h| if h.is_least { "least" } else { "most" }),
+        "unit": si.map(|(.., unit)| unit),
         "verdict": finding.verdict.word(),
         "source": finding.source,
-        "remedy": finding.remedy,
+        "remedy": finding.remedy.text(unit),
     })
 }
 

@@ -7,8 +7,8 @@ use super::members::members_of_thickness;
 use super::ribs::rib_parts;
 use crate::drawing::{Contour, Drawing, Operation, Part, Shape, Text, TextAnchor};
 use crate::jig::{Jig, NestedSheet};
-use crate::job::{Nesting, SheetStock};
-use crate::units::{decimal, plain};
+use crate::job::{Job, Nesting, SheetStock};
+use crate::units::{LengthUnit, Quantity, decimal};
 
 /// A part that is cut from flat stock.
 #[derive(Debug, Clone, PartialEq)]
@@ -22,11 +22,11 @@ pub struct FlatPart {
 }
 
 /// All parts that are cut from flat stock, each once.
-pub fn flat_parts(jig: &Jig) -> Vec<FlatPart> {
+pub fn flat_parts(jig: &Jig, unit: LengthUnit) -> Vec<FlatPart> {
     let thickness_mm = jig.rib_thickness_mm;
     let ribs =
         jig.ribs.iter().flat_map(|r| rib_parts(r, jig)).map(|part| FlatPart { part, thickness_mm, is_rib: true });
-    let members = members_of_thickness(jig).into_iter().map(|(part, thickness_mm)| FlatPart {
+    let members = members_of_thickness(jig, unit).into_iter().map(|(part, thickness_mm)| FlatPart {
         part,
         thickness_mm,
         is_rib: false,
@@ -58,21 +58,22 @@ impl Sheet {
 const NOTE_MM: f64 = 20.0;
 
 /// The sheet with its lower left corner at the origin: its edge as a note, and the parts where they lie.
-pub fn sheet_drawing(sheet: &Sheet, parts: &[FlatPart], title: &str, origin: &str) -> Drawing {
+pub fn sheet_drawing(sheet: &Sheet, parts: &[FlatPart], job: &Job, origin: &str) -> Drawing {
     let stock = &sheet.stock;
     let corners = [(0.0, 0.0), (stock.length_mm, 0.0), (stock.length_mm, stock.width_mm), (0.0, stock.width_mm)];
     let mut edge = Part::new("sheet", format!("Sheet {}: {}", sheet.number, stock.name));
     if let Ok(outline) = Contour::polygon(corners.map(Point::from)) {
         edge.add(Operation::Note, Shape::Contour(outline));
     }
+    let size = |mm: f64| Quantity::length(mm).text(job.unit);
     let words = format!(
-        "SHEET {}: {}, {} x {} mm, {} parts {} mm thick, {} % used",
+        "SHEET {}: {}, {} x {}, {} parts {} thick, {} % used",
         sheet.number,
         stock.name,
-        plain(stock.length_mm, 1),
-        plain(stock.width_mm, 1),
+        size(stock.length_mm),
+        size(stock.width_mm),
         sheet.nested.placed.len(),
-        plain(sheet.thickness_mm, 2),
+        Quantity::fine(sheet.thickness_mm).text(job.unit),
         decimal(100.0 * sheet.nested.utilisation, 0)
     );
     edge.add(
@@ -87,7 +88,7 @@ pub fn sheet_drawing(sheet: &Sheet, parts: &[FlatPart], title: &str, origin: &st
     );
     let placed = sheet.nested.placed.iter().map(|p| parts[p.part].part.placed(&p.placement));
     Drawing {
-        title: format!("{title}: sheet {}", sheet.number),
+        title: format!("{}: sheet {}", job.title, sheet.number),
         origin: origin.to_owned(),
         parts: std::iter::once(edge).chain(placed).collect(),
     }

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::result::figure;
 use crate::calibrate::{Shim, ShimSchedule};
 use crate::drawing::{Cell, Listing};
-use crate::units::{decimal, inch_fraction, plain};
+use crate::units::{LengthUnit, Quantity, inch_fraction, plain};
 
 /// Below this nothing is done, mm: half of the finest figure that is listed.
 pub(super) const NOTHING_MM: f64 = 0.005;
@@ -19,20 +19,20 @@ pub(super) fn doing(shim: &Shim) -> String {
 }
 
 /// Lines of a summary: label and words.
-pub fn shims_lines(schedule: &ShimSchedule) -> Vec<(&'static str, String)> {
+pub fn shims_lines(schedule: &ShimSchedule, unit: LengthUnit) -> Vec<(&'static str, String)> {
     let most = schedule.shims.iter().map(|s| s.needed_mm.abs()).fold(0.0, f64::max);
     let mut lines = vec![(
         "shims",
         format!(
-            "up to {} mm at {} stations; within {} mm of the table that is wanted now",
-            decimal(most, 1),
+            "up to {} at {} stations; within {} of the table that is wanted now",
+            Quantity::small(most).text(unit),
             schedule.shims.len(),
-            decimal(schedule.largest_error_mm, 2)
+            Quantity::small(schedule.largest_error_mm).text(unit)
         ),
     )];
     if !schedule.is_smooth {
-        let bump = decimal(1e3 * schedule.kink_per_mm, 2);
-        lines.push(("watch", format!("these shims leave a bump of curvature {bump} 1/m; add thinner ones")));
+        let bump = Quantity::curvature(schedule.kink_per_mm).text(unit);
+        lines.push(("watch", format!("these shims leave a bump of curvature {bump}; add thinner ones")));
     }
     lines
 }

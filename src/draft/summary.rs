@@ -8,7 +8,7 @@ use crate::job::{Job, LengthAlong, Lies};
 use crate::laminate::Laminate;
 use crate::rocker::Target;
 use crate::table::{Carried, OverbentTable};
-use crate::units::{decimal, force, length, plain};
+use crate::units::{Quantity, decimal, force, length};
 
 /// A line of the summary: its label and its words.
 pub type Line = (&'static str, String);
@@ -55,6 +55,7 @@ pub fn summary(
     (sure, stock): (&[Line], &[Line]),
 ) -> String {
     let say = |mm: f64| length(mm, job.unit);
+    let show = |quantity: Quantity| quantity.text(job.unit);
     let mut out = String::new();
     let mut line = |label: &str, words: String| {
         // Writing to a String cannot fail.
@@ -76,9 +77,9 @@ pub fn summary(
     line(
         "stack",
         format!(
-            "{} layers, {} mm thick; springs back {} of the curve it is pressed to{}",
+            "{} layers, {} thick; springs back {} of the curve it is pressed to{}",
             job.layers.len(),
-            decimal(laminate.section_at(0.0).thickness_mm, 2),
+            show(Quantity::fine(laminate.section_at(0.0).thickness_mm)),
             share_words(bent.share_range(laminate)),
             lost_words(bent).map_or(String::new(), |lost| format!("; {lost}"))
         ),
@@ -99,18 +100,18 @@ pub fn summary(
     );
     let fastening = &carried.fastening;
     let gives = carried.gives_mm.map_or(String::new(), |(tail, tip)| {
-        format!("; ends give {} mm under the stack", decimal(tail.abs().max(tip.abs()), 2))
+        format!("; ends give {} under the stack", show(Quantity::small(tail.abs().max(tip.abs()))))
     });
     line(
         "carries",
         format!(
-            "{} on the stack; {} N at most pull on a fastener of the skin every {}{gives}",
+            "{} on the stack; {} at most pull on a fastener of the skin every {}{gives}",
             force(bent.closing_force_n(job.board.width_mm), job.unit),
-            decimal(fastening.pull_n.value, 0),
+            show(Quantity::force(fastening.pull_n.value)),
             say(fastening.pitch_mm)
         ),
     );
-    line("released", format!("within {} mm of the wanted curve, in the model", decimal(bent.error_mm, 3)));
+    line("released", format!("within {} of the wanted curve, in the model", show(Quantity::small(bent.error_mm))));
     for (label, words) in sure {
         line(label, words.clone());
     }
@@ -121,9 +122,9 @@ pub fn summary(
         line(
             "ribs",
             format!(
-                "{}{split} of {} mm stock; longest {}, highest {}",
+                "{}{split} of {} stock; longest {}, highest {}",
                 jig.ribs.len(),
-                plain(jig.rib_thickness_mm, 2),
+                show(Quantity::fine(jig.rib_thickness_mm)),
                 longest(&mut jig.ribs.iter().map(|r| r.length_mm)),
                 longest(&mut jig.ribs.iter().map(|r| r.height_mm))
             ),
@@ -138,11 +139,11 @@ pub fn summary(
         line(
             "bearers",
             format!(
-                "{} across, {} long, highest {}; packed within {} mm of the computed height",
+                "{} across, {} long, highest {}; packed within {} of the computed height",
                 jig.bearers.len(),
                 say(jig.width_mm),
                 longest(&mut jig.bearers.iter().map(|b| b.blank_height_mm)),
-                decimal(off, 2)
+                show(Quantity::small(off))
             ),
         );
     }
@@ -172,16 +173,15 @@ pub fn summary(
     }
     for c in looked_at {
         let accepted = if job.accepted.iter().any(|a| a == c.code) { ", accepted by you" } else { "" };
+        let held = c.held.map(|h| h.words(job.unit));
+        let held = held.map_or(String::new(), |(value, limit)| format!(": {value}, {limit}"));
         let _ = writeln!(
             tail,
-            "  {:<5} {} [{}{accepted}]: {} {unit} against {} {unit}. {}",
+            "  {:<5} {} [{}{accepted}]{held}. {}",
             c.verdict.word(),
-            c.subject,
+            c.subject.text(job.unit),
             c.code,
-            plain(c.value, 3),
-            plain(c.limit, 3),
-            c.remedy,
-            unit = c.unit
+            c.remedy.text(job.unit)
         );
     }
     head + &out + &tail

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::result::figure;
 use crate::forecast::{Advice, Band, Forecast, Gain};
-use crate::units::{LengthUnit, MM_PER_INCH, decimal};
+use crate::units::{LengthUnit, MM_PER_INCH, Quantity, decimal};
 
 /// Least share of the scatter that is worth a word.
 const WORTH_TELLING: f64 = 0.02;
@@ -33,21 +33,16 @@ pub fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUnit) -> V
     }
     for a in advice.iter().take(MOST_TOLD) {
         let mut gains = Vec::new();
-        for (of, gain, unit) in
-            [("springback in the middle", scaled(a.springback_share, 100.0), "%"), ("band", a.band_mm, "mm")]
-        {
-            let [before, after] = [gain.before, gain.after].map(|value| decimal(value, 1));
+        let shares = [a.springback_share.before, a.springback_share.after].map(|s| format!("{} %", percent(s)));
+        let bands = [a.band_mm.before, a.band_mm.after].map(|mm| Quantity::fine(mm).text(unit));
+        for (of, [before, after]) in [("springback in the middle", shares), ("band", bands)] {
             if before != after {
-                gains.push(format!("{of} {before} to {after} {unit}"));
+                gains.push(format!("{of} {before} to {after}"));
             }
         }
         lines.push(("would help", format!("{}: {}", a.what, gains.join(", "))));
     }
     lines
-}
-
-fn scaled(gain: Gain, by: f64) -> Gain {
-    Gain { before: by * gain.before, after: by * gain.after }
 }
 
 /// A band of heights in the shop's unit.

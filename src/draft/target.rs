@@ -10,7 +10,7 @@ use crate::finding::Finding;
 use crate::job::Wanted;
 use crate::rocker::Target;
 use crate::rocker::measured::Fit;
-use crate::units::{LengthUnit, decimal, inch_fraction, length, plain};
+use crate::units::{LengthUnit, Quantity, decimal, inch_fraction, length, plain};
 
 /// How closely the drawn profile follows the target, mm: ten times finer than any cut, so that its directions are good too.
 const PROFILE_TOLERANCE_MM: f64 = 0.0005;
@@ -47,7 +47,7 @@ pub fn target_words(wanted: &Wanted, target: &Target, stations: &[f64], findings
     }
     line("fairness", if r.bumps == 0 { "no bumps".to_owned() } else { format!("{} bumps in the curvature", r.bumps) });
     if let Some(fit) = &target.fit {
-        line("readings", fit_words(fit, &say));
+        line("readings", fit_words(fit, wanted.unit));
     }
     out.push('\n');
     let rows = stations.iter().map(|&s| {
@@ -64,7 +64,14 @@ pub fn target_words(wanted: &Wanted, target: &Target, stations: &[f64], findings
     out.push_str(&heading);
     out.extend(rows);
     for f in findings {
-        let _ = writeln!(out, "\n{}: {} ({})\n  {}", f.verdict, f.subject, f.code, f.remedy);
+        let _ = writeln!(
+            out,
+            "\n{}: {} ({})\n  {}",
+            f.verdict,
+            f.subject.text(wanted.unit),
+            f.code,
+            f.remedy.text(wanted.unit)
+        );
     }
     out
 }
@@ -73,14 +80,15 @@ fn end_of(s: f64, say: &impl Fn(f64) -> String) -> String {
     format!("{} toward the {}", say(s.abs()), if s > 0.0 { "tip" } else { "tail" })
 }
 
-fn fit_words(fit: &Fit, say: &impl Fn(f64) -> String) -> String {
+fn fit_words(fit: &Fit, unit: LengthUnit) -> String {
     let used = fit.rows.iter().filter(|r| !r.excluded).count();
+    let fine = |mm: f64| Quantity::fine(mm).text(unit);
     let whose = if fit.error_stated { "stated" } else { "found" };
     format!(
-        "{used} used, passed within {} mm (mean square); error of one {whose} as {} mm; tip sure to {} (one deviation)",
-        decimal(fit.rms_mm(), 2),
-        decimal(fit.error_mm, 2),
-        say(fit.tip_deviation_mm())
+        "{used} used, passed within {} (mean square); error of one {whose} as {}; tip sure to {} (one deviation)",
+        fine(fit.rms_mm()),
+        fine(fit.error_mm),
+        fine(fit.tip_deviation_mm())
     )
 }
 

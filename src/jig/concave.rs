@@ -3,7 +3,7 @@
 use crate::finding::{Finding, Verdict};
 use crate::job::{Concave, Lies};
 use crate::laminate::Section;
-use crate::units::decimal;
+use crate::units::{Phrase, Quantity, phrase};
 
 /// Rise of the table's surface above its middle line, across the board; over-bent by the crosswise springback. A table
 /// that carries the base of a hollow deck is hollow itself; one that carries the deck is a crown, whose rise is negative.
@@ -103,28 +103,22 @@ impl Across {
         let mean = (0..LOOKS).map(at).sum::<f64>() / f64::from(LOOKS);
         let strain = (edge - mean).abs().max(mean.abs()) * largest_k_per_mm.abs();
         // A tenth of what the layers bear is shared out unseen; a half of it wrinkles skins (common practice, no source).
-        let verdict = match strain / strain_limit {
-            s if s > 0.5 => Verdict::Stop,
-            s if s > 0.1 => Verdict::Watch,
-            _ => Verdict::Ok,
-        };
+        let (verdict, held) = Verdict::over(strain, (0.1 * strain_limit, 0.5 * strain_limit), Quantity::share);
         let remedy = if verdict == Verdict::Ok {
-            String::new()
+            Phrase::default()
         } else {
-            format!(
-                "The edges lie {} mm off the middle where the board is bent most: flatten the concave there, or ease the \
+            phrase!(
+                "The edges lie {} off the middle where the board is bent most: flatten the concave there, or ease the \
                  rocker.",
-                decimal(edge.abs(), 1)
+                Quantity::length(edge.abs())
             )
         };
         Some(Finding {
             code: "double-curvature",
-            subject: "bending along and across at once".to_owned(),
-            value: 100.0 * strain,
-            limit: 50.0 * strain_limit,
-            unit: "%",
+            subject: "bending along and across at once".into(),
+            held: Some(held),
             verdict,
-            source: "rise over its mean times curvature, against half the smallest strain limit of the layers (common practice, no source)",
+            source: "rise over its mean times curvature, against a tenth and half of the smallest strain limit of the layers (common practice, no source)",
             remedy,
         })
     }
@@ -215,7 +209,7 @@ pub(in crate::jig) mod tests {
                 assert!((down + up).abs() < 1e-12 && up >= 0.0, "{wanted:?} at {y}: {down} {up}");
             }
             assert!(crown.rise_mm(120.0, 0.0) < -2.0);
-            let strain = |a: &Across| a.stretch_finding(240.0, 1.0 / 600.0, 0.01).unwrap().value;
+            let strain = |a: &Across| a.stretch_finding(240.0, 1.0 / 600.0, 0.01).unwrap().si().unwrap().0;
             assert!((strain(&crown) - strain(&hollow)).abs() < 1e-9);
         }
         // Below its surface a crown is tighter.
@@ -229,7 +223,11 @@ pub(in crate::jig) mod tests {
         // The mean of y² over the half width is a third of its largest value.
         let across = across(Concave::Rise(3.0), 0.0, 0.0);
         let finding = across.stretch_finding(240.0, 1.0 / 600.0, 0.01).unwrap();
-        assert!((finding.value / 100.0 - 2.0 / 3.0 * 3.0 / 600.0).abs() < 1e-5, "{}", finding.value);
+        assert!(
+            (finding.si().unwrap().0 / 100.0 - 2.0 / 3.0 * 3.0 / 600.0).abs() < 1e-5,
+            "{}",
+            finding.si().unwrap().0
+        );
         assert_eq!(finding.verdict, Verdict::Watch);
     }
 

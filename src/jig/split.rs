@@ -9,7 +9,7 @@ use super::windows::Taken;
 use crate::drawing::{Contour, Vertex};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::job::{Cutting, Joint, Split};
-use crate::units::decimal;
+use crate::units::{Quantity, decimal, phrase};
 
 /// A plate over a joint.
 #[derive(Debug, Clone, PartialEq)]
@@ -247,25 +247,17 @@ pub(super) fn joint_finding(
     let stress_in = |cut: &Cut| cut.stress_factor_per_mm2 * moment_n_mm(cut.x_mm) / thickness_mm;
     let worst = cuts.iter().max_by(|a, b| stress_in(a).total_cmp(&stress_in(b)))?;
     let stress = stress_in(worst);
-    let verdict = if stress > split.stress_mpa {
-        Verdict::Stop
-    } else if stress > 0.5 * split.stress_mpa {
-        Verdict::Watch
-    } else {
-        Verdict::Ok
-    };
+    let (verdict, held) = Verdict::over(stress, (0.5 * split.stress_mpa, split.stress_mpa), Quantity::stress);
     let remedy = match verdict {
-        Verdict::Ok => String::new(),
-        _ => "Use more or higher ribs, or plates instead of a key.".to_owned(),
+        Verdict::Ok => "",
+        _ => "Use more or higher ribs, or plates instead of a key.",
     };
     Some(Finding {
         code: "rib-joint",
-        subject: format!("joint of the ribs at {} mm", decimal(worst.x_mm, 0)),
-        value: stress,
-        limit: split.stress_mpa,
-        unit: "MPa",
+        subject: phrase!("joint of the ribs at {}", Quantity::place(worst.x_mm)),
+        held: Some(held),
         verdict,
-        source: "bending of the joint's section and pressure of its bolts, against the stress given for the rib stock",
-        remedy,
+        source: "bending of the joint's section and pressure of its bolts, against the stress given for the rib stock; from half of it on a second look",
+        remedy: remedy.into(),
     })
 }

@@ -2,9 +2,9 @@
 
 use super::Laminate;
 use super::stack::thickness_at;
-use crate::finding::{Finding, Verdict};
+use crate::finding::{Finding, Held, Verdict};
 use crate::job::{Layer, MaterialKind};
-use crate::units::plain;
+use crate::units::{Quantity, phrase};
 
 const PRACTICE: &str = "common practice, no source";
 /// Springback beyond which a table is hardly ever built: the board then keeps less than it gives back, and what it
@@ -30,15 +30,13 @@ impl Laminate {
         let (most, at_mm) = places.max_by(|a, b| a.0.total_cmp(&b.0))?;
         (most > MOST_SPRINGBACK).then(|| Finding {
             code: "springback-large",
-            subject: format!("springback of the stack, {at_mm:.0} mm from the middle"),
-            value: 100.0 * most,
-            limit: 100.0 * MOST_SPRINGBACK,
-            unit: "%",
+            subject: phrase!("springback of the stack, {} from the middle", Quantity::place(at_mm)),
+            held: Some(Held::at_most(Quantity::share(most), Quantity::share(MOST_SPRINGBACK))),
             verdict: Verdict::Watch,
             source: PRACTICE,
             remedy: "Split the thickest layer into plies that slide while the glue is wet, and look at moduli and \
                      thicknesses."
-                .to_owned(),
+                .into(),
         })
     }
 
@@ -55,13 +53,11 @@ impl Laminate {
         let skins_mm = sum(&mut self.layers().iter().filter(|l| is_skin(l)));
         (core_mm > 0.0 && skins_mm > core_mm).then(|| Finding {
             code: "skins-over-core",
-            subject: format!("skins together, over a core of {} mm", plain(core_mm, 2)),
-            value: skins_mm,
-            limit: core_mm,
-            unit: "mm",
+            subject: phrase!("skins together, over a core of {}", Quantity::fine(core_mm)),
+            held: Some(Held::at_most(Quantity::fine(skins_mm), Quantity::fine(core_mm))),
             verdict: Verdict::Watch,
             source: PRACTICE,
-            remedy: "Look at the thicknesses and their unit: skins are usually a few tenths of their core.".to_owned(),
+            remedy: "Look at the thicknesses and their unit: skins are usually a few tenths of their core.".into(),
         })
     }
 
@@ -77,18 +73,20 @@ impl Laminate {
             }
             Some(Finding {
                 code: "modulus-unusual",
-                subject: format!(
-                    "sag test of {}, beside the {} GPa of {}",
-                    given.name,
-                    plain(1e-3 * listed_mpa, 2),
-                    given.material.name
+                subject: phrase!(
+                    "sag test of {}, beside the {} of {}",
+                    &given.name,
+                    Quantity::modulus(listed_mpa),
+                    &given.material.name
                 ),
-                value: 1e-3 * found_mpa,
-                limit: 1e-3 * listed_mpa * if factor > 1.0 { MODULUS_FACTOR } else { 1.0 / MODULUS_FACTOR },
-                unit: "GPa",
+                held: Some(if factor > 1.0 {
+                    Held::at_most(Quantity::modulus(found_mpa), Quantity::modulus(listed_mpa * MODULUS_FACTOR))
+                } else {
+                    Held::at_least(Quantity::modulus(found_mpa), Quantity::modulus(listed_mpa / MODULUS_FACTOR))
+                }),
                 verdict: Verdict::Watch,
                 source: PRACTICE,
-                remedy: "Look at span, thickness, weight and their units, or test the strip again.".to_owned(),
+                remedy: "Look at span, thickness, weight and their units, or test the strip again.".into(),
             })
         };
         let mut found: Vec<Finding> = self.layers().iter().zip(given).filter_map(doubt).collect();
@@ -139,7 +137,7 @@ mod tests {
         tapered.thickness = Thickness::Tapered(vec![(-600.0, 9.0), (0.0, 2.0), (600.0, 2.0)]);
         let stack = [skin.clone(), tapered, skin];
         let found = Laminate::new(&stack, 0.0).unwrap().doubts(&stack, (-600.0, 600.0));
-        assert!(found.len() == 1 && found[0].subject.contains("-600 mm"), "{found:#?}");
+        assert!(found.len() == 1 && found[0].subject.text(Default::default()).contains("-600 mm"), "{found:#?}");
     }
 
     #[test]
@@ -189,7 +187,7 @@ mod tests {
     fn doubts_show_figure_and_limit_in_the_unit_that_they_name() {
         let shown = |layers: &[Layer]| {
             let found = Laminate::new(layers, 0.0).unwrap().doubts(layers, (-600.0, 600.0)).remove(0);
-            (found.value, found.limit, found.unit)
+            found.si().unwrap()
         };
         // Plies of 9 mm and 1 mm of one wood give back (9³ + 1³)/10³.
         let (value, limit, unit) = shown(&[9.0, 1.0].map(|t| layer(MaterialKind::WoodAlong, t, 12e3)));

@@ -2,8 +2,9 @@
 
 use super::Laminate;
 use super::section::{Section, Slice};
-use crate::finding::{Finding, Verdict};
+use crate::finding::{Finding, Held, Verdict};
 use crate::job::{Layer, MaterialKind};
+use crate::units::{Phrase, Quantity, decimal, phrase};
 
 /// How far a released end is not yet one beam, because a soft layer lets the layers on either side slide.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -74,20 +75,20 @@ impl Laminate {
             let long = zone.length_mm > limit_mm;
             let needed_mpa = zone.shear_modulus_mpa * (zone.length_mm / limit_mm).powi(2);
             let stiffest = self.layers().iter().map(|l| l.material.modulus_mpa.value).fold(0.0, f64::max);
-            let remedy = format!(
-                "Beam theory is good from a shear modulus of {needed_mpa:.0} MPa of {name} (1/{:.0} of the stiffest \
-                 layer's modulus); take a stiffer layer or a longer overhang.",
-                stiffest / needed_mpa
+            let remedy = phrase!(
+                "Beam theory is good from a shear modulus of {} of {} (1/{} of the stiffest layer's modulus); take a \
+                 stiffer layer or a longer overhang.",
+                Quantity::stress(needed_mpa),
+                name,
+                decimal(stiffest / needed_mpa, 0)
             );
             findings.push(Finding {
                 code: "soft-layer-shear",
-                subject: format!("end zone in which {name} still slides"),
-                value: zone.length_mm,
-                limit: limit_mm,
-                unit: "mm",
+                subject: phrase!("end zone in which {} still slides", name),
+                held: Some(Held::at_most(Quantity::fine(zone.length_mm), Quantity::fine(limit_mm))),
                 verdict: if long { Verdict::Watch } else { Verdict::Ok },
                 source: "two beams with an elastic joint, Granholm 1949 (from memory)",
-                remedy: if long { remedy } else { String::new() },
+                remedy: if long { remedy } else { Phrase::default() },
             });
         }
         let squeeze = self.squeeze_at(0.0, pressure_mpa);
@@ -97,13 +98,11 @@ impl Laminate {
                 "The table allows for it; press with less pressure, or give the core's measured `through_modulus`.";
             findings.push(Finding {
                 code: "bag-squeeze",
-                subject: "curvature lost because pressure squeezes the stack".to_owned(),
-                value: 100.0 * squeeze,
-                limit: 100.0 * SQUEEZE_SHARE,
-                unit: "%",
+                subject: "curvature lost because pressure squeezes the stack".into(),
+                held: Some(Held::at_most(Quantity::share(squeeze), Quantity::share(SQUEEZE_SHARE))),
                 verdict: if much { Verdict::Watch } else { Verdict::Ok },
                 source: "length difference of the faces, own derivation",
-                remedy: if much { remedy.to_owned() } else { String::new() },
+                remedy: if much { remedy.into() } else { Phrase::default() },
             });
         }
         findings
@@ -158,10 +157,18 @@ mod tests {
         let codes = |g: f64| sandwich(g).soft_findings(1000.0, 10.0, 0.0).remove(0);
         let soft = codes(1.0);
         assert_eq!(soft.verdict, Verdict::Watch);
-        let needed = 1.0 * (soft.value / soft.limit).powi(2);
-        assert_eq!(soft.limit, 10.0 + ZONE_SHARE * 1000.0);
-        let said = format!("from a shear modulus of {needed:.0} MPa of layer (1/{:.0} of", 70_000.0 / needed);
-        assert!(needed > 5.0 && soft.remedy.contains(&said), "{said}: {}", soft.remedy);
+        let needed = 1.0 * (soft.si().unwrap().0 / soft.si().unwrap().1).powi(2);
+        assert_eq!(soft.si().unwrap().1, 10.0 + ZONE_SHARE * 1000.0);
+        let said = format!(
+            "from a shear modulus of {} of layer (1/{:.0} of",
+            Quantity::stress(needed).text(Default::default()),
+            70_000.0 / needed
+        );
+        assert!(
+            needed > 5.0 && soft.remedy.text(Default::default()).contains(&said),
+            "{said}: {}",
+            soft.remedy.text(Default::default())
+        );
         assert_eq!(codes(needed * 1.01).verdict, Verdict::Ok);
         assert_eq!(codes(needed * 0.99).verdict, Verdict::Watch);
     }
@@ -188,14 +195,20 @@ mod tests {
             found.into_iter().find(|f| f.code == "bag-squeeze").unwrap()
         };
         let much = squeezed(2.0);
-        assert_eq!((much.value, much.limit), (100.0 * sandwich(20.0).squeeze_at(0.0, 2.0), 100.0 * SQUEEZE_SHARE));
+        assert_eq!(
+            (much.si().unwrap().0, much.si().unwrap().1),
+            (100.0 * sandwich(20.0).squeeze_at(0.0, 2.0), 100.0 * SQUEEZE_SHARE)
+        );
         // The whole limit is reached at the pressure at which the part lost is that limit; the loss is in proportion.
-        let at_limit = 2.0 * much.limit / much.value;
+        let at_limit = 2.0 * much.si().unwrap().1 / much.si().unwrap().0;
         assert_eq!(
             (squeezed(0.99 * at_limit).verdict, squeezed(1.01 * at_limit).verdict),
             (Verdict::Ok, Verdict::Watch)
         );
-        assert!(squeezed(0.99 * at_limit).remedy.is_empty() && much.remedy.contains("less pressure"));
+        assert!(
+            squeezed(0.99 * at_limit).remedy.is_empty()
+                && much.remedy.text(Default::default()).contains("less pressure")
+        );
     }
 
     #[test]

@@ -14,9 +14,9 @@ pub use report::{Extremum, Report};
 use kurbo::Vec2;
 
 use crate::curve::{Curvature, Curve, PlaneCurve, Pose, lowest_point, resting_pose};
-use crate::finding::{Fault, Finding, Verdict};
+use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::{Board, Rocker};
-use crate::units::plain;
+use crate::units::{Phrase, Quantity, phrase};
 
 /// The rocker that is wanted.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,19 +62,16 @@ impl Target {
     pub fn findings(&self) -> Vec<Finding> {
         let mut findings: Vec<Finding> = self.fit.iter().flat_map(|fit| fit.findings.iter().cloned()).collect();
         if self.report.bumps > 0 {
-            let places: Vec<String> = self.report.extrema.iter().map(|e| plain(e.s_mm, 0)).collect();
+            let places = self.report.extrema.iter().map(|e| phrase!("{}", Quantity::place(e.s_mm)));
+            let (turns, wanted) = (self.report.extrema.len(), self.report.extrema.len() - self.report.bumps);
             findings.push(Finding {
                 code: "curvature-bumps",
-                subject: format!("the curvature turns round at {} mm from the middle", places.join(", ")),
-                value: self.report.extrema.len() as f64,
-                limit: (self.report.extrema.len() - self.report.bumps) as f64,
-                unit: "turns",
+                subject: phrase!("turns of the curvature, at {} from the middle", Phrase::join(places, ", ")),
+                held: Some(Held::at_most(Quantity::count(turns as f64), Quantity::count(wanted as f64))),
                 verdict: Verdict::Watch,
-                source: "a turn counts from 2 % of the curve's range of curvature on (own choice: over 100 mm such a wave \
-                         stands 0.04 mm high beside a radius of 500 mm); one tightest place near each end is common \
-                         practice, no source",
-                remedy: "Look at the picture of the curvature; a fair board has one tightest place near each end."
-                    .to_owned(),
+                source: "a turn counts from 2 % of the curve's range of curvature on (own choice); one tightest place near \
+                         each end is common practice, no source",
+                remedy: "Look at the picture of the curvature; a fair board has one tightest place near each end.".into(),
             });
         }
         findings.extend(self.unusual_rise());
@@ -92,13 +89,19 @@ impl Target {
         }
         Some(Finding {
             code: "rocker-unusual",
-            subject: format!("rise of {} mm over a board of {} mm", plain(high - low, 2), plain(length_mm, 1)),
-            value: 100.0 * share,
-            limit: 100.0 * if share > USUAL_RISE.1 { USUAL_RISE.1 } else { USUAL_RISE.0 },
-            unit: "% of the length",
+            subject: phrase!(
+                "rise of {} over a board of {}, as a part of its length",
+                Quantity::length(high - low),
+                Quantity::length(length_mm)
+            ),
+            held: Some(if share > USUAL_RISE.1 {
+                Held::at_most(Quantity::share(share), Quantity::share(USUAL_RISE.1))
+            } else {
+                Held::at_least(Quantity::share(share), Quantity::share(USUAL_RISE.0))
+            }),
             verdict: Verdict::Watch,
             source: "common practice, no source",
-            remedy: "Look at heights, radii and their units (mm or inches).".to_owned(),
+            remedy: "Look at heights, radii and their units (mm or inches).".into(),
         })
     }
 
@@ -184,11 +187,13 @@ mod tests {
             let found = bent(k).findings();
             assert_eq!(found.len(), 1, "{k}");
             assert_eq!((found[0].code, found[0].verdict), ("rocker-unusual", Verdict::Watch));
-            assert!((found[0].value - value).abs() < 1e-3 * value && found[0].limit == limit, "{:?}", found[0]);
+            let (shown, bound, _) = found[0].si().unwrap();
+            assert!((shown - value).abs() < 1e-3 * value && (bound - limit).abs() < 1e-9, "{:?}", found[0]);
         }
         // (1 - cos(1.5))/3 of its length.
         let found = bent(3e-3).findings().remove(0);
-        assert!((found.value - 100.0 * (1.0 - 1.5_f64.cos()) / 3.0).abs() < 1e-6 && found.limit == 25.0, "{found:?}");
+        let (value, limit, _) = found.si().unwrap();
+        assert!((value - 100.0 * (1.0 - 1.5_f64.cos()) / 3.0).abs() < 1e-6 && limit == 25.0, "{found:?}");
     }
 
     #[test]
@@ -198,10 +203,11 @@ mod tests {
         assert!(target(3).findings().is_empty() && target(4).findings().is_empty());
         for asked in [0, 1, 2] {
             let found = target(asked).findings().remove(0);
-            assert_eq!((found.code, found.value, found.limit), ("curvature-bumps", 3.0, asked as f64));
+            assert_eq!((found.code, found.si().unwrap()), ("curvature-bumps", (3.0, asked as f64, "")));
         }
         let found = target(1).findings().remove(0);
-        assert!(found.subject.contains("at -300, 0, 250 mm"), "{}", found.subject);
+        let subject = found.subject.text(Default::default());
+        assert!(subject.contains("at -300 mm, 0 mm, 250 mm"), "{subject}");
     }
 
     #[test]

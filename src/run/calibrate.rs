@@ -3,7 +3,7 @@
 use serde_json::Value;
 
 use super::predict::surface_of;
-use super::shims::{Shimming, denominator, designed as designed_table, scheduled, surface_of_kept};
+use super::shims::{Shimming, designed as designed_table, scheduled, surface_of_kept};
 use super::shop;
 use super::{OutputFile, file, json_bytes};
 use crate::calibrate::{BoardFactor, OffTable, ShareAt, fit_board, shares_along};
@@ -108,7 +108,7 @@ pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Faul
     json["job_sha256"] = job.hash.as_str().into();
     let page = draft::board_page(job, &calibrated, &origin);
     let files = vec![
-        file("shims.csv", write_csv(&draft::shims(&schedule, denominator(job)), &origin)),
+        file("shims.csv", write_csv(&draft::shims(&schedule, job.unit.denominator()), &origin)),
         file("calibration.json", json_bytes(&json)),
         file("book.html", write_html(&page)),
     ];

@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 use super::{Prediction, predict};
 use crate::finding::Fault;
 use crate::job::{CurvatureTable, ExistingTable, Job, LengthAlong, Origin, Rocker};
-use crate::units::{decimal, plain};
+use crate::units::{LengthUnit, Quantity};
 
 /// What changes.
 #[derive(Debug, Clone, PartialEq)]
@@ -21,23 +21,26 @@ pub struct Difference {
     pub surface_mm: Option<f64>,
 }
 
-/// Figures that are compared: label, place in the result, factor, unit, digits.
-const FIGURES: [(&str, &str, f64, &str, usize); 15] = [
-    ("wanted tip", "/target/tip_height_mm", 1.0, "mm", 1),
-    ("wanted tail", "/target/tail_height_mm", 1.0, "mm", 1),
-    ("wanted length", "/target/length_mm", 1.0, "mm", 1),
-    ("stack", "/stack/thickness_mm", 1.0, "mm", 2),
-    ("springback", "/stack/springback_share", 100.0, "%", 2),
-    ("springback max", "/stack/springback_share_most", 100.0, "%", 2),
-    ("tip loses", "/released/tip_lost_share", 100.0, "%", 2),
-    ("tail loses", "/released/tail_lost_share", 100.0, "%", 2),
-    ("table tip", "/table/tip_height_mm", 1.0, "mm", 2),
-    ("table tail", "/table/tail_height_mm", 1.0, "mm", 2),
-    ("predicted tip", "/released/tip_height_mm", 1.0, "mm", 2),
-    ("predicted tail", "/released/tail_height_mm", 1.0, "mm", 2),
-    ("left over", "/released/largest_error_mm", 1.0, "mm", 3),
-    ("rods", "/spacers/rod_count", 1.0, "", 0),
-    ("rod length", "/spacers/rod_length_mm", 1.0, "mm", 1),
+/// Makes a number of a result a quantity.
+type Measured = fn(f64) -> Quantity;
+
+/// Figures that are compared: label, place in the result, what the number is.
+const FIGURES: [(&str, &str, Measured); 15] = [
+    ("wanted tip", "/target/tip_height_mm", Quantity::fine),
+    ("wanted tail", "/target/tail_height_mm", Quantity::fine),
+    ("wanted length", "/target/length_mm", Quantity::fine),
+    ("stack", "/stack/thickness_mm", Quantity::fine),
+    ("springback", "/stack/springback_share", Quantity::share),
+    ("springback max", "/stack/springback_share_most", Quantity::share),
+    ("tip loses", "/released/tip_lost_share", Quantity::share),
+    ("tail loses", "/released/tail_lost_share", Quantity::share),
+    ("table tip", "/table/tip_height_mm", Quantity::fine),
+    ("table tail", "/table/tail_height_mm", Quantity::fine),
+    ("predicted tip", "/released/tip_height_mm", Quantity::fine),
+    ("predicted tail", "/released/tail_height_mm", Quantity::fine),
+    ("left over", "/released/largest_error_mm", Quantity::fine),
+    ("rods", "/spacers/rod_count", Quantity::count),
+    ("rod length", "/spacers/rod_length_mm", Quantity::fine),
 ];
 /// Distance of the places at which surfaces are compared, mm: as the points of a result lie.
 const STEP_MM: f64 = 5.0;
@@ -65,10 +68,11 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
             return Err(format!("the {name} side is no result of a build: it has no title, table and checks."));
         }
     }
+    let unit = units_of(new);
     let mut out = format!("{} -> {}\n", text(&old["title"]), text(&new["title"]));
     let mut rows = Vec::new();
-    for (label, place, factor, unit, digits) in FIGURES {
-        let of = |side: &Value| side.pointer(place).and_then(Value::as_f64).map(|v| factor * v);
+    for (label, place, quantity) in FIGURES {
+        let of = |side: &Value| side.pointer(place).and_then(Value::as_f64);
         let (before, after) = (of(old), of(new));
         let same = match (before, after) {
             (Some(a), Some(b)) => (a - b).abs() <= SAME,
@@ -77,11 +81,15 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
         if same {
             continue;
         }
-        let shown = |v: Option<f64>| v.map_or("none".to_owned(), |v| decimal(v, digits));
-        let unit = if unit.is_empty() { String::new() } else { format!(" {unit}") };
+        let shown = |v: Option<f64>| v.map_or("none".to_owned(), |v| quantity(v).text(unit));
+        let (from, to) = match (before, after) {
+            (Some(a), Some(b)) => quantity(a).beside(quantity(b), unit),
+            (a, b) => (shown(a), shown(b)),
+        };
         // Writing to a String cannot fail.
-        let _ = writeln!(out, "  {label:<14} {} to {}{unit}", shown(before), shown(after));
-        rows.push(json!({ "what": label, "before": before, "after": after }));
+        let _ = writeln!(out, "  {label:<14} {from} to {to}");
+        let si = |v: Option<f64>| v.map(|v| quantity(v).si().0);
+        rows.push(json!({ "what": label, "before": si(before), "after": si(after) }));
     }
     let parts = [
         ("ribs", "length_mm", "height_mm"),
@@ -102,7 +110,7 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
         let apart =
             before.iter().zip(&after).map(|(a, b)| (a.0 - b.0).abs().max((a.1 - b.1).abs())).fold(0.0, f64::max);
         let words = if before.len() == after.len() {
-            format!("{} as before, but other sizes, by up to {} mm", after.len(), decimal(apart, 2))
+            format!("{} as before, but other sizes, by up to {}", after.len(), Quantity::small(apart).text(unit))
         } else {
             format!("{} to {}", before.len(), after.len())
         };
@@ -121,9 +129,9 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
     if let Some((apart, at)) = surface {
         let _ = writeln!(
             out,
-            "\nThe surfaces of the tables differ by at most {} mm, {} mm from the middle.",
-            decimal(apart, 3),
-            plain(at, 0)
+            "\nThe surfaces of the tables differ by at most {}, {} from the middle.",
+            Quantity::small(apart).text(unit),
+            Quantity::place(at).text(unit)
         );
     }
     let json = json!({
@@ -132,6 +140,14 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
         "surface_mm": surface.map(|s| s.0), "surface_at_mm": surface.map(|s| s.1),
     });
     Ok(Difference { summary: out, json, surface_mm: surface.map(|s| s.0) })
+}
+
+/// Units of the shop whose result it is.
+fn units_of(result: &Value) -> LengthUnit {
+    match result["units"].as_str() {
+        Some("in") => LengthUnit::Inch { denominator: 64 },
+        _ => LengthUnit::Millimetre,
+    }
 }
 
 fn text(value: &Value) -> &str {

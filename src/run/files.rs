@@ -8,9 +8,9 @@ use crate::export::{
     DxfOptions, DxfVersion, ExportError, RollOptions, Ruler, SheetOptions, SvgOptions, Unreached, lacks_strokes,
     layer_name, offset_to_waste, with_stroke_text, write_dxf, write_roll, write_sheets, write_svg,
 };
-use crate::finding::{Fault, Finding, Verdict};
+use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::{DxfDialect, Files};
-use crate::units::{LengthUnit, plain};
+use crate::units::{LengthUnit, Quantity, phrase};
 
 /// All drawn files, and what has to be said about them. Each drawing becomes a DXF and an SVG file of its name; patterns
 /// hold the parts of all drawings.
@@ -145,20 +145,20 @@ fn unreached(name: &str, all: &[Unreached], width_mm: f64) -> Option<Finding> {
     let parts: BTreeSet<&str> = all.iter().map(|u| u.part.as_str()).collect();
     Some(Finding {
         code: "cutter-reach",
-        subject: format!(
-            "{name}: {places} corners or necks of {} parts that the cutter does not get into; the largest in the {} of {}",
+        subject: phrase!(
+            "{}: {} corners or necks of {} parts that the cutter does not get into; the largest in the {} of {}",
+            name,
+            places,
             parts.len(),
             layer_name(worst.operation),
-            worst.part
+            &worst.part
         ),
-        value: worst.places_mm2[0],
-        limit: 0.0,
-        unit: "mm2",
+        held: Some(Held::at_most(Quantity::area(worst.places_mm2[0]), Quantity::area(0.0))),
         verdict: Verdict::Watch,
         source: "the outline grown and shrunk back by half the cut's width",
-        remedy: format!(
-            "Use a cutter narrower than {} mm or reliefs, or take the rest out by hand.",
-            plain(width_mm, 3)
+        remedy: phrase!(
+            "Use a cutter narrower than {} or reliefs, or take the rest out by hand.",
+            Quantity::fine(width_mm)
         ),
     })
 }
@@ -170,13 +170,11 @@ fn unlettered(what: &str, missing: &BTreeSet<char>) -> Option<Finding> {
     let list = missing.iter().map(char::to_string).collect::<Vec<_>>().join(" ");
     Some(Finding {
         code: "letters-missing",
-        subject: format!("{what}: characters that are drawn as crossed boxes: {list}"),
-        value: missing.len() as f64,
-        limit: 0.0,
-        unit: "",
+        subject: phrase!("{}: characters that are drawn as crossed boxes: {}", what, list),
+        held: Some(Held::at_most(Quantity::count(missing.len() as f64), Quantity::count(0.0))),
         verdict: Verdict::Watch,
         source: "the letters that files of this kind can carry",
-        remedy: "Write names with the letters A to Z, digits and common signs.".to_owned(),
+        remedy: "Write names with the letters A to Z, digits and common signs.".into(),
     })
 }
 

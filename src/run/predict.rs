@@ -12,6 +12,7 @@ use crate::job::{Board, Job, Layer, Lies};
 use crate::press::{Blank, PressError, press, release};
 use crate::rocker::{self, Target};
 use crate::table::{self, OtherFace};
+use crate::units::{LengthUnit, Quantity};
 
 /// What is said about the boards of an existing table.
 #[derive(Debug, Clone, PartialEq)]
@@ -111,8 +112,9 @@ fn stack(
         Blank { tail_mm: finished_mm.0 - setup.overhang_tail_mm, tip_mm: finished_mm.1 + setup.overhang_tip_mm };
     let mut lain = None;
     for _ in 0..BLANK_ROUNDS {
-        let pressed = press(surface, &lying, blank, &setup.load).map_err(|e| vec![fault(e, surface, blank)])?;
-        let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank)];
+        let pressed =
+            press(surface, &lying, blank, &setup.load).map_err(|e| vec![fault(e, surface, blank, job.unit)])?;
+        let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank, job.unit)];
         let released = release(&pressed).map_err(folds)?;
         // The released face is longer or shorter than the flat blank; the blank is cut so that it reaches as far as asked.
         let short_mm = (
@@ -125,7 +127,7 @@ fn stack(
         }
         blank = Blank { tail_mm: blank.tail_mm - short_mm.0, tip_mm: blank.tip_mm + short_mm.1 };
     }
-    let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank)];
+    let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank, job.unit)];
     let Some((pressed, released)) = lain else { return Err(vec![thick("existing_table.surface")]) };
     let reached = (finished_mm.0.max(released.base.start_mm()), finished_mm.1.min(released.base.end_mm()));
     let finished = released.base.between(reached.0, reached.1).map_err(folds)?;
@@ -166,22 +168,24 @@ fn thick(path: &str) -> Fault {
     )
 }
 
-fn fault(error: PressError, surface: &Curvature, blank: Blank) -> Fault {
+fn fault(error: PressError, surface: &Curvature, blank: Blank, unit: LengthUnit) -> Fault {
+    let place = |mm: f64| Quantity::place(mm).text(unit);
     match error {
         PressError::Blank(at) => Fault::new(
             "blank-off-table",
             "existing_table.length",
             format!(
-                "the table is {:.0} mm long; a blank of {:.0} mm does not lie on it ({at:.0} mm from the middle).",
-                surface.length_mm(),
-                blank.tip_mm - blank.tail_mm
+                "the table is {} long; a blank of {} does not lie on it ({} from the middle).",
+                place(surface.length_mm()),
+                place(blank.tip_mm - blank.tail_mm),
+                place(at)
             ),
             "Give the whole length of its surface, or a shorter overhang in [board].",
         ),
         PressError::TooTight(at) => Fault::new(
             "too-tight",
             "existing_table.surface",
-            format!("at {at:.0} mm the table is tighter than the stack is thick."),
+            format!("at {} the table is tighter than the stack is thick.", place(at)),
             "Check radius and unit.",
         ),
         PressError::Contact(reason) => Fault::new(

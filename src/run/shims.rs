@@ -14,7 +14,6 @@ use crate::job::{Frame, Job, KeptBoard, Lies};
 use crate::laminate::Laminate;
 use crate::rocker::{self, Target};
 use crate::table::{self, OverbentTable};
-use crate::units::LengthUnit;
 
 /// Most curvature of what shims leave over, 1/mm: a tenth per metre is a dent of half a millimetre between three stations a
 /// hand apart, which a skin of plywood spans without a bump that is seen (our choice, no source).
@@ -80,10 +79,10 @@ pub fn shim(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
     }
     let mut lines = vec![("table", whose.clone())];
     lines.extend(learnt);
-    lines.extend(draft::shims_lines(&schedule));
+    lines.extend(draft::shims_lines(&schedule, job.unit));
     let page = draft::shims_page(job, &schedule, &whose, &origin);
     let files = vec![
-        file("shims.csv", write_csv(&draft::shims(&schedule, denominator(job)), &origin)),
+        file("shims.csv", write_csv(&draft::shims(&schedule, job.unit.denominator()), &origin)),
         file("shims.json", super::json_bytes(&json)),
         file("book.html", crate::export::write_html(&page)),
     ];
@@ -151,12 +150,4 @@ pub(super) fn scheduled(
         most_kink_per_mm: MOST_KINK_PER_MM,
     };
     Ok(schedule(&built, &wanted.resting, &places, &options))
-}
-
-/// Denominator of fractions of an inch in listings.
-pub(super) fn denominator(job: &Job) -> u32 {
-    match job.unit {
-        LengthUnit::Millimetre => 64,
-        LengthUnit::Inch { denominator } => denominator,
-    }
 }

@@ -3,10 +3,10 @@
 use super::Progress;
 use crate::draft::{self, BarCuts, Cuts, FlatPart, Sheet};
 use crate::drawing::{Contour, Drawing};
-use crate::finding::{Fault, Finding, Verdict};
+use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::jig::{CuttingError, Jig, cut, nest};
 use crate::job::{Job, SheetStock};
-use crate::units::decimal;
+use crate::units::{LengthUnit, Quantity, decimal, phrase};
 
 /// Sheets differ from the parts' thickness by no more than this, mm: as measured, both.
 const SAME_THICKNESS_MM: f64 = 0.1;
@@ -29,7 +29,8 @@ pub(super) struct CutUp<'a> {
 /// Parts and pieces that fit none of the stock.
 pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig, watch: &(dyn Fn(Progress) + Sync)) -> Result<CutUp<'a>, Vec<Fault>> {
     let mut faults = Vec::new();
-    let mut made = CutUp { parts: draft::flat_parts(jig), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
+    let mut made =
+        CutUp { parts: draft::flat_parts(jig, job.unit), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
     if !job.stock.sheets.is_empty() {
         on_sheets(job, &mut made, &mut faults, watch);
     }
@@ -40,22 +41,20 @@ pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig, watch: &(dyn Fn(Progress) + Sy
                 "piece-exceeds-bar",
                 format!("bars.{}.stock", of.what),
                 format!(
-                    "a {} is {} mm long; the longest bar yields {} mm.",
+                    "a {} is {} long; the longest bar yields {}.",
                     of.pieces[piece].label,
-                    decimal(of.pieces[piece].length_mm, 1),
-                    decimal(longest_mm, 1)
+                    Quantity::length(of.pieces[piece].length_mm).text(job.unit),
+                    Quantity::length(longest_mm).text(job.unit)
                 ),
                 "List a longer bar, or build the table narrower.",
             )),
             Err(CuttingError::NotEnough { certain }) => made.findings.push(Finding {
                 code: "bars-short",
-                subject: format!("{}: the bars do not suffice, and there is no plan of cuts", of.what),
-                value: of.pieces.iter().map(|p| p.length_mm * p.count as f64).sum(),
-                limit: of.stock.bars.iter().map(|b| b.length_mm * b.quantity.unwrap_or(0) as f64).sum(),
-                unit: "mm",
+                subject: phrase!("{}: the bars do not suffice, and there is no plan of cuts", of.what),
+                held: None,
                 verdict: Verdict::Watch,
                 source: if certain { "all ways of cutting" } else { "many ways of cutting" },
-                remedy: "Get more bars, or longer ones.".to_owned(),
+                remedy: "Get more bars, or longer ones.".into(),
             }),
         }
     }
@@ -87,7 +86,7 @@ fn on_sheets(job: &Job, made: &mut CutUp<'_>, faults: &mut Vec<Fault>, watch: &(
             of: made.parts.len(),
         });
         let mut nested = nest(&outlines, &sheets, &job.stock.nesting);
-        faults.extend(nested.too_large.first().map(|i| too_large(&made.parts[group[*i]], outlines[*i])));
+        faults.extend(nested.too_large.first().map(|i| too_large(&made.parts[group[*i]], outlines[*i], job.unit)));
         if !nested.left_over.is_empty() {
             made.findings.push(short(nested.left_over.len(), thickness_mm));
         }
@@ -105,16 +104,16 @@ fn on_sheets(job: &Job, made: &mut CutUp<'_>, faults: &mut Vec<Fault>, watch: &(
     }
 }
 
-fn too_large(flat: &FlatPart, outline: &Contour) -> Fault {
+fn too_large(flat: &FlatPart, outline: &Contour, unit: LengthUnit) -> Fault {
     let bounds = outline.bounds();
     Fault::new(
         "part-exceeds-stock",
         "stock",
         format!(
-            "`{}` is {} x {} mm and fits on no sheet of its thickness.",
+            "`{}` is {} x {} and fits on no sheet of its thickness.",
             flat.part.title,
-            decimal(bounds.width(), 1),
-            decimal(bounds.height(), 1)
+            Quantity::length(bounds.width()).text(unit),
+            Quantity::length(bounds.height()).text(unit)
         ),
         "List a larger sheet, use a smaller margin or nesting.grain = \"free\", or split the ribs ([table.ribs.split]).",
     )
@@ -123,25 +122,23 @@ fn too_large(flat: &FlatPart, outline: &Contour) -> Fault {
 fn short(count: usize, thickness_mm: f64) -> Finding {
     Finding {
         code: "sheets-short",
-        subject: format!("parts {} mm thick that no sheet is left for", decimal(thickness_mm, 1)),
-        value: count as f64,
-        limit: 0.0,
-        unit: "",
+        subject: phrase!("parts {} thick that no sheet is left for", Quantity::fine(thickness_mm)),
+        held: Some(Held::at_most(Quantity::count(count as f64), Quantity::count(0.0))),
         verdict: Verdict::Watch,
         source: "the quantities listed under [[stock]]",
-        remedy: "Get more sheets and raise `quantity`.".to_owned(),
+        remedy: "Get more sheets and raise `quantity`.".into(),
     }
 }
 
 impl CutUp<'_> {
     /// The sheets as drawings, with the names of their files.
-    pub(super) fn drawings(&self, title: &str, origin: &str) -> Vec<(String, Drawing)> {
-        let drawing = |s: &Sheet| (s.file_name(), draft::sheet_drawing(s, &self.parts, title, origin));
+    pub(super) fn drawings(&self, job: &Job, origin: &str) -> Vec<(String, Drawing)> {
+        let drawing = |s: &Sheet| (s.file_name(), draft::sheet_drawing(s, &self.parts, job, origin));
         self.sheets.iter().map(drawing).collect()
     }
 
     /// Lines for the summary.
-    pub(super) fn lines(&self) -> Vec<draft::Line> {
+    pub(super) fn lines(&self, unit: LengthUnit) -> Vec<draft::Line> {
         let mut lines = Vec::new();
         if !self.sheets.is_empty() {
             let used: Vec<String> = self.sheets.iter().map(|s| decimal(100.0 * s.nested.utilisation, 0)).collect();
@@ -151,7 +148,7 @@ impl CutUp<'_> {
                 format!("{parts} parts on {}, {} % used", draft::counted(self.sheets.len(), "sheet"), used.join(", ")),
             ));
         }
-        lines.extend(self.cuts.iter().map(|c| ("bars", c.words())));
+        lines.extend(self.cuts.iter().map(|c| ("bars", c.words(unit))));
         lines
     }
 }

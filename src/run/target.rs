@@ -6,11 +6,15 @@ use crate::export::{DxfOptions, ExportError, SvgOptions, write_csv, write_dxf, w
 use crate::finding::Fault;
 use crate::job::Wanted;
 use crate::rocker;
-use crate::units::LengthUnit;
+use crate::units::{LengthUnit, MM_PER_INCH};
 
-/// Distance of the stations in words, and of those in the listing, mm.
-const WORDS_PITCH_MM: f64 = 100.0;
-const ROWS_PITCH_MM: f64 = 10.0;
+/// Distance of the stations in words, and of those in the listing, mm: round in the shop's unit.
+fn pitches_mm(unit: LengthUnit) -> (f64, f64) {
+    match unit {
+        LengthUnit::Millimetre => (100.0, 10.0),
+        LengthUnit::Inch { .. } => (4.0 * MM_PER_INCH, 0.5 * MM_PER_INCH),
+    }
+}
 
 /// The target curve in words, and its files: stations, picture, profile and, for a board that was read, the readings.
 ///
@@ -20,16 +24,14 @@ pub fn target(wanted: &Wanted) -> Result<Outcome, Vec<Fault>> {
     let target = rocker::target(&wanted.rocker, &wanted.board)?;
     let checks = target.findings();
     let origin = draft::origin(&wanted.hash);
-    let denominator = match wanted.unit {
-        LengthUnit::Millimetre => 64,
-        LengthUnit::Inch { denominator } => denominator,
-    };
+    let denominator = wanted.unit.denominator();
+    let (words_pitch_mm, rows_pitch_mm) = pitches_mm(wanted.unit);
     let undrawn = |why: String| {
         let message = format!("the profile cannot be drawn: {why}.");
         vec![Fault::new("profile-not-drawn", "rocker", message, "Give a gentler rocker.")]
     };
     let written = |bytes: Result<Vec<u8>, ExportError>| bytes.map_err(|e| undrawn(e.to_string()));
-    let rows = draft::target_rows(&target, &stations(&target.curve, ROWS_PITCH_MM), denominator);
+    let rows = draft::target_rows(&target, &stations(&target.curve, rows_pitch_mm), denominator);
     let picture = draft::target_picture(wanted, &target, &origin);
     let profile = draft::profile(wanted, &target, &origin).map_err(|e| undrawn(format!("{e:?}")))?;
     let mut files = vec![
@@ -41,8 +43,8 @@ pub fn target(wanted: &Wanted) -> Result<Outcome, Vec<Fault>> {
     if let Some(fit) = &target.fit {
         files.push(file("readings.csv", write_csv(&draft::reading_rows(fit), &origin)));
     }
-    let places = stations(&target.curve, WORDS_PITCH_MM);
+    let places = stations(&target.curve, words_pitch_mm);
     let summary = draft::target_words(wanted, &target, &places, &checks);
     let result = draft::target_json(wanted, &target, &checks, &origin);
-    Ok(Outcome { summary, checks, accepted: Vec::new(), result, files })
+    Ok(Outcome { summary, checks, unit: wanted.unit, accepted: Vec::new(), result, files })
 }

@@ -1,9 +1,10 @@
 //! Will blank, bag and table do it? Checks of a designed table, each with what would mend it.
 
-use crate::finding::{Finding, Verdict};
+use crate::finding::{Finding, Held, Verdict};
 use crate::job::{Hold, Pressing};
 use crate::laminate::Laminate;
 use crate::press::{Load, atmosphere_mpa};
+use crate::units::{Phrase, Quantity, phrase};
 
 use super::OverbentTable;
 use super::carried::{Build, Carried, Fastening, SAG_MM, Sag, Span};
@@ -71,29 +72,15 @@ pub fn checks(
     found
 }
 
-/// Verdict and the limit to show for a value with a limit for each verdict.
-fn judge(value: f64, limits: (f64, f64)) -> (Verdict, f64) {
-    if value > limits.1 {
-        (Verdict::Stop, limits.1)
-    } else if value > limits.0 {
-        (Verdict::Watch, limits.0)
-    } else {
-        (Verdict::Ok, limits.0)
-    }
-}
-
 fn finding(
     code: &'static str,
-    subject: impl Into<String>,
-    value: f64,
-    limits: (f64, f64),
-    unit: &'static str,
+    subject: impl Into<Phrase>,
+    (verdict, held): (Verdict, Held),
     source: &'static str,
-    remedy: impl Into<String>,
+    remedy: impl Into<Phrase>,
 ) -> Finding {
-    let (verdict, limit) = judge(value, limits);
-    let remedy = if verdict == Verdict::Ok { String::new() } else { remedy.into() };
-    Finding { code, subject: subject.into(), value, limit, unit, verdict, source, remedy }
+    let remedy = if verdict == Verdict::Ok { Phrase::default() } else { remedy.into() };
+    Finding { code, subject: subject.into(), held: Some(held), verdict, source, remedy }
 }
 
 const PRACTICE: &str = "common practice, no source";
@@ -102,10 +89,8 @@ fn gap(bent: &OverbentTable) -> Finding {
     let (gap_mm, at_mm) = bent.largest_gap_mm();
     finding(
         "bag-gap",
-        format!("gap under the board, {at_mm:.0} mm from the middle of the table"),
-        gap_mm,
-        GAP_MM,
-        "mm",
+        phrase!("gap under the board, {} from the middle of the table", Quantity::place(at_mm)),
+        Verdict::over(gap_mm, GAP_MM, Quantity::fine),
         PRACTICE,
         "Press harder, use thinner plies, lengthen the blank, or ease the rocker there.",
     )
@@ -114,16 +99,14 @@ fn gap(bent: &OverbentTable) -> Finding {
 fn left_over(bent: &OverbentTable) -> Finding {
     finding(
         "left-over",
-        format!("predicted board beside the wanted one, {:.0} mm from the middle", bent.error_at_mm),
-        bent.error_mm,
-        ERROR_MM,
-        "mm",
+        phrase!("predicted board beside the wanted one, {} from the middle", Quantity::place(bent.error_at_mm)),
+        Verdict::over(bent.error_mm, ERROR_MM, Quantity::fine),
         PRACTICE,
-        format!(
-            "Lengthen the blank (overhang of {:.0} mm at the tail, {:.0} mm at the tip), press harder, use thinner \
-             plies, or ease the ends.",
-            bent.overhang_needed_mm.0.ceil(),
-            bent.overhang_needed_mm.1.ceil()
+        phrase!(
+            "Lengthen the blank (overhang of {} at the tail, {} at the tip), press harder, use thinner plies, or ease \
+             the ends.",
+            Quantity::length(bent.overhang_needed_mm.0.ceil()),
+            Quantity::length(bent.overhang_needed_mm.1.ceil())
         ),
     )
 }
@@ -143,25 +126,24 @@ fn overhangs(bent: &OverbentTable, load: &Load) -> Vec<Finding> {
     let ends = [("tail", has.0, bent.overhang_needed_mm.0), ("tip", has.1, bent.overhang_needed_mm.1)];
     let check = |(end, has_mm, needed_mm): (&str, f64, f64)| {
         // The search under clamps knows its answer to 2 mm.
-        let short = has_mm + if load.forces.is_empty() { 0.5 } else { 2.0 } < needed_mm;
+        let enough_mm = needed_mm - if load.forces.is_empty() { 0.5 } else { 2.0 };
+        let short = has_mm < enough_mm;
         Finding {
             code: "blank-overhang",
-            subject: format!("blank beyond the {end}"),
-            value: has_mm,
-            limit: needed_mm,
-            unit: "mm",
+            subject: phrase!("blank beyond the {}", end),
+            held: Some(Held::at_least(Quantity::fine(has_mm), Quantity::fine(enough_mm.max(0.0)))),
             verdict: if short { Verdict::Watch } else { Verdict::Ok },
             source: "moment that a free end cannot hold",
             remedy: if short {
                 let clamps = if load.forces.is_empty() { "" } else { ", with the outermost clamp moved out as far" };
-                format!(
-                    "An overhang of {:.0} mm{clamps} holds it all the way; the shorter blank leaves {:.2} mm more on \
-                     the finished board.",
-                    needed_mm.ceil(),
-                    bent.overhang_leaves_mm
+                phrase!(
+                    "An overhang of {}{} holds it all the way; the shorter blank leaves {} more on the finished board.",
+                    Quantity::length(needed_mm.ceil()),
+                    clamps,
+                    Quantity::fine(bent.overhang_leaves_mm)
                 )
             } else {
-                String::new()
+                Phrase::default()
             },
         }
     };
@@ -174,13 +156,18 @@ fn pressure(hold: &Hold) -> Option<Finding> {
     let asked = reading_mpa.unwrap_or(local);
     Some(finding(
         "pressure-limit",
-        format!("vacuum at {altitude_m:.0} m over the sea"),
-        1e3 * asked,
-        // Full vacuum is asked for on purpose; only a reading can be more than there is.
-        (1e3 * local * if reading_mpa.is_some() { PUMP_SHARE } else { 1.0 }, 1e3 * local * (1.0 + 1e-9)),
-        "kPa",
+        phrase!("vacuum at {} over the sea", Quantity::altitude(*altitude_m)),
+        Verdict::over(
+            asked,
+            // Full vacuum is asked for on purpose; only a reading can be more than there is.
+            (local * if reading_mpa.is_some() { PUMP_SHARE } else { 1.0 }, local * (1.0 + 1e-9)),
+            Quantity::pressure,
+        ),
         "ISO 2533 standard atmosphere; pumps reach 95 % of it in the long run (common practice)",
-        format!("The air there presses with {:.1} kPa at most: look at the gauge and the altitude.", 1e3 * local),
+        phrase!(
+            "The air there presses with {} at most: look at the gauge and the altitude.",
+            Quantity::pressure(local)
+        ),
     ))
 }
 
@@ -197,34 +184,30 @@ fn unusual_pressure(hold: &Hold, load: &Load, blank_mm: f64) -> Option<Finding> 
     let mean_mpa = load.pressure_mpa + forces_n_per_mm / blank_mm;
     (mean_mpa > most_mpa).then(|| Finding {
         code: "pressure-unusual",
-        subject: "mean pressure on the blank".to_owned(),
-        value: 1e3 * mean_mpa,
-        limit: 1e3 * most_mpa,
-        unit: "kPa",
+        subject: "mean pressure on the blank".into(),
+        held: Some(Held::at_most(Quantity::pressure(mean_mpa), Quantity::pressure(most_mpa))),
         verdict: Verdict::Watch,
         source,
-        remedy: "Look at mass, force or pressure and its unit; too much pressure crushes a light core.".to_owned(),
+        remedy: "Look at mass, force or pressure and its unit; too much pressure crushes a light core.".into(),
     })
 }
 
 fn cure(pressing: &Pressing) -> Vec<Finding> {
     let Some(resin) = pressing.resin else { return Vec::new() };
-    let check = |limit: Option<f64>, out: fn(f64, f64) -> bool, remedy: &str| {
-        let limit = limit?;
-        let outside = out(resin.cure_c, limit);
+    let check = |limit: Option<f64>, hold: fn(Quantity, Quantity) -> Held, remedy: &str| {
+        let held = hold(Quantity::temperature(resin.cure_c), Quantity::temperature(limit?));
+        let outside = !held.is_kept();
         Some(Finding {
             code: "cure-temperature",
-            subject: "temperature of the glue lines while they cure".to_owned(),
-            value: resin.cure_c,
-            limit,
-            unit: "°C",
+            subject: "temperature of the glue lines while they cure".into(),
+            held: Some(held),
             verdict: if outside { Verdict::Stop } else { Verdict::Ok },
             source: "the resin's sheet, as stated in the job",
-            remedy: if outside { remedy.to_owned() } else { String::new() },
+            remedy: if outside { remedy.into() } else { Phrase::default() },
         })
     };
-    let cold = check(resin.least_c, |t, limit| t < limit, "Warm the table or the room, or use a faster hardener.");
-    let warm = check(resin.most_c, |t, limit| t > limit, "Cure cooler and longer, or use a resin for that heat.");
+    let cold = check(resin.least_c, Held::at_least, "Warm the table or the room, or use a faster hardener.");
+    let warm = check(resin.most_c, Held::at_most, "Cure cooler and longer, or use a resin for that heat.");
     cold.into_iter().chain(warm).collect()
 }
 
@@ -237,30 +220,18 @@ fn skin_bend(bent: &OverbentTable, build: &Build<'_>) -> Option<Finding> {
     if k == 0.0 {
         return None;
     }
-    let subject = format!("table skin, {at_mm:.0} mm from the middle");
+    let subject = phrase!("table skin, {} from the middle", Quantity::place(at_mm));
     if let Some(limit) = build.skin.and_then(|m| m.strain_limit) {
-        let limit = 100.0 * limit;
-        let mut found = finding(
+        return Some(finding(
             "skin-strain",
             subject,
-            50.0 * build.skin_mm * k.abs(),
-            (STRAIN_WATCH * limit, limit),
-            "%",
-            "strain limit of the material",
+            Verdict::over(0.5 * build.skin_mm * k.abs(), (STRAIN_WATCH * limit, limit), Quantity::share),
+            "strain limit of the material; from six tenths of it on a second look",
             "Bend two thinner sheets over each other, turn the grain, or use a more pliant sheet.",
-        );
-        found.limit = limit;
-        return Some(found);
+        ));
     }
     let (across, along) = plywood_radius_mm(build.skin_mm)?;
-    let radius = 1.0 / k.abs();
-    let verdict = if radius < across {
-        Verdict::Stop
-    } else if radius < along {
-        Verdict::Watch
-    } else {
-        Verdict::Ok
-    };
+    let (verdict, held) = Verdict::under(1.0 / k.abs(), (along, across), Quantity::fine);
     let remedy = match verdict {
         Verdict::Ok => "",
         Verdict::Watch => "If it is plywood, run its face grain across the board, or bend two thinner sheets.",
@@ -269,12 +240,10 @@ fn skin_bend(bent: &OverbentTable, build: &Build<'_>) -> Option<Finding> {
     Some(Finding {
         code: "skin-radius",
         subject,
-        value: radius,
-        limit: if verdict == Verdict::Stop { across } else { along },
-        unit: "mm",
+        held: Some(held),
         verdict,
         source: "APA minimum bend radii of dry plywood, thinner panels at the same strain",
-        remedy: remedy.to_owned(),
+        remedy: remedy.into(),
     })
 }
 
@@ -283,12 +252,10 @@ fn skin_sag(carried: &Carried, span: Span) -> Option<Finding> {
     let supports = span.supports();
     Some(finding(
         "skin-sag",
-        format!("table skin between {supports} {clear_mm:.0} mm apart"),
-        sag_mm,
-        SAG_MM,
-        "mm",
+        phrase!("table skin between {} {} apart", supports, Quantity::length(clear_mm)),
+        Verdict::over(sag_mm, SAG_MM, Quantity::fine),
         PRACTICE,
-        format!("Leave at most {:.0} mm between {supports}, or use a thicker skin.", widest_mm.floor()),
+        phrase!("Leave at most {} between {}, or use a thicker skin.", Quantity::length(widest_mm.floor()), supports),
     ))
 }
 
@@ -297,9 +264,7 @@ fn give(carried: &Carried) -> Option<Finding> {
     Some(finding(
         "table-stiffness",
         "ends of the table under the bent stack",
-        tail.abs().max(tip.abs()),
-        GIVE_MM,
-        "mm",
+        Verdict::over(tail.abs().max(tip.abs()), GIVE_MM, Quantity::fine),
         PRACTICE,
         "Use more, higher or thicker ribs, lower feet and smaller windows, or close the table to a box.",
     ))
@@ -312,18 +277,17 @@ fn fasteners(carried: &Carried, span: Span) -> Finding {
     let most = if stated { TORN * allowed_n } else { f64::INFINITY };
     finding(
         "fastener-pull",
-        format!(
-            "pull on a fastener of the skin, {pitch_mm:.0} mm apart on the {supports}, {:.0} mm from the middle",
-            pull_n.table_mm
+        phrase!(
+            "pull on a fastener of the skin, {} apart on the {}, {} from the middle",
+            Quantity::length(pitch_mm),
+            supports,
+            Quantity::place(pull_n.table_mm)
         ),
-        pull_n.value,
-        (allowed_n, most),
-        "N",
-        "pull for good as stated, or by default a fifth of what tears out a 4 mm screw 20 mm deep (Wood Handbook, from \
-         memory)",
+        Verdict::over(pull_n.value, (allowed_n, most), Quantity::force),
+        "pull for good as stated, or by default a fifth of what tears out a thin wood screw (Wood Handbook, from memory)",
         match widest_mm {
-            Some(pitch) => format!("Set them {pitch:.0} mm apart."),
-            None => format!("Glue the skin to the {supports} as well, use stronger fasteners, or more {supports}."),
+            Some(pitch) => phrase!("Set them {} apart.", Quantity::length(pitch)),
+            None => phrase!("Glue the skin to the {} as well, use stronger fasteners, or more {}.", supports, supports),
         },
     )
 }
@@ -335,28 +299,24 @@ fn void(bent: &OverbentTable, load: &Load, lying: &Laminate) -> Option<Finding> 
         Err(reason) => {
             return Some(Finding {
                 code: "glue-void",
-                subject: format!("gap between layers, which could not be computed ({reason:?})"),
-                value: 0.0,
-                limit: GAP_MM.0,
-                unit: "mm",
+                subject: phrase!("gap between layers, which could not be computed ({})", format!("{reason:?}")),
+                held: None,
                 verdict: Verdict::Watch,
                 source,
-                remedy: "Press a test piece and cut it open near its end.".to_owned(),
+                remedy: "Press a test piece and cut it open near its end.".into(),
             });
         }
     };
     let names = lying.sliding_names();
     Some(finding(
         "glue-void",
-        format!(
-            "gap above {}, layer {} from the table, {:.0} mm from the middle of the table",
-            names.get(found.above).unwrap_or(&"the layer"),
+        phrase!(
+            "gap above {}, layer {} from the table, {} from the middle of the table",
+            *names.get(found.above).unwrap_or(&"the layer"),
             found.above + 1,
-            found.table_mm
+            Quantity::place(found.table_mm)
         ),
-        found.gap_mm,
-        GAP_MM,
-        "mm",
+        Verdict::over(found.gap_mm, GAP_MM, Quantity::fine),
         source,
         "Lengthen the blank, press harder, or hold its ends down with a batten.",
     ))

@@ -1,9 +1,6 @@
 //! Numbers to text.
 
-use super::{LengthUnit, MM_PER_INCH, N_PER_LBF, PA_PER_PSI};
-
-/// Grams in an avoirdupois ounce, exact by definition.
-const G_PER_OUNCE: f64 = 28.349_523_125;
+use super::{LengthUnit, MM_PER_INCH, Quantity};
 
 /// Fixed decimals, without the minus sign of a value that rounds to zero.
 ///
@@ -108,37 +105,24 @@ pub fn inch_fraction(length_mm: f64, denominator: u32) -> String {
     }
 }
 
-/// A length as people of the document's unit read it, with its unit: `45.0 mm` or `1 49/64 in`.
+/// A length as people of the document's unit read it off a rule, with its unit: `45.0 mm` or `1 49/64 in`.
 pub fn length(length_mm: f64, unit: LengthUnit) -> String {
-    match unit {
-        LengthUnit::Millimetre => format!("{} mm", decimal(length_mm, 1)),
-        LengthUnit::Inch { denominator } => format!("{} in", inch_fraction(length_mm, denominator)),
-    }
+    Quantity::length(length_mm).text(unit)
 }
 
 /// A pressure with its unit: `85 kPa` or `12.3 psi`.
 pub fn pressure(pressure_mpa: f64, unit: LengthUnit) -> String {
-    match unit {
-        LengthUnit::Millimetre => format!("{} kPa", decimal(1e3 * pressure_mpa, 0)),
-        LengthUnit::Inch { .. } => format!("{} psi", decimal(1e6 * pressure_mpa / PA_PER_PSI, 1)),
-    }
+    Quantity::pressure(pressure_mpa).text(unit)
 }
 
-/// A force with its unit: `49.6 kN` or `11151 lbf`.
+/// A force with its unit: `310 N`, `49.6 kN` or `11151 lbf`.
 pub fn force(force_n: f64, unit: LengthUnit) -> String {
-    match unit {
-        LengthUnit::Millimetre => format!("{} kN", decimal(1e-3 * force_n, 1)),
-        LengthUnit::Inch { .. } => format!("{} lbf", decimal(force_n / N_PER_LBF, 0)),
-    }
+    Quantity::force(force_n).text(unit)
 }
 
-/// A mass with its unit: `310 g` or `310 g (10.9 oz)`.
+/// A mass with its unit: `310 g` or `10.9 oz`.
 pub fn mass(mass_g: f64, unit: LengthUnit) -> String {
-    let grams = decimal(mass_g, 0);
-    match unit {
-        LengthUnit::Millimetre => format!("{grams} g"),
-        LengthUnit::Inch { .. } => format!("{grams} g ({} oz)", decimal(mass_g / G_PER_OUNCE, 1)),
-    }
+    Quantity::mass(mass_g).text(unit)
 }
 
 #[cfg(test)]

@@ -16,6 +16,14 @@ pub enum LengthUnit {
 }
 
 impl LengthUnit {
+    /// Denominator of fractions of an inch, where the shop has not chosen one a sixty-fourth.
+    pub fn denominator(self) -> u32 {
+        match self {
+            Self::Millimetre => 64,
+            Self::Inch { denominator } => denominator,
+        }
+    }
+
     /// Millimetres in one of this unit.
     pub fn mm(self) -> f64 {
         match self {
@@ -38,10 +46,16 @@ pub enum Dimension {
     Strength,
     /// Newtons inside; bare numbers are N. A mass is taken as its weight.
     Force,
+    /// Newtons per millimetre of width inside; bare numbers are N/mm.
+    LineForce,
+    /// Newton millimetres inside: bending stiffness per width; bare numbers are N mm.
+    StripStiffness,
     /// Radians inside; bare numbers are degrees.
     Angle,
     /// Degrees Celsius inside; bare numbers are °C.
     Temperature,
+    /// Kelvins inside, as a difference: `36 F` is 20 K; bare numbers are K.
+    TemperatureDifference,
     /// A number without unit; `12 %` is 0.12.
     Ratio,
     /// Kilograms per cubic metre inside; bare numbers are kg/m³.
@@ -85,8 +99,11 @@ impl Dimension {
             Self::Modulus => "GPa, MPa, psi, ksi or Mpsi",
             Self::Strength => "MPa, GPa, kPa, psi or ksi",
             Self::Force => "N, kN, lbf, kg or lb",
+            Self::LineForce => "N/mm, kN/m, N/m or lbf/in",
+            Self::StripStiffness => "N mm, N m or lbf in",
             Self::Angle => "deg or rad",
             Self::Temperature => "°C, C or F",
+            Self::TemperatureDifference => "K, °C, C or F",
             Self::Ratio => "a plain number or %",
             Self::Density => "kg/m3, g/cm3 or lb/ft3",
             Self::AreaMass => "g/m2 or oz/yd2",
@@ -144,6 +161,18 @@ impl Dimension {
                 "kg" | "kgf" => STANDARD_GRAVITY,
                 _ => return None,
             },
+            Self::LineForce => match unit {
+                "" | "N/mm" | "kN/m" => 1.0,
+                "N/m" => 1e-3,
+                "lbf/in" => N_PER_LBF / MM_PER_INCH,
+                _ => return None,
+            },
+            Self::StripStiffness => match unit {
+                "" | "N mm" | "N*mm" | "Nmm" => 1.0,
+                "N m" | "N*m" | "Nm" => 1e3,
+                "lbf in" | "lbf*in" => N_PER_LBF * MM_PER_INCH,
+                _ => return None,
+            },
             Self::Angle => match unit {
                 "" | "deg" | "°" => std::f64::consts::PI / 180.0,
                 "rad" => 1.0,
@@ -152,6 +181,11 @@ impl Dimension {
             Self::Temperature => match unit {
                 "" | "C" | "°C" => 1.0,
                 "F" | "°F" => return Some((5.0 / 9.0, -160.0 / 9.0)),
+                _ => return None,
+            },
+            Self::TemperatureDifference => match unit {
+                "" | "K" | "C" | "°C" => 1.0,
+                "F" | "°F" => 5.0 / 9.0,
                 _ => return None,
             },
             Self::Ratio => match unit {
@@ -326,6 +360,10 @@ mod tests {
         reads("10.9 GPa", Dimension::Modulus, MM, 10_900.0);
         reads("1.58 Mpsi", Dimension::Modulus, MM, 1.58 * 6_894.757_293_168);
         reads("68 F", Dimension::Temperature, MM, 20.0);
+        reads("36 F", Dimension::TemperatureDifference, MM, 20.0);
+        reads("20 K", Dimension::TemperatureDifference, INCH, 20.0);
+        reads("10 lbf/in", Dimension::LineForce, MM, 10.0 * 4.448_221_615_260_5 / 25.4);
+        reads("1.2 N m", Dimension::StripStiffness, MM, 1200.0);
         reads("12 %", Dimension::Ratio, MM, 0.12);
         reads("0.5 1/m", Dimension::Curvature, MM, 0.0005);
         reads("30 deg", Dimension::Angle, MM, std::f64::consts::FRAC_PI_6);
@@ -340,6 +378,9 @@ mod tests {
         assert_eq!(wrong("nan", Dimension::Length), QuantityError::NotANumber);
         assert_eq!(wrong("1e999 mm", Dimension::Length), QuantityError::NotFinite);
         assert!(matches!(wrong("3 kPa", Dimension::Length), QuantityError::WrongUnit { found, .. } if found == "kPa"));
+        for (text, dimension) in [("5 %", Dimension::LineForce), ("5 %", Dimension::StripStiffness)] {
+            assert!(matches!(wrong(text, dimension), QuantityError::WrongUnit { found, .. } if found == "%"));
+        }
         assert!(matches!(wrong("3 mm", Dimension::Pressure), QuantityError::WrongUnit { found, .. } if found == "mm"));
     }
 }

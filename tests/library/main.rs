@@ -14,6 +14,7 @@ mod doubts;
 mod drawn_profiles;
 mod examples;
 mod exports;
+mod inches;
 mod jig;
 mod limits;
 mod near_limits;

@@ -178,7 +178,7 @@ fn a_joint_is_judged_by_the_stress_that_its_stock_may_bear() {
         let checks = run::build(&job).unwrap().checks;
         let joint = checks.into_iter().find(|c| c.code == "rib-joint").unwrap();
         assert_eq!(joint.remedy.is_empty(), joint.verdict == Verdict::Ok);
-        (joint.value, joint.verdict)
+        (joint.si().unwrap().0, joint.verdict)
     };
     let (stress_mpa, _) = verdict("9 MPa");
     assert!(stress_mpa > 0.01, "{stress_mpa} MPa");

@@ -17,8 +17,13 @@ pub(crate) fn hold(job: &Job, outcome: &Outcome) -> Held {
         no_number_is_missing(file)?;
     }
     for check in &outcome.checks {
-        if !(check.value.is_finite() && check.limit.is_finite()) {
+        if check.si().is_some_and(|(value, limit, _)| !(value.is_finite() && limit.is_finite())) {
             return Err(format!("a check without its numbers: {check:?}"));
+        }
+        if let Some(held) = check.held
+            && held.is_kept() != (check.verdict == Verdict::Ok)
+        {
+            return Err(format!("a verdict that its limit does not bear out: {check:?}"));
         }
         if check.verdict != Verdict::Ok && check.remedy.is_empty() {
             return Err(format!("a check that does not help: {check:?}"));

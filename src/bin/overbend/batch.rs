@@ -8,7 +8,7 @@ use std::thread;
 
 use overbend::finding::Verdict;
 use overbend::run::Outcome;
-use overbend::units::plain;
+use overbend::units::Quantity;
 
 use crate::args::Build;
 use crate::build::{built_json, compute, failed_json, refused, write};
@@ -152,7 +152,7 @@ fn line(work: &Work<'_>, ended: &Ended, as_json: bool, widest: usize) -> Exit {
                 Ok(exit) => *exit,
                 Err(error) => refused(error),
             };
-            checks(&work.file.display().to_string(), &outcome.checks, &outcome.accepted);
+            checks(&work.file.display().to_string(), &outcome);
             (exit, headline(outcome), built_json(work.file, outcome, exit, &work.folder))
         }
     };
@@ -165,12 +165,14 @@ fn line(work: &Work<'_>, ended: &Ended, as_json: bool, widest: usize) -> Exit {
 }
 
 fn headline(outcome: &Outcome) -> String {
-    let mm = |key: &str| outcome.result["table"][key].as_f64().map_or("-".to_owned(), |v| plain(v, 1));
+    let height = |key: &str| {
+        outcome.result["table"][key].as_f64().map_or("-".to_owned(), |mm| Quantity::length(mm).text(outcome.unit))
+    };
     let of = |v: Verdict| outcome.checks.iter().filter(|c| c.verdict == v).count();
     let (watch, stop) = (of(Verdict::Watch), of(Verdict::Stop));
     let verdict = match (watch, stop) {
         (0, 0) => format!("all {} checks ok", outcome.checks.len()),
         _ => format!("{watch} checks to watch, {stop} stop"),
     };
-    format!("table: tip {} mm, tail {} mm; {verdict}", mm("tip_height_mm"), mm("tail_height_mm"))
+    format!("table: tip {}, tail {}; {verdict}", height("tip_height_mm"), height("tail_height_mm"))
 }

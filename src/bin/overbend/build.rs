@@ -5,7 +5,7 @@ use std::time::Instant;
 
 use overbend::explain;
 use overbend::run::{self, Outcome, OutputFile};
-use overbend::units::{decimal, plain};
+use overbend::units::decimal;
 use serde_json::{Value, json};
 
 use crate::args::{Build, Check};
@@ -40,7 +40,7 @@ pub(crate) fn build(arguments: &Build) -> Exit {
     } else if written.is_ok() {
         say(&outcome.summary);
     }
-    checks(&file.display().to_string(), &outcome.checks, &outcome.accepted);
+    checks(&file.display().to_string(), &outcome);
     more(&outcome);
     if let Ok(written) = &written {
         written.tell(&outcome.files, &arguments.output);
@@ -56,7 +56,7 @@ pub(crate) fn check(arguments: &Check) -> Exit {
             } else {
                 say(&outcome.summary);
             }
-            checks(&arguments.file.display().to_string(), &outcome.checks, &outcome.accepted);
+            checks(&arguments.file.display().to_string(), &outcome);
             more(&outcome);
             if outcome.stops() { Exit::Stopped } else { Exit::Done }
         }
@@ -136,13 +136,10 @@ pub(crate) fn failed_json(file: &Path, failed: &Failed) -> Value {
 /// What only those hear who asked for more.
 fn more(outcome: &Outcome) {
     for c in &outcome.checks {
-        let unit = if c.unit.is_empty() { String::new() } else { format!(" {}", c.unit) };
-        let (value, limit) = (plain(c.value, 3), plain(c.limit, 3));
-        let verdict = c.verdict.word();
-        detail(&format!(
-            "  {verdict:<5} [{}] {}: {value}{unit} against {limit}{unit} ({})\n",
-            c.code, c.subject, c.source
-        ));
+        let held = c.held.map(|h| h.words(outcome.unit));
+        let held = held.map_or(String::new(), |(value, limit)| format!(": {value}, {limit}"));
+        let (verdict, subject) = (c.verdict.word(), c.subject.text(outcome.unit));
+        detail(&format!("  {verdict:<5} [{}] {subject}{held} ({})\n", c.code, c.source));
     }
 }
 

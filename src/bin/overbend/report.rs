@@ -8,7 +8,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use overbend::document::Problem;
-use overbend::finding::{Finding, Verdict};
+use overbend::finding::Verdict;
+use overbend::run::Outcome;
 use serde_json::{Value, json};
 
 use crate::args::{Format, Talk};
@@ -152,23 +153,23 @@ fn located(text: &str, problem: &Problem) -> Value {
 }
 
 /// Checks that do not say ok, for an editor; people read them in the results.
-pub(crate) fn checks(file: &str, checks: &[Finding], accepted: &[String]) {
+pub(crate) fn checks(file: &str, outcome: &Outcome) {
     if !for_editors() {
         return;
     }
-    for check in checks.iter().filter(|c| c.verdict != Verdict::Ok) {
-        let accepted = accepted.iter().any(|a| a == check.code);
+    for check in outcome.checks.iter().filter(|c| c.verdict != Verdict::Ok) {
+        let accepted = outcome.accepted.iter().any(|a| a == check.code);
         message(&json!({
             "level": if check.verdict == Verdict::Stop && !accepted { "error" } else { "warning" },
             "code": check.code,
-            "message": check.subject,
-            "remedy": check.remedy,
+            "message": check.subject.text(outcome.unit),
+            "remedy": check.remedy.text(outcome.unit),
             "file": file,
             "verdict": check.verdict.word(),
             "accepted": accepted,
-            "value": check.value,
-            "limit": check.limit,
-            "unit": check.unit,
+            "value": check.si().map(|(value, ..)| value),
+            "limit": check.si().map(|(_, limit, _)| limit),
+            "unit": check.si().map(|(.., unit)| unit),
         }));
     }
 }

@@ -32,7 +32,7 @@ pub(crate) fn target(arguments: &Target) -> Exit {
     } else {
         say(&outcome.summary);
     }
-    checks(&arguments.file.display().to_string(), &outcome.checks, &outcome.accepted);
+    checks(&arguments.file.display().to_string(), &outcome);
     let Some(output) = &arguments.output else { return Exit::Done };
     match folder::replace(output, &outcome.files, job_of(&outcome.result), arguments.force) {
         Ok(kept) => {

@@ -76,13 +76,15 @@ fn rebuild(arguments: &Watch, good: &mut Option<(Vec<OutputFile>, String)>) -> R
             if !arguments.json {
                 say(&outcome.summary);
             }
-            checks(&arguments.file.display().to_string(), &outcome.checks, &outcome.accepted);
+            checks(&arguments.file.display().to_string(), &outcome);
             let line = built_json(&arguments.file, &outcome, exit, &arguments.output);
             let stops = outcome
                 .checks
                 .iter()
                 .filter(|c| c.verdict == Verdict::Stop && !outcome.accepted.iter().any(|a| a == c.code))
-                .map(|c| format!("{} [{}] says stop. {}", c.subject, c.code, c.remedy))
+                .map(|c| {
+                    format!("{} [{}] says stop. {}", c.subject.text(outcome.unit), c.code, c.remedy.text(outcome.unit))
+                })
                 .collect();
             if exit == Exit::Done {
                 let job = job_of(&outcome.result).to_owned();

@@ -21,7 +21,7 @@ pub fn board_page(job: &Job, all: &Calibrated<'_>, origin: &str) -> Page {
         title: format!("{}: {}", job.title, all.label),
         kind: "measured board".to_owned(),
         origin: origin.to_owned(),
-        lead: lead(all),
+        lead: lead(all, say),
         sections: vec![
             section("board", "This board", board(all, say)),
             section("shop", "What the shop knows with it", learnt::blocks(&learning, say)),
@@ -34,7 +34,7 @@ pub fn board_page(job: &Job, all: &Calibrated<'_>, origin: &str) -> Page {
     }
 }
 
-fn lead(all: &Calibrated<'_>) -> Vec<Block> {
+fn lead(all: &Calibrated<'_>, say: Say) -> Vec<Block> {
     let (low, high) = all.found.band();
     let tone = if all.found.is_explained() { Tone::Good } else { Tone::Look };
     vec![
@@ -46,7 +46,7 @@ fn lead(all: &Calibrated<'_>) -> Vec<Block> {
             decimal(high, 3),
             all.table
         )),
-        Block::Notice(tone, format!("Explained {}.", explained(all.found))),
+        Block::Notice(tone, format!("Explained {}.", explained(all.found, say.unit))),
     ]
 }
 

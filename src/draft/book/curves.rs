@@ -5,7 +5,7 @@ use crate::curve::Curvature;
 use crate::draft::plot::{Axis, Chart, Count, Height, Series};
 use crate::drawing::{Block, Cell, Figure, Ink, Listing};
 use crate::table::AVERAGED_MM;
-use crate::units::{LengthUnit, PA_PER_PSI, decimal, force, pressure};
+use crate::units::{LengthUnit, PA_PER_PSI, Quantity, decimal, force, pressure};
 
 /// Height of a chart, page pixels.
 const HIGH: f64 = 190.0;
@@ -40,19 +40,22 @@ fn carried(results: &Results<'_>, say: Say) -> Listing {
         let at = at_mm.map_or_else(|| Cell::text("all over"), |mm| Cell::Figure(say.length(mm)));
         listing.rows.push(vec![Cell::text(what), Cell::Figure(value), at]);
     };
-    let per_mm = |n: f64| format!("{} N/mm", decimal(n, 1));
     row("force that closes the stack".into(), force(results.bent.closing_force_n(job.board.width_mm), say.unit), None);
     row("pressure on the skin between its supports".into(), pressure(carried.skin_pressure_mpa, say.unit), None);
     let over = say.length(AVERAGED_MM);
     let lines = [("presses the skin on", carried.push_n_per_mm), ("lifts the skin off", carried.pull_n_per_mm)];
     for (does, peak) in lines {
         let at = (peak.value > 0.0).then_some(peak.table_mm);
-        row(format!("largest line load that {does}, over {over}"), per_mm(peak.value), at);
+        row(format!("largest line load that {does}, over {over}"), say.show(Quantity::line_force(peak.value)), at);
     }
     let fastening = &carried.fastening;
     row(
         format!("largest pull on a fastener of the skin, {} apart", say.length(fastening.pitch_mm)),
-        format!("{} N of {} N", decimal(fastening.pull_n.value, 0), decimal(fastening.allowed_n, 0)),
+        format!(
+            "{} of {}",
+            say.show(Quantity::force(fastening.pull_n.value)),
+            say.show(Quantity::force(fastening.allowed_n))
+        ),
         Some(fastening.pull_n.table_mm),
     );
     if let Some(sag) = &carried.sag {
@@ -62,7 +65,7 @@ fn carried(results: &Results<'_>, say: Say) -> Listing {
         }
     }
     let moment = &carried.moment_n_mm;
-    row("largest moment on all ribs".into(), format!("{} N m", decimal(1e-3 * moment.value, 1)), Some(moment.table_mm));
+    row("largest moment on all ribs".into(), say.show(Quantity::moment(moment.value)), Some(moment.table_mm));
     if let Some((tail, tip)) = carried.gives_mm {
         for (end, mm, at_mm) in
             [("tail", tail, results.bent.finished_table_mm.0), ("tip", tip, results.bent.finished_table_mm.1)]

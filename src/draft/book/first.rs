@@ -33,7 +33,7 @@ fn what_to_build(results: &Results<'_>, say: Say) -> String {
     };
     let heights = bent.table_heights_mm();
     let frame = if jig.bearers.is_empty() {
-        format!("{} ribs of {} mm stock", jig.ribs.len(), plain(jig.rib_thickness_mm, 2))
+        format!("{} ribs of {} stock", jig.ribs.len(), say.fine(jig.rib_thickness_mm))
     } else {
         format!("{} bearers on a base board", jig.bearers.len())
     };

@@ -1,11 +1,11 @@
 //! Cautions, assumptions and limits, and where every figure comes from.
 
-use super::{Results, Say, in_words, steps};
+use super::{Results, Say, steps};
 use crate::drawing::{Block, Cell, Listing, Tone};
 use crate::jig::EDGE_DISTANCE;
 use crate::job::{ClampPlaces, Hold};
 use crate::press::GAP_ERROR_MM;
-use crate::units::{decimal, plain};
+use crate::units::{Quantity, decimal, plain};
 
 pub(super) fn cautions(results: &Results<'_>) -> Vec<Block> {
     let mut lines: Vec<&str> = vec![
@@ -55,9 +55,11 @@ pub(super) fn grounds(results: &Results<'_>, say: Say) -> Vec<Block> {
         "Each layer is elastic, except for the part of its bending stress that is said to relax on the table."
             .to_owned(),
         "The board is a strip: bent in one plane, straight across unless a concave is asked for.".to_owned(),
-        "The table is as it is drawn and designed as if rigid: how far it gives under the stack is stated with what it \
-         carries, and not taken into its curve. Cut paths leave the computed curve by 0.01 mm at most."
-            .to_owned(),
+        format!(
+            "The table is as it is drawn and designed as if rigid: how far it gives under the stack is stated with what it \
+             carries, and not taken into its curve. Cut paths leave the computed curve by {} at most.",
+            say.fine(0.01)
+        ),
         format!(
             "The model's own answer leaves the wanted curve by {}; how far a real board is off depends on the wood \
              far more than on that.",
@@ -96,15 +98,16 @@ fn sources(results: &Results<'_>, say: Say) -> Listing {
     for layer in &job.layers {
         let material = &layer.material;
         let source = if material.source.is_empty() { "stated in the job" } else { &material.source };
-        let gpa = decimal(1e-3 * material.modulus_mpa.value, 2);
-        row(format!("modulus of {}", material.name), format!("{gpa} GPa"), source);
+        let modulus = say.show(Quantity::modulus(material.modulus_mpa.value));
+        row(format!("modulus of {}", material.name), modulus, source);
         if layer.relaxed.value > 0.0 {
             let share = format!("{} %", decimal(100.0 * layer.relaxed.value, 0));
             row(format!("what relaxes in {}", material.name), share, "the material's entry, or stated in the job");
         }
     }
     for check in *checks {
-        row(format!("limit of {}", check.code), in_words(check.limit, check.unit), check.source);
+        let limit = check.held.map_or_else(|| "none".to_owned(), |h| h.words(say.unit).1);
+        row(format!("limit of {}", check.code), limit, check.source);
     }
     let practice = "common practice, no source";
     let spread = format!("{} %", decimal(100.0 * job.forecast.springback.sd, 0));
@@ -126,7 +129,8 @@ fn sources(results: &Results<'_>, say: Say) -> Listing {
     row("film and breather beyond the blank".to_owned(), say.length(steps::FILM_OVER_MM), practice);
     row("slack of the bag".to_owned(), format!("{} %", decimal(100.0 * steps::BAG_SLACK, 0)), practice);
     row("pleats in the sealant tape".to_owned(), format!("{} %", decimal(100.0 * steps::PLEATS, 0)), practice);
-    let spread = format!("{} to {} g/m²", decimal(steps::SPREAD_G_M2.0, 0), decimal(steps::SPREAD_G_M2.1, 0));
+    let spread = [steps::SPREAD_G_M2.0, steps::SPREAD_G_M2.1].map(|g| say.show(Quantity::area_mass(g)));
+    let spread = spread.join(" to ");
     row("resin on a glue line".to_owned(), spread, "from memory");
     row(
         "springback of loose layers".to_owned(),

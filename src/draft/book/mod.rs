@@ -24,7 +24,7 @@ use crate::job::{Hold, Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker::Target;
 use crate::table::{Carried, OverbentTable, Setup};
-use crate::units::{LengthUnit, MM_PER_INCH, length, plain};
+use crate::units::{LengthUnit, MM_PER_INCH, Quantity, length};
 
 use super::plot::Count;
 
@@ -124,15 +124,6 @@ impl Results<'_> {
     }
 }
 
-/// Smallest difference that is told in figures, mm: cut paths keep to no less.
-const SEEN_MM: f64 = 0.01;
-
-/// Value or limit of a check with its unit.
-fn in_words(value: f64, unit: &str) -> String {
-    let value = plain(value, 3);
-    if unit.is_empty() { value } else { format!("{value} {unit}") }
-}
-
 /// How this shop reads lengths.
 #[derive(Debug, Clone, Copy)]
 struct Say {
@@ -147,18 +138,17 @@ impl Say {
 
     /// A length with its unit, finer than [`Say::length`]: for small ones.
     fn fine(self, mm: f64) -> String {
-        match self.unit {
-            LengthUnit::Millimetre => format!("{} mm", plain(mm, 2)),
-            LengthUnit::Inch { .. } => format!("{} in", plain(mm / MM_PER_INCH, 4)),
-        }
+        self.show(Quantity::fine(mm))
     }
 
     /// A small difference with its unit; what is below anything a shop can measure is told as that.
     fn small(self, mm: f64) -> String {
-        if mm.abs() >= SEEN_MM {
-            return self.fine(mm);
-        }
-        format!("less than {}", self.fine(SEEN_MM))
+        self.show(Quantity::small(mm))
+    }
+
+    /// Any quantity with its unit.
+    fn show(self, quantity: Quantity) -> String {
+        quantity.text(self.unit)
     }
 
     /// A length in the unit of the axes.

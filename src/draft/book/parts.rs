@@ -7,7 +7,7 @@ use crate::draft::members::member_parts;
 use crate::draft::plot::text;
 use crate::draft::ribs::rib_parts;
 use crate::drawing::{Block, Cell, Figure, Ink, LabelStyle, Listing, Operation, Part, Picture, Shape, TextAnchor};
-use crate::units::plain;
+use crate::units::Quantity;
 
 /// Which part a number stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -166,7 +166,7 @@ pub(super) fn blocks(results: &Results<'_>, kinds: &[Kind], say: Say) -> Vec<Blo
         );
         blocks.push(Block::Figure(Box::new(part_figure(&name, &words, &drawn, &holes, say))));
     }
-    let others = distinct(member_parts(results.jig));
+    let others = distinct(member_parts(results.jig, results.job.unit));
     for (part, count) in others {
         let times = if count > 1 { format!(" ({count} alike)") } else { String::new() };
         let Some(bounds) = part.bounds() else { continue };
@@ -302,5 +302,6 @@ fn draw(picture: &mut Picture, operation: Operation, shape: &Shape, scale: f64, 
 /// Number of ribs and their stock in words.
 pub(super) fn ribs_in_words(results: &Results<'_>) -> String {
     let jig = results.jig;
-    format!("{} ribs of {} mm stock", jig.ribs.len(), plain(jig.rib_thickness_mm, 2))
+    let thickness = Quantity::fine(jig.rib_thickness_mm).text(results.job.unit);
+    format!("{} ribs of {thickness} stock", jig.ribs.len())
 }

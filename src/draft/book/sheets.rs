@@ -54,7 +54,7 @@ pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
         blocks.push(Block::Table(listing));
         let words = cuts.iter().map(|c| {
             let (kerf, trim) = (say.fine(c.of.stock.kerf_mm), say.fine(c.of.stock.end_trim_mm));
-            format!("{}. A saw cut takes {kerf}; {trim} are trimmed off each bar first.", c.words())
+            format!("{}. A saw cut takes {kerf}; {trim} are trimmed off each bar first.", c.words(say.unit))
         });
         blocks.push(Block::Bullets(words.collect()));
     }

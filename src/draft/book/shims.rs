@@ -5,7 +5,7 @@ use crate::calibrate::{Shim, ShimSchedule};
 use crate::draft::shims::NOTHING_MM;
 use crate::drawing::{Block, Cell, Listing, Page, Section, Step, Tone};
 use crate::job::{Frame, Job};
-use crate::units::decimal;
+use crate::units::Quantity;
 
 /// The schedule, its order of work and what it leaves; `whose` says which table is meant.
 pub(super) fn blocks(job: &Job, schedule: &ShimSchedule, whose: &str, say: Say) -> Vec<Block> {
@@ -17,20 +17,20 @@ pub(super) fn blocks(job: &Job, schedule: &ShimSchedule, whose: &str, say: Say) 
         say.fine(most),
         say.small(schedule.largest_error_mm)
     ))];
-    let per_metre = |k: f64| decimal(1e3 * k, 3);
+    let bend = |k: f64| say.show(Quantity::curvature(k));
     blocks.push(if schedule.is_smooth {
         Block::Paragraph(format!(
-            "Smooth: what the pieces leave over bends by {} 1/m at most, and {} 1/m is allowed.",
-            per_metre(schedule.kink_per_mm),
-            per_metre(schedule.most_kink_per_mm)
+            "Smooth: what the pieces leave over bends by {} at most, and {} is allowed.",
+            bend(schedule.kink_per_mm),
+            bend(schedule.most_kink_per_mm)
         ))
     } else {
         Block::Notice(
             Tone::Look,
             format!(
-                "Not smooth: these pieces leave a bump of {} 1/m, and {} 1/m is allowed. Get thinner shims.",
-                per_metre(schedule.kink_per_mm),
-                per_metre(schedule.most_kink_per_mm)
+                "Not smooth: these pieces leave a bump of {}, and {} is allowed. Get thinner shims.",
+                bend(schedule.kink_per_mm),
+                bend(schedule.most_kink_per_mm)
             ),
         )
     });

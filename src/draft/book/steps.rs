@@ -3,7 +3,7 @@
 use super::{Results, Say, first, parts};
 use crate::drawing::{Block, Step};
 use crate::job::{ClampPlaces, Frame, Hold, Layer, LengthAlong};
-use crate::units::{decimal, force, mass, pressure};
+use crate::units::{Quantity, force, mass, pressure};
 
 /// Blank beyond the finished width at each side, to be trimmed off, mm (common practice, no source).
 pub(super) const SIDE_TRIM_MM: f64 = 5.0;
@@ -308,14 +308,14 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
     steps.push(step(
         "Mix the resin.",
         format!(
-            "{lines} glue lines of {} m² each take {} to {} of mixed resin in all, if {} to {} g/m² are spread on a glue \
+            "{lines} glue lines of {} each take {} to {} of mixed resin in all, if {} to {} are spread on a glue \
              line (from memory; the data sheet of your resin goes first). Dry fabric that has to be wetted out takes \
              more and is not counted here. Mix in flat trays and in batches: a deep pot heats by itself.",
-            decimal(area, 3),
+            say.show(Quantity::surface(area)),
             mass(grams(SPREAD_G_M2.0), say.unit),
             mass(grams(SPREAD_G_M2.1), say.unit),
-            decimal(SPREAD_G_M2.0, 0),
-            decimal(SPREAD_G_M2.1, 0)
+            say.show(Quantity::area_mass(SPREAD_G_M2.0)),
+            say.show(Quantity::area_mass(SPREAD_G_M2.1))
         ),
     ));
     steps.push(step(
@@ -362,7 +362,8 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
         ),
     });
     let warm = if job.pressing.cure_above_room_k > 0.0 {
-        format!(" This job counts on a cure {} K above the room.", decimal(job.pressing.cure_above_room_k, 0))
+        let difference = say.show(Quantity::temperature_difference(job.pressing.cure_above_room_k));
+        format!(" This job counts on a cure {difference} above the room.")
     } else {
         String::new()
     };

@@ -1,6 +1,6 @@
 //! Tables: checks, stations, spacers and rods, bearers, and the form for measured heights.
 
-use super::{Results, Say, in_words};
+use super::{Results, Say};
 use crate::curve::PlaneCurve;
 use crate::drawing::{Block, Cell, Listing, Tone};
 use crate::finding::{Finding, Verdict};
@@ -15,8 +15,8 @@ pub(super) fn checks(results: &Results<'_>) -> Vec<Block> {
     )];
     let accepted = |c: &Finding| results.job.accepted.iter().any(|a| a == c.code);
     for check in results.checks.iter().filter(|c| accepted(c)) {
-        let words =
-            format!("Override: the shop accepts {} ({}), which says {}.", check.code, check.subject, check.verdict);
+        let subject = check.subject.text(results.job.unit);
+        let words = format!("Override: the shop accepts {} ({subject}), which says {}.", check.code, check.verdict);
         blocks.push(Block::Notice(Tone::Look, words));
     }
     let mut listing = Listing::new(
@@ -27,16 +27,18 @@ pub(super) fn checks(results: &Results<'_>) -> Vec<Block> {
     let mut sorted: Vec<&Finding> = results.checks.iter().collect();
     sorted.sort_by_key(|c| std::cmp::Reverse(c.verdict));
     for check in sorted {
-        let quantity = |value: f64| Cell::Figure(in_words(value, check.unit));
+        let (value, limit) = check.held.map(|h| h.words(results.job.unit)).unwrap_or_default();
         let verdict =
             if accepted(check) { format!("{}, overridden", check.verdict) } else { check.verdict.to_string() };
-        let remedy =
-            if check.remedy.is_empty() && check.verdict == Verdict::Ok { "nothing to mend" } else { &check.remedy };
+        let remedy = match check.verdict {
+            Verdict::Ok if check.remedy.is_empty() => "nothing to mend".to_owned(),
+            _ => check.remedy.text(results.job.unit),
+        };
         listing.rows.push(vec![
             Cell::text(check.code),
-            Cell::text(check.subject.clone()),
-            quantity(check.value),
-            quantity(check.limit),
+            Cell::text(check.subject.text(results.job.unit)),
+            Cell::Figure(value),
+            Cell::Figure(limit),
             Cell::text(verdict),
             Cell::text(check.source),
             Cell::text(remedy),

@@ -4,9 +4,8 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::canvas::{Canvas, GAUGE, touches};
 use crate::drawing::TextAnchor;
+use crate::units::MM_PER_INCH;
 
-/// Side of the check square, mm.
-pub(super) const SQUARE_MM: f64 = 100.0;
 /// Height of capitals beside square and ruler, mm.
 const WORDS_MM: f64 = 2.5;
 /// What ruler and words take up beside the ruler's line, mm.
@@ -39,6 +38,21 @@ impl Ruler {
         }
     }
 
+    /// Side of the check square, mm: 100 mm or 4 inches.
+    pub fn square_mm(self) -> f64 {
+        match self {
+            Self::Millimetres => 100.0,
+            Self::Inches => 4.0 * MM_PER_INCH,
+        }
+    }
+
+    fn square_words(self) -> &'static str {
+        match self {
+            Self::Millimetres => "check square: 100 mm x 100 mm",
+            Self::Inches => "check square: 4 in x 4 in",
+        }
+    }
+
     fn length_mm(self) -> f64 {
         self.step_mm() * self.steps() as f64
     }
@@ -60,23 +74,24 @@ impl Ruler {
 /// where that is long enough, else along the left one, else from corner to corner, else as much of it as fits.
 pub(super) fn draw(canvas: &mut Canvas, area: Rect, lines: &[(Point, Point)], ruler: Ruler) {
     canvas.pen(GAUGE);
-    let corner = quiet_corner(area, lines);
-    canvas.frame(Rect::from_origin_size(corner, (SQUARE_MM, SQUARE_MM)));
-    let words = corner + Vec2::new(2.0, SQUARE_MM - 2.0 - WORDS_MM);
-    canvas.words(words, WORDS_MM, TextAnchor::Start, "check square: 100 mm x 100 mm");
+    let side_mm = ruler.square_mm();
+    let corner = quiet_corner(area, lines, side_mm);
+    canvas.frame(Rect::from_origin_size(corner, (side_mm, side_mm)));
+    let words = corner + Vec2::new(2.0, side_mm - 2.0 - WORDS_MM);
+    canvas.words(words, WORDS_MM, TextAnchor::Start, ruler.square_words());
     draw_ruler(canvas, area, ruler);
 }
 
-fn quiet_corner(area: Rect, lines: &[(Point, Point)]) -> Point {
+fn quiet_corner(area: Rect, lines: &[(Point, Point)], side_mm: f64) -> Point {
     // Clear of a ruler along the lower or left edge where the page is large enough for that.
-    let spare = (area.width().min(area.height()) - SQUARE_MM).clamp(0.0, RULER_STRIP_MM);
-    let room = Vec2::new(area.width() - SQUARE_MM - spare, area.height() - SQUARE_MM - spare);
+    let spare = (area.width().min(area.height()) - side_mm).clamp(0.0, RULER_STRIP_MM);
+    let room = Vec2::new(area.width() - side_mm - spare, area.height() - side_mm - spare);
     let mut best = (usize::MAX, area.origin());
     for row in 0..TRIES {
         for column in 0..TRIES {
             let share = |i: usize| i as f64 / (TRIES - 1) as f64;
             let corner = area.origin() + Vec2::new(spare + room.x * share(column), spare + room.y * share(row));
-            let around = Rect::from_origin_size(corner, (SQUARE_MM, SQUARE_MM)).inflate(1.0, 1.0);
+            let around = Rect::from_origin_size(corner, (side_mm, side_mm)).inflate(1.0, 1.0);
             // No more are counted than would make it worse.
             let crossed = lines.iter().filter(|l| touches(around, **l)).take(best.0).count();
             if crossed < best.0 {
@@ -127,14 +142,15 @@ mod tests {
         let area = Rect::new(0.0, 0.0, 277.0, 180.0);
         let band: Vec<(Point, Point)> =
             [10.0, 40.0].iter().map(|y| (Point::new(0.0, *y), Point::new(277.0, *y))).collect();
-        assert!(quiet_corner(area, &band).y > 40.0);
-        assert!(quiet_corner(area, &[]).y < 10.0);
+        assert!(quiet_corner(area, &band, 100.0).y > 40.0);
+        assert!(quiet_corner(area, &[], 100.0).y < 10.0);
     }
 
     #[test]
     fn rulers_are_as_long_as_they_say() {
         assert!((Ruler::Millimetres.length_mm() - 300.0).abs() < 1e-12);
         assert!((Ruler::Inches.length_mm() - 304.8).abs() < 1e-9);
+        assert!((Ruler::Inches.square_mm() - 101.6).abs() < 1e-12);
         assert_eq!(Ruler::Inches.mark(48), (4.0, Some(12)));
         assert_eq!(Ruler::Millimetres.mark(60), (4.0, Some(300)));
     }

@@ -34,13 +34,13 @@ const POINTS: f64 = 72.0 / 25.4;
 /// and a square beyond this was printed with `fit to page`.
 const BELIEVED_MM: (f64, f64) = (90.0, 110.0);
 
-/// What a millimetre on the paper must be drawn as, so that a printer whose 100 mm square came out as
+/// What a millimetre on the paper must be drawn as, so that a printer whose check square came out as
 /// `printed_mm` (x, y) is set right.
-fn correction(printed_mm: (f64, f64)) -> Result<(f64, f64), ExportError> {
+fn correction(printed_mm: (f64, f64), ruler: Ruler) -> Result<(f64, f64), ExportError> {
     for value in [printed_mm.0, printed_mm.1] {
         within("printed square", value, BELIEVED_MM)?;
     }
-    Ok((gauge::SQUARE_MM / printed_mm.0, gauge::SQUARE_MM / printed_mm.1))
+    Ok((ruler.square_mm() / printed_mm.0, ruler.square_mm() / printed_mm.1))
 }
 
 fn within(name: &'static str, value: f64, (low, high): (f64, f64)) -> Result<(), ExportError> {

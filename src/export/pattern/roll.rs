@@ -4,7 +4,7 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::canvas::{Canvas, MARK, headline, pieces};
 use super::file::File;
-use super::gauge::{Ruler, SQUARE_MM, draw};
+use super::gauge::{Ruler, draw};
 use super::tiles::{Pattern, patterns};
 use super::{PatternFile, correction, within};
 use crate::drawing::{Drawing, TextAnchor};
@@ -27,7 +27,8 @@ pub struct RollOptions {
 impl RollOptions {
     /// A roll with the usual margin of 10 mm.
     pub fn on(width_mm: f64) -> Self {
-        Self { width_mm, margin_mm: 10.0, printed_square_mm: (SQUARE_MM, SQUARE_MM), ruler: Ruler::Millimetres }
+        let ruler = Ruler::Millimetres;
+        Self { width_mm, margin_mm: 10.0, printed_square_mm: (ruler.square_mm(), ruler.square_mm()), ruler }
     }
 }
 
@@ -45,9 +46,9 @@ const LONGEST_MM: f64 = 200_000.0;
 /// As [`super::write_sheets`]; a part wider than the roll is a [`ExportError::Setting`].
 pub fn write_roll(drawing: &Drawing, options: &RollOptions) -> Result<PatternFile, ExportError> {
     let found = patterns(in_machining_order(drawing)?);
-    let scale = correction(options.printed_square_mm)?;
+    let scale = correction(options.printed_square_mm, options.ruler)?;
     within("margin", options.margin_mm, (0.0, 50.0))?;
-    let tallest = found.iter().map(|p| p.bounds.height()).fold(SQUARE_MM + 10.0, f64::max);
+    let tallest = found.iter().map(|p| p.bounds.height()).fold(options.ruler.square_mm() + 10.0, f64::max);
     within("roll width", options.width_mm, (tallest * scale.1 + 2.0 * options.margin_mm, 5_000.0))?;
     let width_mm = (options.width_mm - 2.0 * options.margin_mm) / scale.1;
     let corners = laid(&found, width_mm);
@@ -73,7 +74,12 @@ pub fn write_roll(drawing: &Drawing, options: &RollOptions) -> Result<PatternFil
                 .collect();
             draw(c, Rect::new(0.0, 0.0, GAUGE_MM.0, width_mm.min(GAUGE_MM.1)), &lines, options.ruler);
             c.pen(MARK);
-            c.words(Point::new(104.0 + GAP_MM, 20.0), 2.4, TextAnchor::Start, headline(drawing, 1, 1));
+            c.words(
+                Point::new(options.ruler.square_mm() + 4.0 + GAP_MM, 20.0),
+                2.4,
+                TextAnchor::Start,
+                headline(drawing, 1, 1),
+            );
             for (i, (pattern, corner)) in found.iter().zip(&corners).enumerate() {
                 c.within((1.0, 1.0), *corner - pattern.bounds.origin(), |c| c.form(format!("P{i}").as_bytes()));
             }

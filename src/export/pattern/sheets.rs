@@ -4,7 +4,7 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::canvas::{CUT, Canvas, MARK, MATCH, headline, pieces};
 use super::file::File;
-use super::gauge::{Ruler, SQUARE_MM, draw};
+use super::gauge::{Ruler, draw};
 use super::tiles::{MatchLine, Pattern, Tiling, patterns, tiling};
 use super::{PatternFile, correction, within};
 use crate::drawing::{Drawing, Paper, TextAnchor};
@@ -33,7 +33,7 @@ impl SheetOptions {
             paper,
             margin_mm: 10.0,
             overlap_mm: 12.0,
-            printed_square_mm: (SQUARE_MM, SQUARE_MM),
+            printed_square_mm: (Ruler::Millimetres.square_mm(), Ruler::Millimetres.square_mm()),
             ruler: Ruler::Millimetres,
         }
     }
@@ -77,7 +77,7 @@ struct Layout {
 
 impl Layout {
     fn new(found: &[Pattern<'_>], paper: Paper, options: &SheetOptions) -> Result<Self, ExportError> {
-        let scale = correction(options.printed_square_mm)?;
+        let scale = correction(options.printed_square_mm, options.ruler)?;
         for side in [paper.width_mm, paper.height_mm] {
             within("paper", side, (100.0, 5_000.0))?;
         }
@@ -85,7 +85,7 @@ impl Layout {
         let width_mm = (paper.width_mm - 2.0 * options.margin_mm) / scale.0;
         let height_mm = (paper.height_mm - 2.0 * options.margin_mm) / scale.1;
         // The square must fit with its line.
-        let least = SQUARE_MM + 2.0;
+        let least = options.ruler.square_mm() + 2.0;
         for (side, drawn) in [(paper.width_mm, width_mm), (paper.height_mm, height_mm - HEAD_MM)] {
             if drawn < least {
                 let low = side + least - drawn;

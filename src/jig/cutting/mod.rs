@@ -362,7 +362,7 @@ fn problem(pieces: &[Piece], stock: &BarStock) -> Result<(Problem, Vec<Vec<usize
     let kinds: Vec<Kind> = stock.bars.iter().map(|b| kind(b.length_mm, b.quantity)).collect();
     let room = kinds.iter().filter(|k| k.quantity > 0).map(|k| k.room).max().unwrap_or(0);
     let mut order: Vec<usize> = (0..pieces.len()).filter(|i| pieces[*i].count > 0).collect();
-    order.sort_by_key(|i| std::cmp::Reverse(micrometres(pieces[*i].length_mm)));
+    order.sort_by_key(|i| Reverse(micrometres(pieces[*i].length_mm)));
     let (mut weights, mut members): (Vec<i64>, Vec<Vec<usize>>) = (Vec::new(), Vec::new());
     for i in order {
         // A piece has some length, so that what follows may divide by it.

@@ -9,10 +9,10 @@ mod model;
 mod weight;
 
 use crate::curve::{Curvature, Curve, PlaneCurve, lowest_point};
-use crate::finding::{Fault, Finding, Verdict};
+use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::{Board, Datum, Ends, LengthAlong, Origin, Reading, Readings, StationsAlong};
 use crate::numeric::{BandedCholesky, largest};
-use crate::units::plain;
+use crate::units::{Quantity, phrase};
 
 use super::{FAIR_EXTREMA, Target};
 use model::Model;
@@ -316,23 +316,26 @@ fn findings(rows: &[Row], readings: &Readings, options: &FitOptions) -> Vec<Find
         findings.push(Finding {
             code: "reading-stands-out",
             subject: match readings.file.as_ref().and_then(|f| Some((f, f.lines.get(i)?))) {
-                Some((file, line)) => format!(
-                    "reading {} (line {line} of {}) at station {} mm",
+                Some((file, line)) => phrase!(
+                    "reading {} (line {} of {}) at station {}, in times the scatter of the readings",
                     i + 1,
-                    file.name,
-                    plain(row.station_mm, 1)
+                    line.to_string(),
+                    &file.name,
+                    Quantity::length(row.station_mm)
                 ),
-                None => format!("reading {} at station {} mm", i + 1, plain(row.station_mm, 1)),
+                None => phrase!(
+                    "reading {} at station {}, in times the scatter of the readings",
+                    i + 1,
+                    Quantity::length(row.station_mm)
+                ),
             },
-            value: times,
-            limit: STANDS_OUT,
-            unit: "times the scatter of the readings",
+            held: Some(Held::at_most(Quantity::times(times), Quantity::times(STANDS_OUT))),
             verdict: Verdict::Watch,
             source: "median absolute deviation of the readings, each against the curve without it",
-            remedy: format!(
-                "{} mm was read where the curve passes {} mm. Read it again, or list its number {} under exclude.",
-                plain(row.height_mm, 2),
-                plain(row.fitted_mm, 2),
+            remedy: phrase!(
+                "{} was read where the curve passes {}. Read it again, or list its number {} under exclude.",
+                Quantity::length(row.height_mm),
+                Quantity::length(row.fitted_mm),
                 i + 1
             ),
         });
@@ -343,17 +346,15 @@ fn findings(rows: &[Row], readings: &Readings, options: &FitOptions) -> Vec<Find
     if range_mm > 0.0 && range_mm < LOW_BOARD_SHARE * options.length_mm {
         findings.push(Finding {
             code: "heights-look-small",
-            subject: "the readings".to_owned(),
-            value: range_mm,
-            limit: LOW_BOARD_SHARE * options.length_mm,
-            unit: "mm",
+            subject: "the readings".into(),
+            held: Some(Held::at_least(Quantity::fine(range_mm), Quantity::fine(LOW_BOARD_SHARE * options.length_mm))),
             verdict: Verdict::Watch,
             source: "common practice, no source",
-            remedy: format!(
-                "The heights span {} mm over {} mm of board. If they were read in inches, say so: they are then {} mm.",
-                plain(range_mm, 2),
-                plain(options.length_mm, 0),
-                plain(range_mm * crate::units::MM_PER_INCH, 1)
+            remedy: phrase!(
+                "The heights span {} over {} of board. If they were read in inches, say so: they are then {}.",
+                Quantity::fine(range_mm),
+                Quantity::length(options.length_mm),
+                Quantity::length(range_mm * crate::units::MM_PER_INCH)
             ),
         });
     }

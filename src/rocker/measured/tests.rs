@@ -429,7 +429,10 @@ fn what_is_refused_in_a_file_is_told_with_its_line() {
     readings.file = Some(file.clone());
     readings.readings[4].height_mm += 4.0;
     let named = &fit(&readings, &options(1200.0)).unwrap().findings[0];
-    assert_eq!(named.subject, "reading 5 (line 13 of board.csv) at station 400 mm");
+    assert_eq!(
+        named.subject.text(Default::default()),
+        "reading 5 (line 13 of board.csv) at station 400.0 mm, in times the scatter of the readings"
+    );
 }
 
 #[test]
@@ -571,7 +574,11 @@ fn heights_look_small_by_their_span_whatever_they_are_measured_from() {
     let found = fit(&readings, &options(1200.0)).unwrap().findings;
     assert_eq!(found.len(), 1);
     assert_eq!(found[0].code, "heights-look-small");
-    assert!((found[0].value - 2.0).abs() < 1e-12 && (found[0].limit - 3.6).abs() < 1e-12, "{:?}", found[0]);
+    assert!(
+        (found[0].si().unwrap().0 - 2.0).abs() < 1e-12 && (found[0].si().unwrap().1 - 3.6).abs() < 1e-12,
+        "{:?}",
+        found[0]
+    );
     readings.readings.iter_mut().zip(0..).for_each(|(r, i)| r.height_mm = 10.0 + 1.9 * rise(i));
     assert!(fit(&readings, &options(1200.0)).unwrap().findings.is_empty());
 }

@@ -58,13 +58,13 @@ fn a_gentle_board_on_a_stout_table_passes_every_check() {
 fn a_blank_too_short_is_told_what_it_needs() {
     let short = found(1500.0, &board(0.0), &bag(0.085, 0.0, Below::Air), &build());
     let check = of(&short, "blank-overhang");
-    assert_eq!((check.verdict, check.value.round()), (Verdict::Watch, 0.0));
-    let needed = check.limit.ceil();
+    assert_eq!((check.verdict, check.si().unwrap().0.round()), (Verdict::Watch, 0.0));
+    let needed = check.si().unwrap().1.ceil();
     let uneven = Board { overhang_tip_mm: 30.0, ..board(10.0) };
     let ends: Vec<f64> = found(1500.0, &uneven, &bag(0.085, 0.0, Below::Air), &build())
         .iter()
         .filter(|f| f.code == "blank-overhang")
-        .map(|f| f.value)
+        .map(|f| f.si().unwrap().0)
         .collect();
     assert!((ends[0] - 10.0).abs() < 0.1 && (ends[1] - 30.0).abs() < 0.1, "{ends:?}");
     let long = found(1500.0, &board(needed), &bag(0.085, 0.0, Below::Air), &build());
@@ -76,7 +76,7 @@ fn a_gauge_cannot_show_more_than_the_air_there_has() {
     let high = found(5000.0, &board(100.0), &bag(0.085, 2500.0, Below::Air), &build());
     let check = of(&high, "pressure-limit");
     assert_eq!(check.verdict, Verdict::Stop);
-    assert!((check.limit - 74.692).abs() < 0.001, "{}", check.limit);
+    assert!((check.si().unwrap().1 - 74.692).abs() < 0.001, "{}", check.si().unwrap().1);
     let near = found(5000.0, &board(100.0), &bag(0.072, 2500.0, Below::Air), &build());
     assert_eq!(of(&near, "pressure-limit").verdict, Verdict::Watch);
     // All that the air gives is asked for on purpose.
@@ -88,12 +88,12 @@ fn a_gauge_cannot_show_more_than_the_air_there_has() {
 #[test]
 fn the_skin_carries_a_bag_only_where_no_air_presses_from_below() {
     let open = found(5000.0, &board(100.0), &bag(0.085, 0.0, Below::Air), &build());
-    assert_eq!(of(&open, "skin-sag").value, 0.0);
+    assert_eq!(of(&open, "skin-sag").si().unwrap().0, 0.0);
     let pumped = found(5000.0, &board(100.0), &bag(0.085, 0.0, Below::Vacuum), &build());
     // w s⁴/(384 E I) with E = 3.6 GPa and 4 mm, no crosswise figures of the stack.
     let expected = 0.085 * 90_f64.powi(4) / (384.0 * 3600.0 * 64.0 / 12.0);
     let check = of(&pumped, "skin-sag");
-    assert!((check.value - expected).abs() < 1e-9 && check.verdict == Verdict::Stop, "{check:?}");
+    assert!((check.si().unwrap().0 - expected).abs() < 1e-9 && check.verdict == Verdict::Stop, "{check:?}");
 }
 
 #[test]
@@ -102,12 +102,12 @@ fn a_skin_is_held_against_its_strain_or_against_the_published_radius() {
     let thick = Build { skin_mm: 6.5, ..build() };
     let plain = found(1000.0, &board(100.0), &pressing, &thick);
     let check = of(&plain, "skin-radius");
-    assert_eq!((check.verdict, check.limit), (Verdict::Watch, 1524.0));
+    assert_eq!((check.verdict, check.si().unwrap().1), (Verdict::Watch, 1524.0));
     let mut sheet = Material::of_modulus("sheet", MaterialKind::Sheet, 12_000.0);
     sheet.strain_limit = Some(0.002);
     let named = found(1000.0, &board(100.0), &pressing, &Build { skin: Some(&sheet), ..thick });
     let check = of(&named, "skin-strain");
-    assert_eq!((check.verdict, check.limit), (Verdict::Stop, 0.2));
+    assert_eq!((check.verdict, check.si().unwrap().1), (Verdict::Stop, 0.2));
 }
 
 #[test]
@@ -129,7 +129,7 @@ fn a_weak_table_gives_back_its_curve() {
     let check = of(&all, "table-stiffness");
     let moment = (2.0 * (1e4 * 64.0 + 2e4 * 0.512) / 12.0) / (5000.0 * (1.0 - 0.113));
     let expected = moment * 300.0 * 700_f64.powi(2) / (2.0 * 3600.0 * 1e5);
-    assert!((check.value / expected - 1.0).abs() < 0.05, "{} is not {expected}", check.value);
+    assert!((check.si().unwrap().0 / expected - 1.0).abs() < 0.05, "{} is not {expected}", check.si().unwrap().0);
     assert_eq!(check.verdict, Verdict::Stop);
 }
 
@@ -165,7 +165,10 @@ fn weights_beyond_an_atmosphere_and_clamps_beyond_what_wood_bears_are_told() {
             // The flat blank is a little shorter than the base of the board.
             _ => (1e3 * 15.0 * 80e3 / (1600.0 * 300.0), 1e3 * MOST_GLUING_MPA),
         };
-        assert!((check.value / kpa - 1.0).abs() < 2e-3 && (check.limit - most).abs() < 1e-9, "{check:?}");
+        assert!(
+            (check.si().unwrap().0 / kpa - 1.0).abs() < 2e-3 && (check.si().unwrap().1 - most).abs() < 1e-9,
+            "{check:?}"
+        );
     }
 }
 
@@ -186,14 +189,19 @@ fn screws_at_a_stated_pitch_that_pull_out_stop_and_those_to_be_chosen_only_warn(
         of(&found(1200.0, &board(260.0), &bag(0.085, 0.0, Below::Air), build), "fastener-pull").clone()
     };
     let open = told(&weak);
-    assert!(open.value > open.limit && open.verdict == Verdict::Watch && open.remedy.contains("Glue"), "{open:?}");
+    assert!(
+        open.si().unwrap().0 > open.si().unwrap().1
+            && open.verdict == Verdict::Watch
+            && open.remedy.text(Default::default()).contains("Glue"),
+        "{open:?}"
+    );
     weak.fasteners.pitch_mm = Some(80.0);
     let stated = told(&weak);
-    assert!(stated.value > TORN && stated.verdict == Verdict::Stop, "{stated:?}");
+    assert!(stated.si().unwrap().0 > TORN && stated.verdict == Verdict::Stop, "{stated:?}");
     // Twice the pull that a fastener is good for is the most that it may be asked for a while.
-    weak.fasteners.pull_n = 1.01 * stated.value / TORN;
+    weak.fasteners.pull_n = 1.01 * stated.si().unwrap().0 / TORN;
     assert_eq!(told(&weak).verdict, Verdict::Watch);
-    weak.fasteners.pull_n = 1.01 * stated.value;
+    weak.fasteners.pull_n = 1.01 * stated.si().unwrap().0;
     assert_eq!(told(&weak).verdict, Verdict::Ok);
 }
 
@@ -231,8 +239,11 @@ fn the_skin_is_judged_where_it_is_bent_the_most_whichever_way() {
     // Half of 4 mm over a radius of 500 mm: 0.4 %, more than six tenths of 0.5 %.
     for (tail, tip, at) in [(-2e-3, 1e-3, "-800 mm"), (1e-3, 2e-3, "800 mm"), (-1e-3, -2e-3, "800 mm")] {
         let check = skin_bend(&with_surface(tail, tip), &named).unwrap();
-        assert!((check.value - 0.4).abs() < 1e-12 && check.subject.contains(at), "{check:?}");
-        assert_eq!((check.verdict, check.limit), (Verdict::Watch, 0.5));
+        assert!(
+            (check.si().unwrap().0 - 0.4).abs() < 1e-12 && check.subject.text(Default::default()).contains(at),
+            "{check:?}"
+        );
+        assert_eq!((check.verdict, check.si().unwrap().1), (Verdict::Watch, 0.5));
     }
     for (k, verdict) in [(1e-3, Verdict::Ok), (1.6e-3, Verdict::Watch), (2.6e-3, Verdict::Stop)] {
         assert_eq!(skin_bend(&with_surface(k, k), &named).unwrap().verdict, verdict, "{k}");
@@ -257,7 +268,7 @@ fn a_gap_between_layers_is_told_with_the_layer_below_it() {
     let table = overbend(&target, 0.0, &laminate, &setup).unwrap();
     let check = void(&table, &load, &laminate).unwrap();
     let widest = table.pressed.largest_void(&laminate, &load, table.finished_table_mm).unwrap().unwrap();
-    assert_eq!((check.code, check.value), ("glue-void", widest.gap_mm));
+    assert_eq!((check.code, check.si().unwrap().0), ("glue-void", widest.gap_mm));
     assert!(widest.gap_mm > GAP_MM.1 && check.verdict == Verdict::Stop, "{check:?}");
-    assert!(check.subject.contains("base, layer 1"), "{check:?}");
+    assert!(check.subject.text(Default::default()).contains("base, layer 1"), "{check:?}");
 }
