@@ -322,11 +322,12 @@ fn plates_that_do_not_go_between_the_ribs_are_refused_with_what_they_need() {
     assert!(!roomy.plates.is_empty());
     let faults = refused(&document(&[("[table.rods]", plates), ("pitch = 110", "pitch = 40")]));
     assert_eq!((faults[0].code, faults[0].path.as_str()), ("plate-no-room", "table.ribs.split.plates"));
-    assert!(faults[0].message.contains("need 28.2 mm"), "17.8 + 1.3 x 8: {}", faults[0].message);
+    // Two plates side by side, each with its nuts: 2 (17.8 + 1.3 x 8).
+    assert!(faults[0].message.contains("need 56.4 mm"), "{}", faults[0].message);
 }
 
 /// Air around a point of the plane of a rib: distance to the nearest place that is no wood, by a grid, mm.
-fn wood_around(rib: &overbend::jig::Rib, x: f64, z: f64) -> f64 {
+fn wood_around(rib: &jig::Rib, x: f64, z: f64) -> f64 {
     let outline = rib.pieces.iter().map(|p| polyline(&p.outline)).collect::<Vec<_>>();
     let inside = |x: f64, z: f64| {
         let point = cavalier_contours::core::math::Vector2::new(x, z);
