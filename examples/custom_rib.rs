@@ -48,6 +48,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         moments_n_mm: Vec::new(),
         clear_mm: (100.0, 100.0),
         strain_limit: None,
+        pumped: false,
     };
     let mut jig = jig::build(&bent.resting, &marks, &demand, &job.table).map_err(|f| f[0].to_string())?;
     jig.ribs.truncate(1);

@@ -23,7 +23,7 @@ use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::forecast::FIRST_BOARD;
 use crate::jig::{self, Across, Demand, Marks};
-use crate::job::{Frame, Job, Lies};
+use crate::job::{Below, Frame, Hold, Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker;
 use crate::table::{self, OverbentTable, Setup, Span};
@@ -314,6 +314,7 @@ fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Demand {
         moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * width)).collect(),
         clear_mm: (clear(Span::Across), clear(Span::Along)),
         strain_limit: job.layers.iter().filter_map(|l| l.material.strain_limit).reduce(f64::min),
+        pumped: matches!(job.pressing.hold, Hold::Vacuum { below: Below::Vacuum, .. }),
     }
 }
 

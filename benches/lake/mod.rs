@@ -57,6 +57,7 @@ pub(crate) fn lake() -> &'static Lake {
             moments_n_mm: bent.moments_n(),
             clear_mm: (1000.0, 1000.0),
             strain_limit: None,
+            pumped: false,
         };
         let jig = jig::build(&bent.resting, &marks, &demand, &job.table).unwrap_or_else(|f| panic!("{f:?}"));
         let ribs = draft::ribs(&jig, &job.title, "bench");

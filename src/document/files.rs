@@ -99,6 +99,7 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawFiles>, cutter_mm: f64) 
         hairline: reader.flag(raw.hairline.as_ref(), "files.hairline", false),
         stroke_text: reader.flag(raw.stroke_text.as_ref(), "files.stroke_text", false),
         cut_width_mm: kerf.or(by_cutter.then_some(cutter_mm)),
+        beam: kerf.is_some(),
         sheets: sheets(reader, &raw),
         roll_width_mm: reader.optional(raw.roll.as_ref(), "files.roll", length, SHEET),
         printed_square_mm: printed_square(reader, raw.printed_square.as_deref()),

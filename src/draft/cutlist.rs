@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::{FlatPart, Sheet};
+use super::{Finish, FlatPart, Sheet};
 use crate::drawing::{Cell, Listing};
 use crate::jig::{CutBar, CuttingPlan, Jig, Piece};
 use crate::job::{BarStock, Job};
@@ -19,6 +19,8 @@ pub struct CutRow {
     pub stock: String,
     /// Length, width and thickness, mm; 0 where there is none.
     pub size_mm: [f64; 3],
+    /// What is still to be done to it once it is cut, where something is.
+    pub finish: Option<Finish>,
     /// Weight of one, kg, where the density of its stock is known.
     pub weight_kg: Option<f64>,
     /// Numbers of the sheets they are on.
@@ -39,10 +41,11 @@ pub fn cut_rows(job: &Job, jig: &Jig, parts: &[FlatPart], sheets: &[Sheet]) -> V
             .or_else(|| job.table.rib_material.as_ref().filter(|_| flat.is_rib).and_then(|m| m.density_kg_m3));
         let bounds = outline.bounds();
         let area = flat.part.net_area_mm2();
-        // Parts are alike when size and area are, and they come from the same stock.
+        // Parts are alike when size, area and finish are, and they come from the same stock.
         let stock = on.map_or_else(|| Quantity::fine(flat.thickness_mm).text(job.unit), |s| s.stock.name.clone());
         let size_mm = [bounds.width(), bounds.height(), flat.thickness_mm];
-        let alike = vec![size_mm[0], size_mm[1], size_mm[2], area, outline.length_mm()];
+        let finish = flat.finish.map_or([0.0; 2], |f| [f.height_mm, f.bevel_rad]);
+        let alike = vec![size_mm[0], size_mm[1], size_mm[2], area, outline.length_mm(), finish[0], finish[1]];
         let same = |(a, row): &&mut (Vec<f64>, CutRow)| {
             row.stock == stock && a.iter().zip(&alike).all(|(x, y)| (x - y).abs() <= 1e-6 * x.abs().max(1.0))
         };
@@ -55,7 +58,8 @@ pub fn cut_rows(job: &Job, jig: &Jig, parts: &[FlatPart], sheets: &[Sheet]) -> V
             let weight_kg = density.map(|d| area * flat.thickness_mm / MM3_PER_M3 * d);
             let names = vec![flat.part.id.clone()];
             let sheets = number.into_iter().collect();
-            rows.push((alike, CutRow { names, count: 1, stock, size_mm, weight_kg, sheets }));
+            let finish = flat.finish;
+            rows.push((alike, CutRow { names, count: 1, stock, size_mm, finish, weight_kg, sheets }));
         }
     }
     let mut rows: Vec<CutRow> = rows.into_iter().map(|(_, row)| row).collect();
@@ -77,6 +81,7 @@ fn skin(job: &Job, jig: &Jig) -> Option<CutRow> {
             .as_ref()
             .map_or_else(|| Quantity::fine(table.skin_mm).text(job.unit), |m| m.name.clone()),
         size_mm,
+        finish: None,
         weight_kg: density.map(|d| size_mm.iter().product::<f64>() / MM3_PER_M3 * d),
         sheets: Vec::new(),
     })
@@ -89,6 +94,7 @@ fn hardware(jig: &Jig, unit: LengthUnit) -> Vec<CutRow> {
         count,
         stock: format!("rod {}", Quantity::fine(schedule.rod_diameter_mm).text(unit)),
         size_mm: [length, 0.0, 0.0],
+        finish: None,
         weight_kg: None,
         sheets: Vec::new(),
     };
@@ -134,6 +140,8 @@ pub fn cutlist(rows: &[CutRow], denominator: u32) -> Listing {
         "weight_each_kg",
         "weight_all_kg",
         "sheets",
+        "finished_height_mm",
+        "bevel_deg",
     ];
     let mut listing = Listing::new("Parts", &columns);
     for (i, row) in rows.iter().enumerate() {
@@ -154,6 +162,8 @@ pub fn cutlist(rows: &[CutRow], denominator: u32) -> Listing {
             weight(1),
             weight(row.count),
             Cell::text(sheets.join(" ")),
+            row.finish.map_or(Cell::text(""), |f| Cell::Number(f.height_mm, 1)),
+            row.finish.map_or(Cell::text(""), |f| Cell::Number(f.bevel_rad.to_degrees(), 1)),
         ]);
     }
     listing

@@ -28,11 +28,14 @@ pub use members::members;
 pub use predicted::{PredictedStack, prediction_json, prediction_summary};
 pub use result::{result, target_json};
 pub use ribs::ribs;
-pub use sheets::{FlatPart, Sheet, flat_parts, sheet_drawing, sheets_json};
+pub use sheets::{Finish, FlatPart, Sheet, flat_parts, sheet_drawing, sheets_json};
 pub use shims::{shims, shims_json, shims_lines};
 pub use summary::{Line, lines_summary, summary};
 pub use sure::{advice_json, forecast_json, sure_lines};
 pub use target::{profile, reading_rows, target_picture, target_rows, target_words};
+
+use crate::job::Files;
+use crate::units::plain;
 
 /// Program and job in one line, written into every file so that a part can be traced.
 pub fn origin(job_hash: &str) -> String {
@@ -43,4 +46,16 @@ pub fn origin(job_hash: &str) -> String {
 /// A number of things: `1 sheet`, `3 sheets`.
 pub fn counted(count: usize, thing: &str) -> String {
     format!("{count} {thing}{}", if count == 1 { "" } else { "s" })
+}
+
+/// What a machine's files say of cuts that are moved to their waste side; nothing where they lie on the part's edge.
+pub fn cuts_moved(files: &Files) -> Option<String> {
+    let width_mm = files.cut_width_mm?;
+    let (tool, drills) = if files.beam {
+        ("kerf", "drilled holes too")
+    } else {
+        ("cutter", "drilled holes are drawn in their own size")
+    };
+    let half = plain(0.5 * width_mm, 3);
+    Some(format!("Cuts are moved {half} mm to the waste side, {drills}: do not compensate for the {tool} again"))
 }

@@ -147,6 +147,7 @@ pub fn result(
             "x_mm": figure(b.x_mm),
             "height_mm": figure(b.height_mm),
             "cut_height_mm": figure(b.cut_height_mm),
+            "blank_height_mm": figure(b.blank_height_mm),
             "packing_mm": b.packing_mm.iter().map(|p| figure(*p)).collect::<Vec<_>>(),
             "error_mm": figure(b.error_mm),
             "bevel_deg": figure(b.bevel_rad.to_degrees()),

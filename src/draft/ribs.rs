@@ -1,22 +1,22 @@
 //! The drawing of the ribs.
 
-use kurbo::{Point, Rect, Vec2};
+use kurbo::{Point, Vec2};
 
-use crate::drawing::{Contour, Drawing, Operation, Part, Placement, Shape, Text, TextAnchor, Vertex};
-use crate::jig::{Jig, Rib, RodHole, Station, StationKind};
+use crate::drawing::{Contour, Drawing, Operation, Part, Placement, Placer, Shape, Text, TextAnchor, Vertex};
+use crate::jig::{Jig, Rib, RibPiece, RodHole, Station, StationKind};
 
 /// Clear space between parts, mm: room for a cutter of 12 mm.
 const GAP_MM: f64 = 16.0;
 /// Height of capitals of a part's name, mm.
 const NAME_MM: f64 = 8.0;
-/// Height of capitals of a station's number, mm.
-const NUMBER_MM: f64 = 4.0;
-/// Nearest that a tick comes to a joint, mm.
-const CLEAR_MM: f64 = 3.0;
+/// Height of capitals of smaller words, mm.
+pub(super) const NOTE_MM: f64 = 4.0;
 /// Length of a plain station's tick, mm.
 const TICK_MM: f64 = 6.0;
 /// Length of the ticks at the middle and at the finished ends, mm.
 const LONG_TICK_MM: f64 = 14.0;
+/// How far from its tick a station's number may stand, and from its hole a rod's, mm.
+const NUMBER_REACH_MM: (f64, f64) = (16.0, 40.0);
 
 /// All ribs or their pieces, one above the other, tip to the right.
 pub fn ribs(jig: &Jig, title: &str, origin: &str) -> Drawing {
@@ -43,14 +43,14 @@ pub(super) fn rib_parts(rib: &Rib, jig: &Jig) -> Vec<Part> {
     (0..rib.pieces.len()).map(|piece| rib_part(rib, piece, jig)).collect()
 }
 
-fn rib_part(rib: &Rib, piece: usize, jig: &Jig) -> Part {
-    let outline = &rib.pieces[piece];
-    let bounds = outline.bounds();
+fn rib_part(rib: &Rib, index: usize, jig: &Jig) -> Part {
+    let piece = &rib.pieces[index];
+    let bounds = piece.outline.bounds();
     let here = |x: f64| x > bounds.x0 && x < bounds.x1;
-    let last = piece + 1 == rib.pieces.len();
-    let letter = if rib.pieces.len() > 1 { rib.id(piece).pop().map(|c| c.to_ascii_uppercase()) } else { None };
+    let letter = if rib.pieces.len() > 1 { rib.id(index).pop().map(|c| c.to_ascii_uppercase()) } else { None };
     let name = format!("{}{}", rib.number, letter.map_or(String::new(), String::from));
-    let mut part = Part::new(rib.id(piece), format!("Rib {name} of {}", jig.ribs.len()));
+    let mut part = Part::new(rib.id(index), format!("Rib {name} of {}", jig.ribs.len()));
+    part.add(Operation::CutOutside, Shape::Contour(piece.outline.clone()));
     let round = |hole: &RodHole| Shape::Circle { center: hole.center, radius_mm: 0.5 * hole.diameter_mm };
     for window in rib.windows.iter().filter(|w| here(w.center.x)) {
         part.add(Operation::CutInside, round(window));
@@ -61,118 +61,100 @@ fn rib_part(rib: &Rib, piece: usize, jig: &Jig) -> Part {
     for hole in rib.holes.iter().chain(&rib.bolts).filter(|h| here(h.center.x)) {
         part.add(Operation::Drill, round(hole));
     }
+    let on_piece = |s: &&Station| s.rib_top.x >= piece.top_mm.0 && s.rib_top.x <= piece.top_mm.1;
+    let stations: Vec<&Station> = rib.stations.iter().filter(on_piece).collect();
+    let cuts = Placer::of(&part);
+    let feet: Vec<Point> = stations.iter().map(|s| tick(&mut part, &cuts, s)).collect();
+    // The middle of the board near the base edge, for lining the ribs up on a bench.
+    let low = Point::new(0.0, rib.floor_mm);
+    if here(0.0) && cuts.line_is_clear(low + Vec2::new(0.0, 0.1), low + Vec2::new(0.0, TICK_MM)) {
+        stroke(&mut part, low, low + Vec2::new(0.0, TICK_MM));
+    }
+    let mut placer = Placer::of(&part);
+    // What is needed most is placed first.
+    let (plain, named): (Vec<_>, Vec<_>) = stations.iter().zip(&feet).partition(|(s, _)| s.kind == StationKind::Plain);
+    for (station, foot) in named {
+        number_station(&mut part, &mut placer, station, *foot);
+    }
+    mark_name(&mut part, &mut placer, rib, (&name, jig.ribs.len()));
+    if index + 1 == rib.pieces.len() {
+        mark_tip(&mut part, &mut placer, piece);
+    }
     for (rod, hole) in jig.rods.iter().zip(&rib.holes).filter(|(_, h)| here(h.center.x)) {
-        let at = hole.center + Vec2::new(0.0, 0.5 * hole.diameter_mm + 2.0);
-        part.add(Operation::Mark, small(&format!("ROD {}", rod.number), at, TextAnchor::Middle));
+        let near = hole.center + Vec2::new(0.0, 0.5 * hole.diameter_mm + NOTE_MM);
+        placer.write(&mut part, &format!("ROD {}", rod.number), NOTE_MM, near, NUMBER_REACH_MM.1);
     }
-    // A tick that falls on a joint, or into the neighbour's key, is marked on neither piece.
-    let top_to = if last { bounds.x1 } else { top_end(outline) };
-    for station in rib.stations.iter().filter(|s| s.rib_top.x > bounds.x0 + CLEAR_MM && s.rib_top.x < top_to - CLEAR_MM)
-    {
-        mark_station(&mut part, station);
+    for (station, foot) in plain {
+        number_station(&mut part, &mut placer, station, *foot);
     }
-    mark_name(&mut part, &name, outline, rib, jig.ribs.len());
-    if last {
-        // Above the height of slots and of feet, where the end of the rib is always whole.
-        let tip = Point::new(bounds.x1 - 24.0, 0.4 * rib.stations.last().map_or(bounds.height(), |s| s.rib_top.y));
-        arrow(&mut part, tip, Vec2::new(1.0, 0.0), 20.0);
-        part.add(Operation::Mark, small("TIP", tip + Vec2::new(0.0, 5.0), TextAnchor::Start));
-    }
-    part.add(Operation::CutOutside, Shape::Contour(outline.clone()));
     part
 }
 
-fn mark_station(part: &mut Part, station: &Station) {
-    let (tick, words) = match station.kind {
-        StationKind::Plain => (TICK_MM, station.number.to_string()),
-        StationKind::Middle => (LONG_TICK_MM, format!("{} MIDDLE", station.number)),
-        StationKind::TailEnd => (LONG_TICK_MM, format!("{} TAIL END", station.number)),
-        StationKind::TipEnd => (LONG_TICK_MM, format!("{} TIP END", station.number)),
+/// Marks a station's tick from the top edge down, square to it as far as there is room; returns its lower end.
+fn tick(part: &mut Part, cuts: &Placer, station: &Station) -> Point {
+    let length = if station.kind == StationKind::Plain { TICK_MM } else { LONG_TICK_MM };
+    let (square, upright) = (Vec2::new(station.slope_rad.sin(), -station.slope_rad.cos()), Vec2::new(0.0, -1.0));
+    let tries = [(square, 1.0), (square, 0.5), (upright, 0.5), (upright, 0.25)];
+    let clear = |(down, share): &&(Vec2, f64)| {
+        let (from, to) = (station.rib_top + *down * (0.1 * length * share), station.rib_top + *down * (length * share));
+        cuts.line_is_clear(from, to)
     };
-    let down = -Vec2::new(-station.slope_rad.sin(), station.slope_rad.cos());
-    let foot = station.rib_top + down * tick;
+    let (down, share) = tries.iter().find(clear).unwrap_or(&tries[3]);
+    let foot = station.rib_top + *down * (length * share);
     stroke(part, station.rib_top, foot);
-    let text = Text {
-        at: foot + Vec2::new(0.0, -1.5 * NUMBER_MM),
-        height_mm: NUMBER_MM,
-        angle_rad: 0.0,
-        anchor: match station.kind {
-            StationKind::TailEnd => TextAnchor::Start,
-            StationKind::TipEnd => TextAnchor::End,
-            _ => TextAnchor::Middle,
-        },
-        content: words,
+    foot
+}
+
+fn number_station(part: &mut Part, placer: &mut Placer, station: &Station, foot: Point) {
+    let words = match station.kind {
+        StationKind::Plain => station.number.to_string(),
+        StationKind::Middle => format!("{} MIDDLE", station.number),
+        StationKind::TailEnd => format!("{} TAIL END", station.number),
+        StationKind::TipEnd => format!("{} TIP END", station.number),
     };
-    part.add(Operation::Mark, Shape::Text(text));
+    // Half of the longer words may have to stand beside their tick.
+    let reach = NUMBER_REACH_MM.0 + 0.5 * NOTE_MM * words.len() as f64;
+    placer.write(part, &words, NOTE_MM, foot - Vec2::new(0.0, NOTE_MM), reach);
 }
 
-/// Where the top edge of a piece ends toward the tip, mm: the highest corner of its joint.
-fn top_end(outline: &Contour) -> f64 {
-    let bounds = outline.bounds();
-    let corners = outline.vertices().iter().map(|v| v.point).filter(|p| p.x > bounds.center().x);
-    corners.max_by(|a, b| a.y.total_cmp(&b.y)).map_or(bounds.x1, |p| p.x)
-}
-
-/// The rib's name and an arrow for up, low in the rib and clear of the holes.
-fn mark_name(part: &mut Part, name: &str, outline: &Contour, rib: &Rib, count: usize) {
-    let bounds = outline.bounds();
-    let words = format!("RIB {name} OF {count}");
-    // Wide letters: 0.8 of their height each, and the arrow beside them.
-    let needs = 0.8 * NAME_MM * words.len() as f64 + 30.0;
-    let base = rib.floor_mm + 0.5 * NUMBER_MM;
-    let x = clear_stretch(bounds, rib, needs) + 24.0;
-    part.add(
-        Operation::Mark,
-        Shape::Text(Text {
-            at: Point::new(x, base),
-            height_mm: NAME_MM,
-            angle_rad: 0.0,
-            anchor: TextAnchor::Start,
-            content: words,
-        }),
-    );
-    let up = Point::new(x - 8.0, base);
-    arrow(part, up, Vec2::new(0.0, 1.0), 14.0);
-    part.add(Operation::Mark, small("UP", up + Vec2::new(-2.0, 0.0), TextAnchor::End));
-    if bounds.x0 < 0.0 && bounds.x1 > 0.0 {
-        // The middle of the board near the base edge, for lining the ribs up on a bench.
-        stroke(part, Point::new(0.0, rib.floor_mm), Point::new(0.0, rib.floor_mm + TICK_MM));
+/// The rib's name beside an arrow for up, near the middle of its base, smaller where there is no room.
+fn mark_name(part: &mut Part, placer: &mut Placer, rib: &Rib, (name, count): (&str, usize)) {
+    let Some(bounds) = part.outline().map(Contour::bounds) else { return };
+    // As wide as the longest name, so that ribs of one shape carry it in the same place.
+    let longest = format!("RIB {count}A OF {count}").len() as f64;
+    for share in [1.0, 0.75, 0.5, 0.35] {
+        let (letter, arrow_mm) = (share * NAME_MM, 1.6 * share * NAME_MM);
+        // UP, the arrow and a gap take four letters.
+        let size = ((longest + 4.0) * letter, arrow_mm);
+        let near = Point::new(bounds.center().x, rib.floor_mm + 0.5 * arrow_mm + 2.0);
+        let Some(room) = placer.room(size, near, f64::INFINITY) else { continue };
+        let text = |x: f64, height_mm: f64, content: String| {
+            let at = Point::new(x, room.y0);
+            Shape::Text(Text { at, height_mm, angle_rad: 0.0, anchor: TextAnchor::Start, content })
+        };
+        part.add(Operation::Mark, text(room.x0, 0.7 * letter, "UP".to_owned()));
+        arrow(part, Point::new(room.x0 + 2.4 * letter, room.y0), Vec2::new(0.0, 1.0), arrow_mm);
+        part.add(Operation::Mark, text(room.x0 + 4.0 * letter, letter, format!("RIB {name} OF {count}")));
+        return;
     }
 }
 
-/// Where a stretch of `needs` mm begins that no hole stands in, the one nearest to the middle of the part.
-fn clear_stretch(bounds: Rect, rib: &Rib, needs: f64) -> f64 {
-    let mut busy: Vec<(f64, f64)> = rib
-        .holes
-        .iter()
-        .chain(&rib.bolts)
-        .chain(&rib.windows)
-        .map(|h| (h.center.x - 0.5 * h.diameter_mm, h.center.x + 0.5 * h.diameter_mm))
-        .collect();
-    busy.extend(rib.hand_holes.iter().map(|h| (h.bounds().x0, h.bounds().x1)));
-    // Slots in the base edge show as vertices well above the base between the ends.
-    busy.extend(
-        rib.outline
-            .vertices()
-            .iter()
-            .map(|v| v.point)
-            .filter(|p| p.y < 0.5 * bounds.height() && p.y > 1e-9)
-            .map(|p| (p.x - 1.0, p.x + 1.0)),
-    );
-    let middle = bounds.center().x - 0.5 * needs;
-    let free = |from: f64| {
-        from > bounds.x0 + 2.0
-            && from + needs < bounds.x1 - 60.0
-            && busy.iter().all(|b| b.1 < from || b.0 > from + needs)
-    };
-    (0..400)
-        .flat_map(|i| [middle + f64::from(i) * 5.0, middle - f64::from(i) * 5.0])
-        .find(|x| free(*x))
-        .unwrap_or(middle)
-}
-
-pub(super) fn small(words: &str, at: Point, anchor: TextAnchor) -> Shape {
-    Shape::Text(Text { at, height_mm: NUMBER_MM, angle_rad: 0.0, anchor, content: words.to_owned() })
+/// An arrow to the tip with its word, above the height of slots and of feet where the end of the rib is whole.
+fn mark_tip(part: &mut Part, placer: &mut Placer, piece: &RibPiece) {
+    let bounds = piece.outline.bounds();
+    for share in [1.0, 0.6] {
+        let size = Vec2::new(20.0, 10.0) * share;
+        let near = Point::new(bounds.x1 - 4.0, 0.3 * bounds.height()) - size * 0.5;
+        let Some(room) = placer.room((size.x, size.y), near, f64::INFINITY) else { continue };
+        arrow(part, Point::new(room.x0, room.y0 + 0.25 * size.y), Vec2::new(1.0, 0.0), size.x);
+        let at = Point::new(room.x0, room.y0 + 0.6 * size.y);
+        let (height_mm, content) = (0.4 * size.y, "TIP".to_owned());
+        part.add(
+            Operation::Mark,
+            Shape::Text(Text { at, height_mm, angle_rad: 0.0, anchor: TextAnchor::Start, content }),
+        );
+        return;
+    }
 }
 
 /// An arrow of lines from `from` along the unit vector `direction`.

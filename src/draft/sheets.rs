@@ -3,12 +3,12 @@
 use kurbo::Point;
 use serde_json::{Value, json};
 
-use super::members::members_of_thickness;
+use super::members::member_parts;
 use super::ribs::rib_parts;
 use crate::drawing::{Contour, Drawing, Operation, Part, Shape, Text, TextAnchor};
 use crate::jig::{Jig, NestedSheet};
 use crate::job::{Job, Nesting, SheetStock};
-use crate::units::{LengthUnit, Quantity, decimal};
+use crate::units::{Quantity, decimal};
 
 /// A part that is cut from flat stock.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,19 +19,29 @@ pub struct FlatPart {
     pub thickness_mm: f64,
     /// Whether it is a rib or a piece of one.
     pub is_rib: bool,
+    /// What is still to be done to the blank once it is cut, where something is.
+    pub finish: Option<Finish>,
+}
+
+/// How a bearer is finished.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Finish {
+    /// Height at its middle, mm.
+    pub height_mm: f64,
+    /// Bevel of its top, rad, positive when it rises toward the tip.
+    pub bevel_rad: f64,
 }
 
 /// All parts that are cut from flat stock, each once.
-pub fn flat_parts(jig: &Jig, unit: LengthUnit) -> Vec<FlatPart> {
+pub fn flat_parts(jig: &Jig) -> Vec<FlatPart> {
     let thickness_mm = jig.rib_thickness_mm;
-    let ribs =
-        jig.ribs.iter().flat_map(|r| rib_parts(r, jig)).map(|part| FlatPart { part, thickness_mm, is_rib: true });
-    let members = members_of_thickness(jig, unit).into_iter().map(|(part, thickness_mm)| FlatPart {
+    let ribs = jig.ribs.iter().flat_map(|r| rib_parts(r, jig)).map(|part| FlatPart {
         part,
         thickness_mm,
-        is_rib: false,
+        is_rib: true,
+        finish: None,
     });
-    ribs.chain(members).collect()
+    ribs.chain(member_parts(jig)).collect()
 }
 
 /// A sheet with the parts that it is cut into.

@@ -7,6 +7,8 @@ mod page;
 mod paper;
 mod part;
 mod picture;
+mod placer;
+mod touch;
 
 pub use contour::{Arc, Contour, ContourError, Vertex};
 pub use listing::{Cell, Listing};
@@ -14,3 +16,5 @@ pub use page::{Block, Figure, Page, Section, Step, Tone};
 pub use paper::Paper;
 pub use part::{Drawing, Operation, Part, Placement, Shape, Text, TextAnchor, Work};
 pub use picture::{Ink, Item, LabelStyle, Picture};
+pub use placer::Placer;
+pub(crate) use touch::touches;

@@ -76,7 +76,8 @@ impl Shape {
         }
     }
 
-    /// The shape moved by a placement. Texts are moved and turned, never mirrored, so that they stay readable.
+    /// The shape moved by a placement. Letters are never mirrored, so that they stay readable; a text covers what it
+    /// would cover mirrored, because it then ends where it began.
     #[must_use]
     pub fn placed(&self, place: &Placement) -> Self {
         match self {
@@ -84,7 +85,12 @@ impl Shape {
             Self::Circle { center, radius_mm } => Self::Circle { center: place.apply(*center), radius_mm: *radius_mm },
             Self::Text(t) => {
                 let turned = if place.mirrored { -t.angle_rad } else { t.angle_rad } + place.turn_rad;
-                Self::Text(Text { at: place.apply(t.at), angle_rad: turned, ..t.clone() })
+                let anchor = match (place.mirrored, t.anchor) {
+                    (true, TextAnchor::Start) => TextAnchor::End,
+                    (true, TextAnchor::End) => TextAnchor::Start,
+                    (_, anchor) => anchor,
+                };
+                Self::Text(Text { at: place.apply(t.at), angle_rad: turned, anchor, ..t.clone() })
             }
         }
     }
@@ -288,6 +294,8 @@ mod tests {
             let Shape::Text(moved) = text(Point::new(3.0, 1.0), 0.3, 5.0).placed(&place) else { panic!("no text") };
             assert!(moved.at.distance(Point::from(expected)) < 1e-12, "{place:?}: {:?}", moved.at);
             assert!((moved.angle_rad - angle_rad).abs() < 1e-12, "{place:?}: {}", moved.angle_rad);
+            let anchor = if place.mirrored { TextAnchor::End } else { TextAnchor::Start };
+            assert_eq!(moved.anchor, anchor, "a mirrored text covers the other side of its anchor");
         }
         // Without turn the digits stay as they are.
         assert_eq!(Placement::shift(1.0, 2.0).apply(Point::new(0.1, 0.2)), Point::new(0.1, 0.2) + Vec2::new(1.0, 2.0));

@@ -143,6 +143,27 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "Use more or higher ribs, move the joints, or join with plates instead of a key.",
     ),
     check(
+        "bearer-proud",
+        "Over a hump the flat bevel of a bearer touches the curve in its middle, and its edges stand above it.",
+        "Height of the bevel's edges above the rib line of the table, for the bearer where that is most.",
+        "geometry; 0.2 mm, which a skin shows: common practice, no source",
+        "Round the tops of the bearers to the curve, or use thinner bearers.",
+    ),
+    check(
+        "box-leaks",
+        "A box under the skin is to be pumped with the bag, and air gets in through an opening.",
+        "Counted: missing panels, the gap between feet, windows, hand holes and joints of the outer ribs.",
+        "the parts as they are drawn",
+        "Close the openings with panels, tape or sealant, or leave them out.",
+    ),
+    check(
+        "lap-open",
+        "A round cutter leaves the inner corners of slots full, and square parts do not go down to the floor.",
+        "Twice r - sqrt(r² - (r - fit/2)²) for a cutter of radius r, less the fit.",
+        super::GEOMETRY,
+        "Set `relief` to \"bone\" or \"tee\", or square the corners with a chisel.",
+    ),
+    check(
         "cutter-reach",
         "A round cutter leaves material in inner corners and narrow necks.",
         "The outline is shrunk and grown again by half of the cut's width; what is missing afterwards was not reached.",

@@ -46,6 +46,14 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "Use a longer plate, thinner bolts, or higher ribs.",
     ),
     mistake(
+        "plate-no-room",
+        "The plates of bolted joints do not go between the ribs with the nuts of their bolts.",
+        "The clear distance of two ribs beside the plate's thickness and 1.3 diameters of a bolt, twice where the joints of \
+         neighbours lie side by side.",
+        PRACTICE,
+        "Use fewer ribs or thinner stock, or join the pieces with a key.",
+    ),
+    mistake(
         "rod-hole-edge",
         "A rod's hole comes too near an edge of the rib.",
         "Distance from its centre to base, top, ends and slots, beside what the hole needs.",

@@ -9,7 +9,7 @@ use crate::drawing::{Contour, Drawing, Operation, Shape, Vertex, Work};
 /// A drawing for a beam or cutter of some width that follows its lines with its middle.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Offset {
-    /// The drawing with its cuts moved; drill holes, marks and notes stay.
+    /// The drawing with its cuts moved; marks and notes stay.
     pub drawing: Drawing,
     /// Corners and necks that the cutter cannot get into.
     pub unreached: Vec<Unreached>,
@@ -36,12 +36,14 @@ const SHORTEST_MM: f64 = 0.01;
 
 /// Moves every cut by `offset_mm` (half a kerf, or the cutter's radius) to its waste side: outlines grow, holes shrink.
 ///
+/// Drilled holes shrink with the others where a `beam` cuts them; a drill makes them as wide as they are drawn.
+///
 /// Convex corners get arcs of that radius, so that the cutter stays at the material; reliefs wider than the cutter are
 /// kept, and what is narrower is listed as unreached.
 ///
 /// # Errors
 /// [`ExportError::CutterTooWide`] when nothing of a hole is left, [`ExportError::OpenCut`] for an open cut.
-pub fn offset_to_waste(drawing: &Drawing, offset_mm: f64) -> Result<Offset, ExportError> {
+pub fn offset_to_waste(drawing: &Drawing, offset_mm: f64, beam: bool) -> Result<Offset, ExportError> {
     let mut moved = Drawing { parts: Vec::new(), ..drawing.clone() };
     let mut unreached = Vec::new();
     for part in &drawing.parts {
@@ -50,6 +52,7 @@ pub fn offset_to_waste(drawing: &Drawing, offset_mm: f64) -> Result<Offset, Expo
             let grow = match work.operation {
                 Operation::CutOutside => true,
                 Operation::CutInside => false,
+                Operation::Drill if beam => false,
                 Operation::Drill | Operation::Mark | Operation::Note => {
                     works.push(work.clone());
                     continue;
@@ -152,7 +155,7 @@ mod tests {
     fn moved(operation: Operation, shape: Shape, offset_mm: f64) -> Result<Offset, ExportError> {
         let mut part = Part::new("rib-1", "Rib 1");
         part.add(operation, shape);
-        offset_to_waste(&Drawing { title: "t".into(), origin: "o".into(), parts: vec![part] }, offset_mm)
+        offset_to_waste(&Drawing { title: "t".into(), origin: "o".into(), parts: vec![part] }, offset_mm, false)
     }
 
     #[track_caller]
@@ -231,5 +234,17 @@ mod tests {
         assert_eq!(moved(Operation::CutInside, circle, 3.0), Err(refused.clone()));
         let slit = outline(&[(0.0, 0.0, 0.0), (90.0, 0.0, 0.0), (90.0, 5.0, 0.0), (0.0, 5.0, 0.0)]);
         assert_eq!(moved(Operation::CutInside, Shape::Contour(slit), 3.0), Err(refused));
+    }
+
+    #[test]
+    fn a_beam_shrinks_drilled_holes_by_half_its_kerf_all_round() {
+        let mut part = Part::new("rib-1", "Rib 1");
+        part.add(Operation::Drill, Shape::Circle { center: Point::new(3.0, 4.0), radius_mm: 5.0 });
+        let drawing = Drawing { title: "t".into(), origin: "o".into(), parts: vec![part] };
+        for (beam, radius_mm) in [(true, 4.9), (false, 5.0)] {
+            let moved = offset_to_waste(&drawing, 0.1, beam).unwrap().drawing;
+            let expected = Shape::Circle { center: Point::new(3.0, 4.0), radius_mm };
+            assert_eq!(moved.parts[0].works[0].shape, expected);
+        }
     }
 }

@@ -4,12 +4,12 @@ use kurbo::Point;
 
 use super::Demand;
 use super::concave::Across;
-use super::cross::place_at;
+use super::cross::{height_over, place_at};
 use crate::curve::{LARGEST_RADIUS_MM, Parallel, PlaneCurve};
-use crate::drawing::{Contour, Vertex};
-use crate::finding::Fault;
+use crate::drawing::{Arc, Contour, ContourError, Vertex};
+use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::Bearers;
-use crate::units::decimal;
+use crate::units::{Phrase, Quantity, decimal};
 
 /// A bearer across the table.
 #[derive(Debug, Clone, PartialEq)]
@@ -28,10 +28,14 @@ pub struct Bearer {
     pub packing_mm: Vec<f64>,
     /// Height with packing less the computed height, mm.
     pub error_mm: f64,
-    /// Height of the blank that it is cut from, mm.
+    /// Height of the blank that it is cut from, mm: its bevel is planed off what stands above the face line.
     pub blank_height_mm: f64,
-    /// Outline across the table (y, z) at its middle, mm, without packing.
+    /// Its section at its middle when it is finished: (y, z) across the table, mm, without packing.
     pub outline: Contour,
+    /// What is cut out of the stock: (y, z) across the table, mm, `blank_height_mm` high, without packing.
+    pub blank: Contour,
+    /// Where the bevelled top meets the lower one of its faces: an open line across that face, mm.
+    pub face_line: Contour,
     /// Length across the table, mm.
     pub length_mm: f64,
     /// Thickness along the table, mm.
@@ -42,6 +46,11 @@ impl Bearer {
     /// Short name of ASCII letters, digits and hyphens.
     pub fn id(&self) -> String {
         format!("bearer-{}", self.number)
+    }
+
+    /// Whether its lower face, which carries the face line, looks to the tip.
+    pub fn face_to_tip(&self) -> bool {
+        self.bevel_rad < 0.0
     }
 }
 
@@ -114,17 +123,24 @@ fn bearer(
     }
     let error_mm = cut_height_mm + packing_mm.iter().sum::<f64>() - height_mm;
     let half = 0.5 * width_mm;
-    let outline = outline(cut_height_mm, half, across, depth_mm).map_err(|e| {
+    let no_path = |e| {
         Fault::new(
             "impossible-geometry",
             "table.concave",
             format!("a bearer's top is no path ({e:?})."),
             "Make the concave flatter.",
         )
-    })?;
-    let slope = on.angle_rad.tan().abs();
-    let rise = across.rise_mm(half, depth_mm).max(0.0);
-    let highest = cut_height_mm + rise + 0.5 * wanted.thickness_mm * slope;
+    };
+    let bevel_mm = 0.5 * wanted.thickness_mm * on.angle_rad.tan().abs();
+    let rise = |y: f64| across.rise_mm(y, depth_mm);
+    let high = crown(half, |y| cut_height_mm + bevel_mm + rise(y)).map_err(no_path)?;
+    let middle = crown(half, |y| cut_height_mm + rise(y)).map_err(no_path)?;
+    let face_line = crown(half, |y| cut_height_mm - bevel_mm + rise(y)).map_err(no_path)?;
+    let highest = high.bounds().y1;
+    // A straight blank is ripped to the next step of the rule; a hollow or crowned one is sawn along its curve.
+    let blank_height_mm =
+        if across.is_flat() { (highest / wanted.cut_step_mm - 1e-9).ceil() * wanted.cut_step_mm } else { highest };
+    let top = crown(half, |y| blank_height_mm - highest + cut_height_mm + bevel_mm + rise(y)).map_err(no_path)?;
     Ok(Bearer {
         number,
         x_mm,
@@ -133,45 +149,86 @@ fn bearer(
         cut_height_mm,
         packing_mm,
         error_mm,
-        // Up to the next step, so that the blank can be ripped by the rule.
-        blank_height_mm: (highest / wanted.cut_step_mm - 1e-9).ceil() * wanted.cut_step_mm,
-        outline,
+        blank_height_mm,
+        outline: under(&middle).map_err(no_path)?,
+        blank: under(&top).map_err(no_path)?,
+        face_line,
         length_mm: width_mm,
         thickness_mm: wanted.thickness_mm,
     })
 }
 
-/// Outline of a bearer: flat below, the concave on top: one arc, or for a profile arcs through points every few
-/// millimetres.
-fn outline(height: f64, half: f64, across: &Across, depth_mm: f64) -> Result<Contour, crate::drawing::ContourError> {
-    let mut vertices = vec![Vertex::line(Point::new(-half, 0.0)), Vertex::line(Point::new(half, 0.0))];
-    if across.is_flat() {
-        vertices.push(Vertex::line(Point::new(half, height)));
-        vertices.push(Vertex::line(Point::new(-half, height)));
-        return Contour::closed(vertices);
-    }
-    if let Some(radius) = across.radius_mm(depth_mm).filter(|r| r.abs() > half) {
-        let top = height + across.rise_mm(half, depth_mm);
-        // Walked from right to left, a hollow turns clockwise and a crown the other way; a bulge is the tangent of a quarter
-        // of the angle.
-        vertices.push(Vertex { point: Point::new(half, top), bulge: -(0.5 * (half / radius).asin()).tan() });
-        vertices.push(Vertex::line(Point::new(-half, top)));
-        return Contour::closed(vertices);
-    }
+/// How far the flat bevels stand above the curve that the skin has to follow, for the bearer where that is most, mm.
+///
+/// A flat top touches the curve in its middle; over a hump its edges stand above it.
+pub(super) fn proud_finding(bearers: &[Bearer], top: &Parallel<'_>) -> Option<Finding> {
+    let proud = |b: &Bearer| {
+        let at = |side: f64| {
+            let x = b.x_mm + 0.5 * side * b.thickness_mm;
+            b.height_mm + (x - b.x_mm) * b.bevel_rad.tan() - height_over(top, x)
+        };
+        at(-1.0).max(at(1.0)).max(0.0)
+    };
+    let (worst, proud_mm) = bearers.iter().map(|b| (b, proud(b))).max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let verdict = if proud_mm > MOST_PROUD_MM { Verdict::Watch } else { Verdict::Ok };
+    let remedy = match verdict {
+        Verdict::Ok => Phrase::default(),
+        _ => "Round the tops of the bearers to the curve, or use thinner bearers.".into(),
+    };
+    Some(Finding {
+        code: "bearer-proud",
+        subject: format!("flat bevel above the table's curve, bearer {}", worst.number).into(),
+        held: Some(Held::at_most(Quantity::fine(proud_mm), Quantity::fine(MOST_PROUD_MM))),
+        verdict,
+        source: "height of the bevel's edges above the curve; the limit is common practice, no source",
+        remedy,
+    })
+}
+
+/// How far a flat bevel may stand above the curve before the skin shows it, mm (common practice, no source).
+const MOST_PROUD_MM: f64 = 0.2;
+
+/// The outline below a top edge that runs from right to left: upright ends and a flat base at 0.
+pub(super) fn under(top: &Contour) -> Result<Contour, ContourError> {
+    let edge = top.vertices();
+    let (right, left) = (edge[0].point.x, edge[edge.len() - 1].point.x);
+    let mut vertices = vec![Vertex::line(Point::new(left, 0.0)), Vertex::line(Point::new(right, 0.0))];
+    vertices.extend_from_slice(edge);
+    Contour::closed(vertices)
+}
+
+/// How far points may lie off one arc before a top edge takes several, mm: rounding only.
+const SAME_ARC_MM: f64 = 1e-6;
+
+/// A top edge across the table from `half` to `-half`, through the heights that `height_at` gives: one line or arc where
+/// that is all there is, else arcs through points every few millimetres.
+pub(super) fn crown(half: f64, height_at: impl Fn(f64) -> f64) -> Result<Contour, ContourError> {
+    let at = |y: f64| Point::new(y, height_at(y));
     let count = (2.0 * half / ARC_MM).ceil().max(4.0) as usize;
-    let at = |y: f64| Point::new(y, height + across.rise_mm(y, depth_mm));
-    for i in 0..count {
-        let (a, b) = (half - 2.0 * half * i as f64 / count as f64, half - 2.0 * half * (i + 1) as f64 / count as f64);
-        let (from, middle, to) = (at(a), at(0.5 * (a + b)), at(b));
+    let place = |i: usize| half - 2.0 * half * i as f64 / count as f64;
+    let through = |from: Point, middle: Point, to: Point| {
         // Bulge of the arc through three points: twice its sagitta over its chord, positive to the right of the way.
         let chord = to - from;
         let sagitta = chord.cross(middle - from) / chord.hypot();
         // What is flatter than any arc that is cut is a line; rounding makes arcs of it that reach to the moon.
         let flat = sagitta.abs() < chord.hypot2() / (8.0 * LARGEST_RADIUS_MM);
-        vertices.push(Vertex { point: from, bulge: if flat { 0.0 } else { -2.0 * sagitta / chord.hypot() } });
+        Vertex { point: from, bulge: if flat { 0.0 } else { -2.0 * sagitta / chord.hypot() } }
+    };
+    let whole = through(at(half), at(0.0), at(-half));
+    let off = |p: Point| match Arc::from_bulge(whole.point, whole.bulge, at(-half)) {
+        Some(arc) => (p.distance(arc.center) - arc.radius_mm).abs(),
+        None => (p.y - whole.point.y).abs(),
+    };
+    if (0..=count).all(|i| off(at(place(i))) < SAME_ARC_MM) {
+        return Contour::open(vec![whole, Vertex::line(at(-half))]);
+    }
+    let mut vertices = Vec::with_capacity(count + 1);
+    for i in 0..count {
+        let (a, b) = (place(i), place(i + 1));
+        vertices.push(through(at(a), at(0.5 * (a + b)), at(b)));
     }
     vertices.push(Vertex::line(at(-half)));
-    Contour::closed(vertices)
+    Contour::open(vertices)
 }
 
 /// Length of the arcs that a concave is drawn with, mm: on a radius of half a metre they leave it by less than 0.001 mm.
@@ -260,12 +317,13 @@ mod tests {
             (hollow, 25, Lies::DeckDown),
         ] {
             let across = Across::new(&wanted, 240.0, &section(0.0, 0.0), lies);
-            let contour = outline(60.0, 150.0, &across, 6.0).unwrap();
-            assert_eq!(contour.vertices().len(), 3 + arcs);
-            for p in contour.flattened(1e-4).iter().filter(|p| p.y > 20.0) {
+            let top = crown(150.0, |y| 60.0 + across.rise_mm(y, 6.0)).unwrap();
+            assert_eq!(top.vertices().len(), arcs + 1);
+            for p in top.flattened(1e-4) {
                 let expected = 60.0 + across.rise_mm(p.x, 6.0);
                 assert!((p.y - expected).abs() < 5e-3, "{p:?} is not at {expected}");
             }
         }
+        assert_eq!(crown(150.0, |_| 60.0).unwrap().vertices().len(), 2);
     }
 }

@@ -5,9 +5,9 @@ use kurbo::Point;
 use super::slots::{relief_reach, relief_room, slot_up};
 use crate::curve::{Parallel, PlaneCurve};
 use crate::drawing::{Contour, Vertex};
-use crate::finding::Fault;
-use crate::job::{CrossMembers, Cutting};
-use crate::units::decimal;
+use crate::finding::{Fault, Finding, Held, Verdict};
+use crate::job::{CrossMembers, Cutting, Relief};
+use crate::units::{Quantity, decimal};
 
 /// A member across the table.
 #[derive(Debug, Clone, PartialEq)]
@@ -150,6 +150,26 @@ fn relief_fault(wanted: &CrossMembers, cutting: Cutting, width_mm: f64, depth_mm
         ),
         "Use a thinner cutter, another relief, or thicker and higher members.",
     ))
+}
+
+/// The check of slots whose corners a round cutter leaves full: the half-laps then stay open.
+pub(super) fn relief_finding(wanted: &CrossMembers, cutting: Cutting) -> Option<Finding> {
+    if cutting.cutter_mm <= 0.0 || wanted.relief != Relief::None {
+        return None;
+    }
+    // The round of radius r in a corner lifts an edge that stands fit/2 off the wall by r - sqrt(r² - (r - fit/2)²);
+    // the slots of both members do, and the fit lets them sink by as much.
+    let r = 0.5 * cutting.cutter_mm;
+    let reach = (r - 0.5 * wanted.fit_mm).max(0.0);
+    let open = (2.0 * (r - (r * r - reach * reach).max(0.0).sqrt()) - wanted.fit_mm).max(0.0);
+    Some(Finding {
+        code: "lap-open",
+        subject: "half-laps held open by round corners".into(),
+        held: Some(Held::at_most(Quantity::fine(open), Quantity::fine(0.0))),
+        verdict: if open > 0.0 { Verdict::Watch } else { Verdict::Ok },
+        source: "the cutter's radius in the corners of both slots, less their fit",
+        remedy: "Set table.cross_members.relief to \"bone\" or \"tee\", or square the corners with a chisel.".into(),
+    })
 }
 
 /// Height of a rib's top edge over its base at `x_mm`, mm; the nearest end's beyond an end.

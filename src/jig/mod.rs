@@ -13,6 +13,7 @@ mod net_section;
 mod panels;
 mod rib;
 mod rods;
+mod screws;
 mod slots;
 mod split;
 mod stations;
@@ -25,7 +26,7 @@ pub use cutting::{CutBar, CuttingError, CuttingPlan, Piece, cut};
 pub use layout::{Bay, Spacers};
 pub use nest::{Nest, NestedSheet, Placed, nest};
 pub use panels::Panel;
-pub use rib::Rib;
+pub use rib::{Rib, RibPiece};
 pub use rods::{EDGE_DISTANCE, Rod, RodHole};
 pub use split::Plate;
 pub use stations::{Station, StationKind};
@@ -36,7 +37,6 @@ use crate::curve::{Curve, Parallel, PlaneCurve, Pose};
 use crate::drawing::Contour;
 use crate::finding::{Fault, Finding};
 use crate::job::{Bearers, Frame, Relief, RibFrame, Table};
-use cross::RibSlot;
 use rib::{BaseEdge, Shape};
 use rods::Edges;
 use split::Cut;
@@ -65,6 +65,8 @@ pub struct Demand {
     pub clear_mm: (f64, f64),
     /// Smallest strain limit of the layers, for the check of bending both ways at once.
     pub strain_limit: Option<f64>,
+    /// Whether a box under the skin is pumped with the bag.
+    pub pumped: bool,
 }
 
 /// Everything that is cut and threaded to make the table.
@@ -124,7 +126,7 @@ pub fn build(surface: &Curve, marks: &Marks, demand: &Demand, table: &Table) -> 
         Frame::Ribs(frame) => of_ribs(surface, marks, demand, table, frame, width_mm, &mut findings)?,
         Frame::Bearers(bearers) => of_bearers(surface, marks, demand, depth_mm, bearers, width_mm)?,
     };
-    jig.findings = findings;
+    jig.findings.splice(0..0, findings);
     Ok(jig)
 }
 
@@ -145,8 +147,11 @@ fn of_ribs(
     let raised_mm = frame.ribs.lowest_height_mm - lowest_top(surface, lowest_rise - depth_mm).map_err(|f| vec![f])?;
     let lifted = surface.posed(Pose { turn_rad: 0.0, shift: Vec2::new(0.0, raised_mm) });
     let top = parallel(&lifted, lowest_rise - depth_mm).map_err(|f| vec![f])?;
-    let (from, to) = top.range_mm();
-    let (tail, tip) = (top.at(from).point.x, top.at(to).point.x);
+    // With concave the outer ribs are higher than the middle ones, or the other way round; all end in the same planes.
+    let highest_rise = positions.iter().map(|y| rise(*y)).fold(f64::NEG_INFINITY, f64::max);
+    let highest = parallel(&lifted, highest_rise - depth_mm).map_err(|f| vec![f])?;
+    let ends = common_ends(&top, &highest);
+    let (tail, tip) = ends;
     let cutting = table.cutting;
 
     let slots = match &frame.cross_members {
@@ -167,10 +172,8 @@ fn of_ribs(
         base: &base,
         relief: frame.cross_members.as_ref().map_or(Relief::None, |c| c.relief),
         cutter_mm: cutting.cutter_mm,
+        ends,
     };
-    // With concave the outer ribs are higher than the middle ones, or the other way round.
-    let highest_rise = positions.iter().map(|y| rise(*y)).fold(f64::NEG_INFINITY, f64::max);
-    let highest = parallel(&lifted, highest_rise - depth_mm).map_err(|f| vec![f])?;
     let highest = rib::profile(&highest, shape).map_err(|f| vec![f])?;
     faults.extend(rib::stock_faults(&highest, frame));
     if !faults.is_empty() {
@@ -184,8 +187,10 @@ fn of_ribs(
         Some(wanted) => windows::hand_holes(wanted, &edges, &mut taken).map_err(|f| vec![f])?,
         None => Vec::new(),
     };
-    let (cuts_even, cuts_odd) = joints(frame, table, &edges, &base, &taken, slots.as_slice())?;
+    let marked: Vec<f64> = marks.stations.iter().map(|s| top.at(s.1).point.x).collect();
+    let (cuts_even, cuts_odd) = joints(frame, table, &edges, &base, &taken, &marked)?;
     if let Some(split) = &frame.split {
+        split::plate_room(split, frame.ribs.thickness_mm, &positions, [&cuts_even, &cuts_odd]).map_err(|f| vec![f])?;
         // The largest moment within a hand's breadth, as the joint is not a point.
         let moment = |x: f64| {
             let (a, b) = (cross::place_at(&top, x - JOINT_REACH_MM), cross::place_at(&top, x + JOINT_REACH_MM));
@@ -258,10 +263,18 @@ fn of_ribs(
     };
     let plates =
         ribs.iter().flat_map(|r| plates(r.number, if r.number % 2 == 1 { &cuts_even } else { &cuts_odd })).collect();
+    findings.extend(frame.cross_members.as_ref().and_then(|wanted| cross::relief_finding(wanted, cutting)));
     let panels = match &frame.panels {
         Some(wanted) => {
-            let ends = (top.at(from).point.y, top.at(to).point.y);
-            panels::panels(wanted, &positions, (tail, tip), ends, width_mm).map_err(|f| vec![f])?
+            let top_mm = |x: f64, y: f64| {
+                // A top that folds has no height; the panel is then refused.
+                parallel(&lifted, rise(y) - depth_mm).map_or(f64::NAN, |own| cross::height_over(&own, x))
+            };
+            if demand.pumped {
+                findings.push(panels::leak_finding(frame, &ribs));
+            }
+            let table = panels::Box { ribs: &ribs, ends, width_mm, top_mm: &top_mm };
+            panels::panels(wanted, &table).map_err(|f| vec![f])?
         }
         None => Vec::new(),
     };
@@ -333,21 +346,30 @@ fn joints(
     edges: &Edges<'_>,
     base: &BaseEdge,
     taken: &[(f64, f64)],
-    slots: &[RibSlot],
+    marked: &[f64],
 ) -> Result<(Vec<Cut>, Vec<Cut>), Vec<Fault>> {
     let Some(split) = &frame.split else { return Ok((Vec::new(), Vec::new())) };
     let mut busy = taken.to_vec();
     busy.extend(base.standing(edges.tail, edges.tip));
-    busy.extend(slots.iter().map(|s| (s.x_mm - s.reach_mm, s.x_mm + s.reach_mm)));
-    let cuts = |odd| split::cuts(split, table.cutting, edges, &busy, odd).map_err(|f| vec![f]);
+    busy.extend(edges.slots.iter().map(|s| (s.x_mm - s.reach_mm, s.x_mm + s.reach_mm)));
+    let room = split::Room { taken: &busy, marked };
+    let cuts = |odd| split::cuts(split, table.cutting, edges, room, odd).map_err(|f| vec![f]);
     Ok((cuts(false)?, cuts(true)?))
 }
 
-fn pieces(top: &Parallel<'_>, shape: Shape<'_>, cuts: &[Cut], whole: &Contour) -> Result<Vec<Contour>, Fault> {
+fn pieces(top: &Parallel<'_>, shape: Shape<'_>, cuts: &[Cut], whole: &Contour) -> Result<Vec<RibPiece>, Fault> {
     if cuts.is_empty() {
-        return Ok(vec![whole.clone()]);
+        return Ok(vec![RibPiece { outline: whole.clone(), top_mm: shape.ends }]);
     }
     (0..=cuts.len()).map(|i| rib::piece(top, shape, i.checked_sub(1).map(|j| &cuts[j]), cuts.get(i))).collect()
+}
+
+/// The planes in which the lowest and the highest of the ribs both still have a top, mm along the table.
+fn common_ends(lowest: &Parallel<'_>, highest: &Parallel<'_>) -> (f64, f64) {
+    let (from, to) = lowest.range_mm();
+    let x = |s: f64| (lowest.at(s).point.x, highest.at(s).point.x);
+    let (tail, tip) = (x(from), x(to));
+    (tail.0.max(tail.1), tip.0.min(tip.1))
 }
 
 fn plates(rib: usize, cuts: &[Cut]) -> Vec<Plate> {
@@ -383,7 +405,13 @@ fn of_bearers(
     let base = panels::base(top.at(from).point.x, top.at(to).point.x, width_mm, wanted.base_thickness_mm, &bearers)
         .map_err(|f| vec![f])?;
     let stations = stations::list(&lifted, &top, marks);
-    Ok(Jig { panels: vec![base], bearers, ..Jig::bare(lifted, raised_mm, depth_mm, width_mm, demand, stations) })
+    let findings = bearers::proud_finding(&bearers, &top).into_iter().collect();
+    Ok(Jig {
+        panels: vec![base],
+        bearers,
+        findings,
+        ..Jig::bare(lifted, raised_mm, depth_mm, width_mm, demand, stations)
+    })
 }
 
 fn parallel(surface: &Curve, distance_mm: f64) -> Result<Parallel<'_>, Fault> {

@@ -12,6 +12,15 @@ use crate::finding::Fault;
 use crate::job::{Feet, Relief, RibFrame};
 use crate::units::decimal;
 
+/// What is cut out of the stock for a rib: all of it, or the piece between two joints.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RibPiece {
+    /// Its outline in table coordinates (x, z).
+    pub outline: Contour,
+    /// From where to where its top edge carries the skin, mm along the table.
+    pub top_mm: (f64, f64),
+}
+
 /// One rib: a flat base, upright ends, and a top edge parallel to the table's surface.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Rib {
@@ -22,7 +31,7 @@ pub struct Rib {
     /// Outline of the whole rib in table coordinates (x, z), counter-clockwise from the tail end of the base.
     pub outline: Contour,
     /// What is cut out of the stock: the whole rib, or its pieces from the tail.
-    pub pieces: Vec<Contour>,
+    pub pieces: Vec<RibPiece>,
     /// Holes that the rods go through.
     pub holes: Vec<RodHole>,
     /// Bolt holes of its joints.
@@ -161,12 +170,14 @@ pub(super) struct Shape<'a> {
     pub(super) base: &'a BaseEdge,
     pub(super) relief: Relief,
     pub(super) cutter_mm: f64,
+    /// Planes in which all ribs end, mm along the table.
+    pub(super) ends: (f64, f64),
 }
 
 /// Outline of a whole rib under its top edge.
 pub(super) fn profile(top: &Parallel<'_>, shape: Shape<'_>) -> Result<Contour, Fault> {
     steepness(top)?;
-    piece(top, shape, None, None)
+    Ok(piece(top, shape, None, None)?.outline)
 }
 
 /// Refuses a surface that upright ends cannot carry.
@@ -188,8 +199,8 @@ pub(super) fn piece(
     shape: Shape<'_>,
     after: Option<&Cut>,
     before: Option<&Cut>,
-) -> Result<Contour, Fault> {
-    let (first, last) = top.range_mm();
+) -> Result<RibPiece, Fault> {
+    let (first, last) = (place_at(top, shape.ends.0), place_at(top, shape.ends.1));
     let from = after.map_or(first, |cut| place_at(top, cut.top_at().1));
     let to = before.map_or(last, |cut| place_at(top, cut.top_at().0));
     let path = fit_arcs(top, from, to, DEFAULT_TOLERANCE_MM)
@@ -223,7 +234,9 @@ pub(super) fn piece(
             .map_err(|e| fault(&format!("the joint's edge is no path ({e:?}).")))?;
         vertices.extend_from_slice(&up.reversed().vertices()[1..]);
     }
-    Contour::closed(vertices).map_err(|e| fault(&format!("the rib's outline does not close ({e:?}).")))
+    let outline =
+        Contour::closed(vertices).map_err(|e| fault(&format!("the rib's outline does not close ({e:?}).")))?;
+    Ok(RibPiece { outline, top_mm: (tail, tip) })
 }
 
 fn fault(what: &str) -> Fault {

@@ -72,13 +72,25 @@ const CLEAR_MM: f64 = 15.0;
 /// Step of the search for a place, mm.
 const SEARCH_MM: f64 = 2.0;
 
+/// What a joint keeps away from.
+#[derive(Clone, Copy)]
+pub(super) struct Room<'a> {
+    /// Stretches along the rib that are taken.
+    pub(super) taken: &'a [Taken],
+    /// Places whose ticks a joint should not cut off, where there is a choice, mm.
+    pub(super) marked: &'a [f64],
+}
+
+/// Nearest that a joint comes to a marked place, where there is a choice, mm.
+const TICK_CLEAR_MM: f64 = 8.0;
+
 /// Where a rib is split. `odd` ribs are split at other places than even ones, so that no two neighbours are weak in
 /// one line.
 pub(super) fn cuts(
     wanted: &Split,
     cutting: Cutting,
     edges: &Edges<'_>,
-    taken: &[Taken],
+    room_for: Room<'_>,
     odd: bool,
 ) -> Result<Vec<Cut>, Fault> {
     let length = edges.tip - edges.tail;
@@ -119,16 +131,18 @@ pub(super) fn cuts(
             let fits = |x: f64| {
                 let (before, behind) = reach(x);
                 let zone = (x - before - CLEAR_MM, x + behind + CLEAR_MM);
-                let clear = taken.iter().all(|t| t.1 <= zone.0 || t.0 >= zone.1);
+                let clear = room_for.taken.iter().all(|t| t.1 <= zone.0 || t.0 >= zone.1);
                 let inside = zone.0 > edges.tail && zone.1 < edges.tip;
                 let rest = (edges.tip - x) / (pieces - j) as f64;
                 clear && inside && x + key(x) - from <= wanted.longest_mm && rest <= room + 1e-9 && x > from + 50.0
             };
             let steps = (0.45 * share / SEARCH_MM) as i32;
-            let place = (0..=steps)
-                .flat_map(|i| [ideal + SEARCH_MM * f64::from(i), ideal - SEARCH_MM * f64::from(i)])
-                .find(|x| fits(*x));
-            let Some(x) = place else { break };
+            let places = || {
+                let tried = (0..=steps).flat_map(|i| [1.0, -1.0].map(|side| ideal + side * SEARCH_MM * f64::from(i)));
+                tried.filter(|x| fits(*x))
+            };
+            let unmarked = |x: &f64| room_for.marked.iter().all(|m| (m - x).abs() > TICK_CLEAR_MM);
+            let Some(x) = places().find(unmarked).or_else(|| places().next()) else { break };
             found.push(cut(wanted, cutting, edges, x)?);
             from = x;
         }
@@ -235,6 +249,36 @@ fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cu
             })
         }
     }
+}
+
+/// What a bolt needs beside the plate, in its diameters: nut 0.8, washer 0.2, and two threads beyond (from memory, for
+/// ISO 4032 nuts and ISO 7089 washers).
+const NUT: f64 = 1.3;
+
+/// Refuses plates that do not go between the ribs, with their bolts' nuts.
+pub(super) fn plate_room(wanted: &Split, thickness_mm: f64, ribs_at: &[f64], cuts: [&[Cut]; 2]) -> Result<(), Fault> {
+    let Joint::Plates { length_mm, bolt_mm, .. } = wanted.joint else { return Ok(()) };
+    let [even, odd] = cuts;
+    if even.is_empty() && odd.is_empty() {
+        return Ok(());
+    }
+    // Where joints of neighbours lie side by side, two plates share the bay.
+    let share = even.iter().any(|a| odd.iter().any(|b| (a.x_mm - b.x_mm).abs() < length_mm));
+    let needs = (thickness_mm + NUT * bolt_mm) * if share { 2.0 } else { 1.0 };
+    let bay = ribs_at.windows(2).map(|w| w[1] - w[0] - thickness_mm).fold(f64::INFINITY, f64::min);
+    if bay >= needs {
+        return Ok(());
+    }
+    Err(Fault::new(
+        "plate-no-room",
+        "table.ribs.split.plates",
+        format!(
+            "between two ribs {} mm are clear; the plates there need {} mm with the nuts of their bolts.",
+            decimal(bay, 1),
+            decimal(needs, 1)
+        ),
+        "Use fewer ribs or thinner stock, or join the pieces with a key.",
+    ))
 }
 
 /// The check of the most stressed joint; `moment_n_mm` is one rib's moment at a place along it.

@@ -36,6 +36,8 @@ pub struct Files {
     pub stroke_text: bool,
     /// Width of the kerf or diameter of the cutter, mm, if cuts are to be moved by half of it to their waste side.
     pub cut_width_mm: Option<f64>,
+    /// Whether that is a beam's kerf: a beam cuts drilled holes as well.
+    pub beam: bool,
     /// Sheets for patterns, if wanted.
     pub sheets: Option<Sheets>,
     /// Width of the roll for patterns on one page, mm, if wanted.

@@ -2,8 +2,11 @@
 
 use std::collections::BTreeSet;
 
+use kurbo::{Point, Vec2};
+
 use super::OutputFile;
-use crate::drawing::{Drawing, Operation, Part, Shape};
+use crate::draft;
+use crate::drawing::{Drawing, Operation, Part, Shape, Text, TextAnchor};
 use crate::export::{
     DxfOptions, DxfVersion, ExportError, RollOptions, Ruler, SheetOptions, SvgOptions, Unreached, lacks_strokes,
     layer_name, offset_to_waste, with_stroke_text, write_dxf, write_roll, write_sheets, write_svg,
@@ -56,9 +59,10 @@ fn machined(
 ) -> Result<(), ExportError> {
     let mut drawing = drawing.clone();
     if let Some(width_mm) = files.cut_width_mm {
-        let offset = offset_to_waste(&drawing, 0.5 * width_mm)?;
+        let offset = offset_to_waste(&drawing, 0.5 * width_mm, files.beam)?;
         findings.extend(unreached(name, &offset.unreached, width_mm));
         drawing = offset.drawing;
+        say_moved(&mut drawing, files);
     }
     if files.stroke_text {
         let texts = drawing.parts.iter().flat_map(|p| &p.works).filter_map(|w| match &w.shape {
@@ -78,6 +82,26 @@ fn machined(
     made.push(file(format!("{name}.svg"), write_svg(&drawing, &svg)?));
     Ok(())
 }
+
+/// Says in the title and below the drawing that its cuts are moved, so that nobody moves them again.
+fn say_moved(drawing: &mut Drawing, files: &Files) {
+    let Some(words) = draft::cuts_moved(files) else { return };
+    let corner = drawing.bounds().map_or(Point::ZERO, |b| b.origin());
+    let mut note = Part::new("note", "Note");
+    let text = Text {
+        at: corner - Vec2::new(0.0, 2.0 * NOTE_MM),
+        height_mm: NOTE_MM,
+        angle_rad: 0.0,
+        anchor: TextAnchor::Start,
+        content: words.clone(),
+    };
+    note.add(Operation::Note, Shape::Text(text));
+    drawing.parts.push(note);
+    drawing.title = format!("{}. {words}", drawing.title);
+}
+
+/// Height of capitals of the note below a drawing, mm.
+const NOTE_MM: f64 = 10.0;
 
 /// Patterns on sheets and on a roll. Paper is cut along its lines by hand: they show the nominal outline.
 fn patterns(

@@ -29,8 +29,7 @@ pub(super) struct CutUp<'a> {
 /// Parts and pieces that fit none of the stock.
 pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig, watch: &(dyn Fn(Progress) + Sync)) -> Result<CutUp<'a>, Vec<Fault>> {
     let mut faults = Vec::new();
-    let mut made =
-        CutUp { parts: draft::flat_parts(jig, job.unit), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
+    let mut made = CutUp { parts: draft::flat_parts(jig), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
     if !job.stock.sheets.is_empty() {
         on_sheets(job, &mut made, &mut faults, watch);
     }

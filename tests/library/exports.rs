@@ -88,7 +88,7 @@ fn everything() -> Vec<(&'static str, Vec<u8>)> {
     let drawing = sample();
     let r12 = DxfOptions { version: DxfVersion::R12 };
     let hairline = SvgOptions { hairline: true, ..SvgOptions::default() };
-    let kerf = offset_to_waste(&drawing, 1.5).unwrap();
+    let kerf = offset_to_waste(&drawing, 1.5, false).unwrap();
     assert!(kerf.unreached.is_empty(), "{:?}", kerf.unreached);
     let a4 = SheetOptions::on(Paper::named("a4").unwrap());
     let corrected = SheetOptions { printed_square_mm: (99.0, 101.0), ..a4 };
@@ -134,8 +134,8 @@ fn ribs_cut_alike_are_printed_once() {
     let all = write_sheets(&sample(), &SheetOptions::on(paper)).unwrap();
     let one = Drawing { parts: sample().parts.split_off(2), ..sample() };
     let third = write_sheets(&one, &SheetOptions::on(paper)).unwrap();
-    // A page map and twice the sheets of one rib, not three times.
-    assert_eq!(all.pages, 1 + 2 * (third.pages - 1));
+    // A check page, a page map and twice the sheets of one rib, not three times.
+    assert_eq!(all.pages, 2 + 2 * (third.pages - 2));
     assert!(all.missing.is_empty());
 }
 

@@ -3,7 +3,7 @@
 use cavalier_contours::polyline::{BooleanOp, PlineSource, PlineSourceMut, Polyline};
 use overbend::curve::PlaneCurve;
 use overbend::document::Document;
-use overbend::drawing::Contour;
+use overbend::drawing::{Contour, Shape};
 use overbend::jig::{self, Across, Demand, Jig, Marks};
 use overbend::job::{Job, Lies};
 use overbend::laminate::{Laminate, Section};
@@ -52,6 +52,7 @@ fn jig(text: &str) -> Jig {
         moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * job.board.width_mm)).collect(),
         clear_mm: (110.0, 120.0),
         strain_limit: Some(0.01),
+        pumped: false,
     };
     jig::build(&bent.resting, &marks, &demand, &job.table).unwrap_or_else(|f| panic!("{f:#?}"))
 }
@@ -91,10 +92,10 @@ fn the_halves_of_a_split_rib_make_the_rib_but_for_the_gap_and_never_overlap() {
     let jig = jig(&document(ALL_IN_RIBS));
     for rib in &jig.ribs[..2] {
         assert_eq!(rib.pieces.len(), 2);
-        let [a, b] = [0, 1].map(|i| polyline(&rib.pieces[i]));
+        let [a, b] = [0, 1].map(|i| polyline(&rib.pieces[i].outline));
         assert!(area(&a, &b, BooleanOp::And).abs() < 1e-6, "the halves overlap");
         // Around the joint, where the two top edges cannot add up their tolerance.
-        let (from, to) = (rib.pieces[1].bounds().x0 - 10.0, rib.pieces[0].bounds().x1 + 10.0);
+        let (from, to) = (rib.pieces[1].outline.bounds().x0 - 10.0, rib.pieces[0].outline.bounds().x1 + 10.0);
         let mut window = Polyline::new_closed();
         for (x, y) in [(from, -1.0), (to, -1.0), (to, 500.0), (from, 500.0)] {
             window.add(x, y, 0.0);
@@ -103,7 +104,8 @@ fn the_halves_of_a_split_rib_make_the_rib_but_for_the_gap_and_never_overlap() {
         let missing = inside(&polyline(&rib.outline)) - inside(&a) - inside(&b);
         let joint: f64 = {
             // The edge of the first piece within the window, but for its top and base: the path of the joint.
-            let edge = rib.pieces[0].segments().filter(|(p, _, q)| p.x.min(q.x) > from + 9.0 && p.y.max(q.y) > 6.1);
+            let edge =
+                rib.pieces[0].outline.segments().filter(|(p, _, q)| p.x.min(q.x) > from + 9.0 && p.y.max(q.y) > 6.1);
             edge.map(|(p, bulge, q)| {
                 let open = vec![overbend::drawing::Vertex { point: p, bulge }, overbend::drawing::Vertex::line(q)];
                 Contour::open(open).unwrap().length_mm()
@@ -121,12 +123,12 @@ fn the_halves_of_a_split_rib_make_the_rib_but_for_the_gap_and_never_overlap() {
 #[test]
 fn neighbouring_ribs_are_split_at_different_places_and_never_through_anything_else() {
     let jig = jig(&document(ALL_IN_RIBS));
-    let joint = |i: usize| jig.ribs[i].pieces[1].bounds().x0;
+    let joint = |i: usize| jig.ribs[i].pieces[1].outline.bounds().x0;
     assert!((joint(0) - joint(1)).abs() > 100.0, "{} {}", joint(0), joint(1));
     assert_eq!(joint(0), joint(2));
     for rib in &jig.ribs {
         // The joint's zone is where both pieces are: from the start of the second to the end of the first.
-        let zone = (rib.pieces[1].bounds().x0 - 1.0, rib.pieces[0].bounds().x1 + 1.0);
+        let zone = (rib.pieces[1].outline.bounds().x0 - 1.0, rib.pieces[0].outline.bounds().x1 + 1.0);
         for hole in rib.holes.iter().chain(&rib.windows) {
             let (a, b) = (hole.center.x - 0.5 * hole.diameter_mm, hole.center.x + 0.5 * hole.diameter_mm);
             assert!(b < zone.0 || a > zone.1, "a hole at {} mm lies in the joint {zone:?}", hole.center.x);
@@ -291,4 +293,149 @@ fn bearers_carry_the_skin_at_the_computed_heights() {
         assert!((built - bearer.height_mm - bearer.error_mm).abs() < 1e-9);
         assert!(bearer.error_mm.abs() <= 0.15, "bearer {}: {} mm", bearer.number, bearer.error_mm);
     }
+}
+
+/// The bevel of a bearer must come out of its blank: the blank is as high as the higher edge of the finished top.
+#[test]
+fn bearers_are_cut_as_high_as_their_bevel_needs_and_everything_lists_that_height() {
+    let start = LAKE_BOARD.find("[table.ribs]").unwrap();
+    for (concave, lies) in [("", ""), ("[table.concave]\nrise = 4\n", ""), ("", "board_lies = \"deck down\"\n")] {
+        let text = format!(
+            "{}{concave}[table.bearers]\npitch = 150\nthickness = 40\nlowest_height = 60\ncut_step = 0.5\npacking = [1, 0.5]\n",
+            &LAKE_BOARD[..start].replace("[table]\n", &format!("[table]\n{lies}"))
+        );
+        let jig = jig(&text);
+        let parts = overbend::draft::flat_parts(&jig);
+        for b in &jig.bearers {
+            let step = 0.5 * b.thickness_mm * b.bevel_rad.tan().abs();
+            let edge = b.outline.bounds().y1 + step;
+            assert!(b.blank_height_mm >= edge - 1e-9 && b.blank_height_mm < edge + 0.5, "{} {edge}", b.blank_height_mm);
+            let part = &parts.iter().find(|p| p.part.id == b.id()).unwrap().part;
+            assert!((part.outline().unwrap().bounds().height() - b.blank_height_mm).abs() < 1e-9, "{}", b.id());
+            // The line to plane to lies on the lower face, half a thickness down the bevel.
+            let line = b.face_line.bounds();
+            assert!((line.y1 - (b.outline.bounds().y1 - step)).abs() < 1e-9);
+            let looks = if b.bevel_rad < 0.0 { "THIS FACE TO TIP" } else { "THIS FACE TO TAIL" };
+            assert!(part.works.iter().any(|w| matches!(&w.shape, Shape::Text(t) if t.content == looks)), "{}", b.id());
+        }
+        let steep = jig.bearers.iter().map(|b| b.bevel_rad.abs()).fold(0.0, f64::max);
+        assert!(steep > 0.05, "no bearer has a bevel worth the name: {steep}");
+        let base = &parts.iter().find(|p| p.part.id == "base").unwrap().part;
+        let words: Vec<&str> = base
+            .works
+            .iter()
+            .filter_map(|w| match &w.shape {
+                Shape::Text(t) => Some(t.content.as_str()),
+                _ => None,
+            })
+            .collect();
+        for word in ["TIP", "TAIL", "1", &jig.bearers.len().to_string()] {
+            assert!(words.contains(&word), "{word} is not on the base board: {words:?}");
+        }
+        let proud = jig.findings.iter().find(|f| f.code == "bearer-proud").unwrap();
+        // Over a hump of curvature k a flat of length t stands k t²/8 above its edges, square to it.
+        let k = jig.surface.curvature().extremes().0.1;
+        let expected = (-k).max(0.0) * 40.0 * 40.0 / 8.0;
+        assert!(
+            (proud.si().unwrap().0 - expected).abs() < 0.25 * expected + 0.01,
+            "{} {expected}",
+            proud.si().unwrap().0
+        );
+    }
+}
+
+fn refused(text: &str) -> Vec<overbend::finding::Fault> {
+    overbend::run::build(&job(text)).map(|_| ()).unwrap_err()
+}
+
+#[test]
+fn plates_that_do_not_go_between_the_ribs_are_refused_with_what_they_need() {
+    let plates = "[table.ribs.split]\nlongest = 1000\nplates = { length = 200, bolt = 8 }\n[table.rods]";
+    let roomy = jig(&document(&[("[table.rods]", plates)]));
+    assert!(!roomy.plates.is_empty());
+    let faults = refused(&document(&[("[table.rods]", plates), ("pitch = 110", "pitch = 40")]));
+    assert_eq!((faults[0].code, faults[0].path.as_str()), ("plate-no-room", "table.ribs.split.plates"));
+    // Two plates side by side, each with its nuts: 2 (17.8 + 1.3 x 8).
+    assert!(faults[0].message.contains("need 56.4 mm"), "{}", faults[0].message);
+}
+
+/// Air around a point of the plane of a rib: distance to the nearest place that is no wood, by a grid, mm.
+fn wood_around(rib: &jig::Rib, x: f64, z: f64) -> f64 {
+    let outline = rib.pieces.iter().map(|p| polyline(&p.outline)).collect::<Vec<_>>();
+    let inside = |x: f64, z: f64| {
+        let point = cavalier_contours::core::math::Vector2::new(x, z);
+        let air =
+            rib.holes.iter().chain(&rib.windows).any(|h| (h.center.x - x).hypot(h.center.y - z) < 0.5 * h.diameter_mm);
+        !air && outline.iter().any(|o| o.winding_number(point) != 0)
+    };
+    let ring = |r: f64| {
+        (0..24).map(move |i| f64::from(i) * std::f64::consts::TAU / 24.0).map(move |a| (r * a.cos(), r * a.sin()))
+    };
+    (1..=9).map(f64::from).find(|r| ring(*r).any(|(dx, dz)| !inside(x + dx, z + dz))).unwrap_or(10.0)
+}
+
+#[test]
+fn the_screws_of_a_box_go_into_wood_and_its_ends_are_one_plane() {
+    for concave in ["", "[table.concave]\nrise = 4\n"] {
+        let mut changes = ALL_IN_RIBS.to_vec();
+        let box_first = format!("{concave}[table.ribs]");
+        changes.insert(0, ("[table.ribs]", &box_first));
+        let jig = jig(&document(&changes));
+        let ends: Vec<(f64, f64)> = jig.ribs.iter().map(|r| (r.outline.bounds().x0, r.outline.bounds().x1)).collect();
+        assert!(ends.iter().all(|e| (e.0 - ends[0].0).abs() < 1e-6 && (e.1 - ends[0].1).abs() < 1e-6), "{ends:?}");
+        for panel in &jig.panels {
+            assert!(panel.screws.len() >= 2 * jig.ribs.len(), "{}: {} screws", panel.id, panel.screws.len());
+            for screw in &panel.screws {
+                let y = if panel.id == "base" { screw.y } else { screw.x };
+                let rib = jig.ribs.iter().find(|r| (r.y_mm - y).abs() < 1e-9).unwrap();
+                // The point of a screw of 30 mm.
+                let (x, z) = match panel.id.as_str() {
+                    "base" => (screw.x, 30.0),
+                    "end-tail" => (ends[0].0 + 30.0, screw.y),
+                    _ => (ends[0].1 - 30.0, screw.y),
+                };
+                assert!(wood_around(rib, x, z) > 8.0, "{} at {screw:?}", panel.id);
+                if panel.id == "base" {
+                    assert!(wood_around(rib, screw.x, 9.5) > 8.0, "air under {screw:?}");
+                }
+            }
+        }
+        // End panels are as high as each rib's end.
+        for (id, at) in [("end-tail", 0), ("end-tip", 1)] {
+            let panel = jig.panels.iter().find(|p| p.id == id).unwrap();
+            let top = panel.outline.flattened(1e-3);
+            for rib in &jig.ribs {
+                let x = [ends[0].0, ends[0].1][at];
+                let corner = rib.outline.vertices().iter().map(|v| v.point).filter(|p| (p.x - x).abs() < 1e-6);
+                let high = corner.map(|p| p.y).fold(0.0, f64::max);
+                let over = |w: &[kurbo::Point]| {
+                    let (a, b) = (w[0], w[1]);
+                    ((a.x - rib.y_mm) * (b.x - rib.y_mm) <= 0.0 && a.x != b.x)
+                        .then(|| a.y + (b.y - a.y) * (rib.y_mm - a.x) / (b.x - a.x))
+                };
+                let panel_high = top.windows(2).filter_map(over).fold(0.0, f64::max);
+                assert!((panel_high - high).abs() < 0.02, "{id}, rib {}: {panel_high} and {high}", rib.number);
+            }
+        }
+    }
+}
+
+#[test]
+fn a_round_cutter_without_reliefs_and_a_leaking_box_are_told() {
+    let without: Vec<(&str, String)> =
+        ALL_IN_RIBS.iter().map(|(a, b)| (*a, b.replace("relief = \"bone\"", "relief = \"none\""))).collect();
+    let changes: Vec<(&str, &str)> = without.iter().map(|(a, b)| (*a, b.as_str())).collect();
+    let job = job(&document(&changes));
+    let cutter = job.table.cutting.cutter_mm;
+    assert!(cutter > 0.0);
+    let open = jig(&document(&changes)).findings.into_iter().find(|f| f.code == "lap-open").unwrap();
+    assert!(open.si().unwrap().0 > 1.0 && open.si().unwrap().0 <= cutter, "{open:?}");
+    assert!(jig(&document(ALL_IN_RIBS)).findings.iter().all(|f| f.code != "lap-open"));
+    let pumped = document(ALL_IN_RIBS).replace("[pressing.vacuum]", "[pressing.vacuum]\nbelow = \"vacuum\"");
+    let outcome = overbend::run::build(&self::job(&pumped)).unwrap();
+    let leaks = outcome.checks.iter().find(|c| c.code == "box-leaks").unwrap();
+    assert!(
+        leaks.si().unwrap().0 >= 3.0 && leaks.remedy.text(Default::default()).contains("the gap between the feet"),
+        "{leaks:?}"
+    );
 }

@@ -7,7 +7,7 @@ use overbend::job::{Frame, Job};
 use overbend::run::{Outcome, OutputFile};
 use serde_json::Value;
 
-use crate::shapes::{Line, Work, of_dxf, of_pdf, of_svg};
+use crate::shapes::{Line, Work, of_dxf, of_pdf, of_svg, words_of_dxf};
 
 type Held = Result<(), String>;
 
@@ -38,6 +38,7 @@ pub(crate) fn hold(job: &Job, outcome: &Outcome) -> Held {
         let svg = of_svg(files.bytes(&format!("{name}.svg"))?);
         dxf_and_svg_agree(name, &of_dxf(&file.bytes), &svg)?;
         outlines_are_sound(name, &svg)?;
+        words_stand_clear(name, &file.bytes)?;
         if name.starts_with("sheet-") {
             parts_lie_on_their_sheet(name, &svg, &result)?;
         } else {
@@ -46,6 +47,7 @@ pub(crate) fn hold(job: &Job, outcome: &Outcome) -> Held {
         if name == "ribs" {
             ribs_fit_their_stock(job, &svg)?;
             stations_lie_on_the_ribs(job, &svg, files.bytes("stations.csv")?)?;
+            stations_are_marked(job, &svg, files.bytes("stations.csv")?)?;
         }
     }
     patterns_agree(job, &files, &drawn)
@@ -223,6 +225,60 @@ fn sound(line: &Line) -> Held {
         return Err(format!("crosses itself at {at:?}"));
     }
     if line.area() < 1.0 { Err("holds nothing".to_owned()) } else { Ok(()) }
+}
+
+/// No text lies across a cut, a hole, a mark or another text.
+fn words_stand_clear(name: &str, dxf: &[u8]) -> Held {
+    let words = words_of_dxf(dxf);
+    let boxes: Vec<Line> = words.iter().map(|w| Line { closed: true, points: w.corners.to_vec() }).collect();
+    let lines = of_dxf(dxf);
+    for (i, (text, frame)) in words.iter().zip(&boxes).enumerate() {
+        let across = |w: &&Work| {
+            w.layer != "note" && (frame.meets(&w.line) || w.line.points.first().is_some_and(|p| frame.holds(*p)))
+        };
+        if let Some(line) = lines.iter().find(across) {
+            return Err(format!("{name}: `{}` lies across {:?} of {}", text.words, line.line.bounds(), line.layer));
+        }
+        let other = boxes[i + 1..].iter().position(|o| o.meets(frame) || o.holds(frame.points[0]));
+        if let Some(j) = other {
+            return Err(format!("{name}: `{}` lies across `{}`", text.words, words[i + 1 + j].words));
+        }
+    }
+    Ok(())
+}
+
+/// Every station that lies on a piece of a rib has a tick there, from the top edge down.
+fn stations_are_marked(job: &Job, works: &[Work], listing: &[u8]) -> Held {
+    // With concave each rib has its own places; they are marked by the same rule.
+    if job.table.concave.is_some() {
+        return Ok(());
+    }
+    let listing = std::str::from_utf8(listing).map_err(|e| e.to_string())?;
+    let heading: Vec<&str> = listing.lines().next().unwrap_or_default().split(',').collect();
+    let column = |name: &str| heading.iter().position(|h| *h == name).ok_or_else(|| format!("no column {name}"));
+    let (at, slope) = (column("rib_at_mm")?, column("slope_deg")?);
+    let moved = 0.5 * job.files.cut_width_mm.unwrap_or(0.0);
+    let marks = by_part(works, |l| l == "mark");
+    let mut ribs: BTreeMap<&str, Vec<(&str, &Line)>> = BTreeMap::new();
+    for (part, lines) in by_part(works, |l| l == "outside-cut") {
+        ribs.entry(part.trim_end_matches(|c: char| c.is_ascii_lowercase())).or_default().push((part, lines[0]));
+    }
+    for row in listing.lines().skip(1).filter(|r| !r.starts_with('#')) {
+        let cells: Vec<&str> = row.split(',').collect();
+        let read = |i: usize| cells[i].parse::<f64>().map_err(|_| format!("`{}` in {row}", cells[i]));
+        let (x, lean) = (read(at)?, read(slope)?.to_radians().cos());
+        for (rib, pieces) in &ribs {
+            let ticked = pieces.iter().any(|(part, line)| {
+                let Some(top) = line.top_at(x) else { return false };
+                let near = |p: &(f64, f64)| (p.0 - x).abs() < 0.02 && (p.1 - top).abs() < 0.05 + 1.5 * moved / lean;
+                marks.get(part).into_iter().flatten().any(|m| m.points.iter().any(near))
+            });
+            if !ticked {
+                return Err(format!("the station at {x} mm is not marked on {rib}"));
+            }
+        }
+    }
+    Ok(())
 }
 
 fn ribs_fit_their_stock(job: &Job, works: &[Work]) -> Held {

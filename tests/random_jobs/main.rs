@@ -20,7 +20,7 @@ const CASES: u32 = 96;
 
 /// What a random job may have that only its geometry shows. Refusals with other codes are a fault of the program: the
 /// document was valid.
-const IMPOSSIBLE: [&str; 25] = [
+const IMPOSSIBLE: [&str; 26] = [
     "bend-not-finite",
     "clamp-off-blank",
     "cross-member-outside",
@@ -35,6 +35,7 @@ const IMPOSSIBLE: [&str; 25] = [
     "not-drawable",
     "parallel-folds",
     "part-exceeds-stock",
+    "plate-no-room",
     "plate-too-small",
     "relief-too-large",
     "rib-exceeds-stock",

@@ -174,6 +174,38 @@ pub(crate) fn of_dxf(bytes: &[u8]) -> Vec<Work> {
     file.entities().filter_map(line).collect()
 }
 
+/// A text of a DXF file: its words and the box around its stroke letters, as they advance by their height.
+pub(crate) struct Words {
+    pub(crate) words: String,
+    pub(crate) corners: [(f64, f64); 4],
+}
+
+/// All texts of a DXF file but the notes, by the crate's reader.
+pub(crate) fn words_of_dxf(bytes: &[u8]) -> Vec<Words> {
+    use dxf::enums::HorizontalTextJustification as Side;
+    let mut bytes = bytes;
+    let file = dxf::Drawing::load(&mut bytes).expect("the DXF file is read back");
+    let words = |e: &dxf::entities::Entity| {
+        let EntityType::Text(t) = &e.specific else { return None };
+        if e.common.layer == "note" {
+            return None;
+        }
+        let h = t.text_height;
+        let length = (t.value.chars().count() as f64 - 1.0 / 3.0) * h;
+        let (at, back) = match t.horizontal_text_justification {
+            Side::Left => (&t.location, 0.0),
+            Side::Center | Side::Middle => (&t.second_alignment_point, 0.5),
+            _ => (&t.second_alignment_point, 1.0),
+        };
+        let (sin, cos) = t.rotation.to_radians().sin_cos();
+        let place = |x: f64, y: f64| (at.x + x * cos - y * sin, at.y + x * sin + y * cos);
+        let (from, to) = (-back * length, (1.0 - back) * length);
+        let corners = [place(from, 0.0), place(to, 0.0), place(to, h), place(from, h)];
+        Some(Words { words: t.value.clone(), corners })
+    };
+    file.entities().filter_map(words).collect()
+}
+
 /// All lines of an SVG file with their parts, y turned upward again.
 pub(crate) fn of_svg(bytes: &[u8]) -> Vec<Work> {
     let text = std::str::from_utf8(bytes).expect("SVG is UTF-8");

@@ -6,7 +6,10 @@ use super::{Results, Say, scene};
 use crate::draft::members::member_parts;
 use crate::draft::plot::text;
 use crate::draft::ribs::rib_parts;
-use crate::drawing::{Block, Cell, Figure, Ink, LabelStyle, Listing, Operation, Part, Picture, Shape, TextAnchor};
+use crate::draft::{FlatPart, cuts_moved};
+use crate::drawing::{
+    Block, Cell, Figure, Ink, LabelStyle, Listing, Operation, Part, Picture, Shape, TextAnchor, Work,
+};
 use crate::units::Quantity;
 
 /// Which part a number stands for.
@@ -141,10 +144,10 @@ pub(super) fn blocks(results: &Results<'_>, kinds: &[Kind], say: Say) -> Vec<Blo
         Block::Figure(Box::new(scene::exploded(results, kinds))),
         Block::Table(list(kinds)),
         Block::Heading("Parts with their main dimensions".to_owned()),
-        Block::Paragraph(
-            "Full-size outlines are in the drawing files of the same build. The pictures here are to no common scale."
-                .to_owned(),
-        ),
+        Block::Paragraph(format!(
+            "Full-size outlines are in the drawing files of the same build{}. The pictures here are to no common scale.",
+            cuts_moved(&results.job.files).map_or_else(String::new, |words| format!(" (DXF and SVG: {words})"))
+        )),
     ];
     for (i, (first, _)) in shapes(results).into_iter().enumerate() {
         let rib = &results.jig.ribs[first];
@@ -166,8 +169,9 @@ pub(super) fn blocks(results: &Results<'_>, kinds: &[Kind], say: Say) -> Vec<Blo
         );
         blocks.push(Block::Figure(Box::new(part_figure(&name, &words, &drawn, &holes, say))));
     }
-    let others = distinct(member_parts(results.jig, results.job.unit));
-    for (part, count) in others {
+    let others = distinct(member_parts(results.jig));
+    for (flat, count) in others {
+        let part = flat.part;
         let times = if count > 1 { format!(" ({count} alike)") } else { String::new() };
         let Some(bounds) = part.bounds() else { continue };
         let words = format!("{} by {}.", say.length(bounds.width()), say.length(bounds.height()));
@@ -181,15 +185,15 @@ fn titled(kind: &Kind) -> String {
     format!("Part {}: {}", kind.number, kind.name)
 }
 
-/// Parts whose cuts are the same, told once with their count.
-fn distinct(parts: Vec<Part>) -> Vec<(Part, usize)> {
-    let cuts = |part: &Part| -> Vec<Shape> {
-        let cut = part.works.iter().filter(|w| w.operation != Operation::Mark && w.operation != Operation::Note);
-        cut.map(|w| w.shape.clone()).collect()
+/// Parts whose cuts and finish are the same, told once with their count.
+fn distinct(parts: Vec<FlatPart>) -> Vec<(FlatPart, usize)> {
+    let cuts = |flat: &FlatPart| -> Vec<Shape> {
+        let cut = |w: &&Work| w.operation != Operation::Mark && w.operation != Operation::Note;
+        flat.part.works.iter().filter(cut).map(|w| w.shape.clone()).collect()
     };
-    let mut out: Vec<(Part, usize)> = Vec::new();
+    let mut out: Vec<(FlatPart, usize)> = Vec::new();
     for part in parts {
-        match out.iter_mut().find(|o| cuts(&o.0) == cuts(&part)) {
+        match out.iter_mut().find(|o| o.0.finish == part.finish && cuts(&o.0) == cuts(&part)) {
             Some(found) => found.1 += 1,
             None => out.push((part, 1)),
         }

@@ -8,7 +8,7 @@ use crate::draft::{Cuts, FlatPart, Sheet};
 use crate::drawing::{Block, Cell, Contour, Figure, Ink, LabelStyle, Listing, Operation, Picture, Shape, TextAnchor};
 use crate::units::decimal;
 
-/// Where along a part its number is tried, the middle first, so that numbers of parts side by side keep apart.
+/// Where along a part its name is tried, the middle first, so that names of parts side by side keep apart.
 const TRIED: [f64; 9] = [0.5, 0.3, 0.7, 0.15, 0.85, 0.4, 0.6, 0.22, 0.78];
 
 /// What is cut from what.
@@ -28,13 +28,13 @@ pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
     let mut blocks = Vec::new();
     for sheet in sheets {
         blocks.push(Block::Figure(Box::new(figure(sheet, parts, say))));
-        let mut listing = Listing::new(format!("Parts on sheet {}", sheet.number), &["number", "part", "size"]);
-        for (i, placed) in sheet.nested.placed.iter().enumerate() {
+        let mut listing = Listing::new(format!("Parts on sheet {}", sheet.number), &["part", "what", "size"]);
+        for placed in &sheet.nested.placed {
             let part = &parts[placed.part].part;
             let size = part
                 .bounds()
                 .map_or_else(String::new, |b| format!("{} × {}", say.length(b.width()), say.length(b.height())));
-            listing.rows.push(vec![Cell::count(i + 1), Cell::text(part.title.clone()), Cell::Figure(size)]);
+            listing.rows.push(vec![Cell::text(part.id.clone()), Cell::text(part.title.clone()), Cell::Figure(size)]);
         }
         blocks.push(Block::Table(listing));
     }
@@ -77,7 +77,7 @@ fn figure(sheet: &Sheet, parts: &[FlatPart], say: Say) -> Figure {
         let at = |p: Point| Point::new(2.0 + p.x * scale, 2.0 + p.y * scale);
         picture.rect(Ink::BarRest, at(Point::ZERO), at(Point::new(stock.length_mm, stock.width_mm)));
         let mut taken: Vec<Rect> = Vec::new();
-        for (i, placed) in sheet.nested.placed.iter().enumerate() {
+        for placed in &sheet.nested.placed {
             let part = parts[placed.part].part.placed(&placed.placement);
             for work in part.in_order().into_iter() {
                 if matches!(work.operation, Operation::Mark | Operation::Note) {
@@ -94,15 +94,16 @@ fn figure(sheet: &Sheet, parts: &[FlatPart], say: Say) -> Figure {
                 }
             }
             let Some(outline) = part.outline() else { continue };
-            let number = (i + 1).to_string();
-            let size = (text::width(&number) + 4.0, text::SIZE + 2.0);
+            // The same name as on the part, in the files and in the lists.
+            let name = part.id.clone();
+            let size = (text::width(&name) + 4.0, text::SIZE + 2.0);
             let boxes = TRIED.iter().filter_map(|f| inside(outline, *f)).map(at);
             let free = boxes
                 .map(|p| Rect::from_center_size(p, size))
                 .find(|b| b.x0 > 0.0 && b.x1 < width && taken.iter().all(|t| t.intersect(*b).is_zero_area()));
             if let Some(found) = free {
                 let foot = Point::new(found.center().x, found.center().y - 0.35 * text::SIZE);
-                picture.label(foot, TextAnchor::Middle, LabelStyle::Strong, number);
+                picture.label(foot, TextAnchor::Middle, LabelStyle::Strong, name);
                 taken.push(found);
             }
         }

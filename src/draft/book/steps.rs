@@ -2,7 +2,7 @@
 
 use super::{Results, Say, first, parts};
 use crate::drawing::{Block, Step};
-use crate::job::{ClampPlaces, Frame, Hold, Layer, LengthAlong};
+use crate::job::{ClampPlaces, Frame, Hold, Joint, Layer, LengthAlong, RibFrame};
 use crate::units::{Quantity, force, mass, pressure};
 
 /// Blank beyond the finished width at each side, to be trimmed off, mm (common practice, no source).
@@ -59,6 +59,20 @@ fn step(head: &str, text: String) -> Step {
     Step { head: head.to_owned(), text }
 }
 
+/// How the pieces of ribs are joined, as their joint asks.
+fn joining(frame: &RibFrame, say: Say) -> String {
+    let flat = "Lay each rib flat on a bench with the base of all its pieces against one straight batten";
+    match frame.split.as_ref().map(|s| s.joint) {
+        Some(Joint::Plates { bolt_mm, .. }) => format!(
+            "{flat}. Put a plate on each face over the joint, the plates of rib 1 marked 1, and bolt them with {} bolts, \
+             washers and nuts through all eight holes. Tighten while the batten still touches all along. Nothing is \
+             glued, so the rib comes apart again.",
+            say.fine(bolt_mm)
+        ),
+        _ => format!("{flat}, glue in the keys, and let the glue set before you go on."),
+    }
+}
+
 fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
     let Results { job, jig, .. } = results;
     let mut steps = Vec::new();
@@ -74,12 +88,7 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
                 ),
             ));
             if jig.ribs.iter().any(|r| r.pieces.len() > 1) {
-                steps.push(step(
-                    "Join the pieces.",
-                    "Join each rib flat on a bench against a straight batten along its base, so that both pieces stand \
-                     on one line. Let the glue set before you go on."
-                        .to_owned(),
-                ));
+                steps.push(step("Join the pieces.", joining(frame, say)));
             }
             steps.push(step(
                 "Stack and compare.",
@@ -115,7 +124,8 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
             if frame.panels.is_some() {
                 steps.push(step(
                     "Close the box.",
-                    "Screw the panels on at the marks, in pilot holes, with the table standing on a flat floor."
+                    "Screw the panels on at the marks, in pilot holes, with the table standing on a flat floor. Plane the \
+                     tops of the end panels to the slope of the ribs; trim the skin flush with them."
                         .to_owned(),
                 ));
             }
@@ -123,15 +133,16 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
         Frame::Bearers(_) => {
             steps.push(step(
                 "Mark the base board.",
-                "Draw the middle line and a line square across it for each bearer, at its place from the middle as \
-                 listed."
+                "Draw the middle line, the words TIP and TAIL, and both faces of each bearer square across, at its place \
+                 from the middle as listed, with its number."
                     .to_owned(),
             ));
             steps.push(step(
                 "Cut and bevel the bearers.",
                 format!(
-                    "{} bearers, each to its listed height at its middle, with the top planed to its bevel. Write the \
-                     number and an arrow to the tip on each.",
+                    "{} bearers. Cut each blank to its listed height, mark the line on its lower face, and plane the bevel \
+                     from the edge of the higher face down to that line. Write the number on each, and TIP on the face \
+                     that looks there.",
                     jig.bearers.len()
                 ),
             ));

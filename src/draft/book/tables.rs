@@ -114,7 +114,16 @@ pub(super) fn heights(results: &Results<'_>, say: Say) -> Vec<Block> {
     if !jig.bearers.is_empty() {
         let mut listing = Listing::new(
             "Bearers and packing",
-            &["bearer", "from the middle", "height of its top", "cut to", "packing under it", "left over", "bevel"],
+            &[
+                "bearer",
+                "from the middle",
+                "height of its top",
+                "blank",
+                "cut to",
+                "packing under it",
+                "left over",
+                "bevel",
+            ],
         );
         for b in &jig.bearers {
             let packing: Vec<String> = b.packing_mm.iter().map(|p| say.fine(*p)).collect();
@@ -122,6 +131,7 @@ pub(super) fn heights(results: &Results<'_>, say: Say) -> Vec<Block> {
                 Cell::count(b.number),
                 Cell::Figure(say.length(b.x_mm)),
                 Cell::Figure(say.length(b.height_mm)),
+                Cell::Figure(say.length(b.blank_height_mm)),
                 Cell::Figure(say.length(b.cut_height_mm)),
                 Cell::text(if packing.is_empty() { "none".to_owned() } else { packing.join(" + ") }),
                 Cell::Figure(say.fine(b.error_mm)),

@@ -190,7 +190,7 @@ impl Canvas {
     }
 }
 
-/// Straight pieces of everything in a part, within a tenth of a millimetre; texts as their base line.
+/// Straight pieces of everything in a part, within a tenth of a millimetre; texts as the box around them.
 pub(super) fn pieces<'a>(works: impl IntoIterator<Item = &'a Work>) -> Vec<(Point, Point)> {
     let mut found = Vec::new();
     for work in works {
@@ -214,49 +214,16 @@ pub(super) fn pieces<'a>(works: impl IntoIterator<Item = &'a Work>) -> Vec<(Poin
                     TextAnchor::Middle => text.at - along * 0.5,
                     TextAnchor::End => text.at - along,
                 };
-                found.push((begin, begin + along));
+                let up = Vec2::from_angle(text.angle_rad + std::f64::consts::FRAC_PI_2) * text.height_mm;
+                let corners = [begin, begin + along, begin + along + up, begin + up];
+                found.extend((0..4).map(|i| (corners[i], corners[(i + 1) % 4])));
             }
         }
     }
     found
 }
 
-/// Whether a straight piece has a point in a rectangle (Liang and Barsky, 1984: clipping by parameters).
-pub(super) fn touches(window: Rect, (a, b): (Point, Point)) -> bool {
-    let d = b - a;
-    let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
-    for (step, room) in
-        [(-d.x, a.x - window.x0), (d.x, window.x1 - a.x), (-d.y, a.y - window.y0), (d.y, window.y1 - a.y)]
-    {
-        if step == 0.0 {
-            if room < 0.0 {
-                return false;
-            }
-        } else if step < 0.0 {
-            enter = enter.max(room / step);
-        } else {
-            leave = leave.min(room / step);
-        }
-    }
-    enter <= leave
-}
-
 /// A line about the drawing for the head of a page.
 pub(super) fn headline(drawing: &Drawing, page: usize, pages: usize) -> String {
     format!("{} | page {page} of {pages} | {}", drawing.title, drawing.origin)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_line_touches_a_window_it_crosses_without_ending_there() {
-        let window = Rect::new(0.0, 0.0, 10.0, 10.0);
-        let at = |x: f64, y: f64| Point::new(x, y);
-        assert!(touches(window, (at(-5.0, 5.0), at(15.0, 6.0))));
-        assert!(touches(window, (at(4.0, 4.0), at(4.0, 4.0))));
-        assert!(!touches(window, (at(-5.0, 9.0), at(1.0, 16.0))));
-        assert!(!touches(window, (at(-5.0, 11.0), at(15.0, 11.0))));
-    }
 }

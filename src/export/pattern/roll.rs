@@ -4,7 +4,7 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::canvas::{Canvas, MARK, headline, pieces};
 use super::file::File;
-use super::gauge::{Ruler, draw};
+use super::gauge::{Gauge, Ruler};
 use super::tiles::{Pattern, patterns};
 use super::{PatternFile, correction, within};
 use crate::drawing::{Drawing, TextAnchor};
@@ -72,7 +72,7 @@ pub fn write_roll(drawing: &Drawing, options: &RollOptions) -> Result<PatternFil
                     pieces(p.works.iter().copied()).into_iter().map(move |(a, b)| (a + shift, b + shift))
                 })
                 .collect();
-            draw(c, Rect::new(0.0, 0.0, GAUGE_MM.0, width_mm.min(GAUGE_MM.1)), &lines, options.ruler);
+            Gauge::on(Rect::new(0.0, 0.0, GAUGE_MM.0, width_mm.min(GAUGE_MM.1)), &lines, options.ruler).draw(c);
             c.pen(MARK);
             c.words(
                 Point::new(options.ruler.square_mm() + 4.0 + GAP_MM, 20.0),

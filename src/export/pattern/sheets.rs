@@ -4,7 +4,7 @@ use kurbo::{Point, Rect, Vec2};
 
 use super::canvas::{CUT, Canvas, MARK, MATCH, headline, pieces};
 use super::file::File;
-use super::gauge::{Ruler, draw};
+use super::gauge::{Gauge, Ruler};
 use super::tiles::{MatchLine, Pattern, Tiling, patterns, tiling};
 use super::{PatternFile, correction, within};
 use crate::drawing::{Drawing, Paper, TextAnchor};
@@ -43,13 +43,15 @@ impl SheetOptions {
 const HEAD_MM: f64 = 9.0;
 /// Height of capitals in the head, mm.
 const HEAD_WORDS_MM: f64 = 2.4;
+/// Pages at the beginning that only check the printer.
+const CHECK_PAGES: usize = 1;
 /// Patterns on one page of the map.
 const MAPS_PER_PAGE: usize = 6;
 /// Most sheets of one file; beyond it the paper or the drawing is mistaken, and nobody glues them together.
 const MOST_SHEETS: usize = 2_000;
 
-/// All parts as patterns in full size, tiled over sheets: first the page map, then the sheets, each with the check
-/// square and a ruler. Parts that are cut alike share a pattern. Sheets on which nothing would stand are left out.
+/// All parts as patterns in full size, tiled over sheets: first a page with the check square and a ruler, then the page
+/// map, then the sheets, with square and ruler where they stand clear of the drawing. Parts that are cut alike share a pattern. Sheets on which nothing would stand are left out.
 ///
 /// # Errors
 /// [`ExportError::Empty`] and [`ExportError::OpenCut`] as for other formats; [`ExportError::Setting`] when paper, margin,
@@ -124,22 +126,29 @@ impl Layout {
             file.form(format!("P{i}"), pattern.bounds.inflate(10.0, 10.0), canvas);
         }
         let maps = found.len().div_ceil(MAPS_PER_PAGE);
-        let pages = maps + self.sheets();
+        let before = CHECK_PAGES + maps;
+        let pages = before + self.sheets();
         let place = |canvas: &mut Canvas, draw: &dyn Fn(&mut Canvas)| {
             canvas.within(self.scale, Vec2::new(options.margin_mm, options.margin_mm), |c| draw(c));
         };
+        file.page(self.paper.width_mm, self.paper.height_mm, |canvas| {
+            place(canvas, &|c| {
+                self.head(c, &headline(drawing, 1, pages), "print this page first and measure the check square");
+                Gauge::on(self.body(), &[], options.ruler).draw(c);
+            });
+        });
         for map in 0..maps {
             let first = map * MAPS_PER_PAGE;
             let last = (first + MAPS_PER_PAGE).min(found.len());
             file.page(self.paper.width_mm, self.paper.height_mm, |canvas| {
                 place(canvas, &|c| {
-                    self.head(c, &headline(drawing, map + 1, pages), "page map: glue the sheets at equal numbers");
-                    let lines = self.map(c, found, first..last, maps);
-                    draw(c, self.body(), &lines, options.ruler);
+                    let page = CHECK_PAGES + map + 1;
+                    self.head(c, &headline(drawing, page, pages), "page map: glue the sheets at equal numbers");
+                    self.map(c, found, first..last, before);
                 });
             });
         }
-        let mut page = maps;
+        let mut page = before;
         for (i, (pattern, tiling)) in found.iter().zip(&self.tilings).enumerate() {
             for tile in 0..tiling.tiles.len() {
                 page += 1;
@@ -170,30 +179,25 @@ impl Layout {
         let body = self.body();
         let window = tiling.tiles[tile].window;
         let shift = -window.origin().to_vec2();
-        let lines: Vec<(Point, Point)> =
-            pieces(pattern.works.iter().copied()).into_iter().map(|(a, b)| (a + shift, b + shift)).collect();
-        draw(c, body, &lines, ruler);
+        let matched: Vec<&MatchLine> = tiling.lines.iter().filter(|l| l.tiles.0 == tile || l.tiles.1 == tile).collect();
+        let mut lines = pieces(pattern.works.iter().copied());
+        lines.extend(matched.iter().flat_map(|l| l.reach()));
+        let lines: Vec<(Point, Point)> = lines.into_iter().map(|(a, b)| (a + shift, b + shift)).collect();
+        Gauge::on(body, &lines, ruler).draw(c);
         c.within((1.0, 1.0), Vec2::ZERO, |c| {
             c.clip(body);
             c.within((1.0, 1.0), shift, |c| c.form(format!("P{index}").as_bytes()));
         });
-        for line in tiling.lines.iter().filter(|l| l.tiles.0 == tile || l.tiles.1 == tile) {
+        for line in matched {
             match_line(c, line, shift, line.tiles.0 == tile);
         }
     }
 
-    /// Draws the patterns with their sheets and page numbers, and returns the lines that it drew.
-    fn map(
-        &self,
-        c: &mut Canvas,
-        found: &[Pattern<'_>],
-        shown: std::ops::Range<usize>,
-        maps: usize,
-    ) -> Vec<(Point, Point)> {
-        let mut drawn = Vec::new();
+    /// Draws the patterns with their sheets and page numbers, which go on after `before` pages.
+    fn map(&self, c: &mut Canvas, found: &[Pattern<'_>], shown: std::ops::Range<usize>, before: usize) {
         let body = self.body().inset(-4.0);
         let slot_height = body.height() / shown.len().max(1) as f64;
-        let mut page = maps + self.tilings[..shown.start].iter().map(|t| t.tiles.len()).sum::<usize>();
+        let mut page = before + self.tilings[..shown.start].iter().map(|t| t.tiles.len()).sum::<usize>();
         for (i, index) in shown.enumerate() {
             let (pattern, tiling) = (&found[index], &self.tilings[index]);
             let top = body.y1 - slot_height * i as f64;
@@ -207,7 +211,6 @@ impl Layout {
             c.pen(CUT);
             for (a, b) in pieces(pattern.works.iter().copied()) {
                 c.line(at(a), at(b));
-                drawn.push((at(a), at(b)));
             }
             for tile in &tiling.tiles {
                 page += 1;
@@ -219,7 +222,16 @@ impl Layout {
                 c.words(middle, height, TextAnchor::Middle, page.to_string());
             }
         }
-        drawn
+    }
+}
+
+impl MatchLine {
+    /// Lines around it, its crosses and its numbers.
+    fn reach(&self) -> [(Point, Point); 3] {
+        let (a, b) = self.ends;
+        let along = (b - a).normalize();
+        let aside = Vec2::new(-along.y, along.x) * 10.0;
+        [(a, b), (a + aside, b + aside), (a - aside, b - aside)]
     }
 }
 

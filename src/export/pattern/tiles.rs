@@ -2,8 +2,8 @@
 
 use kurbo::{Point, Rect, Vec2};
 
-use super::canvas::{pieces, touches};
-use crate::drawing::{Operation, Part, Placement, Shape, Work};
+use super::canvas::pieces;
+use crate::drawing::{Operation, Part, Placement, Shape, Work, touches};
 
 /// A part to be drawn once, and the parts that are cut alike.
 pub(super) struct Pattern<'a> {
@@ -31,7 +31,7 @@ impl Pattern<'_> {
 /// Corners that differ by less than this are the same, mm.
 const SAME_MM: f64 = 1e-3;
 
-/// Parts with the same cuts and holes share a pattern, wherever they stand and however they are marked.
+/// Parts with the same cuts, holes and marked lines share a pattern, wherever they stand and whatever is written on them.
 pub(super) fn patterns<'a>(parts: Vec<(&'a Part, Vec<&'a Work>)>) -> Vec<Pattern<'a>> {
     let mut found: Vec<Pattern<'a>> = Vec::new();
     for (part, works) in parts {
@@ -52,7 +52,7 @@ fn covered(works: &[&Work]) -> Option<Rect> {
 
 fn cut_alike(a: &Part, b: &Part) -> bool {
     let cuts = |part: &Part| -> Vec<Work> {
-        let cut = |w: &&Work| matches!(w.operation, Operation::CutInside | Operation::CutOutside | Operation::Drill);
+        let cut = |w: &&Work| w.operation != Operation::Note && !matches!(w.shape, Shape::Text(_));
         let works: Vec<Work> = part.works.iter().filter(cut).cloned().collect();
         let bounds = works.iter().map(|w| w.shape.bounds()).reduce(|x, y| x.union(y)).unwrap_or(Rect::ZERO);
         let place = Placement::shift(-bounds.x0, -bounds.y0);
