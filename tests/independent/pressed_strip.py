@@ -10,8 +10,9 @@ method with scipy's sparse solver: this finds which stretches lift off without b
 with solve_bvp on the differential equations, and with the places where it leaves the table as unknowns: moment and slope go
 on there, and so does the table's moment. The first result is required to be near the second, so that neither is alone.
 
-Stiffness and bending moment are those of the layers over the blank's own length: where the table bends by k, the blank
-shrinks by 1 - k zn under its neutral axis, and its curvature over that length is k / (1 - k zn).
+Per length of the table, over which k and d'' are taken, the neutral axis has the length 1 - k zn: the strip turns by
+(k + d'') / (1 - k zn) per length of its own and carries that times the layers' stiffness, so B is theirs over 1 - k zn. Its
+base, which lies zn further out, has the curvature of that turn over 1 plus turn times zn.
 """
 
 import sys
@@ -101,12 +102,12 @@ class Case:
             above, below, bottom = above + e * t * (bottom + t / 2), below + e * t, bottom + t
         return above / below
 
-    def stiffness(self, s):
-        return sum(e * t**3 / 12 for e, t in self.layers(self.blank(s)))
+    def stiffness(self, s, inside=None):
+        own = sum(e * t**3 / 12 for e, t in self.layers(self.blank(s)))
+        return own / (1.0 - self.k(s, inside) * self.neutral(self.blank(s)))
 
     def bend(self, s, inside=None):
-        k = self.k(s, inside)
-        return k / (1.0 - k * self.neutral(self.blank(s)))
+        return self.k(s, inside)
 
 
 def complementarity(case):
@@ -167,7 +168,7 @@ def lifted(case, s, gap, first, last):
             at = e[i] + (e[i + 1] - e[i]) * t
             mid = 0.5 * (e[i] + e[i + 1])
             d, turn, moment, shear = y[4 * i: 4 * i + 4]
-            b = np.array([case.stiffness(x) for x in at])
+            b = np.array([case.stiffness(x, mid) for x in at])
             k = np.array([case.bend(x, mid) for x in at])
             out[4 * i: 4 * i + 4] = (e[i + 1] - e[i]) * np.array(
                 [turn, moment / b - k, shear, np.full_like(shear, -PRESSURE_MPA)])
@@ -183,7 +184,7 @@ def lifted(case, s, gap, first, last):
                 # An end in the air carries no shear; one that stands on the table has no gap. Neither carries moment.
                 out += [y[2], y[3] if up > 0 else y[0]]
             else:
-                out += [y[0], y[1], y[2] - case.stiffness(place) * case.bend(place, inside)]
+                out += [y[0], y[1], y[2] - case.stiffness(place, inside) * case.bend(place, inside)]
         return np.array(out)
 
     t = np.linspace(0.0, 1.0, 41)
@@ -207,7 +208,8 @@ def lifted(case, s, gap, first, last):
     def at(place):
         i = min(max(np.searchsorted(e, place) - 1, 0), parts - 1)
         y = found.sol((place - e[i]) / (e[i + 1] - e[i]))[4 * i: 4 * i + 4]
-        return y[0], y[2] / case.stiffness(place) - case.bend(place, 0.5 * (e[i] + e[i + 1]))
+        mid = 0.5 * (e[i] + e[i + 1])
+        return y[0], y[2] / case.stiffness(place, mid) - case.bend(place, mid)
 
     fine = np.linspace(e[0], e[-1], 4001)
     gaps = np.array([at(x)[0] for x in fine])
@@ -234,7 +236,9 @@ def solve(spec):
                    default=np.inf)
         lift = next((at(place)[1] for f, at in found if f["from_mm"] < place < f["to_mm"]), None)
         if lift is not None and away > 2.0:
-            bent.append({"table_mm": float(place), "base_per_mm": case.k(place) + lift})
+            turn = case.k(place) + lift
+            base = turn / (1.0 + lift * case.neutral(case.blank(place)))
+            bent.append({"table_mm": float(place), "base_per_mm": base})
     return {**spec, "pressure_mpa": PRESSURE_MPA, "table_ends_mm": case.ends, "lifted": parts, "bent": bent}
 
 

@@ -111,10 +111,12 @@ fn second(case: &Case, pressed: &Pressed) -> Vec<f64> {
         let (a, c) = (pressed.stations[node - 1], pressed.stations[node]);
         let blank = a.blank_mm + (c.blank_mm - a.blank_mm) * (s - a.table_mm) / (c.table_mm - a.table_mm);
         let section = case.laminate.section_at(blank);
-        b.push(section.wet_stiffness_n_mm);
         // The mean over the cell, so that a jump within it keeps its angle.
         let cell = (0..32).map(|j| case.table.at(s + h * ((f64::from(j) + 0.5) / 32.0 - 0.5)));
-        k.push(cell.map(|k| k / (1.0 - k * section.neutral_mm)).sum::<f64>() / 32.0);
+        let mean = cell.sum::<f64>() / 32.0;
+        // Per length of the table, where the neutral line is shorter by its height over it.
+        b.push(section.wet_stiffness_n_mm / (1.0 - mean * section.neutral_mm));
+        k.push(mean);
     }
     let gaps = finite_differences(&k, &b, case.pressure_mpa, h);
     let at = |table_mm: f64| {
