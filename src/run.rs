@@ -1,6 +1,7 @@
 //! The whole flow in one function.
 
 mod calibrate;
+mod causes;
 mod difference;
 mod files;
 mod predict;
@@ -91,6 +92,10 @@ pub struct Progress {
 /// # Errors
 /// As [`build`].
 pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fault>> {
+    built(job, watch).map_err(|faults| causes::with_causes(job, faults))
+}
+
+fn built(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fault>> {
     let (taught, known) = shop::taught(job)?;
     let job = &taught;
     let target = rocker::target(&job.rocker, &job.board)?;
@@ -144,7 +149,7 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
     let (cut_up, sheet_files) = sheets?;
     files.extend(sheet_files);
     let turning = bent.pressed.turning().ok();
-    let mut checks = job.doubts.clone();
+    let mut checks: Vec<Finding> = job.doubts.iter().map(|d| d.finding.clone()).collect();
     checks.extend(laminate.doubts(&job.layers, (target.curvature.start_mm(), target.curvature.end_mm())));
     checks.extend(turning.as_ref().map(|k| lying.strain_findings(k)).unwrap_or_default());
     let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);

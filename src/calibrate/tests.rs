@@ -28,6 +28,14 @@ pub(super) fn share() -> f64 {
     stack().section_at(0.0).springback_share()
 }
 
+/// Twenty plies of 1 mm, which give back a four-hundredth.
+pub(super) fn off_table_of_thin_plies() -> OffTable {
+    let plies = Laminate::new(&vec![layer(1.0, 10_890.0); 20], 0.0).unwrap();
+    let table = Curvature::constant(-800.0, 800.0, 3.2e-4).unwrap();
+    let blank = Blank { tail_mm: -720.0, tip_mm: 720.0 };
+    OffTable::new(&table, &plies, blank, &Load::even(0.08), (-HALF_MM, HALF_MM)).unwrap()
+}
+
 /// Off a table of this curvature over its own length.
 fn off(table: &Curvature, pressure_mpa: f64) -> OffTable {
     let blank = Blank { tail_mm: -720.0, tip_mm: 720.0 };

@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::doubts;
 use super::quantity::Quantity;
 use super::reader::{Range, Reader, nearest};
 use crate::drawing::Paper;
@@ -79,6 +80,9 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawFiles>, cutter_mm: f64) 
     let raw = raw.unwrap_or_default();
     let length = Dimension::Length;
     let kerf = reader.optional(raw.kerf.as_ref(), "files.kerf", length, Range::Positive(10.0));
+    if let Some(kerf_mm) = kerf {
+        doubts::kerf(reader, "files.kerf", kerf_mm);
+    }
     let by_cutter = reader.flag(raw.cutter_path.as_ref(), "files.cutter_path", false);
     if by_cutter && raw.kerf.is_some() {
         reader.one_of("files", &[("kerf", true), ("cutter_path", true)], "what the cuts are moved for");

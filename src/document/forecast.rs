@@ -14,7 +14,7 @@ use crate::units::{Dimension, plain};
 pub(super) struct RawForecast {
     /// Boards that are simulated; 0 for none.
     ///
-    /// Takes a whole number from 0 to 200000; `2000` when left out.
+    /// Takes a whole number from 100 to 200000, or 0; `2000` when left out.
     draws: Option<Quantity>,
     /// Number that the draws begin with: the same one gives the same boards.
     ///
@@ -52,6 +52,12 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawForecast>) -> Forecastin
     let draws = match raw.draws {
         // Zero switches the simulation off.
         Some(Quantity::Number(0.0)) => 0,
+        Some(Quantity::Number(n)) if n.fract() == 0.0 && (1.0..FEWEST_DRAWS as f64).contains(&n) => {
+            let message = format!("`draws` is {n}; too few boards to find a band from.");
+            let remedy = format!("Write 0 for none, or a whole number from {FEWEST_DRAWS} to {MOST_DRAWS}.");
+            reader.faults.push(Fault::new("out-of-range", "forecast.draws", message, remedy));
+            DRAWS
+        }
         _ => count(reader, &raw.draws, "forecast.draws", FEWEST_DRAWS, MOST_DRAWS, DRAWS),
     };
     let seed = count(reader, &raw.seed, "forecast.seed", 0, 1_000_000_000, 1);

@@ -2,12 +2,13 @@
 
 use serde::Deserialize;
 
+use super::doubts;
 use super::own_materials::{Figures, Shelf};
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
-use crate::job::{Board, Layer, Material, MaterialKind, SagTest, Stations, Thickness};
-use crate::units::Dimension;
+use crate::job::{Board, Layer, Material, MaterialKind, Origin, SagTest, Stations, Thickness};
+use crate::units::{Dimension, LengthUnit, parse_quantity};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -71,7 +72,7 @@ pub(super) struct RawLayer {
     thickness_error: Option<Quantity>,
     /// Pairs of station and thickness, in place of `thickness`.
     ///
-    /// Takes a list of pairs of lengths from -20000 to 20000 mm.
+    /// Takes a list of pairs of a length from -20000 to 20000 mm and a length over 0 up to 300 mm.
     taper: Option<Vec<Vec<Quantity>>>,
     /// Where the stations of `taper`, `from` and `to` are counted from.
     ///
@@ -175,17 +176,31 @@ pub(super) fn check(
         reader.missing(list, &format!("List the stack from base to deck, each layer as a table [[{list}]]."));
         return None;
     }
-    let mut layers = Vec::new();
-    let mut whole = true;
-    for (i, r) in raw.iter().enumerate() {
-        match layer(reader, shelf, r, &format!("{list}[{i}]"), board) {
-            Some((mut layer, plies)) => {
-                layer.entry = i;
-                layers.extend(std::iter::repeat_n(layer, plies));
-            }
-            None => whole = false,
-        }
+    let entry = |i: usize| format!("{list}[{i}]");
+    let entries: Vec<Option<(Layer, usize)>> = raw
+        .iter()
+        .enumerate()
+        .map(|(i, r)| {
+            let (layer, plies) = layer(reader, shelf, r, &entry(i), board)?;
+            Some((Layer { entry: i, ..layer }, plies))
+        })
+        .collect();
+    let written: Vec<doubts::Written<'_>> = entries
+        .iter()
+        .flatten()
+        .map(|(layer, plies)| doubts::Written {
+            path: entry(layer.entry),
+            layer,
+            plies: *plies,
+            says_plies: raw[layer.entry].plies.is_some(),
+        })
+        .collect();
+    let whole = written.len() == raw.len();
+    if whole {
+        doubts::stack(reader, &written);
     }
+    let layers: Vec<Layer> =
+        entries.iter().flatten().flat_map(|(l, plies)| std::iter::repeat_n(l.clone(), *plies)).collect();
     if layers.len() > MOST_LAYERS {
         reader.faults.push(Fault::new(
             "too-many",
@@ -237,6 +252,7 @@ fn layer(
     // Wrong figures are told even where the material itself is not known.
     let given = figures.read(reader, entry);
     if let Some(m) = &mut material {
+        given.slips(reader, entry, Some(&*m).filter(|_| wanted.is_some()));
         if wanted.is_some() {
             given.compare(reader, m, entry);
         }
@@ -406,6 +422,31 @@ fn extent(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Board
         return None;
     }
     Some(Some((a.min(b), a.max(b))))
+}
+
+/// Layers whose stations are listed, with the end that they are counted from and the stations as written.
+pub(super) fn counted(raw: &[RawLayer], list: &str, unit: LengthUnit) -> Vec<(String, Option<Origin>, Vec<f64>)> {
+    let mm = |q: &Quantity| match q {
+        Quantity::Number(n) => Some(n * unit.mm()),
+        Quantity::Text(t) => parse_quantity(t, Dimension::Length, unit).ok(),
+        _ => None,
+    };
+    raw.iter()
+        .enumerate()
+        .filter_map(|(i, r)| {
+            let (key, stations): (&str, Vec<f64>) = match (&r.taper, &r.from, &r.to) {
+                (Some(taper), ..) => ("taper", taper.iter().filter_map(|pair| mm(pair.first()?)).collect()),
+                (None, Some(from), Some(to)) => ("from", [from, to].into_iter().filter_map(mm).collect()),
+                _ => return None,
+            };
+            let origin = match &r.stations_from {
+                Some(Quantity::Text(word)) if word.trim() == "tail" => Some(Origin::Tail),
+                Some(Quantity::Text(word)) if word.trim() == "tip" => Some(Origin::Tip),
+                _ => None,
+            };
+            Some((format!("{list}[{i}].{key}"), origin, stations))
+        })
+        .collect()
 }
 
 fn sag_test(reader: &mut Reader, raw: &RawSagTest, path: &str) -> Option<SagTest> {

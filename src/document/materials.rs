@@ -70,6 +70,10 @@ pub struct Entry {
     pub material: Material,
     /// Other names that find it.
     pub other_names: Vec<String>,
+    /// Names of other things that it is offered for, because it is nearest to them.
+    pub near_names: Vec<String>,
+    /// What a shop must know before it takes these figures; empty where there is nothing.
+    pub note: String,
     /// Every figure with its source.
     pub facts: Vec<Fact>,
 }
@@ -162,6 +166,10 @@ struct RawMaterial {
     name: toml::Spanned<String>,
     #[serde(default)]
     other_names: Vec<String>,
+    #[serde(default)]
+    near_names: Vec<String>,
+    #[serde(default)]
+    note: String,
     modulus: Option<RawValue>,
     beam_modulus: Option<RawValue>,
     green_beam_modulus: Option<RawValue>,
@@ -217,16 +225,64 @@ impl Catalogue {
         if let Some(found) = self.entries.iter().find(|e| names(e).contains(&wanted)) {
             return Ok(found);
         }
-        let likeness = |e: &Entry| names(e).iter().map(|n| strsim::jaro_winkler(n, &wanted)).fold(0.0, f64::max);
-        let mut ranked: Vec<(f64, &str)> =
-            self.entries.iter().map(|e| (likeness(e), e.material.name.as_str())).collect();
+        Err(self.nearest(&wanted))
+    }
+
+    /// Names that may be meant by `wanted`: those that list it as a near name, else those whose words are alike.
+    fn nearest(&self, wanted: &str) -> Vec<String> {
+        let named = |e: &&Entry| e.near_names.iter().any(|n| n.to_lowercase() == wanted);
+        let listed: Vec<String> = self.entries.iter().filter(named).map(|e| e.material.name.clone()).collect();
+        if !listed.is_empty() {
+            return listed;
+        }
+        let likeness = |e: &Entry| {
+            let names = std::iter::once(&e.material.name).chain(&e.other_names).chain(&e.near_names);
+            names.map(|n| words_alike(wanted, &n.to_lowercase())).fold(0.0, f64::max)
+        };
+        let mut ranked: Vec<(f64, &str)> = self
+            .entries
+            .iter()
+            .map(|e| (likeness(e), e.material.name.as_str()))
+            .filter(|(likeness, _)| *likeness >= LEAST_LIKENESS)
+            .collect();
         ranked.sort_by(|a, b| b.0.total_cmp(&a.0));
-        Err(ranked.into_iter().take(NAMES_SUGGESTED).map(|(_, n)| n.to_owned()).collect())
+        ranked.into_iter().take(NAMES_SUGGESTED).map(|(_, n)| n.to_owned()).collect()
     }
 }
 
+/// How alike two names are, from 0 to 1: the mean, over the words of `wanted`, of the likeness to the nearest word of `name`.
+/// What a name has beyond that counts a little, so that the shorter of two names comes first.
+fn words_alike(wanted: &str, name: &str) -> f64 {
+    let words = |text: &str| -> Vec<String> {
+        text.split(|c: char| !c.is_alphanumeric()).filter(|w| !w.is_empty()).map(str::to_owned).collect()
+    };
+    let (wanted, name) = (words(wanted), words(name));
+    let word_alike = |w: &str, n: &str| {
+        if w.chars().count() >= 3 && n.starts_with(w) {
+            0.9_f64.max(strsim::normalized_damerau_levenshtein(w, n))
+        } else {
+            strsim::normalized_damerau_levenshtein(w, n)
+        }
+    };
+    let best = |w: &String| name.iter().map(|n| word_alike(w, n)).fold(0.0, f64::max);
+    let mean = wanted.iter().map(best).sum::<f64>() / wanted.len().max(1) as f64;
+    mean - 0.001 * name.len().abs_diff(wanted.len()) as f64
+}
+
+/// Words less alike than this are other words: one letter in four may differ.
+const LEAST_LIKENESS: f64 = 0.74;
 /// How many names are offered for one that is not known: enough to hold the one that was meant, few enough to read.
 const NAMES_SUGGESTED: usize = 3;
+
+/// What is said after "no material is called so": the nearest names, or what kinds there are where none is near.
+pub fn instead_of(near: &[&str]) -> String {
+    if near.is_empty() {
+        return "Nothing in the catalogue has a name like it. It holds woods, plywood and boards, fibre laminates, metals \
+                and plastics; `overbend materials` lists them."
+            .to_owned();
+    }
+    format!("Nearest: `{}`.", near.join("`, `"))
+}
 
 /// Reads one file of materials.
 fn parse(text: &str) -> Result<Vec<Entry>, CatalogueError> {
@@ -242,7 +298,13 @@ fn parse(text: &str) -> Result<Vec<Entry>, CatalogueError> {
         if let Some((at, message)) = reading.fault {
             return Err(CatalogueError { line: line_of(at), message });
         }
-        let entry = Entry { material, other_names: raw.other_names.clone(), facts: reading.facts };
+        let entry = Entry {
+            material,
+            other_names: raw.other_names.clone(),
+            near_names: raw.near_names.clone(),
+            note: raw.note.clone(),
+            facts: reading.facts,
+        };
         let across = across(&entry, raw, &file);
         entries.push(entry);
         entries.extend(across);
@@ -365,7 +427,13 @@ fn across(along: &Entry, raw: &RawMaterial, file: &RawFile) -> Option<Entry> {
         expansion_per_k,
         ..m.clone()
     };
-    Some(Entry { material, other_names: along.other_names.iter().map(name).collect(), facts })
+    Some(Entry {
+        material,
+        other_names: along.other_names.iter().map(name).collect(),
+        near_names: Vec::new(),
+        note: String::new(),
+        facts,
+    })
 }
 
 #[cfg(test)]
@@ -400,7 +468,7 @@ mod tests {
     #[test]
     fn wood_has_the_modulus_without_shear_and_the_strain_at_rupture() {
         let close = |a: f64, b: f64, rel: f64| assert!((a / b - 1.0).abs() < rel, "{a} is not {b}");
-        for (name, gpa, percent) in [("yellow-poplar", 10.89, 0.64), ("ash, white", 12.00, 0.88), ("balsa", 3.38, 0.64)]
+        for (name, gpa, percent) in [("yellow-poplar", 10.89, 0.64), ("ash, white", 12.00, 0.86), ("balsa", 3.38, 0.64)]
         {
             let m = Catalogue::builtin().find(name).unwrap();
             close(m.modulus_mpa.value, 1.10 * 1000.0 * gpa, 1e-3);
@@ -419,6 +487,47 @@ mod tests {
         assert_eq!(catalogue.find("maple").unwrap().name, "maple, sugar");
         assert_eq!(catalogue.find("ash, whit").unwrap_err()[0], "ash, white");
         assert!(catalogue.find("carbn").unwrap_err().contains(&"carbon fabric".to_owned()));
+        assert_eq!(catalogue.find("pawlonia").unwrap_err(), ["paulownia"]);
+        assert_eq!(catalogue.find("para-aramid").unwrap().name, "aramid, one direction");
+    }
+
+    #[test]
+    fn names_of_the_trade_find_what_is_nearest_and_strange_ones_find_nothing() {
+        let near = |name: &str| Catalogue::builtin().find(name).unwrap_err();
+        for name in ["pine", "fir", "Softwood"] {
+            assert!(near(name).contains(&"spruce, Sitka".to_owned()), "{name}: {:?}", near(name));
+        }
+        assert!(near("birch ply").iter().all(|n| n.starts_with("birch plywood")) && near("birch ply").len() == 6);
+        assert!(near("birch ply 9 mm").contains(&"birch plywood 9 mm".to_owned()), "{:?}", near("birch ply 9 mm"));
+        for (name, expected) in [("triaxial glass", 3), ("biaxial glass", 2)] {
+            assert!(near(name).len() == expected && near(name).iter().all(|n| n.starts_with("glass")), "{name}");
+        }
+        for name in ["foam", "cork", "rubber", "nonsense", "", "x"] {
+            assert_eq!(near(name), [""; 0], "{name}");
+        }
+        assert!(instead_of(&[]).contains("woods, plywood"));
+    }
+
+    #[test]
+    fn no_near_name_is_a_name_that_finds_another_material() {
+        let catalogue = Catalogue::builtin();
+        for entry in catalogue.entries() {
+            for name in &entry.near_names {
+                assert!(catalogue.find(name).is_err(), "{name} finds a material and is near {}", entry.material.name);
+            }
+        }
+    }
+
+    /// Sheets of the Forest Products Laboratory: 430 to 449 kg/m3 and 75 to 87 MPa at 1.145 Mpsi.
+    #[test]
+    fn okoume_is_as_heavy_and_as_strong_as_its_sheets_say() {
+        let okoume = Catalogue::builtin().find("okoume").unwrap();
+        assert!((430.0..=449.0).contains(&okoume.density_kg_m3.unwrap()));
+        let strength_mpa = okoume.strain_limit.unwrap() * 1.145 * 6_894.757;
+        assert!((75.0..=87.0).contains(&strength_mpa), "{strength_mpa}");
+        // Balsa's gravity is listed on green volume: 160 kg/m3 ovendry swells less than its water weighs.
+        let balsa = Catalogue::builtin().find("balsa").unwrap().density_kg_m3.unwrap();
+        assert!((balsa - 1120.0 * 0.16 / (1.0 - 0.159 * 0.16)).abs() < 0.5, "{balsa}");
     }
 
     #[test]

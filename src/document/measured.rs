@@ -19,7 +19,7 @@ pub(super) struct RawMeasured {
     file: Option<Quantity>,
     /// Pairs of station and height.
     ///
-    /// Takes a list of pairs of lengths from -20000 to 20000 mm.
+    /// Takes a list of pairs of a length from -20000 to 20000 mm and a length from -20000 to 20000 mm.
     readings: Option<Vec<Vec<Quantity>>>,
     /// What heights were read from.
     ///
@@ -39,7 +39,7 @@ pub(super) struct RawMeasured {
     error: Option<Quantity>,
     /// Numbers of readings, from 1, that do not count.
     ///
-    /// Takes a list of whole numbers.
+    /// Takes a list of whole numbers from 1 to 2000.
     exclude: Option<Vec<Quantity>>,
     /// What the curvature does at the ends: free, or fading out.
     ///

@@ -77,7 +77,7 @@ struct RawDocument {
     units: Option<Quantity>,
     /// Finest division of the inch rule: 8, 16, 32 or 64.
     ///
-    /// Takes a whole number from 8 to 64; `64` when left out.
+    /// Takes one of the numbers 8, 16, 32, 64; `64` when left out.
     inch_fraction: Option<Quantity>,
     /// Checks that say stop and that the shop overrides, by their codes.
     ///
@@ -187,7 +187,10 @@ impl<'a> Document<'a> {
         }
         let (tree, errors) = DeTable::parse_recoverable(text);
         if errors.is_empty() {
-            return Ok(Self { name, text, tree });
+            let problem = |(span, fault)| Problem::at(name, text, span, fault);
+            let controls: Vec<Problem> =
+                places::control_characters(&tree).into_iter().take(places::MOST_PROBLEMS).map(problem).collect();
+            return if controls.is_empty() { Ok(Self { name, text, tree }) } else { Err(controls) };
         }
         let located = |e: &toml::de::Error| {
             let fault = Fault::new(
@@ -249,7 +252,15 @@ impl<'a> Document<'a> {
             shelf.add_file(&mut reader, &name, text, "materials_file");
         }
         shelf.add(&mut reader, raw.materials.as_deref().unwrap_or_default(), "materials");
+        let counted = layers::counted(raw.layers.as_deref().unwrap_or_default(), "layers", reader.unit);
         let layers = layers::check(&mut reader, raw.layers, "layers", &shelf, board);
+        if let Some(board) = board {
+            doubts::width(&mut reader, board);
+            doubts::tapers(&mut reader, &counted, wish.rocker.as_ref(), board);
+            if let Some(Rocker::Measured { readings, .. }) = &wish.rocker {
+                doubts::readings(&mut reader, "rocker.measured", readings, board);
+            }
+        }
         let alternatives = alternatives(&mut reader, raw.alternatives, &shelf, board);
         let forecast = forecast::check(&mut reader, raw.forecast);
         let shop =
@@ -260,6 +271,9 @@ impl<'a> Document<'a> {
         }
         let existing_table = existing::check(&mut reader, raw.existing_table, inputs);
         let pressing = pressing::check(&mut reader, raw.pressing);
+        if let Some((board, pressing)) = board.zip(pressing.as_ref()) {
+            pressing::bound(&mut reader, pressing, board);
+        }
         let table = table::check(&mut reader, raw.table, &shelf);
         let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
         let files = files::check(&mut reader, raw.files, cutter_mm);

@@ -4,13 +4,13 @@ use serde::Deserialize;
 use toml::de::DeTable;
 
 use super::doubts;
-use super::materials::Catalogue;
+use super::materials::{Catalogue, instead_of};
 use super::places;
 use super::problem::Problem;
 use super::quantity::Quantity;
 use super::reader::{Range, Reader, nearest};
 use crate::finding::{Fault, Finding};
-use crate::job::{Material, MaterialKind, Share, Spread};
+use crate::job::{Doubt, Material, MaterialKind, Share, Spread};
 use crate::units::{Dimension, phrase};
 
 #[derive(Debug, Default, Deserialize)]
@@ -162,6 +162,24 @@ impl Given {
         }
     }
 
+    /// Notes figures that `material`, or any material where none is named, does not have.
+    pub(super) fn slips(&self, reader: &mut Reader, entry: &str, material: Option<&Material>) {
+        let kind = material.map(|m| m.kind);
+        if let Some(relaxed) = self.relaxed {
+            doubts::relaxed(reader, &format!("{entry}.relaxed"), relaxed, kind);
+        }
+        if let Some(expansion) = self.expansion_per_k {
+            let listed = material.and_then(|m| m.expansion_per_k);
+            doubts::expansion(reader, &format!("{entry}.expansion"), expansion, listed);
+        }
+        if let Some(density) = self.density_kg_m3 {
+            doubts::density(reader, &format!("{entry}.density"), density, kind);
+        }
+        if let Some(modulus) = self.modulus_mpa.filter(|_| material.is_none()) {
+            doubts::bare_modulus(reader, &format!("{entry}.modulus"), modulus);
+        }
+    }
+
     /// Puts what is given in the place of what the material says; `source` is where a given modulus comes from.
     pub(super) fn put_into(&self, material: &mut Material, source: &str) {
         if let Some(value) = self.modulus_mpa {
@@ -233,13 +251,19 @@ impl Shelf {
         if !errors.is_empty() {
             return;
         }
+        let controls = places::control_characters(&tree);
+        if !controls.is_empty() {
+            controls.into_iter().for_each(|(span, fault)| told(text, span, fault));
+            return;
+        }
         let (raw, mut faults, spoiled) = places::extract::<RawMaterialsFile>(&tree);
         let mut inner = Reader::new(spoiled);
         self.add(&mut inner, &raw.materials.unwrap_or_default(), "materials");
         faults.append(&mut inner.faults);
-        reader.doubts.extend(
-            inner.doubts.into_iter().map(|d| Finding { subject: phrase!("{}: {}", name.to_string(), d.subject), ..d }),
-        );
+        reader.doubts.extend(inner.doubts.into_iter().map(|d| {
+            let subject = phrase!("{}: {}", name.to_string(), d.finding.subject);
+            Doubt { path: path.to_owned(), finding: Finding { subject, ..d.finding } }
+        }));
         for fault in faults {
             let span = places::span_of(&tree, &fault.path, fault.code == "unknown-key");
             told(text, span, fault);
@@ -272,6 +296,7 @@ impl Shelf {
                 let like = reader.text(Some(like), &path("like"))?;
                 let found = self.find(reader, &like, &path("like"))?;
                 given.compare(reader, &found, entry);
+                given.slips(reader, entry, Some(&found));
                 found
             }
             None => {
@@ -282,7 +307,10 @@ impl Shelf {
                     let kinds = KINDS.map(|k| k.0).join(", ");
                     reader.missing(&path("kind"), &format!("Say what kind it is ({kinds}), or what it is `like`."));
                 }
-                Material::of_modulus("", kind?, given.modulus_mpa?)
+                let bare = Material::of_modulus("", kind?, given.modulus_mpa?);
+                given.slips(reader, entry, Some(&bare));
+                doubts::bare_modulus(reader, &path("modulus"), bare.modulus_mpa.value);
+                bare
             }
         };
         if let Some(kind) = kind {
@@ -308,7 +336,7 @@ impl Shelf {
             "unknown-material",
             path,
             format!("no material is called `{name}`."),
-            format!("Nearest: `{}`. Or give a modulus instead of a material.", names.join("`, `")),
+            format!("{} Or give a modulus instead of a material.", instead_of(&names)),
         ));
         None
     }

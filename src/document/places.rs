@@ -10,7 +10,7 @@ use super::reader::nearest;
 use crate::finding::Fault;
 
 /// Most structural problems that are collected from one document.
-const MOST_PROBLEMS: usize = 40;
+pub(super) const MOST_PROBLEMS: usize = 40;
 
 /// Reads `T` from the tree. Each key that does not fit is reported, taken out, and the reading repeated, so that one
 /// run finds them all. Returns the value, the faults, and the paths that were taken out.
@@ -38,6 +38,36 @@ pub(super) fn extract<T: DeserializeOwned + Default>(tree: &Spanned<DeTable<'_>>
         spoiled.push(path);
     }
     (T::default(), faults, spoiled)
+}
+
+/// Control characters in keys and texts, with their places. A terminal would obey them, and no name or path has any.
+pub(super) fn control_characters(tree: &Spanned<DeTable<'_>>) -> Vec<(Range<usize>, Fault)> {
+    let mut found = Vec::new();
+    controls_in_table(tree.get_ref(), &mut found);
+    found
+}
+
+fn controls_in_table(table: &DeTable<'_>, found: &mut Vec<(Range<usize>, Fault)>) {
+    for (key, value) in table.iter() {
+        controls_in_text("a key", key.get_ref(), key.span(), found);
+        controls_in_value(value, found);
+    }
+}
+
+fn controls_in_value(value: &Spanned<DeValue<'_>>, found: &mut Vec<(Range<usize>, Fault)>) {
+    match value.get_ref() {
+        DeValue::String(text) => controls_in_text("this text", text, value.span(), found),
+        DeValue::Table(table) => controls_in_table(table, found),
+        DeValue::Array(list) => list.iter().for_each(|v| controls_in_value(v, found)),
+        _ => {}
+    }
+}
+
+fn controls_in_text(what: &str, text: &str, span: Range<usize>, found: &mut Vec<(Range<usize>, Fault)>) {
+    let Some((at, c)) = text.chars().enumerate().find(|(_, c)| c.is_control()) else { return };
+    let message = format!("character {} of {what} is the control character U+{:04X}.", at + 1, u32::from(c));
+    let remedy = "Write it on one line, without tabs, line ends and escapes such as \\n or \\u001B.";
+    found.push((span, Fault::new("control-character", "", message, remedy)));
 }
 
 /// Our words for what serde says about a key, and the key that was probably meant.
@@ -85,10 +115,15 @@ fn steps(path: &str) -> impl Iterator<Item = Step<'_>> {
 }
 
 /// Bytes of the value at `path`, or of its key where `at_key`; of the nearest enclosing key when the path itself is not
-/// written, and of the first key of the document when nothing of it is.
+/// written. Where nothing of it is, the first key of the document for a fault of the whole and for the title, which belongs
+/// there, and the end of the document for a table that is to be added.
 pub(super) fn span_of(tree: &Spanned<DeTable<'_>>, path: &str, at_key: bool) -> Range<usize> {
     let first = tree.get_ref().iter().map(|(k, _)| k.span()).min_by_key(|s| s.start);
     let mut span = first.unwrap_or(0..0);
+    if !path.is_empty() && path != "title" {
+        let end = tree.get_ref().iter().map(|(k, v)| last_byte(v).max(k.span().end)).max();
+        span = end.map_or(span, |end| end..end);
+    }
     let mut table = Some(tree.get_ref());
     let mut value: Option<&Spanned<DeValue<'_>>> = None;
     for step in steps(path) {
@@ -108,6 +143,16 @@ pub(super) fn span_of(tree: &Spanned<DeTable<'_>>, path: &str, at_key: bool) -> 
         value = Some(found);
     }
     span
+}
+
+/// The last byte of what is written of a value, tables inside it included.
+fn last_byte(value: &Spanned<DeValue<'_>>) -> usize {
+    let inside = match value.get_ref() {
+        DeValue::Table(table) => table.iter().map(|(k, v)| last_byte(v).max(k.span().end)).max(),
+        DeValue::Array(list) => list.iter().map(last_byte).max(),
+        _ => None,
+    };
+    inside.unwrap_or(0).max(value.span().end)
 }
 
 /// Bytes of the value that is written at `path`, if there is one.

@@ -2,11 +2,12 @@
 
 use serde::Deserialize;
 
+use super::doubts;
 use super::quantity::Quantity;
-use super::reader::{LONGEST_MM, Range, Reader, nearest};
+use super::reader::{LONGEST_MM, Range, Reader, nearest, visible};
 use crate::finding::Fault;
-use crate::job::{Below, Caul, ClampPlaces, Hold, Pressing, ResinCure};
-use crate::units::Dimension;
+use crate::job::{Below, Board, Caul, ClampPlaces, Hold, Pressing, ResinCure};
+use crate::units::{Dimension, plain};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -44,7 +45,7 @@ pub(super) struct RawPressing {
 struct RawVacuum {
     /// What the gauge shows below the air outside.
     ///
-    /// Takes a pressure over 0 up to 101.325 kPa or `full`; must be given.
+    /// Takes a pressure from 5 to 101.325 kPa or `full`; must be given.
     pressure: Option<Quantity>,
     /// Height of the shop over the sea.
     ///
@@ -62,7 +63,7 @@ struct RawVacuum {
 struct RawPress {
     /// Pressure on the blank.
     ///
-    /// Takes a pressure over 0 up to 100000 kPa; must be given.
+    /// Takes a pressure from 5 to 100000 kPa; must be given.
     pressure: Option<Quantity>,
 }
 
@@ -112,6 +113,11 @@ struct RawWeights {
 
 /// One standard atmosphere, MPa (ISO 2533, 101 325 Pa): the most that a bag can press anywhere.
 const ATMOSPHERE_MPA: f64 = 0.101_325;
+/// Least pressure of a bag, a press or clamps, MPa: a twentieth of an atmosphere closes no glue line (common practice, no
+/// source), and a bare number in bar is below it.
+const LEAST_MPA: f64 = 0.005;
+/// Least pressure of weights, MPa: ten kilograms on a square metre.
+const LEAST_WEIGHTS_MPA: f64 = 1e-4;
 /// Highest shop, m: above the highest town, and within the lowest layer of the standard atmosphere.
 const HIGHEST_M: f64 = 6000.0;
 /// Most clamps of one board.
@@ -132,6 +138,10 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawPressing>) -> Option<Pre
     let difference = Dimension::TemperatureDifference;
     let warm = reader.optional(raw.cure_above_room.as_ref(), "pressing.cure_above_room", difference, warm);
     let resin = resin(reader, &raw, curing);
+    if let Some(above_k) = warm {
+        let cure_c = resin.flatten().map(|r| r.cure_c);
+        doubts::cure(reader, "pressing.cure_above_room", above_k, cure_c);
+    }
     let choices = [
         ("vacuum", raw.vacuum.is_some()),
         ("press", raw.press.is_some()),
@@ -143,9 +153,12 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawPressing>) -> Option<Pre
         "press" => {
             let path = "pressing.press.pressure";
             let pressure = raw.press?.pressure;
-            reader
-                .required(pressure.as_ref(), path, Dimension::Pressure, Range::Positive(100.0))
-                .map(|pressure_mpa| Hold::Press { pressure_mpa })
+            let range = Range::Within(LEAST_MPA, 100.0);
+            let read = reader.required(pressure.as_ref(), path, Dimension::Pressure, range);
+            if let Some(pressure_mpa) = read {
+                doubts::pressure(reader, path, pressure.as_ref(), pressure_mpa, false);
+            }
+            read.map(|pressure_mpa| Hold::Press { pressure_mpa })
         }
         "clamps" => clamps(reader, &raw.clamps?),
         _ => {
@@ -156,6 +169,34 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawPressing>) -> Option<Pre
         }
     };
     Some(Pressing { hold: hold?, cure_above_room_k: warm.unwrap_or(0.0), resin: resin? })
+}
+
+/// Refuses clamps and weights whose mean pressure on the blank presses nothing.
+pub(super) fn bound(reader: &mut Reader, pressing: &Pressing, board: &Board) {
+    let blank_mm2 = board.width_mm * (board.length_mm + board.overhang_tip_mm + board.overhang_tail_mm);
+    let (path, what, force_n, least_mpa) = match &pressing.hold {
+        Hold::Clamps { places, force_n, .. } => {
+            let count = match places {
+                ClampPlaces::Even(count) => *count,
+                ClampPlaces::At(stations) => stations.len(),
+            };
+            ("pressing.clamps.force", "the clamps press together", force_n * count as f64, LEAST_MPA)
+        }
+        Hold::Weights { force_n } => ("pressing.weights.mass", "the weights press", *force_n, LEAST_WEIGHTS_MPA),
+        Hold::Vacuum { .. } | Hold::Press { .. } => return,
+    };
+    if force_n / blank_mm2 >= least_mpa {
+        return;
+    }
+    let kpa = |mpa: f64| visible(1e3 * mpa, 3);
+    let message = format!("{what} with {} kPa on the mean, which holds nothing down.", kpa(force_n / blank_mm2));
+    let needed_n = least_mpa * blank_mm2;
+    let remedy = format!(
+        "At least {} kPa, {} N on this blank: was another unit meant (kN, kg)? Write it behind the number.",
+        kpa(least_mpa),
+        plain(needed_n, 0)
+    );
+    reader.faults.push(Fault::new("pressure-too-low", path, message, remedy));
 }
 
 /// `Some(None)` where nothing is said about the resin, `None` where it is wrong.
@@ -193,14 +234,20 @@ fn resin(reader: &mut Reader, raw: &RawPressing, range: Range) -> Option<Option<
 fn vacuum(reader: &mut Reader, raw: &RawVacuum) -> Option<Hold> {
     let path = "pressing.vacuum.pressure";
     let full = matches!(&raw.pressure, Some(Quantity::Text(t)) if t.trim() == "full");
-    let range = Range::Positive(ATMOSPHERE_MPA);
+    let range = Range::Within(LEAST_MPA, ATMOSPHERE_MPA);
     let reading =
         if full { None } else { Some(reader.required(raw.pressure.as_ref(), path, Dimension::Pressure, range)) };
+    if let Some(read_mpa) = reading.flatten() {
+        doubts::pressure(reader, path, raw.pressure.as_ref(), read_mpa, true);
+    }
     let sea = Range::Within(-500.0, HIGHEST_M);
     let altitude = match raw.altitude {
         None => Some(0.0),
         Some(_) => reader.optional(raw.altitude.as_ref(), "pressing.vacuum.altitude", Dimension::Altitude, sea),
     };
+    if let Some(altitude_m) = altitude {
+        doubts::altitude(reader, "pressing.vacuum.altitude", raw.altitude.as_ref(), altitude_m);
+    }
     let below = match &raw.below {
         None => Some(Below::Air),
         Some(_) => match reader.text(raw.below.as_ref(), "pressing.vacuum.below").as_deref() {

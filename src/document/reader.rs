@@ -2,7 +2,8 @@
 
 pub(super) use crate::finding::nearest;
 
-use crate::finding::{Fault, Finding};
+use crate::finding::Fault;
+use crate::job::Doubt;
 use crate::units::{Dimension, LengthUnit, MM_PER_INCH, QuantityError, parse_quantity};
 
 use super::doubts;
@@ -27,7 +28,7 @@ pub(super) struct Reader {
     /// Faults found so far.
     pub(super) faults: Vec<Fault>,
     /// What may be right but looks like a slip.
-    pub(super) doubts: Vec<Finding>,
+    pub(super) doubts: Vec<Doubt>,
     /// Keys with lengths that stand as bare numbers.
     pub(super) bare_lengths: Vec<String>,
     spoiled: Vec<String>,
@@ -87,7 +88,11 @@ impl Reader {
         let number = match parsed {
             Ok(number) => number,
             Err(error) => {
-                self.faults.push(quantity_fault(key, path, &error, dimension));
+                let fault = match value {
+                    Some(Quantity::Text(text)) => decimal_comma(key, path, text, dimension),
+                    _ => None,
+                };
+                self.faults.push(fault.unwrap_or_else(|| quantity_fault(key, path, &error, dimension)));
                 return None;
             }
         };
@@ -234,6 +239,16 @@ impl Reader {
     }
 }
 
+/// The fault of a number whose decimals stand behind a comma, where a point makes it a quantity.
+fn decimal_comma(key: &str, path: &str, text: &str, dimension: Dimension) -> Option<Fault> {
+    let with_point = text.replacen(',', ".", 1);
+    let meant = text.contains(',') && parse_quantity(&with_point, dimension, LengthUnit::default()).is_ok();
+    meant.then(|| {
+        let message = format!("`{key}` is \"{text}\": a comma is not read as a decimal point.");
+        Fault::new("decimal-comma", path, message, format!("Write {key} = \"{}\".", with_point.trim()))
+    })
+}
+
 fn quantity_fault(key: &str, path: &str, error: &QuantityError, dimension: Dimension) -> Fault {
     let units = dimension.units();
     match error {
@@ -267,10 +282,10 @@ fn quantity_fault(key: &str, path: &str, error: &QuantityError, dimension: Dimen
 /// What is wrong with a number outside its range, and what would be right.
 fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> Option<(String, String)> {
     let say = |x: f64| {
-        let shown = crate::units::plain(x, 4);
+        let shown = visible(x, 4);
         match dimension {
             Dimension::Length => format!("{shown} mm"),
-            Dimension::Pressure => format!("{} kPa", crate::units::plain(1e3 * x, 2)),
+            Dimension::Pressure => format!("{} kPa", visible(1e3 * x, 3)),
             Dimension::Modulus | Dimension::Strength => format!("{shown} MPa"),
             Dimension::Force => format!("{shown} N"),
             Dimension::Angle => format!("{} deg", crate::units::plain(x.to_degrees(), 3)),
@@ -304,8 +319,34 @@ fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> Option
         }
         Range::Positive(most) | Range::NotNegative(most) if number > most => too_large(most),
         Range::Within(least, most) if !(least..=most).contains(&number) => {
-            Some((format!("`{key}` is {}.", say(number)), format!("It must be from {} to {}.", say(least), say(most))))
+            let hint = bar_meant(number, range).filter(|_| dimension == Dimension::Pressure).unwrap_or_default();
+            let remedy = format!("It must be from {} to {}.{hint}", say(least), say(most));
+            Some((format!("`{key}` is {}.", say(number)), remedy))
         }
         _ => None,
+    }
+}
+
+/// What a pressure would be if its number were in bar.
+fn bar_meant(pressure_mpa: f64, range: Range) -> Option<String> {
+    let Range::Within(least, most) = range else { return None };
+    let bar = 1e3 * pressure_mpa;
+    (pressure_mpa < least && (least..=most).contains(&(MPA_PER_BAR * bar))).then(|| {
+        format!(" A bare number is in kPa: if {0} bar were meant, write \"{0} bar\".", crate::units::plain(bar, 3))
+    })
+}
+
+/// One bar, MPa.
+const MPA_PER_BAR: f64 = 0.1;
+
+/// A number that is not 0 never reads as 0.
+pub(super) fn visible(x: f64, decimals: usize) -> String {
+    let shown = crate::units::plain(x, decimals);
+    match (shown == "0", x != 0.0) {
+        (true, true) if x > 0.0 => {
+            format!("less than {}", crate::units::plain(0.1_f64.powi(decimals as i32), decimals))
+        }
+        (true, true) => "a little less than 0".to_owned(),
+        _ => shown,
     }
 }

@@ -111,11 +111,11 @@ struct RawEasing {
     length: Option<Quantity>,
     /// Radius at its beginning, negative for camber.
     ///
-    /// Takes a length from -100000000 to 100000000 mm; that of the part before when left out.
+    /// Takes a length from -100000000 to 100000000 mm but not 0; that of the part before when left out.
     from_radius: Option<Quantity>,
     /// Radius at its end, negative for camber.
     ///
-    /// Takes a length from -100000000 to 100000000 mm; that of the part behind when left out.
+    /// Takes a length from -100000000 to 100000000 mm but not 0; that of the part behind when left out.
     to_radius: Option<Quantity>,
 }
 
@@ -145,7 +145,7 @@ struct RawPoint {
     curvature: Option<Quantity>,
     /// Radius there, negative for camber.
     ///
-    /// Takes a length from -100000000 to 100000000 mm.
+    /// Takes a length from -100000000 to 100000000 mm but not 0.
     radius: Option<Quantity>,
 }
 
@@ -344,6 +344,12 @@ fn bend(reader: &mut Reader, raw: &RawBend, path: &str, sign: f64) -> Option<Ben
     match choice {
         "rise" => {
             let range = Range::Positive(LONGEST_MM);
+            if raw.chord.is_none() {
+                let remedy = "`rise` is the gap under a straightedge of length `chord`: give `chord` as well, or write \
+                              `height` for what the whole part rises.";
+                reader.missing(&chord_path, remedy);
+                return None;
+            }
             let rise = reader.required(raw.rise.as_ref(), &path, Dimension::Length, range);
             let chord_mm = reader.required(raw.chord.as_ref(), &chord_path, Dimension::Length, range)?;
             Some(Bend::Rise { rise_mm: sign * rise?, chord_mm })

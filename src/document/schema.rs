@@ -10,7 +10,7 @@ use serde_json::{Map, Value, json};
 
 use super::RawDocument;
 use super::quantity::Quantity;
-use crate::units::Dimension;
+use crate::units::{Dimension, MM_PER_INCH};
 
 impl JsonSchema for Quantity {
     fn inline_schema() -> bool {
@@ -128,7 +128,9 @@ fn rule(object: &mut Map<String, Value>) {
 
 /// A default as it is written in a document.
 fn literal(text: &str, takes: &str) -> Value {
-    let number = text.parse::<f64>().ok().filter(|_| !takes.starts_with("one of") && !takes.starts_with("a text"));
+    let number = text.parse::<f64>().ok().filter(|_| {
+        takes.starts_with("one of the numbers") || !(takes.starts_with("one of") || takes.starts_with("a text"))
+    });
     match (text, number) {
         ("true", _) => json!(true),
         ("false", _) => json!(false),
@@ -141,19 +143,23 @@ fn literal(text: &str, takes: &str) -> Value {
 /// The rules of what a key takes, and a sentence about its units.
 fn kind(takes: &str) -> Option<(Map<String, Value>, Option<String>)> {
     let object = |value: Value| value.as_object().cloned();
+    if let Some(numbers) = takes.strip_prefix("one of the numbers ") {
+        let numbers: Option<Vec<i64>> = numbers.split(", ").map(|n| n.parse().ok()).collect();
+        return Some((object(json!({ "type": "integer", "enum": numbers? }))?, None));
+    }
     if let Some(words) = takes.strip_prefix("one of ") {
         let words: Vec<&str> = words.split(", ").map(|w| w.trim_matches('`')).collect();
         return Some((object(json!({ "type": "string", "enum": words }))?, None));
     }
     if let Some(rest) = takes.strip_prefix("a list of ") {
+        if let Some((first, second)) = rest.strip_prefix("pairs of ").and_then(|pair| pair.split_once(" and ")) {
+            let ((first, units), (second, _)) = (kind(first)?, kind(second)?);
+            let pair = json!({ "type": "array", "prefixItems": [first, second], "minItems": 2, "maxItems": 2 });
+            return Some((object(json!({ "type": "array", "items": pair }))?, units));
+        }
         let (of, range) = rest.split_once(" from ").map_or((rest, ""), |(of, range)| (of, range));
-        let pairs = of.strip_prefix("pairs of ");
-        let single = format!("a {}", pairs.unwrap_or(of).trim_end_matches('s'));
+        let single = format!("a {}", of.trim_end_matches('s'));
         let (item, units) = kind(&if range.is_empty() { single } else { format!("{single} from {range}") })?;
-        let item = match pairs {
-            Some(_) => json!({ "type": "array", "items": item, "minItems": 2, "maxItems": 2 }),
-            None => json!(item),
-        };
         return Some((object(json!({ "type": "array", "items": item }))?, units));
     }
     match takes {
@@ -163,9 +169,12 @@ fn kind(takes: &str) -> Option<(Map<String, Value>, Option<String>)> {
         _ => {}
     }
     if let Some(range) = takes.strip_prefix("a whole number from ") {
+        let (range, or_zero) = range.strip_suffix(", or 0").map_or((range, false), |range| (range, true));
         let (least, most) = range.split_once(" to ")?;
         let (least, most): (i64, i64) = (least.parse().ok()?, most.parse().ok()?);
-        return Some((object(json!({ "type": "integer", "minimum": least, "maximum": most }))?, None));
+        let whole = json!({ "type": "integer", "minimum": least, "maximum": most });
+        let rules = if or_zero { json!({ "anyOf": [whole, { "const": 0 }] }) } else { whole };
+        return Some((object(rules)?, None));
     }
     quantity(takes)
 }
@@ -183,6 +192,10 @@ fn quantity(takes: &str) -> Option<(Map<String, Value>, Option<String>)> {
             .then(|| (*name, *dimension, *unit, range.trim_start()))
     })?;
     let mut number = Map::from_iter([("type".to_owned(), json!("number"))]);
+    let (range, not_zero) = range.strip_suffix(" but not 0").map_or((range, false), |range| (range, true));
+    if not_zero {
+        number.insert("not".to_owned(), json!({ "const": 0 }));
+    }
     let range = range.strip_suffix(unit).unwrap_or(range).trim_end();
     // Bare moduli are in GPa, their ranges in the MPa of their sheets.
     let bare = if dimension == Dimension::Modulus { 1e-3 } else { 1.0 };
@@ -193,7 +206,7 @@ fn quantity(takes: &str) -> Option<(Map<String, Value>, Option<String>)> {
     } else if let Some((least, most)) = range.strip_prefix("from ").and_then(|r| r.split_once(" to ")) {
         let least = parsed(least)?;
         // A bare length may be in inches: then a bound above zero is a smaller number.
-        let bound = if dimension == Dimension::Length { least.min(0.0) } else { least };
+        let bound = if dimension == Dimension::Length && least > 0.0 { least / MM_PER_INCH } else { least };
         number.insert("minimum".to_owned(), json!(bound));
         number.insert("maximum".to_owned(), json!(parsed(most)?));
     } else {

@@ -95,6 +95,10 @@ pub fn read(name: &str, text: &str) -> Result<Shop, Vec<Problem>> {
         };
         return Err(errors.iter().map(located).collect());
     }
+    let controls = places::control_characters(&tree);
+    if !controls.is_empty() {
+        return Err(controls.into_iter().map(|(span, fault)| Problem::at(name, text, span, fault)).collect());
+    }
     let (raw, mut faults, spoiled) = places::extract::<RawShop>(&tree);
     let mut reader = Reader::new(spoiled);
     let halve = Range::Within(0.5, 1000.0);
@@ -212,11 +216,12 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
     }
     let table_heights_mm = pairs(reader, raw.table_heights.as_deref(), &path("table_heights"), Dimension::Length);
     let raw_layers = raw.layers.unwrap_or_default();
-    if raw_layers.is_empty() || raw_layers.len() > MOST_LAYERS {
-        reader.missing(
-            &path("layers"),
-            &format!("List 1 to {MOST_LAYERS} layers from base to deck as [[board.layers]]."),
-        );
+    if raw_layers.is_empty() {
+        let remedy = format!("List 1 to {MOST_LAYERS} layers from base to deck as [[board.layers]].");
+        reader.missing(&path("layers"), &remedy);
+    } else if raw_layers.len() > MOST_LAYERS {
+        let message = format!("the stack has {} layers.", raw_layers.len());
+        reader.faults.push(Fault::new("too-many", path("layers"), message, format!("At most {MOST_LAYERS} are read.")));
     }
     let layers: Vec<Option<Layer>> = raw_layers
         .iter()

@@ -82,7 +82,7 @@ struct RawConcave {
     rise: Option<Quantity>,
     /// Pairs of distance from the middle and rise.
     ///
-    /// Takes a list of pairs of lengths from 0 to 2000 mm.
+    /// Takes a list of pairs of a length from 0 to 2000 mm and a length from 0 to 100 mm.
     profile: Option<Vec<Vec<Quantity>>>,
 }
 

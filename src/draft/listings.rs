@@ -1,44 +1,67 @@
 //! Listings of stations and of spacers and rods.
 
 use crate::drawing::{Cell, Listing};
-use crate::jig::{Jig, StationKind};
+use crate::jig::{Jig, Station, StationKind};
 use crate::units::{inch_fraction, plain};
 
-/// Station heights, in millimetres and in inches with fractions of 1/`denominator`.
+/// Station heights, in millimetres and in inches with fractions of 1/`denominator`. Ribs that are alike share the columns of
+/// their top edge, whose headings name them.
 pub fn stations(jig: &Jig, denominator: u32) -> Listing {
-    let mut listing = Listing::new(
-        "Stations",
-        &[
-            "station",
-            "mark",
-            "board_mm",
-            "along_base_mm",
-            "surface_height_mm",
-            "rib_at_mm",
-            "rib_height_mm",
-            "slope_deg",
-            "board_in",
-            "along_base_in",
-            "surface_height_in",
-            "rib_at_in",
-            "rib_height_in",
-        ],
-    );
-    for s in &jig.stations {
+    let tops = tops(jig);
+    let lengths: Vec<String> = ["board", "along_base", "surface_height"]
+        .map(str::to_owned)
+        .into_iter()
+        .chain(tops.iter().flat_map(|(of, _)| [format!("{of}_at"), format!("{of}_height")]))
+        .collect();
+    let in_unit = |unit: &str| lengths.iter().map(|l| format!("{l}_{unit}")).collect::<Vec<_>>();
+    let (mm, inches) = (in_unit("mm"), in_unit("in"));
+    let mut columns = vec!["station", "mark"];
+    columns.extend(mm.iter().map(String::as_str));
+    columns.push("slope_deg");
+    columns.extend(inches.iter().map(String::as_str));
+    let mut listing = Listing::new("Stations", &columns);
+    for (i, s) in jig.stations.iter().enumerate() {
         let mark = match s.kind {
             StationKind::Plain => "",
             StationKind::Middle => "middle",
             StationKind::TailEnd => "tail end",
             StationKind::TipEnd => "tip end",
         };
-        let lengths = [s.board_mm, s.surface.x, s.surface.y, s.rib_top.x, s.rib_top.y];
+        let top = |(_, stations): &(String, &[Station])| {
+            stations.get(i).map_or([s.rib_top.x, s.rib_top.y], |s| [s.rib_top.x, s.rib_top.y])
+        };
+        let lengths: Vec<f64> =
+            [s.board_mm, s.surface.x, s.surface.y].into_iter().chain(tops.iter().flat_map(top)).collect();
         let mut row = vec![Cell::count(s.number), Cell::text(mark)];
-        row.extend(lengths.map(|l| Cell::Number(l, 2)));
+        row.extend(lengths.iter().map(|l| Cell::Number(*l, 2)));
         row.push(Cell::Number(s.slope_rad.to_degrees(), 3));
-        row.extend(lengths.map(|l| Cell::Figure(inch_fraction(l, denominator))));
+        row.extend(lengths.iter().map(|l| Cell::Figure(inch_fraction(*l, denominator))));
         listing.rows.push(row);
     }
     listing
+}
+
+/// Top edges that differ, with what they are of: `all_ribs` where they are alike, `ribs_1_5` of two, `support` of a jig of
+/// bearers.
+fn tops(jig: &Jig) -> Vec<(String, &[Station])> {
+    let mut kinds: Vec<(Vec<String>, &[Station])> = Vec::new();
+    for rib in &jig.ribs {
+        match kinds.iter_mut().find(|(_, stations)| *stations == rib.stations.as_slice()) {
+            Some((numbers, _)) => numbers.push(rib.number.to_string()),
+            None => kinds.push((vec![rib.number.to_string()], &rib.stations)),
+        }
+    }
+    match kinds.as_slice() {
+        [] => vec![("support".to_owned(), &jig.stations)],
+        [(_, stations)] => vec![("all_ribs".to_owned(), stations)],
+        _ => kinds
+            .into_iter()
+            .map(|(numbers, stations)| {
+                let ribs = if numbers.len() == 1 { "rib" } else { "ribs" };
+                (format!("{ribs}_{}", numbers.join("_")), stations)
+            })
+            .collect(),
+    }
 }
 
 /// What goes between and through the ribs.

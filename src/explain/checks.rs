@@ -228,15 +228,17 @@ pub(super) const ENTRIES: &[Explanation] = &[
     ),
     check(
         "modulus-unusual",
-        "A modulus that was given or tested lies far from the one listed for its material.",
-        "Their quotient, beside what batches of one material differ by.",
+        "A modulus that was given or tested lies far from the one listed for its material, or from that of any layer.",
+        "Their quotient, beside what batches of one material differ by; without a material 15 MPa to 700 GPa.",
         PRACTICE,
         "Look at the figure and its unit; of a sag test at span, thickness and weight, or test the strip again.",
     ),
     check(
         "unit-mistaken",
-        "A length is of a size that would be usual in the other unit, as if millimetres and inches were mistaken.",
-        "The length, and the same number in the other unit, beside the sizes that shops use for this key.",
+        "A length or an altitude is of a size that would be usual in another unit, or the board is very narrow for its \
+         length: inches, centimetres, feet or kilometres may have been meant.",
+        "The value, and the same number in another unit, beside the sizes that shops use for this key; a board's width \
+         over its length.",
         PRACTICE,
         "Write the unit behind the number.",
     ),
@@ -245,13 +247,67 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "The board rises by an unusual part of its length.",
         "Highest less lowest place of the base over its length.",
         PRACTICE,
-        "Look at heights, radii and their units (mm or inches).",
+        "Look at heights, radii and their units (mm, cm or inches).",
     ),
     check(
         "pressure-unusual",
-        "The mean pressure on the blank is higher than boards are pressed with.",
+        "The pressure is higher, or that of a bag or a press much lower, than boards are pressed with.",
         "Pressure, and forces over the blank's area, beside what the means of pressing usually gives.",
         PRACTICE,
-        "Look at mass, force or pressure and its unit; too much pressure crushes a light core.",
+        "Look at mass, force or pressure and its unit (kPa, bar, psi, inHg; a gauge shows what is below the air outside); \
+         too much pressure crushes a light core.",
+    ),
+    check(
+        "material-unusual",
+        "A part that relaxes, a thermal expansion or a density is of a size that no material of this kind has.",
+        "The value beside the range of its kind of material, or beside the expansion listed for the material.",
+        PRACTICE,
+        "Look at the power of ten and the unit; `overbend materials NAME` shows usual values.",
+    ),
+    check(
+        "skin-thin",
+        "A skin of laminate is thinner than any that is laid; the decimal point may have slipped.",
+        "Its thickness beside that of a light fabric.",
+        PRACTICE,
+        "Look at the thickness and its unit.",
+    ),
+    check(
+        "plies-forgotten",
+        "One piece of wood is so thick beside the rest of the stack that it decides the springback alone; if it is made \
+         of plies, their number is missing.",
+        "Its thickness beside a third of that of all other layers; a layer that gives `plies`, or whose material other \
+         layers have too, is believed.",
+        PRACTICE,
+        "Give `plies`; write plies = 1 for a layer in one piece.",
+    ),
+    check(
+        "stations-disagree",
+        "The stations of a layer seem to be counted from another end than those of the rest.",
+        "`stations_from` of the layer beside that of other layers and the `from` of the rocker; stations counted from the \
+         middle that all lie on one side and reach over 60 % of the board.",
+        PRACTICE,
+        "Write stations_from = \"tail\", \"tip\" or \"middle\" as the stations were measured.",
+    ),
+    check(
+        "cure-unusual",
+        "The cure's own temperature was probably given where the difference from the room belongs.",
+        "`cure_above_room` beside 60 K, and the room that it makes with `cure_temperature` beside 5 to 40 °C.",
+        PRACTICE,
+        "Give how much warmer than the room the glue cures.",
+    ),
+    check(
+        "datum-mistaken",
+        "Readings that are said to be heights over the floor look as if they were read from a straightedge.",
+        "The lowest reading, which is near 0 where a board stands on the floor; and the middle of a board whose ends \
+         both touch the floor, over its length.",
+        PRACTICE,
+        "Write datum = \"straightedge\" if they were, or read them again.",
+    ),
+    check(
+        "kerf-unusual",
+        "The kerf is as wide as a router's cutter.",
+        "The kerf beside 4 mm; saws have 3 mm, lasers a tenth of that.",
+        PRACTICE,
+        "For a router write `table.cutter` and `files.cutter_path`, so that corners are relieved for it too.",
     ),
 ];

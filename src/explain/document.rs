@@ -81,6 +81,27 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "Write an ordinary number, or leave the key out.",
     ),
     mistake(
+        "likely-cause",
+        "The job cannot be built, and this value is one that looks like a slip; it may be the reason.",
+        "The checks for slips, such as `unit-mistaken`, are told beside the faults of a job that cannot be built.",
+        PRACTICE,
+        "Look at this value first.",
+    ),
+    mistake(
+        "decimal-comma",
+        "The number is written with a decimal comma.",
+        "A comma in a text is replaced by a point; the text is then a quantity.",
+        RULE,
+        "Write a point: \"0.125 in\".",
+    ),
+    mistake(
+        "control-character",
+        "A text or a key holds a control character, which terminals obey and files cannot show.",
+        "All keys and texts of the document, and of the files of materials and boards that it names, are looked through.",
+        "general category Cc of the Unicode Standard",
+        "Take it out: no tabs, line ends or escapes such as \\u001B.",
+    ),
+    mistake(
         "out-of-range",
         "The number is outside of what the key can mean; most often a unit is mistaken.",
         "The value in the program's own unit is held against the key's range.",
@@ -160,9 +181,9 @@ pub(super) const ENTRIES: &[Explanation] = &[
     mistake(
         "no-existing-table",
         "`overbend predict` needs a table to press on, and the document has none.",
-        "[existing_table] is looked for, or heights handed over with --table.",
+        "[existing_table] is looked for, or heights handed over with --as-built.",
         RULE,
-        "Add [existing_table] with its length and surface, or give --table heights.csv.",
+        "Add [existing_table] with its length and surface, or give --as-built heights.csv.",
     ),
     mistake(
         "not-drawable",

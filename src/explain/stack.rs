@@ -164,4 +164,19 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "simulation with figures drawn within what is known of them",
         "Look at the figures and their scatter; `forecast.draws = 0` does without.",
     ),
+    mistake(
+        "pressure-too-low",
+        "Clamps or weights press with next to nothing.",
+        "Their force over the area of the blank, beside 5 kPa for clamps and 0.1 kPa for weights.",
+        PRACTICE,
+        "Look at force or mass and its unit.",
+    ),
+    mistake(
+        "springback-nearly-all",
+        "One layer in one piece is most of the stack, so that it springs back nearly all the way and the table would have \
+         to be bent too far.",
+        "Stiffness of the wet layers over that of the bonded stack, in the middle of the board; from 60 % on.",
+        PRACTICE,
+        "Split the layer into two plies or more that slide while the glue is wet.",
+    ),
 ];

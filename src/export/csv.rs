@@ -32,7 +32,9 @@ pub fn write_csv(listing: &Listing, origin: &str) -> Vec<u8> {
 
 fn text(words: &str) -> String {
     // Judged before tabs and line ends are taken out: what hides behind them must not come to stand first.
-    let runs = |s: &str| s.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']);
+    // The full-width forms of the four signs count: some spreadsheets take them for the plain ones.
+    let runs =
+        |s: &str| s.starts_with(['=', '+', '-', '@', '\u{FF1D}', '\u{FF0B}', '\u{FF0D}', '\u{FF20}', '\t', '\r', '\n']);
     let plain = one_line(words);
     let guard = if runs(words) || runs(plain.trim_start()) { "'" } else { "" };
     let cell = format!("{guard}{plain}");
@@ -51,7 +53,19 @@ mod tests {
 
     #[test]
     fn formulas_become_text_and_figures_stay() {
-        for bad in ["=1+1", "+cmd", "-2+3", "@sum(a)", "\t=1", "\r=1", " =1"] {
+        for bad in [
+            "=1+1",
+            "+cmd",
+            "-2+3",
+            "@sum(a)",
+            "\t=1",
+            "\r=1",
+            " =1",
+            "\u{FF1D}1+1",
+            " \u{FF0B}1",
+            "\u{FF0D}1",
+            "\u{FF20}a",
+        ] {
             let line = written(vec![Cell::Text(bad.to_owned())]);
             assert!(line.starts_with("\"'"), "{bad:?} became {line:?}");
         }

@@ -58,14 +58,16 @@ pub(super) fn rib_slots(
 ) -> Result<Vec<RibSlot>, Vec<Fault>> {
     let (from, to) = top.range_mm();
     let (tail, tip) = (top.at(from).point.x, top.at(to).point.x);
+    let width_mm = wanted.thickness_mm + wanted.fit_mm;
+    let reach_mm = 0.5 * width_mm + relief_reach(wanted.relief, cutting.cutter_mm);
     let mut places = if wanted.stations_mm.is_empty() {
-        super::rods::spread(wanted.count, tail, tip, OUTER_MEMBER)
+        // No nearer to the ends than is asked of stations.
+        let farthest = 1.0 - 2.0 * (width_mm + reach_mm) / (tip - tail) - 1e-9;
+        super::rods::spread(wanted.count, tail, tip, OUTER_MEMBER.min(farthest))
     } else {
         wanted.stations_mm.clone()
     };
     places.sort_by(f64::total_cmp);
-    let width_mm = wanted.thickness_mm + wanted.fit_mm;
-    let reach_mm = 0.5 * width_mm + relief_reach(wanted.relief, cutting.cutter_mm);
     let floor_mm = 0.5 * (wanted.height_mm + wanted.fit_mm);
     let mut faults = Vec::new();
     for (i, x) in places.iter().enumerate() {

@@ -66,7 +66,16 @@ pub struct Job {
     /// Codes of checks that the shop overrides.
     pub accepted: Vec<String>,
     /// What in it is possible but looks like a slip.
-    pub doubts: Vec<Finding>,
+    pub doubts: Vec<Doubt>,
+}
+
+/// Something that is possible but looks like a slip.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Doubt {
+    /// The key that it is about, as in [`crate::finding::Fault`].
+    pub path: String,
+    /// What is unusual, and the likely cause.
+    pub finding: Finding,
 }
 
 /// What a shop said about the board alone: enough to look at its rocker.

@@ -14,9 +14,10 @@ mod stack;
 mod strain;
 
 pub use change::Change;
+pub use doubts::MOST_SPRINGBACK;
 pub use residual::LayerStress;
 pub use sag::{SagModulus, sag_modulus};
 pub use section::Section;
 pub use soft::EndZone;
-pub use stack::Laminate;
+pub use stack::{Laminate, thickness_at};
 pub use strain::LayerStrain;

@@ -245,7 +245,7 @@ impl Laminate {
 }
 
 /// Thickness of a layer at `s_mm`, mm; zero where it has stopped short.
-pub(super) fn thickness_at(layer: &Layer, s_mm: f64) -> f64 {
+pub fn thickness_at(layer: &Layer, s_mm: f64) -> f64 {
     if layer.extent_mm.is_some_and(|(from, to)| s_mm < from || s_mm > to) {
         return 0.0;
     }

@@ -40,6 +40,8 @@ const FAIR_EXTREMA: usize = 3;
 /// Rise between the lowest and the highest place of the base that boards usually have, as a part of their length: from a
 /// slight camber to a scoop (common practice, no source).
 const USUAL_RISE: (f64, f64) = (0.002, 0.25);
+/// The same of a board whose ends both stand higher than its middle: a rocker is seldom as slight as a camber.
+const LEAST_ROCKER: f64 = 0.004;
 /// Below this part of its length a board is straight.
 const STRAIGHT_SHARE: f64 = 1e-6;
 
@@ -84,9 +86,14 @@ impl Target {
         let heights = self.curve.samples(0.01 * length_mm).into_iter().map(|w| w.point.y);
         let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), z| (a.min(z), b.max(z)));
         let share = (high - low) / length_mm;
-        if share < STRAIGHT_SHARE || (USUAL_RISE.0..=USUAL_RISE.1).contains(&share) {
+        let middle_mm = self.curve.at(0.0).point.y;
+        let rocker =
+            middle_mm - low < 0.1 * (high - low) && self.tip_height_mm().min(self.tail_height_mm()) > middle_mm;
+        let least = if rocker { LEAST_ROCKER } else { USUAL_RISE.0 };
+        if share < STRAIGHT_SHARE || (least..=USUAL_RISE.1).contains(&share) {
             return None;
         }
+        let other_mm = if share < least { 10.0 * (high - low) } else { 0.1 * (high - low) };
         Some(Finding {
             code: "rocker-unusual",
             subject: phrase!(
@@ -97,11 +104,14 @@ impl Target {
             held: Some(if share > USUAL_RISE.1 {
                 Held::at_most(Quantity::share(share), Quantity::share(USUAL_RISE.1))
             } else {
-                Held::at_least(Quantity::share(share), Quantity::share(USUAL_RISE.0))
+                Held::at_least(Quantity::share(share), Quantity::share(least))
             }),
             verdict: Verdict::Watch,
             source: "common practice, no source",
-            remedy: "Look at heights, radii and their units (mm or inches).".into(),
+            remedy: phrase!(
+                "Look at heights, radii and their units: were they in centimetres ({}), or in inches?",
+                Quantity::length(other_mm)
+            ),
         })
     }
 

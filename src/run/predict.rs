@@ -4,12 +4,13 @@ use serde_json::Value;
 
 use super::shop;
 use super::sure::laminates;
-use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
+use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
 use crate::draft::{self, PredictedStack};
 use crate::finding::Fault;
 use crate::forecast::{Model, Scene, forecast};
 use crate::job::{Board, Job, Layer, Lies};
-use crate::press::{Blank, PressError, press, release};
+use crate::laminate::Laminate;
+use crate::press::{Blank, Load, PressError, press, release};
 use crate::rocker::{self, Target};
 use crate::table::{self, OtherFace};
 use crate::units::{LengthUnit, Quantity};
@@ -41,9 +42,10 @@ pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
     let Some(table) = &job.existing_table else {
         return Err(vec![Fault::new(
             "no-existing-table",
-            "title",
+            "existing_table",
             "the document has no table to press on.",
-            "Add [existing_table] with its length and surface, or give its measured heights with --as-built.",
+            "Add it here: [existing_table] with its `length`, and its surface as a rocker is given, such as \
+             [existing_table.surface.arc]. Or give its measured heights with --as-built.",
         )]);
     };
     let target = rocker::target(&job.rocker, &job.board)?;
@@ -112,8 +114,8 @@ fn stack(
         Blank { tail_mm: finished_mm.0 - setup.overhang_tail_mm, tip_mm: finished_mm.1 + setup.overhang_tip_mm };
     let mut lain = None;
     for _ in 0..BLANK_ROUNDS {
-        let pressed =
-            press(surface, &lying, blank, &setup.load).map_err(|e| vec![fault(e, surface, blank, job.unit)])?;
+        let pressed = press(surface, &lying, blank, &setup.load)
+            .map_err(|e| vec![off_table(e, surface, &lying, blank, job.unit)])?;
         let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank, job.unit)];
         let released = release(&pressed).map_err(folds)?;
         // The released face is longer or shorter than the flat blank; the blank is cut so that it reaches as far as asked.
@@ -168,17 +170,58 @@ fn thick(path: &str) -> Fault {
     )
 }
 
+/// The fault of a stack that could not be pressed; of a table that is too short it says how long it would have to be.
+fn off_table(error: PressError, surface: &Curvature, lying: &Laminate, blank: Blank, unit: LengthUnit) -> Fault {
+    let taken = matches!(error, PressError::Blank(_)).then(|| taken_mm(surface, lying, blank)).flatten();
+    let Some((tail_mm, tip_mm)) = taken else { return fault(error, surface, blank, unit) };
+    let half_mm = 0.5 * surface.length_mm();
+    let place = |mm: f64| Quantity::place(mm).text(unit);
+    Fault::new(
+        "blank-off-table",
+        "existing_table.length",
+        format!(
+            "the table is {} long, {} on each side of its middle; the base of this blank takes {} of it on the tail's \
+             side and {} on the tip's.",
+            place(2.0 * half_mm),
+            place(half_mm),
+            place(tail_mm),
+            place(tip_mm)
+        ),
+        format!(
+            "Give the whole length of its surface, which must be {} or more, or a shorter overhang in [board].",
+            place((2.0 * tail_mm.max(tip_mm)).ceil())
+        ),
+    )
+}
+
+/// How much of a table's surface the base of a blank takes on the tail's and on the tip's side of its middle, mm, if the
+/// table went on straight beyond its ends.
+fn taken_mm(surface: &Curvature, lying: &Laminate, blank: Blank) -> Option<(f64, f64)> {
+    let reach_mm = 2.0 * (blank.tip_mm - blank.tail_mm);
+    let straight = |start_mm, end_mm| Piece { start_mm, end_mm, k_start: 0.0, k_end: 0.0 };
+    let (from, to) = (surface.start_mm(), surface.end_mm());
+    let mut pieces = vec![straight(from - reach_mm, from)];
+    pieces.extend_from_slice(surface.pieces());
+    pieces.push(straight(to, to + reach_mm));
+    let longer = Curvature::new(pieces).ok()?;
+    let pressed = press(&longer, lying, blank, &Load::even(ATMOSPHERE_MPA)).ok()?;
+    let (first, last) = (pressed.stations.first()?, pressed.stations.last()?);
+    Some((-first.table_mm, last.table_mm))
+}
+
+/// Stations on the table do not depend on the pressure; any will do to find them, MPa.
+const ATMOSPHERE_MPA: f64 = 0.1;
+
 fn fault(error: PressError, surface: &Curvature, blank: Blank, unit: LengthUnit) -> Fault {
     let place = |mm: f64| Quantity::place(mm).text(unit);
     match error {
-        PressError::Blank(at) => Fault::new(
+        PressError::Blank(_) => Fault::new(
             "blank-off-table",
             "existing_table.length",
             format!(
-                "the table is {} long; a blank of {} does not lie on it ({} from the middle).",
+                "the table is {} long; a blank of {} does not lie on it.",
                 place(surface.length_mm()),
-                place(blank.tip_mm - blank.tail_mm),
-                place(at)
+                place(blank.tip_mm - blank.tail_mm)
             ),
             "Give the whole length of its surface, or a shorter overhang in [board].",
         ),

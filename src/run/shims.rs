@@ -65,7 +65,8 @@ pub fn shim(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
                 "no-table-to-correct",
                 "existing_table",
                 "there is no table that could be corrected.",
-                "Name its heights with --as-built, describe it as [existing_table], or calibrate with a first board.",
+                "Add it here: [existing_table] with its `length`, and its surface as a rocker is given. Or give its \
+                 measured heights with --as-built, or calibrate with a first board.",
             )]);
         }
     };

@@ -263,6 +263,56 @@ fn a_tapered_board_comes_out_as_wanted_on_either_face() {
     }
 }
 
+/// The program lays members that it is told the number of where it accepts them itself.
+#[test]
+fn members_by_their_count_stand_clear_of_the_ends_of_every_table() {
+    for (thickness, relief) in [("17.8", "none"), ("40", "bone"), ("60", "tee")] {
+        let members = format!(
+            "[table.cross_members]\ncount = 3\nthickness = {thickness}\nheight = 30\nrelief = \"{relief}\"\n[table.rods]"
+        );
+        let changes = [
+            ("[table.rods]", members.as_str()),
+            ("lowest_height = 60", "lowest_height = 90"),
+            ("skin = 4 ", "cutter = 8\nskin = 4 "),
+        ];
+        let jig = jig(&document(&changes));
+        let half = 0.5 * jig.ribs[0].length_mm;
+        let outer = jig.cross_members.iter().map(|m| m.x_mm.abs()).fold(0.0, f64::max);
+        let thickness: f64 = thickness.parse().unwrap();
+        assert!(
+            jig.cross_members.len() == 3 && outer > 0.75 * half && outer + 1.5 * thickness < half,
+            "{outer} {half}"
+        );
+    }
+}
+
+/// Read back from the listing: ribs that are alike share columns, and each rib has one.
+#[test]
+fn the_stations_listing_names_the_ribs_that_its_heights_belong_to() {
+    let heading = |jig: &Jig| overbend::draft::stations(jig, 64).columns.join(" ");
+    assert!(heading(&jig(LAKE_BOARD)).contains(" all_ribs_at_mm all_ribs_height_mm "));
+    let changes = [("[table.ribs]", "[table.concave]\nrise = 3\n[table.ribs]"), ("pitch = 110", "count = 5")];
+    let jig = jig(&document(&changes));
+    let listing = overbend::draft::stations(&jig, 64);
+    for (of, rib) in [("ribs_1_5", 0), ("ribs_2_4", 1), ("rib_3", 2)] {
+        let column =
+            listing.columns.iter().position(|c| *c == format!("{of}_height_mm")).unwrap_or_else(|| panic!("{of}"));
+        for (row, station) in listing.rows.iter().zip(&jig.ribs[rib].stations) {
+            assert_eq!(row[column], overbend::drawing::Cell::Number(station.rib_top.y, 2));
+        }
+    }
+    // The outer ribs are higher: one column for all would be wrong by more than a millimetre.
+    assert!(jig.ribs[0].stations[2].rib_top.y - jig.ribs[2].stations[2].rib_top.y > 1.0);
+    let deck = include_str!("../../examples/street-deck/job.toml");
+    let job = job(deck);
+    let csv = overbend::run::build(&job).unwrap().files.into_iter().find(|f| f.name == "stations.csv").unwrap();
+    assert!(
+        String::from_utf8(csv.bytes)
+            .unwrap()
+            .starts_with("station,mark,board_mm,along_base_mm,surface_height_mm,support_at_mm,")
+    );
+}
+
 #[test]
 fn bearers_carry_the_skin_at_the_computed_heights() {
     let start = LAKE_BOARD.find("[table.ribs]").unwrap();

@@ -27,7 +27,7 @@ fn code(path: &Path) -> String {
 }
 
 /// What stands in code just before the text of a code: how findings and faults are made here.
-const MADE_BY: [&str; 5] = ["code: ", "Fault::new( ", "fault( ", "finding( ", "check( "];
+const MADE_BY: [&str; 6] = ["code: ", "Fault::new( ", "fault( ", "finding( ", "check( ", "note( "];
 
 /// Texts in the code that look like codes and stand where a code stands.
 fn carried() -> BTreeMap<String, PathBuf> {

@@ -132,6 +132,46 @@ fn clock_language_and_home_change_no_byte() {
     assert_eq!(contents(&odd), expected);
 }
 
+/// The README promises exit code 3 for whatever cannot be read.
+#[test]
+fn a_file_that_the_document_names_and_that_cannot_be_read_ends_with_3() {
+    let (dir, job) = place();
+    let out = dir.path().join("out");
+    let with = |line: &str| fs::write(&job, LAKE.replacen("units =", &format!("{line}\nunits ="), 1)).unwrap();
+    with("materials_file = \"nowhere.toml\"");
+    ends_with(&build(&job, &out), 3, "nowhere.toml cannot be read");
+    fs::create_dir(dir.path().join("folder.toml")).unwrap();
+    with("shop = \"folder.toml\"");
+    ends_with(&build(&job, &out), 3, "is not a plain file");
+    // Before the first board there is no file; a link that leads round in a circle is no such case.
+    with("shop = \"boards.toml\"");
+    ends_with(&overbend().arg("check").arg(&job).output().unwrap(), 0, "");
+    symlink("boards.toml", dir.path().join("boards.toml")).unwrap();
+    ends_with(&build(&job, &out), 3, "boards.toml cannot be read");
+    // What can be read and is wrong is another matter.
+    fs::write(dir.path().join("nowhere.toml"), "materials = 1").unwrap();
+    with("materials_file = \"nowhere.toml\"");
+    ends_with(&build(&job, &out), 2, "wrong shape");
+    assert!(!out.exists());
+}
+
+#[test]
+fn no_control_character_of_a_document_reaches_the_terminal() {
+    let (_dir, job) = place();
+    for (from, to) in [
+        ("title = \"Lake board\"", "title = \"Lake\\u001B[31m board\""),
+        ("units = \"mm\"", "units = \"mm\"\n\"sho\\u009Bp\" = 1"),
+        ("pressure = \"85 kPa\"", "pressure = \"85 k\\u0007Pa\""),
+        ("title = \"Lake board\"", "title = \"Lake \u{1B}[31mboard\""),
+    ] {
+        fs::write(&job, LAKE.replacen(from, to, 1)).unwrap();
+        let output = overbend().arg("check").arg(&job).output().unwrap();
+        assert_eq!(output.status.code(), Some(2), "{to:?}");
+        let said = String::from_utf8([output.stdout, output.stderr].concat()).unwrap();
+        assert!(said.chars().all(|c| !c.is_control() || c == '\n'), "{said:?}");
+    }
+}
+
 #[test]
 fn links_in_the_output_folder_are_not_followed() {
     let (dir, job) = place();
@@ -191,7 +231,7 @@ fn only_plain_files_are_read() {
     for name in ["pipe.csv", "folder.csv", "/dev/stdin", "/dev/zero"] {
         let rocker = format!("[rocker.measured]\nfile = \"{name}\"");
         fs::write(&job, LAKE.replace("[rocker.arc]\nheight = 45", &rocker)).unwrap();
-        ends_with(&overbend().arg("check").arg(&job).output().unwrap(), 2, "is not a plain file");
+        ends_with(&overbend().arg("check").arg(&job).output().unwrap(), 3, "is not a plain file");
     }
 }
 

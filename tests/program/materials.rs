@@ -35,5 +35,5 @@ fn a_material_is_explained_with_the_source_of_every_figure() {
 #[test]
 fn an_unknown_material_gets_the_nearest_names() {
     let (code, said, wrong) = run(&["pawlonia"]);
-    assert!(code == 2 && said.is_empty() && wrong.contains("Nearest: paulownia"), "{wrong}");
+    assert!(code == 2 && said.is_empty() && wrong.contains("Nearest: `paulownia`"), "{wrong}");
 }

@@ -116,7 +116,7 @@ impl Key {
 
     /// A bound as it may be written: least and most, in the unit of the sentence.
     fn bounds(&self) -> Option<(Option<f64>, f64, String)> {
-        let says = self.says().split("; ").next()?.split(" or `").next()?;
+        let says = self.says().split("; ").next()?.split(" or `").next()?.trim_end_matches(" but not 0");
         if says.starts_with("a whole number") || says.starts_with("a list") {
             return None;
         }
@@ -247,6 +247,83 @@ fn the_parser_keeps_the_bounds_that_the_schema_states() {
         }
     }
     assert!(tried > 100, "only {tried} bounds were tried");
+}
+
+/// The keys themselves and the first entries of their lists, each with what its number may be.
+fn numbers(key: &Key) -> Vec<(Key, Value)> {
+    let inner = |at: &str, path: &str, rules: &Value| Key {
+        id: format!("{}{path}", key.id),
+        path: format!("{}{path}", key.path),
+        pointer: format!("{}{at}", key.pointer),
+        rules: rules.clone(),
+    };
+    let items = &key.rules["items"];
+    let single = match items["prefixItems"].as_array() {
+        Some(pair) => vec![inner("/0/0", "[0][0]", &pair[0]), inner("/0/1", "[0][1]", &pair[1])],
+        None if items.is_object() => vec![inner("/0", "[0]", items)],
+        None => vec![inner("", "", &key.rules)],
+    };
+    let number = |k: Key| {
+        let rules = if k.rules["anyOf"].is_array() { k.rules["anyOf"][0].clone() } else { k.rules.clone() };
+        (rules["maximum"].is_number()).then_some((k, rules))
+    };
+    single.into_iter().filter_map(number).collect()
+}
+
+/// Numbers just inside and just outside of what a number may be, and whether they are to be read as inches.
+fn edges(rules: &Value) -> Vec<(f64, bool, bool)> {
+    let whole = rules["type"] == "integer";
+    let step = |x: f64| if whole { 1.0 } else { 1e-3 * x.abs().max(1e-3) };
+    let most = rules["maximum"].as_f64().unwrap();
+    let mut all = vec![(most, true, false), (most + step(most), false, false)];
+    if let Some(least) = rules["minimum"].as_f64() {
+        // Bounds of bare lengths above zero are those of the smaller numbers that inches make.
+        let inches =
+            !whole && least > 0.0 && (least * 25.4 * 1e6).round() != (least * 1e6).round() && least.fract() != 0.0;
+        let inside = if inches { least * (1.0 + 1e-9) } else { least };
+        all.extend([(inside, true, inches), (least - step(least), false, inches)]);
+    }
+    if rules["exclusiveMinimum"].is_number() {
+        all.extend([(1e-6 * most.min(1.0), true, false), (0.0, false, false)]);
+    }
+    if rules["not"]["const"] == 0 {
+        all.push((0.0, false, false));
+    }
+    all
+}
+
+#[test]
+fn schema_and_program_agree_on_both_sides_of_every_edge() {
+    let validator = jsonschema::draft202012::new(&schema()).unwrap();
+    let mut seen = BTreeSet::new();
+    for (document, keys) in documents() {
+        for (key, rules) in keys.iter().flat_map(numbers) {
+            if document.pointer(&key.pointer).is_none() || !seen.insert(key.id.clone()) {
+                continue;
+            }
+            let length = key.rules.to_string().contains("document's `units`")
+                || keys.iter().any(|k| key.id.starts_with(&k.id) && k.rules.to_string().contains("document's `units`"));
+            for (number, inside, inches) in edges(&rules) {
+                // Where there are fewer readings, fewer can be excluded.
+                if key.path.ends_with(".exclude[0]") && number > 1.0 {
+                    continue;
+                }
+                let value = if rules["type"] == "integer" { json!(number as i64) } else { json!(number) };
+                let mut changed = with(&document, &key, value);
+                if inches && length {
+                    changed["units"] = json!("in");
+                }
+                let refused = told(&changed, &key, Some("out-of-range"));
+                let invalid = validator.iter_errors(&changed).any(|e| e.instance_path().to_string() == key.pointer);
+                let what = format!("{} = {number}: {}", key.path, key.rules);
+                assert_eq!(refused, !inside, "the program: {what}");
+                assert_eq!(invalid, !inside, "the schema: {what}");
+            }
+        }
+    }
+    assert!(seen.len() > 130, "only {} edges were tried", seen.len());
+    let draws = |n: i64| validator.is_valid(&json!({ "title": "t", "forecast": { "draws": n } }));
+    assert!(draws(0) && draws(100) && !draws(50));
 }
 
 #[test]

@@ -61,7 +61,7 @@ pub(crate) fn document(dice: &mut Dice<'_>) -> String {
     }
     rocker(dice, &mut text, length);
     layers(dice, &mut text, length);
-    pressing(dice, &mut text, length);
+    pressing(dice, &mut text, length, width);
     let cutter = dice.one(&[0.0, 6.0, 8.0, 3.0]);
     table(dice, &mut text, cutter, length, width);
     files(dice, &mut text, cutter);
@@ -200,7 +200,9 @@ fn layers(dice: &mut Dice<'_>, text: &mut String, length: f64) {
     }
 }
 
-fn pressing(dice: &mut Dice<'_>, text: &mut String, length: f64) {
+fn pressing(dice: &mut Dice<'_>, text: &mut String, length: f64, width: f64) {
+    // Clamps press with 5 kPa on the mean at least; overhangs are 160 mm at most.
+    let least_kn = |count: usize| (5.1e-6 * width * (length + 320.0) / count as f64).max(0.5);
     match dice.count(0, 6) {
         0 | 1 => {
             let below = dice.one(&["air", "vacuum"]);
@@ -216,12 +218,9 @@ fn pressing(dice: &mut Dice<'_>, text: &mut String, length: f64) {
             let _ = write!(text, "[pressing.press]\npressure = \"{} bar\"\n", dice.within(0.5, 6.0));
         }
         4 => {
-            let _ = write!(
-                text,
-                "[pressing.clamps]\ncount = {}\nforce = \"{} kN\"\n",
-                dice.count(8, 40),
-                dice.within(0.5, 5.0)
-            );
+            let count = dice.count(8, 40);
+            let force = dice.within(least_kn(count), 5.0);
+            let _ = write!(text, "[pressing.clamps]\ncount = {count}\nforce = \"{force} kN\"\n");
             if dice.one_in(2.0) {
                 let _ =
                     writeln!(text, "caul = {{ thickness = \"{} mm\", modulus = \"9 GPa\" }}", dice.within(3.0, 18.0));
@@ -235,7 +234,7 @@ fn pressing(dice: &mut Dice<'_>, text: &mut String, length: f64) {
                 text,
                 "[pressing.clamps]\nstations = [{}]\nforce = \"{} kN\"\ncaul = {{ thickness = \"9 mm\", modulus = \"9 GPa\" }}\n",
                 places.join(", "),
-                dice.within(0.5, 5.0)
+                dice.within(least_kn(count + 1), 5.0)
             );
         }
         _ => {

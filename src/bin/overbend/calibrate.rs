@@ -10,7 +10,7 @@ use crate::args::{self, Calibrate};
 use crate::build::{job_of, refused};
 use crate::exit::Exit;
 use crate::folder;
-use crate::input::{Opened, read_text, read_text_of};
+use crate::input::{Opened, is_absent, read_text, read_text_of};
 use crate::report::{failure, problems, say, say_json, tell};
 use crate::shop_file::Held;
 
@@ -93,13 +93,13 @@ pub(crate) fn write(output: &std::path::Path, files: &[OutputFile], job: &str, f
 }
 
 fn keep(held: &Held, path: &std::path::Path, calibration: &Calibration) -> Result<(), Exit> {
-    let before = if path.exists() {
+    let before = if is_absent(path) {
+        String::new()
+    } else {
         read_text_of(path, shop::LARGEST).map_err(|message| {
             failure(&message);
             Exit::Disk
         })?
-    } else {
-        String::new()
     };
     let name = path.display().to_string();
     let longer = shop::with_board(&name, &before, &calibration.board).map_err(|found| {

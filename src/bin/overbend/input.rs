@@ -38,6 +38,7 @@ impl Failed {
     /// How the run ends.
     pub(crate) fn exit(&self) -> Exit {
         match self {
+            Self::Problems { problems, .. } if problems.iter().any(|p| p.fault.code == "file-not-read") => Exit::Disk,
             Self::Problems { .. } => Exit::Wrong,
             Self::Sentences(exit, _) => *exit,
         }
@@ -106,7 +107,7 @@ impl Opened {
             let shop = document.shop_file();
             for name in document.inputs() {
                 // Before the first board there is no file of boards yet.
-                if shop.as_ref() == Some(&name) && !self.folder.join(&name).exists() {
+                if shop.as_ref() == Some(&name) && is_absent(&self.folder.join(&name)) {
                     inputs.add(name, Ok(Vec::new()));
                     continue;
                 }
@@ -117,6 +118,12 @@ impl Opened {
         });
         done.map_err(|problems| Failed::Problems { text: self.text.clone(), problems })
     }
+}
+
+/// Whether there is no file of this name yet. A link that leads round in a circle, or a folder that may not be looked
+/// into, is not the same.
+pub(crate) fn is_absent(path: &Path) -> bool {
+    std::fs::metadata(path).is_err_and(|e| e.kind() == std::io::ErrorKind::NotFound)
 }
 
 /// Reads a text, or says in one sentence why not.

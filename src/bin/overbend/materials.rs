@@ -1,7 +1,7 @@
 //! `overbend materials`.
 
 use overbend::document::kind_name;
-use overbend::document::materials::{Catalogue, Entry};
+use overbend::document::materials::{Catalogue, Entry, instead_of};
 use overbend::units::{decimal, plain};
 
 use serde_json::{Value, json};
@@ -30,7 +30,8 @@ pub(crate) fn materials(arguments: &Materials) -> Exit {
             Exit::Done
         }
         Err(near) => {
-            failure(&format!("no material is called {name}. Nearest: {}.", near.join("; ")));
+            let near: Vec<&str> = near.iter().map(String::as_str).collect();
+            failure(&format!("no material is called {name}. {}", instead_of(&near)));
             Exit::Wrong
         }
     }
@@ -46,6 +47,8 @@ fn figures(entry: &Entry) -> Value {
     json!({
         "name": m.name,
         "other_names": entry.other_names,
+        "near_names": entry.near_names,
+        "note": entry.note,
         "kind": kind_name(m.kind),
         "modulus_mpa": m.modulus_mpa.value,
         "modulus_cv": m.modulus_mpa.cv,
@@ -92,6 +95,12 @@ fn explanation(entry: &Entry) -> String {
     let mut out = format!("{}\n", m.name);
     if !entry.other_names.is_empty() {
         out.push_str(&format!("  also called       {}\n", entry.other_names.join("; ")));
+    }
+    if !entry.near_names.is_empty() {
+        out.push_str(&format!("  nearest to        {}\n", entry.near_names.join("; ")));
+    }
+    if !entry.note.is_empty() {
+        out.push_str(&format!("  note              {}\n", entry.note));
     }
     let mut line = |label: &str, words: String| out.push_str(&format!("  {label:<16}  {words}\n"));
     let gpa = |mpa: f64| format!("{} GPa", plain(mpa / 1e3, 3));

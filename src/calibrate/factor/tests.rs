@@ -1,5 +1,5 @@
 use super::*;
-use crate::calibrate::tests::{HALF_MM, off_table, on_arc, read, share};
+use crate::calibrate::tests::{HALF_MM, off_table, off_table_of_thin_plies, on_arc, read, share};
 use crate::curve::Curvature;
 use crate::job::{Origin, Reading};
 use proptest::prelude::*;
@@ -105,6 +105,20 @@ fn a_board_that_no_factor_from_minus_three_to_six_makes_is_not_of_this_table() {
     for factor in [-3.2, 6.2] {
         assert_eq!(fit(factor).unwrap_err().code, "board-not-of-table");
     }
+}
+
+/// Trade reports have laminations of some forty plies close in by 1.6 to 2.4 % of their bend.
+#[test]
+fn thin_plies_that_closed_in_are_a_board_of_this_table_and_no_mistaken_unit() {
+    let off = off_table_of_thin_plies();
+    let fit = |closer: f64| {
+        let board = Curve::new(Curvature::constant(-HALF_MM, HALF_MM, 3.2e-4 * (1.0 + closer)).unwrap());
+        fit_board(&off, &read(&board, 0.0, 1), "readings")
+    };
+    let found = fit(0.02).unwrap();
+    assert!((found.factor + 0.02 * 400.0).abs() < 1.5 && !found.is_springback(), "{}", found.factor);
+    // A tenth more is another table.
+    assert_eq!(fit(0.1).unwrap_err().code, "board-not-of-table");
 }
 
 #[test]

@@ -18,7 +18,7 @@ fn board(label: &str) -> KeptBoard {
     KeptBoard {
         label: label.to_owned(),
         date: Some("2026-03-01".to_owned()),
-        remark: Some("18 °C, back\\slash\n14 hours".to_owned()),
+        remark: Some("18 °C, back\\slash \"14\" hours".to_owned()),
         left_out: false,
         again_of: Some("another".to_owned()),
         job_hash: "abc123".to_owned(),
