@@ -29,10 +29,13 @@ pub(crate) struct Program {
     pub(crate) widest_clear_mm: fn(&Hold, &Load, &Laminate, f64, &Material, Span) -> f64,
     /// How far tail and tip of a table with a stack on it give (mm) whose ribs have a second moment (mm⁴) from each of these
     /// places on (mm), and a modulus (MPa).
-    pub(crate) ends_give_mm: fn((&OverbentTable, &Laminate), &[(f64, f64)], f64) -> (f64, f64),
+    pub(crate) ends_give_mm: EndsGive,
     /// A property of wood over that at 12 % moisture content, from dry over green, the moisture point and the content.
     pub(crate) drier: fn(f64, f64, f64) -> f64,
 }
+
+/// Table and stack on it, ribs and their modulus to what tail and tip give.
+type EndsGive = fn((&OverbentTable, &Laminate), &[(f64, f64)], f64) -> (f64, f64);
 
 impl Program {
     pub(crate) fn ours() -> Self {
