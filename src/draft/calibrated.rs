@@ -5,9 +5,11 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use super::learnt::{ToldBoard, learnt_json, learnt_line};
-use super::result::figure;
+use super::result::{checks_json, figure};
 use super::shims::{shims_json, shims_lines};
+use super::summary::looked_at;
 use crate::calibrate::{BoardFactor, Cause, Learnt, ShareAt, ShimSchedule};
+use crate::finding::Finding;
 use crate::job::Job;
 use crate::units::{decimal, plain};
 
@@ -26,6 +28,10 @@ pub struct Calibrated<'a> {
     pub boards: &'a [ToldBoard],
     /// Which table it was taken to come off, in words.
     pub table: &'a str,
+    /// Whether it is kept without being learned from.
+    pub left_out: bool,
+    /// What is to be asked and looked at.
+    pub checks: &'a [Finding],
     /// What the table needs.
     pub schedule: &'a ShimSchedule,
 }
@@ -73,10 +79,13 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
     for b in all.boards.iter().filter(|b| b.counts < 0.5) {
         line("", format!("{} ({}) counts only {}", b.label, decimal(b.factor, 2), decimal(b.counts, 2)));
     }
-    for (label, words) in shims_lines(all.schedule) {
+    if all.left_out {
+        line("kept", "but not learned from, for what is said below".to_owned());
+    }
+    for (label, words) in shims_lines(all.schedule, job.unit) {
         line(label, words);
     }
-    out
+    out + &looked_at(all.checks, &[], "look at this:")
 }
 
 pub(super) fn middle(shares: &[ShareAt]) -> f64 {
@@ -156,6 +165,8 @@ pub fn calibration_json(all: &Calibrated<'_>, origin: &str) -> Value {
             "reading_error_mm": figure(found.error_mm),
             "misfit": figure(found.misfit),
             "one_factor_explains": found.is_explained(),
+            "left_out": all.left_out,
+            "table": all.table,
             "local": local,
             "iterations": found.iterations,
             "readings": rows.collect::<Vec<_>>(),
@@ -163,5 +174,6 @@ pub fn calibration_json(all: &Calibrated<'_>, origin: &str) -> Value {
         },
         "calibration": learnt_json(all.learnt, all.boards),
         "shims": shims_json(all.schedule),
+        "checks": checks_json(all.checks),
     })
 }

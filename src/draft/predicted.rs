@@ -4,9 +4,13 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
-use super::result::{figure, points};
+use super::learnt::{ToldBoard, learnt_json, learnt_line};
+use super::result::{checks_json, figure, points};
+use super::summary::looked_at;
 use super::sure::{band_words, forecast_json};
+use crate::calibrate::Learnt;
 use crate::curve::{Curve, PlaneCurve};
+use crate::finding::Finding;
 use crate::forecast::Forecast;
 use crate::job::Job;
 use crate::press::Pressed;
@@ -26,6 +30,10 @@ pub struct PredictedStack {
     pub forecast: Option<Forecast>,
     /// Largest distance from the wanted board at the same place along the base, mm.
     pub largest_error_mm: f64,
+    /// What the shop's boards say of this stack.
+    pub learnt: Option<(Learnt, Vec<ToldBoard>)>,
+    /// Checks of this stack on the table.
+    pub checks: Vec<Finding>,
 }
 
 impl PredictedStack {
@@ -70,6 +78,11 @@ pub fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack])
             let _ = writeln!(out, "  {:<10} 9 of 10 boards: tip {tip}, tail {tail}", "sure");
         }
         let _ = writeln!(out, "  {:<10} largest gap under the stack {} mm", "lies", decimal(gap, 2));
+        if let Some((learnt, boards)) = &stack.learnt {
+            let (label, words) = learnt_line(learnt, boards.len());
+            let _ = writeln!(out, "  {label:<10} {words}");
+        }
+        out.push_str(&looked_at(&stack.checks, &job.accepted, "look at this before pressing:"));
     }
     if let (Some(best), true) = (nearest(stacks), stacks.len() > 1) {
         let _ = writeln!(out, "\nnearest to what is wanted: {}", best.name);
@@ -100,7 +113,7 @@ fn stack_json(stack: &PredictedStack) -> Value {
             "curvature_per_m": figure(1e3 * base),
         })
     });
-    json!({
+    let mut json = json!({
         "name": stack.name,
         "pressed": { "points": lying.collect::<Vec<_>>() },
         "released": {
@@ -110,5 +123,10 @@ fn stack_json(stack: &PredictedStack) -> Value {
             "points": points(&stack.curve, false),
         },
         "forecast": stack.forecast.as_ref().map(forecast_json),
-    })
+        "checks": checks_json(&stack.checks),
+    });
+    if let Some((learnt, boards)) = &stack.learnt {
+        json["calibration"] = learnt_json(learnt, boards);
+    }
+    json
 }

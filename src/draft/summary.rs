@@ -141,18 +141,22 @@ pub fn summary(
     for (label, words) in stock {
         line(label, words.clone());
     }
-    let looked_at: Vec<&Finding> = checks.iter().filter(|c| c.verdict != Verdict::Ok).collect();
     let head = format!("{}\n", job.title);
-    let mut tail = String::new();
-    if looked_at.is_empty() {
-        let _ = writeln!(tail, "\nall {} checks are ok", checks.len());
-    } else {
-        let _ = writeln!(tail, "\nlook at this before cutting:");
+    head + &out + &looked_at(checks, &job.accepted, "look at this before cutting:")
+}
+
+/// The checks that do not say ok, under `heading`; that all are ok where they are.
+pub fn looked_at(checks: &[Finding], accepted: &[String], heading: &str) -> String {
+    let shown: Vec<&Finding> = checks.iter().filter(|c| c.verdict != Verdict::Ok).collect();
+    if shown.is_empty() {
+        return format!("\nall {} checks are ok\n", checks.len());
     }
-    for c in looked_at {
-        let accepted = if job.accepted.iter().any(|a| a == c.code) { ", accepted by you" } else { "" };
+    let mut out = format!("\n{heading}\n");
+    for c in shown {
+        let accepted = if accepted.iter().any(|a| a == c.code) { ", accepted by you" } else { "" };
+        // Writing to a String cannot fail.
         let _ = writeln!(
-            tail,
+            out,
             "  {:<5} {} [{}{accepted}]: {} {unit} against {} {unit}. {}",
             c.verdict.word(),
             c.subject,
@@ -163,5 +167,5 @@ pub fn summary(
             unit = c.unit
         );
     }
-    head + &out + &tail
+    out
 }
