@@ -2,12 +2,12 @@
 
 use serde_json::Value;
 
-use super::judged::{self, Judged};
+use super::judged::{self, Judged, ReadOff};
 use super::predict::surface_of;
 use super::shims::{Shimming, denominator, designed as designed_table, scheduled, surface_of_kept};
 use super::shop;
 use super::{OutputFile, file, json_bytes};
-use crate::calibrate::{BoardFactor, OffTable, ShareAt, fit_board, shares_along, table_id, thinned_nodes};
+use crate::calibrate::{OffTable, fit_board, shares_along, table_id, thinned_nodes};
 use crate::draft::{self, Calibrated};
 use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, Finding};
@@ -96,8 +96,8 @@ pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Faul
     let laminate = Laminate::new(&job.layers, job.pressing.cure_above_room_k)?;
     let mut board = kept(job, measured, &target, &designed, &laminate)?;
     let read = read_off(&mut board)?;
-    let judged = judged::board(job, &before, measured, &board, &read)?;
-    board.left_out = judged.left_out;
+    let judged = judged::board(job, &before, &board, &read, measured.table == PressedOn::Unstated);
+    board.left_out = judged.left_out && !measured.learn_anyway;
     let mut shop = job.shop.clone().unwrap_or_default();
     shop.boards.push(board.clone());
     calibrated(&Job { shop: Some(shop), ..job.clone() }, measured, &target, board, (&read, judged))
@@ -296,17 +296,6 @@ fn new_label(
         )]);
     }
     Ok(label.to_owned())
-}
-
-/// What was read off a board.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct ReadOff {
-    /// The curve through the readings.
-    pub(super) through: Fit,
-    /// Its factor.
-    pub(super) found: BoardFactor,
-    /// Its shares along it, from all readings that do not stand out.
-    pub(super) shares: Vec<ShareAt>,
 }
 
 /// The board's factor and shares. An error of the readings that nobody stated is taken from the smoothest curve through

@@ -1,8 +1,7 @@
 //! Whether a measured board is one to learn from, and what is to be asked about it.
 
-use super::calibrate::{Measured, PressedOn, ReadOff};
 use super::shop;
-use crate::calibrate::{BoardFactor, NINE_IN_TEN, OffTable, explained_mirrored, fit_board};
+use crate::calibrate::{BoardFactor, NINE_IN_TEN, OffTable, ShareAt, explained_mirrored, fit_board};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::job::{Job, KeptBoard, Origin, PressedAs, Readings, StationsAlong};
 use crate::laminate::Laminate;
@@ -14,6 +13,17 @@ use crate::units::{decimal, plain};
 const ODD: f64 = 1.0;
 const UNLIKELY: f64 = 2.0;
 
+/// What was read off a board.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct ReadOff {
+    /// The curve through the readings.
+    pub(super) through: Fit,
+    /// Its factor.
+    pub(super) found: BoardFactor,
+    /// Its shares along it, from all readings that do not stand out.
+    pub(super) shares: Vec<ShareAt>,
+}
+
 /// What is thought of a board.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Judged {
@@ -23,30 +33,22 @@ pub(super) struct Judged {
     pub(super) checks: Vec<Finding>,
 }
 
-/// Judges a board by what is left over, and by the tables that it may have come off.
-pub(super) fn board(
-    job: &Job,
-    before: &Job,
-    measured: &Measured,
-    board: &KeptBoard,
-    read: &ReadOff,
-) -> Result<Judged, Vec<Fault>> {
+/// Judges a board by what is left over and, where nobody said which table it came off, by the last one that it may have
+/// come off.
+pub(super) fn board(job: &Job, before: &Job, board: &KeptBoard, read: &ReadOff, table_unstated: bool) -> Judged {
     let mut checks = read.through.findings.clone();
     checks.extend(wild(board, read));
-    let explained = explained(board, &read.found)?;
-    let asks = match measured.table {
-        PressedOn::Unstated => same_table(job, before, board, &read.found),
-        _ => None,
-    };
+    let explained = explained(board, &read.found);
+    let asks = table_unstated.then(|| same_table(job, before, board, &read.found)).flatten();
     let unanswered = asks.as_ref().is_some_and(|(_, unlikely)| *unlikely);
-    let left_out = !measured.learn_anyway && (explained.verdict != Verdict::Ok || unanswered);
+    let left_out = explained.verdict != Verdict::Ok || unanswered;
     checks.push(explained);
     checks.extend(asks.map(|(finding, _)| finding));
-    Ok(Judged { left_out, checks })
+    Judged { left_out, checks }
 }
 
 /// Whether one factor explains the board.
-fn explained(board: &KeptBoard, found: &BoardFactor) -> Result<Finding, Vec<Fault>> {
+fn explained(board: &KeptBoard, found: &BoardFactor) -> Finding {
     let table_error_mm = shop::table_error_mm(&board.pressed);
     let (left_mm, most_mm) = (found.left_over_mm(), found.most_left_over_mm(table_error_mm));
     let ok = left_mm <= most_mm;
@@ -62,7 +64,7 @@ fn explained(board: &KeptBoard, found: &BoardFactor) -> Result<Finding, Vec<Faul
         };
         format!("{what} The board is not learned from unless --learn-anyway is said.")
     };
-    Ok(Finding {
+    Finding {
         code: "board-unexplained",
         subject: "readings beside the board that comes nearest to them".to_owned(),
         value: left_mm,
@@ -71,7 +73,7 @@ fn explained(board: &KeptBoard, found: &BoardFactor) -> Result<Finding, Vec<Faul
         verdict: if ok { Verdict::Ok } else { Verdict::Watch },
         source: "errors of readings and table together, 1.5 times (chi-square distribution)",
         remedy,
-    })
+    }
 }
 
 /// How readings from the other end are to be said.

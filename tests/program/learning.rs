@@ -329,9 +329,9 @@ fn a_table_is_taken_as_far_as_it_was_read() {
     }
     shop.write("short.csv", &csv(&table_heights(&built, 50.0, (-1e4, 500.0))));
     let said = shop.says(&["predict", "job.toml", "--as-built", "short.csv"], 2);
-    // Read to 500 mm, and thought on by one step of 50 mm.
+    // Read to 500 mm, and thought on by one step of 50 mm: a few more along the kick's rising surface.
     let to: f64 = said.split(" to ").nth(1).unwrap().split(" mm").next().unwrap().parse().unwrap();
-    assert!(said.contains("does not lie on it") && (to - 550.0).abs() < 5.0, "{said}");
+    assert!(said.contains("does not lie on it") && (550.0..560.0).contains(&to), "{said}");
 }
 
 #[test]
