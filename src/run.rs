@@ -4,6 +4,7 @@ mod calibrate;
 mod causes;
 mod difference;
 mod files;
+mod judged;
 mod predict;
 mod shims;
 mod shop;
@@ -196,7 +197,11 @@ fn built(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fa
     let correction = match last {
         Some(last) => {
             let built = shims::surface_of_kept(&last.pressed.table)?;
-            Some((last.label.as_str(), shims::scheduled(job, &Shimming::default(), &built, &target, &bent)?))
+            let read_at = shop::read_at_mm(&last.pressed);
+            Some((
+                last.label.as_str(),
+                shims::scheduled(job, &Shimming::default(), (&built, &read_at), &target, &bent)?,
+            ))
         }
         None => None,
     };

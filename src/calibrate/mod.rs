@@ -5,20 +5,24 @@
 //! of one board, [`learn`] what all boards say together, [`shims`] how to turn one table into another.
 
 mod along;
+mod explained;
 mod factor;
 mod local;
 mod off_table;
 mod shims;
 mod shop;
 mod stacks;
+mod surface;
 
 pub use along::{ShareAt, shares_along};
+pub use explained::{explained_mirrored, mirrored};
 pub use factor::{BoardFactor, NINE_IN_TEN, ReadRow, fit_board};
 pub use local::{Cause, Local};
 pub use off_table::OffTable;
-pub use shims::{Shim, ShimOptions, ShimSchedule, shims};
+pub use shims::{OutOfReach, Shim, ShimOptions, ShimSchedule, shims, surfaces_apart};
 pub use shop::{Evidence, Learnt, Prior, learn};
 pub use stacks::{Sensitivities, Unlikeness};
+pub use surface::{surface_nodes, surface_through, table_id, thinned_nodes};
 
 #[cfg(test)]
 mod tests;

@@ -1,6 +1,7 @@
 //! From the table that is there to the table that is wanted: what to add at each station.
 
 use crate::curve::{Curve, PlaneCurve};
+use crate::numeric::largest;
 
 /// How a table may be corrected.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,10 +48,31 @@ pub struct ShimSchedule {
     pub most_kink_per_mm: f64,
     /// Whether that keeps to the limit.
     pub is_smooth: bool,
+    /// What the shop's shims are too thick or too thin for.
+    pub out_of_reach: Option<OutOfReach>,
+    /// Thicknesses that it was made of, mm.
+    pub thicknesses_mm: Vec<f64>,
+    /// Whether these are common ones, proposed because the shop named none.
+    pub proposed: bool,
+}
+
+/// Why shims do not make the table that is wanted.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum OutOfReach {
+    /// Six of the thickest are lower than what is needed somewhere: the thinnest shim of which six would do, mm.
+    ThickerThan(f64),
+    /// What is needed lies too far from any stack of them: the thickest shim that would come near enough, mm.
+    ThinnerThan(f64),
+    /// More than six of them would be needed somewhere, while a thickness between these two is missing, mm.
+    Between(f64, f64),
 }
 
 /// Most shims on each other: more would not lie still (common practice, no source).
 const MOST_PIECES: usize = 6;
+/// What may be left over at a station, mm: as the error of a board that nobody measures (common practice, no source).
+const LEFT_MM: f64 = 0.25;
+/// Step at which two surfaces are compared, mm.
+const STEP_MM: f64 = 5.0;
 /// Stacks of shims that are tried at each station: the nearest ones, none further off than the thinnest shim.
 const TRIED: usize = 5;
 /// Levels that the whole table is tried at, within the thinnest shim.
@@ -102,13 +124,48 @@ pub fn shims(built: &Curve, wanted: &Curve, places_mm: &[f64], options: &ShimOpt
         .collect();
     let errors: Vec<f64> = shims.iter().map(|s| s.error_mm).collect();
     let kink_per_mm = (2..x.len()).map(|i| kink(&x[i - 2..=i], &errors[i - 2..=i]).abs()).fold(0.0, f64::max);
-    ShimSchedule {
-        largest_error_mm: errors.iter().map(|e| e.abs()).fold(0.0, f64::max),
+    let mut schedule = ShimSchedule {
+        largest_error_mm: largest(errors),
         is_smooth: kink_per_mm <= options.most_kink_per_mm,
         kink_per_mm,
         most_kink_per_mm: options.most_kink_per_mm,
         shims,
+        out_of_reach: None,
+        thicknesses_mm: options.thicknesses_mm.clone(),
+        proposed: false,
+    };
+    schedule.out_of_reach = out_of_reach(&schedule);
+    schedule
+}
+
+fn out_of_reach(schedule: &ShimSchedule) -> Option<OutOfReach> {
+    let thickest = schedule.thicknesses_mm.iter().copied().reduce(f64::max)?;
+    let needed = schedule.shims.iter().map(|s| s.needed_mm).fold(0.0, f64::max);
+    if needed > MOST_PIECES as f64 * thickest + LEFT_MM {
+        return Some(OutOfReach::ThickerThan(needed / MOST_PIECES as f64));
     }
+    let far = schedule.largest_error_mm > LEFT_MM;
+    let thinnest = schedule.thicknesses_mm.iter().copied().fold(thickest, f64::min);
+    // With any number of these no need would be further than half of one away.
+    if far && thinnest <= 2.0 * LEFT_MM && thinnest < thickest {
+        return Some(OutOfReach::Between(thinnest, thickest));
+    }
+    (far || !schedule.is_smooth).then_some(OutOfReach::ThinnerThan((2.0 * LEFT_MM).min(0.5 * thinnest)))
+}
+
+/// The largest distance in height of two surfaces between two places straight along them, and where it is, mm. Each may stand
+/// at any height and tilt, as in [`shims`]: the difference is counted from its straight line of least squares.
+pub fn surfaces_apart(built: &Curve, wanted: &Curve, (from_mm, to_mm): (f64, f64)) -> Option<(f64, f64)> {
+    let length = to_mm - from_mm;
+    let steps = (length / STEP_MM).ceil().max(1.0);
+    let mut x = Vec::new();
+    while (x.len() as f64) <= steps && length > 0.0 {
+        x.push(from_mm + length * x.len() as f64 / steps);
+    }
+    let apart: Vec<f64> = x.iter().map(|x| over(wanted, *x).0 - over(built, *x).0).collect();
+    let (at_0, slope) = least_squares(&x, &apart);
+    let left = x.iter().zip(&apart).map(|(x, d)| ((d - at_0 - slope * x).abs(), *x));
+    left.max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 /// Height over its lowest place, mm, and slope, rad, of a table at a place straight along it.

@@ -9,7 +9,7 @@ use super::reader::{LONGEST_MM, Range, Reader};
 use super::rocker::{self, RawRocker};
 use crate::finding::Fault;
 use crate::job::{Datum, Ends, ExistingTable, LengthAlong, Origin, Readings, Rocker, Smoothing, StationsAlong};
-use crate::units::{Dimension, LengthUnit};
+use crate::units::{Dimension, LengthUnit, plain};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -40,45 +40,68 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawExistingTable>, inputs: 
         fault.remedy = fault.remedy.replace("[rocker.", "[existing_table.surface.");
         fault.message = fault.message.replace("`rocker`", "`surface`");
     }
-    Some(ExistingTable { length_mm: length_mm?, length_along: LengthAlong::Base, surface: surface? })
+    let (middle_mm, beyond_mm) = (None, (0.0, 0.0));
+    Some(ExistingTable {
+        length_mm: length_mm?,
+        middle_mm,
+        beyond_mm,
+        length_along: LengthAlong::Base,
+        surface: surface?,
+    })
 }
 
 /// A table from heights of its surface over a straight line, read at stations along that line and listed as comma
-/// separated values. It reaches from the first station to the last; stations below zero are counted from its middle.
+/// separated values, in growing or falling order. It reaches from the first station to the last, and no further than one
+/// more step of the stations there. The middle of the board lies at the station `middle_mm`; where nobody said at 0 if
+/// stations go below it, else halfway.
 ///
 /// # Errors
-/// What is wrong in which line.
-pub fn table_from_heights(name: &str, text: &str, unit: LengthUnit) -> Result<ExistingTable, Vec<Fault>> {
+/// What is wrong in which line; a middle that is not on the table.
+pub fn table_from_heights(
+    name: &str,
+    text: &str,
+    unit: LengthUnit,
+    middle_mm: Option<f64>,
+) -> Result<ExistingTable, Vec<Fault>> {
     let mut reader = Reader::new(Vec::new());
     reader.unit = unit;
     let found = measured::from_csv(&mut reader, text, name, "existing_table.surface");
     let (mut readings, file) = found.filter(|_| reader.faults.is_empty()).ok_or(reader.faults)?;
-    let ends = readings
-        .iter()
-        .map(|r| r.station_mm)
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| (a.min(s), b.max(s)));
-    let (origin, length_mm) = if ends.0 < 0.0 {
-        (Origin::Middle, 2.0 * ends.1.max(-ends.0))
-    } else {
-        readings.iter_mut().for_each(|r| r.station_mm -= ends.0);
-        (Origin::Tail, ends.1 - ends.0)
-    };
-    let few = readings.len() < 2 || length_mm.is_nan() || length_mm <= 0.0;
-    if few {
+    let mut places: Vec<(f64, f64)> = readings.iter().map(|r| (r.station_mm, r.height_mm)).collect();
+    places.sort_by(|a, b| a.0.total_cmp(&b.0));
+    places.dedup_by(|b, a| a.0 == b.0);
+    let [(first, first_height), (second, _), .., (before, _), (last, last_height)] = places[..] else {
         let message = format!("{name} does not hold the heights of a table.");
-        let remedy = "Give a line with station and height for every place that was read.";
+        let remedy = "Give a line with station and height for every place that was read, four at least.";
         return Err(vec![Fault::new("too-few-readings", "existing_table.surface", message, remedy)]);
+    };
+    let halfway = 0.5 * (first + last);
+    let middle_mm = middle_mm.unwrap_or(if first < 0.0 { 0.0 } else { halfway });
+    if !(first < middle_mm && middle_mm < last) {
+        let message = format!("the middle of the board, at station {} mm, is not on the table.", plain(middle_mm, 1));
+        let remedy = format!(
+            "{name} reaches from {} to {} mm; give its station with --middle.",
+            plain(first, 1),
+            plain(last, 1)
+        );
+        return Err(vec![Fault::new("table-middle", "existing_table.surface", message, remedy)]);
     }
+    readings.iter_mut().for_each(|r| r.station_mm -= first);
     let readings = Readings {
         readings,
         datum: Datum::Straightedge,
         along: StationsAlong::Datum,
-        origin,
+        origin: Origin::Tail,
         error_mm: None,
         file: Some(file),
         smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     };
-    let surface = Rocker::Measured { readings, ends: Ends::Free };
-    Ok(ExistingTable { length_mm, length_along: LengthAlong::Straight, surface })
+    Ok(ExistingTable {
+        length_mm: (last - first).hypot(last_height - first_height),
+        middle_mm: Some(middle_mm - first),
+        beyond_mm: (second - first, last - before),
+        length_along: LengthAlong::Straight,
+        surface: Rocker::Measured { readings, ends: Ends::Free },
+    })
 }

@@ -3,7 +3,7 @@
 pub(super) use crate::finding::nearest;
 
 use crate::finding::Fault;
-use crate::job::Doubt;
+use crate::job::{Doubt, LONGEST_TEXT};
 use crate::units::{Dimension, LengthUnit, MM_PER_INCH, QuantityError, parse_quantity};
 
 use super::doubts;
@@ -134,13 +134,13 @@ impl Reader {
     /// A text.
     pub(super) fn text(&mut self, value: Option<&Quantity>, path: &str) -> Option<String> {
         match value? {
-            Quantity::Text(t) if !t.trim().is_empty() && t.chars().count() <= 200 => Some(t.trim().to_owned()),
+            Quantity::Text(t) if !t.trim().is_empty() && t.chars().count() <= LONGEST_TEXT => Some(t.trim().to_owned()),
             _ => {
                 let key = path.rsplit('.').next().unwrap_or(path);
                 self.faults.push(Fault::new(
                     "wrong-kind",
                     path,
-                    format!("`{key}` must be a text of 1 to 200 characters."),
+                    format!("`{key}` must be a text of 1 to {LONGEST_TEXT} characters."),
                     format!("Write it in double quotes: {key} = \"...\"."),
                 ));
                 None

@@ -14,8 +14,8 @@ use super::problem::Problem;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
-use crate::job::{KeptBoard, Layer, Material, MaterialKind, PressedAs, Share, Shop, Spread, Thickness};
-use crate::units::Dimension;
+use crate::job::{EffectiveLayer, KeptBoard, Layer, Material, MaterialKind, PressedAs, Share, Shop, Spread, Thickness};
+use crate::units::{Dimension, LengthUnit};
 
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -34,6 +34,8 @@ struct RawKept {
     left_out: Option<Quantity>,
     again_of: Option<Quantity>,
     job: Option<Quantity>,
+    job_title: Option<Quantity>,
+    table_id: Option<Quantity>,
     finished: Option<Vec<Quantity>>,
     blank: Option<Vec<Quantity>>,
     pressure: Option<Quantity>,
@@ -51,6 +53,7 @@ struct RawKept {
 #[serde(deny_unknown_fields, default)]
 struct RawPly {
     name: Option<Quantity>,
+    plies: Option<Quantity>,
     material: Option<Quantity>,
     modulus: Option<Quantity>,
     modulus_cv: Option<Quantity>,
@@ -76,11 +79,16 @@ const THICKEST_SHIM_MM: f64 = 100.0;
 const MOST_LAYERS: usize = 100;
 const MOST_PLACES: usize = 20_000;
 
-/// Reads a shop's file.
+/// Reads a shop's file; bare numbers are millimetres.
 ///
 /// # Errors
 /// Everything that is wrong in it, with its places.
 pub fn read(name: &str, text: &str) -> Result<Shop, Vec<Problem>> {
+    read_for(name, text, LengthUnit::Millimetre)
+}
+
+/// Reads it for a job in which bare lengths are in `unit`: so are the shop's shims, as on the command line.
+fn read_for(name: &str, text: &str, unit: LengthUnit) -> Result<Shop, Vec<Problem>> {
     if text.len() > LARGEST {
         let message = format!("the file has {} bytes; {LARGEST} are the most that are read.", text.len());
         let fault = Fault::new("document-too-large", "", message, "Begin a new file for the boards of this year.");
@@ -103,7 +111,9 @@ pub fn read(name: &str, text: &str) -> Result<Shop, Vec<Problem>> {
     let mut reader = Reader::new(spoiled);
     let halve = Range::Within(0.5, 1000.0);
     let halve_after = reader.optional(raw.halve_after.as_ref(), "halve_after", Dimension::Ratio, halve);
+    reader.unit = unit;
     let shims_mm = raw.shims.as_deref().map(|s| reader.lengths(s, "shims", Range::Positive(THICKEST_SHIM_MM)));
+    reader.unit = LengthUnit::Millimetre;
     let raw_boards = raw.board.unwrap_or_default();
     if raw_boards.len() > MOST_BOARDS {
         let message = format!("{} boards are kept.", raw_boards.len());
@@ -111,6 +121,15 @@ pub fn read(name: &str, text: &str) -> Result<Shop, Vec<Problem>> {
     }
     let boards: Vec<Option<KeptBoard>> =
         raw_boards.into_iter().take(MOST_BOARDS).enumerate().map(|(i, b)| board(&mut reader, b, i)).collect();
+    for (i, board) in boards.iter().enumerate() {
+        let Some(board) = board else { continue };
+        if boards[..i].iter().flatten().any(|b| b.label == board.label) {
+            let message = format!("there is a board called `{}` before this one.", board.label);
+            let fault =
+                Fault::new("board-kept-already", format!("board[{i}].label"), message, "Give each its own label.");
+            reader.faults.push(fault);
+        }
+    }
     faults.append(&mut reader.faults);
     let boards: Option<Vec<KeptBoard>> = boards.into_iter().collect();
     match boards {
@@ -142,7 +161,11 @@ pub fn with_board(name: &str, text: &str, board: &KeptBoard) -> Result<String, V
         "\n\n"
     };
     let longer = format!("{text}{gap}{}", entry::write(board));
-    let after = read(name, &longer)?;
+    // What is wrong now was added just now: the text of the file does not reach there.
+    let after = read(name, &longer).map_err(|problems| {
+        let added = |p: Problem| Problem::at(name, text, text.len()..text.len(), p.fault);
+        problems.into_iter().map(added).collect::<Vec<_>>()
+    })?;
     let kept = after.boards.len() == before.boards.len() + 1 && after.boards.starts_with(&before.boards);
     if !kept || (after.halve_after, &after.shims_mm) != (before.halve_after, &before.shims_mm) {
         let fault = Fault::new(
@@ -159,7 +182,7 @@ pub fn with_board(name: &str, text: &str, board: &KeptBoard) -> Result<String, V
 /// The shop's file that a job names; what is wrong in it is told at the job's key.
 pub(super) fn named(reader: &mut Reader, name: &str, inputs: &Inputs, path: &str) -> Option<Shop> {
     let text = inputs.text(reader, name, path)?;
-    match read(name, text) {
+    match read_for(name, text, reader.unit) {
         Ok(shop) => Some(shop),
         Err(problems) => {
             for p in problems {
@@ -187,6 +210,8 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
     let left_out = reader.flag(raw.left_out.as_ref(), &path("left_out"), false);
     let again_of = reader.text(raw.again_of.as_ref(), &path("again_of"));
     let job_hash = reader.text(raw.job.as_ref(), &path("job")).unwrap_or_default();
+    let job_title = reader.text(raw.job_title.as_ref(), &path("job_title")).unwrap_or_default();
+    let table_id = reader.text(raw.table_id.as_ref(), &path("table_id")).unwrap_or_default();
     let finished_mm = ends(reader, raw.finished.as_deref(), &path("finished"));
     let blank_mm = ends(reader, raw.blank.as_deref(), &path("blank"));
     let pressure_mpa =
@@ -223,17 +248,22 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
         let message = format!("the stack has {} layers.", raw_layers.len());
         reader.faults.push(Fault::new("too-many", path("layers"), message, format!("At most {MOST_LAYERS} are read.")));
     }
-    let layers: Vec<Option<Layer>> = raw_layers
-        .iter()
-        .take(MOST_LAYERS)
-        .enumerate()
-        .map(|(j, l)| layer(reader, l, j, &format!("board[{i}].layers[{j}]")))
-        .collect();
+    let mut layers: Vec<Option<EffectiveLayer>> = Vec::new();
+    for (j, raw) in raw_layers.iter().take(MOST_LAYERS).enumerate() {
+        let entry = format!("board[{i}].layers[{j}]");
+        let plies = reader.count(raw.plies.as_ref(), &format!("{entry}.plies"), 1, MOST_LAYERS).unwrap_or(1);
+        let ply = layer(reader, raw, j, &entry);
+        layers.extend(std::iter::repeat_n(ply, plies));
+    }
+    if layers.len() > MOST_LAYERS {
+        let message = format!("{} layers are listed.", layers.len());
+        reader.faults.push(Fault::new("too-many", path("layers"), message, format!("At most {MOST_LAYERS} are read.")));
+    }
     if raw.measured.is_none() {
         reader.missing(&path("measured"), "Give the readings in a table [board.measured].");
     }
     let readings = raw.measured.and_then(|m| measured::check(reader, &m, &path("measured"), &Inputs::default()));
-    let layers: Option<Vec<Layer>> = layers.into_iter().collect();
+    let layers: Option<Vec<EffectiveLayer>> = layers.into_iter().collect();
     if reader.faults.len() > before {
         return None;
     }
@@ -244,10 +274,12 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
         left_out,
         again_of,
         job_hash,
+        job_title,
         pressed: PressedAs {
             layers: layers?,
             cure_above_room_k: cure.unwrap_or(0.0),
             table: table?,
+            table_id,
             table_heights_mm: table_heights_mm?,
             blank_mm: blank_mm?,
             finished_mm: finished_mm?,
@@ -260,11 +292,18 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
     })
 }
 
-/// Year-month-day, without a calendar: what is asked for is that dates sort.
+/// Year-month-day of a day that exists (Gregorian calendar).
 pub fn is_date(text: &str) -> bool {
     let shape: String = text.chars().map(|c| if c.is_ascii_digit() { '0' } else { c }).collect();
     let number = |range: std::ops::Range<usize>| text.get(range).and_then(|t| t.parse::<u32>().ok()).unwrap_or(0);
-    shape == "0000-00-00" && (1..=12).contains(&number(5..7)) && (1..=31).contains(&number(8..10))
+    let (year, month) = (number(0..4), number(5..7));
+    let days = match month {
+        2 if year % 4 == 0 && (year % 100 != 0 || year % 400 == 0) => 29,
+        2 => 28,
+        4 | 6 | 9 | 11 => 30,
+        _ => 31,
+    };
+    shape == "0000-00-00" && (1..=12).contains(&month) && (1..=days).contains(&number(8..10))
 }
 
 fn ends(reader: &mut Reader, list: Option<&[Quantity]>, path: &str) -> Option<(f64, f64)> {
@@ -312,7 +351,7 @@ fn pairs(
     (found.len() == list.len()).then_some(found)
 }
 
-fn layer(reader: &mut Reader, raw: &RawPly, number: usize, entry: &str) -> Option<Layer> {
+fn layer(reader: &mut Reader, raw: &RawPly, number: usize, entry: &str) -> Option<EffectiveLayer> {
     let path = |key: &str| format!("{entry}.{key}");
     let name = reader.text(raw.name.as_ref(), &path("name"));
     let material = reader.text(raw.material.as_ref(), &path("material"));
@@ -357,7 +396,7 @@ fn layer(reader: &mut Reader, raw: &RawPly, number: usize, entry: &str) -> Optio
     layer.extent_mm = from.zip(to);
     layer.cured_group = group;
     layer.natural_curvature_per_mm = natural.unwrap_or(0.0);
-    Some(layer)
+    Some(EffectiveLayer::with_moduli_of(layer))
 }
 
 #[cfg(test)]

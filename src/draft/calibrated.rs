@@ -5,9 +5,11 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use super::learnt::{ToldBoard, learnt_json, learnt_line};
-use super::result::figure;
+use super::result::{checks_json, figure};
 use super::shims::{shims_json, shims_lines};
+use super::summary::looked_at;
 use crate::calibrate::{BoardFactor, Cause, Learnt, ShareAt, ShimSchedule};
+use crate::finding::Finding;
 use crate::job::Job;
 use crate::units::{LengthUnit, Quantity, decimal};
 
@@ -26,6 +28,10 @@ pub struct Calibrated<'a> {
     pub boards: &'a [ToldBoard],
     /// Which table it was taken to come off, in words.
     pub table: &'a str,
+    /// Whether it is kept without being learned from.
+    pub left_out: bool,
+    /// What is to be asked and looked at.
+    pub checks: &'a [Finding],
     /// What the table needs.
     pub schedule: &'a ShimSchedule,
 }
@@ -76,10 +82,13 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
     for b in all.boards.iter().filter(|b| b.counts < 0.5) {
         line("", format!("{} ({}) counts only {}", b.label, decimal(b.factor, 2), decimal(b.counts, 2)));
     }
+    if all.left_out {
+        line("kept", "but not learned from, for what is said below".to_owned());
+    }
     for (label, words) in shims_lines(all.schedule, job.unit) {
         line(label, words);
     }
-    out
+    out + &looked_at(all.checks, &[], "look at this:", job.unit)
 }
 
 pub(super) fn middle(shares: &[ShareAt]) -> f64 {
@@ -115,7 +124,7 @@ pub(super) fn explained(found: &BoardFactor, unit: LengthUnit) -> String {
 }
 
 /// `calibration.json`.
-pub fn calibration_json(all: &Calibrated<'_>, origin: &str) -> Value {
+pub fn calibration_json(all: &Calibrated<'_>, unit: LengthUnit, origin: &str) -> Value {
     let found = all.found;
     let (low, high) = found.band();
     let rows = found.rows.iter().map(|r| {
@@ -159,6 +168,8 @@ pub fn calibration_json(all: &Calibrated<'_>, origin: &str) -> Value {
             "reading_error_mm": figure(found.error_mm),
             "misfit": figure(found.misfit),
             "one_factor_explains": found.is_explained(),
+            "left_out": all.left_out,
+            "table": all.table,
             "local": local,
             "iterations": found.iterations,
             "readings": rows.collect::<Vec<_>>(),
@@ -166,5 +177,6 @@ pub fn calibration_json(all: &Calibrated<'_>, origin: &str) -> Value {
         },
         "calibration": learnt_json(all.learnt, all.boards),
         "shims": shims_json(all.schedule),
+        "checks": checks_json(all.checks, unit),
     })
 }

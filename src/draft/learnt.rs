@@ -43,6 +43,9 @@ pub struct Foretold {
 
 /// The line of a build's summary about the shop's factor.
 pub fn learnt_line(learnt: &Learnt, boards: usize) -> (&'static str, String) {
+    if boards == 0 {
+        return ("shop", "no board is learned from yet; taken to spring back as the layers alone say".to_owned());
+    }
     let many = if boards == 1 { "board" } else { "boards" };
     (
         "shop",

@@ -4,14 +4,18 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
-use super::result::{figure, points};
+use super::learnt::{ToldBoard, learnt_json, learnt_line};
+use super::result::{checks_json, figure, points};
+use super::summary::looked_at;
 use super::sure::{band_words, forecast_json};
+use crate::calibrate::Learnt;
 use crate::curve::{Curve, PlaneCurve};
+use crate::finding::Finding;
 use crate::forecast::Forecast;
 use crate::job::Job;
 use crate::press::Pressed;
 use crate::rocker::Target;
-use crate::units::{Quantity, length};
+use crate::units::{LengthUnit, Quantity, length};
 
 /// One stack on the table and the board that it gives.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,6 +30,10 @@ pub struct PredictedStack {
     pub forecast: Option<Forecast>,
     /// Largest distance from the wanted board at the same place along the base, mm.
     pub largest_error_mm: f64,
+    /// What the shop's boards say of this stack.
+    pub learnt: Option<(Learnt, Vec<ToldBoard>)>,
+    /// Checks of this stack on the table.
+    pub checks: Vec<Finding>,
 }
 
 impl PredictedStack {
@@ -70,6 +78,11 @@ pub fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack])
             let _ = writeln!(out, "  {:<10} 9 of 10 boards: tip {tip}, tail {tail}", "sure");
         }
         let _ = writeln!(out, "  {:<10} largest gap under the stack {}", "lies", Quantity::small(gap).text(job.unit));
+        if let Some((learnt, boards)) = &stack.learnt {
+            let (label, words) = learnt_line(learnt, boards.len());
+            let _ = writeln!(out, "  {label:<10} {words}");
+        }
+        out.push_str(&looked_at(&stack.checks, &job.accepted, "look at this before pressing:", job.unit));
     }
     if let (Some(best), true) = (nearest(stacks), stacks.len() > 1) {
         let _ = writeln!(out, "\nnearest to what is wanted: {}", best.name);
@@ -79,7 +92,7 @@ pub fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack])
 
 /// All figures as one JSON document.
 pub fn prediction_json(job: &Job, stacks: &[PredictedStack], origin: &str) -> Value {
-    let mut all = stacks.iter().map(stack_json);
+    let mut all = stacks.iter().map(|s| stack_json(s, job.unit));
     let mut out = all.next().unwrap_or_default();
     out["made_by"] = json!(origin);
     out["title"] = json!(job.title);
@@ -89,7 +102,7 @@ pub fn prediction_json(job: &Job, stacks: &[PredictedStack], origin: &str) -> Va
     out
 }
 
-fn stack_json(stack: &PredictedStack) -> Value {
+fn stack_json(stack: &PredictedStack, unit: LengthUnit) -> Value {
     let (tail, tip) = stack.heights_mm();
     let pressed = &stack.pressed;
     let lying = pressed.stations.iter().enumerate().map(|(i, station)| {
@@ -100,7 +113,7 @@ fn stack_json(stack: &PredictedStack) -> Value {
             "curvature_per_m": figure(1e3 * base),
         })
     });
-    json!({
+    let mut json = json!({
         "name": stack.name,
         "pressed": { "points": lying.collect::<Vec<_>>() },
         "released": {
@@ -110,5 +123,10 @@ fn stack_json(stack: &PredictedStack) -> Value {
             "points": points(&stack.curve, false),
         },
         "forecast": stack.forecast.as_ref().map(forecast_json),
-    })
+        "checks": checks_json(&stack.checks, unit),
+    });
+    if let Some((learnt, boards)) = &stack.learnt {
+        json["calibration"] = learnt_json(learnt, boards);
+    }
+    json
 }

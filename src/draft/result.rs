@@ -3,6 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::pressed::pressed;
+use crate::calibrate::surface_nodes;
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Finding;
 use crate::jig::Jig;
@@ -43,7 +44,7 @@ pub fn target_json(wanted: &Wanted, target: &Target, checks: &[Finding], origin:
         "title": wanted.title,
         "job_sha256": wanted.hash,
         "target": shape,
-        "checks": checks.iter().map(|c| check(c, wanted.unit)).collect::<Vec<_>>(),
+        "checks": checks_json(checks, wanted.unit),
     })
 }
 
@@ -121,6 +122,7 @@ pub fn result(
             "raised_mm": figure(jig.raised_mm),
             "skin_and_film_mm": figure(jig.depth_mm),
             "points": points(&bent.resting, true),
+            "curvature": surface_nodes(&bent.surface).into_iter().map(|(s, k)| json!([finely(s), finely(1e3 * k)])).collect::<Vec<_>>(),
         },
         "pressed": pressed(bent, carried, job.board.width_mm),
         "released": {
@@ -152,12 +154,16 @@ pub fn result(
             "error_mm": figure(b.error_mm),
             "bevel_deg": figure(b.bevel_rad.to_degrees()),
         })).collect::<Vec<_>>(),
-        "checks": checks.iter().map(|c| check(c, job.unit)).collect::<Vec<_>>(),
+        "checks": checks_json(checks, job.unit),
         "accepted": job.accepted,
     })
 }
 
-/// A check: its value and limit in SI, its sentences in the units of the job.
+/// The key `checks`: values and limits in SI, sentences in the units of the job.
+pub fn checks_json(checks: &[Finding], unit: LengthUnit) -> Value {
+    checks.iter().map(|c| check(c, unit)).collect()
+}
+
 fn check(finding: &Finding, unit: LengthUnit) -> Value {
     let si = finding.si();
     json!({
@@ -197,6 +203,11 @@ pub(super) fn points(curve: &Curve, with_slope: bool) -> Vec<Value> {
         Value::Object(row)
     };
     places.iter().map(point).collect()
+}
+
+/// A node of a curvature, which is integrated twice: a thousandth of a figure's rounding.
+fn finely(value: f64) -> Value {
+    serde_json::Number::from_f64((value * 1e9).round() / 1e9 + 0.0).map_or(Value::Null, Value::Number)
 }
 
 /// A figure rounded to a millionth of its unit: finer is noise, and the same on every machine.

@@ -1,21 +1,28 @@
 //! What turns the table that is there into the one that is wanted, in words, figures and a listing.
 
+use std::fmt::Write as _;
+
 use serde_json::{Value, json};
 
 use super::result::figure;
-use crate::calibrate::{Shim, ShimSchedule};
+use crate::calibrate::{OutOfReach, Shim, ShimSchedule};
 use crate::drawing::{Cell, Listing};
-use crate::units::{LengthUnit, Quantity, inch_fraction, plain};
+use crate::units::{LengthUnit, MM_PER_INCH, Quantity, decimal, inch_fraction, plain};
 
 /// Below this nothing is done, mm: half of the finest figure that is listed.
 pub(super) const NOTHING_MM: f64 = 0.005;
 
 /// What is done at a station.
 pub(super) fn doing(shim: &Shim) -> String {
-    if shim.needed_mm < -NOTHING_MM {
-        return format!("plane off {}", plain(-shim.needed_mm, 2));
+    in_words(shim.needed_mm, &shim.pieces_mm)
+}
+
+/// The same of lengths in any unit.
+fn in_words(needed: f64, pieces: &[f64]) -> String {
+    if needed < -NOTHING_MM {
+        return format!("plane off {}", plain(-needed, 3));
     }
-    shim.pieces_mm.iter().filter(|p| **p > NOTHING_MM).map(|p| plain(*p, 3)).collect::<Vec<_>>().join(" + ")
+    pieces.iter().filter(|p| **p > NOTHING_MM).map(|p| plain(*p, 3)).collect::<Vec<_>>().join(" + ")
 }
 
 /// Lines of a summary: label and words.
@@ -30,11 +37,63 @@ pub fn shims_lines(schedule: &ShimSchedule, unit: LengthUnit) -> Vec<(&'static s
             Quantity::small(schedule.largest_error_mm).text(unit)
         ),
     )];
-    if !schedule.is_smooth {
-        let bump = Quantity::curvature(schedule.kink_per_mm).text(unit);
-        lines.push(("watch", format!("these shims leave a bump of curvature {bump}; add thinner ones")));
+    if schedule.proposed {
+        let sizes: Vec<String> = schedule.thicknesses_mm.iter().map(|t| Quantity::fine(*t).text(unit)).collect();
+        lines.push((
+            "made of",
+            format!("common thicknesses, as none are named: {}; name yours with --shim", sizes.join(", ")),
+        ));
     }
+    lines.extend(remedy(schedule, unit).map(|words| ("watch", words)));
     lines
+}
+
+/// What is wrong with the shims that there are, and what would do.
+pub(super) fn remedy(schedule: &ShimSchedule, unit: LengthUnit) -> Option<String> {
+    let say = |mm: f64| Quantity::fine(mm).text(unit);
+    Some(match schedule.out_of_reach? {
+        OutOfReach::ThickerThan(mm) => format!(
+            "six of these shims do not reach; add a thickness of {} or more, or put packing under the table first",
+            say(mm)
+        ),
+        OutOfReach::Between(thin, thick) => format!(
+            "six of these shims do not come near enough everywhere; add a thickness between {} and {}",
+            say(thin),
+            say(thick)
+        ),
+        OutOfReach::ThinnerThan(mm) => {
+            let bump = match schedule.is_smooth {
+                true => format!("these shims leave {}", say(schedule.largest_error_mm)),
+                false => {
+                    let bump = Quantity::curvature(schedule.kink_per_mm).text(unit);
+                    format!("these shims leave a bump of curvature {bump}")
+                }
+            };
+            format!("{bump}; add a thickness of {} or less", say(mm))
+        }
+    })
+}
+
+/// The list of the terminal: what to do at each station.
+pub fn shims_text(schedule: &ShimSchedule, unit: LengthUnit) -> String {
+    let (scale, places, name) = match unit {
+        LengthUnit::Millimetre => (1.0, (1, 2), "mm"),
+        LengthUnit::Inch { .. } => (MM_PER_INCH, (2, 3), "in"),
+    };
+    let mut out = format!("\n  station  from middle, {name}  add, {name}  made of\n");
+    for (i, shim) in schedule.shims.iter().enumerate() {
+        let pieces: Vec<f64> = shim.pieces_mm.iter().map(|p| p / scale).collect();
+        // Writing to a String cannot fail.
+        let _ = writeln!(
+            out,
+            "  {:>7}  {:>15}  {:>7}  {}",
+            i + 1,
+            decimal(shim.x_mm / scale, places.0),
+            decimal(shim.needed_mm / scale, places.1),
+            in_words(shim.needed_mm / scale, &pieces)
+        );
+    }
+    out
 }
 
 /// The key `shims` of `calibration.json` and of a schedule's own figures.
@@ -53,6 +112,9 @@ pub fn shims_json(schedule: &ShimSchedule) -> Value {
         "largest_kink_per_m": figure(1e3 * schedule.kink_per_mm),
         "kink_limit_per_m": figure(1e3 * schedule.most_kink_per_mm),
         "smooth": schedule.is_smooth,
+        "thicknesses_mm": schedule.thicknesses_mm.iter().map(|t| figure(*t)).collect::<Vec<_>>(),
+        "thicknesses_proposed": schedule.proposed,
+        "in_reach": schedule.out_of_reach.is_none(),
         "stations": shims.collect::<Vec<_>>(),
     })
 }

@@ -8,7 +8,7 @@ use crate::job::{Job, LengthAlong, Lies};
 use crate::laminate::Laminate;
 use crate::rocker::Target;
 use crate::table::{Carried, OverbentTable};
-use crate::units::{Quantity, decimal, force, length};
+use crate::units::{LengthUnit, Quantity, decimal, force, length};
 
 /// A line of the summary: its label and its words.
 pub type Line = (&'static str, String);
@@ -163,26 +163,30 @@ pub fn summary(
     for (label, words) in stock {
         line(label, words.clone());
     }
-    let looked_at: Vec<&Finding> = checks.iter().filter(|c| c.verdict != Verdict::Ok).collect();
     let head = format!("{}\n", job.title);
-    let mut tail = String::new();
-    if looked_at.is_empty() {
-        let _ = writeln!(tail, "\nall {} checks are ok", checks.len());
-    } else {
-        let _ = writeln!(tail, "\nlook at this before cutting:");
+    head + &out + &looked_at(checks, &job.accepted, "look at this before cutting:", job.unit)
+}
+
+/// The checks that do not say ok, under `heading`; that all are ok where they are.
+pub fn looked_at(checks: &[Finding], accepted: &[String], heading: &str, unit: LengthUnit) -> String {
+    let shown: Vec<&Finding> = checks.iter().filter(|c| c.verdict != Verdict::Ok).collect();
+    if shown.is_empty() {
+        return format!("\nall {} checks are ok\n", checks.len());
     }
-    for c in looked_at {
-        let accepted = if job.accepted.iter().any(|a| a == c.code) { ", accepted by you" } else { "" };
-        let held = c.held.map(|h| h.words(job.unit));
+    let mut out = format!("\n{heading}\n");
+    for c in shown {
+        let accepted = if accepted.iter().any(|a| a == c.code) { ", accepted by you" } else { "" };
+        let held = c.held.map(|h| h.words(unit));
         let held = held.map_or(String::new(), |(value, limit)| format!(": {value}, {limit}"));
+        // Writing to a String cannot fail.
         let _ = writeln!(
-            tail,
+            out,
             "  {:<5} {} [{}{accepted}]{held}. {}",
             c.verdict.word(),
-            c.subject.text(job.unit),
+            c.subject.text(unit),
             c.code,
-            c.remedy.text(job.unit)
+            c.remedy.text(unit)
         );
     }
-    head + &out + &tail
+    out
 }

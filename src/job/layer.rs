@@ -180,3 +180,28 @@ impl Layer {
         }
     }
 }
+
+/// A layer with the moduli that it has in the press: its moisture and its sag test are applied. A laminate is made of
+/// these, so that neither can be applied twice.
+#[derive(Debug, Clone, PartialEq)]
+pub struct EffectiveLayer(Layer);
+
+impl EffectiveLayer {
+    /// Takes the moduli of the layer's material as those in the press, whatever its moisture or sag test says.
+    pub fn with_moduli_of(layer: Layer) -> Self {
+        Self(layer)
+    }
+
+    /// A plain layer with these moduli, which no longer names what they were found from.
+    pub fn to_plain(&self) -> Layer {
+        Layer { moisture: None, sag_test: None, ..self.0.clone() }
+    }
+}
+
+impl std::ops::Deref for EffectiveLayer {
+    type Target = Layer;
+
+    fn deref(&self) -> &Layer {
+        &self.0
+    }
+}

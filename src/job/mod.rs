@@ -18,11 +18,11 @@ pub use drawn::{Direction, DrawingFormat, DrawnProfile};
 pub use existing::ExistingTable;
 pub use files::{DxfDialect, Files, Sheets};
 pub use forecast::{Alternative, Forecasting};
-pub use layer::{Drying, Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
+pub use layer::{Drying, EffectiveLayer, Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
 pub use measured::{Datum, Ends, Origin, Reading, Readings, ReadingsFile, Smoothing, StationsAlong};
 pub use pressing::{Below, Caul, ClampPlaces, Hold, Pressing, ResinCure};
 pub use rocker::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
-pub use shop::{KeptBoard, PressedAs, Shop};
+pub use shop::{KeptBoard, LONGEST_TEXT, PressedAs, Shop};
 pub use stock::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
 pub use table::{
     Bearers, BoxPanels, Concave, CrossMembers, Cutting, Fasteners, Feet, Frame, HandHoles, Joint, Lies, Lightening,

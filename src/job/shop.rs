@@ -1,6 +1,9 @@
 //! Boards that a shop measured, with everything that their calibration is computed from.
 
-use super::{Layer, Readings};
+use super::{EffectiveLayer, Job, Readings};
+
+/// Most characters of a label, a remark or another text of a document.
+pub const LONGEST_TEXT: usize = 200;
 
 /// What a shop keeps of its boards.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -13,11 +16,36 @@ pub struct Shop {
     pub shims_mm: Vec<f64>,
 }
 
+impl KeptBoard {
+    /// Whether it was pressed for this job, in this or an earlier version.
+    pub fn is_of(&self, job: &Job) -> bool {
+        self.job_hash == job.hash || (!self.job_title.is_empty() && self.job_title == job.title)
+    }
+}
+
 impl Shop {
-    /// The boards that are learnt from, oldest first: those that are not left out, in their last readings.
+    /// The boards that are learnt from, oldest first: of each board the last of its readings that are not left out.
     pub fn counted(&self) -> impl Iterator<Item = &KeptBoard> {
-        let again = |b: &KeptBoard| self.boards.iter().any(|later| later.again_of.as_ref() == Some(&b.label));
-        self.boards.iter().filter(move |b| !b.left_out && !again(b))
+        let firsts: Vec<usize> = (0..self.boards.len()).map(|i| self.first_readings(i)).collect();
+        let last = move |i: usize| {
+            let later = |j: usize| firsts[j] == firsts[i] && !self.boards[j].left_out;
+            !self.boards[i].left_out && !(i + 1..self.boards.len()).any(later)
+        };
+        self.boards.iter().enumerate().filter(move |(i, _)| last(*i)).map(|(_, b)| b)
+    }
+
+    /// Number of the entry with the first readings of the same board.
+    fn first_readings(&self, entry: usize) -> usize {
+        let mut first = entry;
+        // Readings refer to earlier ones; a file that was changed by hand may hold a circle.
+        for _ in 0..self.boards.len() {
+            let earlier = self.boards[first].again_of.as_ref();
+            match earlier.and_then(|label| self.boards.iter().position(|b| b.label == *label)) {
+                Some(before) if before < first => first = before,
+                _ => break,
+            }
+        }
+        first
     }
 }
 
@@ -36,6 +64,8 @@ pub struct KeptBoard {
     pub again_of: Option<String>,
     /// SHA-256 of the job that it was pressed for, in hexadecimal.
     pub job_hash: String,
+    /// Title of that job; empty where the file does not hold it.
+    pub job_title: String,
     /// How it was pressed.
     pub pressed: PressedAs,
     /// Heights read off it after release.
@@ -45,13 +75,15 @@ pub struct KeptBoard {
 /// Stack, table and load as they were.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PressedAs {
-    /// Layers from base to deck.
-    pub layers: Vec<Layer>,
+    /// Layers from base to deck, with their moduli in the press.
+    pub layers: Vec<EffectiveLayer>,
     /// How much warmer than the room the glue set, K.
     pub cure_above_room_k: f64,
     /// Curvature of the table's surface over its arc length: nodes (mm, 1/mm) with straight lines between them, two at one
     /// place for a jump.
     pub table: Vec<(f64, f64)>,
+    /// Name of that surface, the same for boards that were pressed on one table; empty where the file does not hold it.
+    pub table_id: String,
     /// Heights that the table was measured with, where it was: stations straight along it and heights, mm.
     pub table_heights_mm: Vec<(f64, f64)>,
     /// Ends (tail, tip) of the blank, mm from the middle of the board.

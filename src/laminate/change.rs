@@ -19,7 +19,11 @@ pub(super) const LEAST_LEFT: f64 = 0.1;
 impl Laminate {
     /// For each layer the change that changes nothing.
     pub fn unchanged(&self) -> Vec<Change> {
-        let none = |l: &crate::job::Layer| Change { modulus_factor: 1.0, thickness_mm: 0.0, relaxed: l.relaxed.value };
+        let none = |l: &crate::job::EffectiveLayer| Change {
+            modulus_factor: 1.0,
+            thickness_mm: 0.0,
+            relaxed: l.relaxed.value,
+        };
         self.layers().iter().map(none).collect()
     }
 

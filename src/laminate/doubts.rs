@@ -3,7 +3,7 @@
 use super::Laminate;
 use super::stack::thickness_at;
 use crate::finding::{Finding, Held, Verdict};
-use crate::job::{Layer, MaterialKind};
+use crate::job::{EffectiveLayer, Layer, MaterialKind};
 use crate::units::{Quantity, phrase};
 
 const PRACTICE: &str = "common practice, no source";
@@ -43,12 +43,12 @@ impl Laminate {
     /// Skins are outer layers of laminate or metal over another material.
     fn skins_doubt(&self) -> Option<Finding> {
         let (base, deck) = (self.layers().first()?, self.layers().last()?);
-        let is_skin = |l: &Layer| matches!(l.material.kind, MaterialKind::Laminate | MaterialKind::Metal);
-        let core = |l: &&Layer| !is_skin(l);
+        let is_skin = |l: &EffectiveLayer| matches!(l.material.kind, MaterialKind::Laminate | MaterialKind::Metal);
+        let core = |l: &&EffectiveLayer| !is_skin(l);
         if !is_skin(base) || !is_skin(deck) {
             return None;
         }
-        let sum = |layers: &mut dyn Iterator<Item = &Layer>| layers.map(|l| thickness_at(l, 0.0)).sum::<f64>();
+        let sum = |layers: &mut dyn Iterator<Item = &EffectiveLayer>| layers.map(|l| thickness_at(l, 0.0)).sum::<f64>();
         let core_mm = sum(&mut self.layers().iter().filter(core));
         let skins_mm = sum(&mut self.layers().iter().filter(|l| is_skin(l)));
         (core_mm > 0.0 && skins_mm > core_mm).then(|| Finding {
@@ -62,7 +62,7 @@ impl Laminate {
     }
 
     fn sag_test_doubts(&self, given: &[Layer]) -> Vec<Finding> {
-        let doubt = |(tested, given): (&Layer, &Layer)| {
+        let doubt = |(tested, given): (&EffectiveLayer, &Layer)| {
             given.sag_test?;
             let (found_mpa, listed_mpa) = (tested.material.modulus_mpa.value, given.material.modulus_mpa.value);
             let factor = found_mpa / listed_mpa;

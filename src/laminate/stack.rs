@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::finding::Fault;
-use crate::job::{Layer, Stations, Thickness};
+use crate::job::{EffectiveLayer, Layer, Stations, Thickness};
 
 use super::change::{Change, LEAST_LEFT};
 use super::moisture::at_moisture;
@@ -13,7 +13,7 @@ use super::section::{Section, Slice, group_stiffness, groups};
 /// The stack of a board, checked and ready to be cut into sections.
 #[derive(Debug, Clone)]
 pub struct Laminate {
-    layers: Arc<[Layer]>,
+    layers: Arc<[EffectiveLayer]>,
     changes: Vec<Change>,
     springback_factor: f64,
     pressure_mpa: f64,
@@ -57,25 +57,7 @@ impl Laminate {
             check_layer(layer, cure_above_room_k, &mut faults);
         }
         check_groups(layers, &mut faults);
-        let mut layers = layers.to_vec();
-        for layer in &mut layers {
-            if let Some(moisture) = layer.moisture {
-                match at_moisture(&layer.material, moisture) {
-                    Some(material) => layer.material = material,
-                    None => faults.push(Fault::new(
-                        "moisture-unknown",
-                        format!("layers[{}].moisture", layer.entry),
-                        format!("how the modulus of {} depends on its moisture is not known.", layer.material.name),
-                        "Leave `moisture` out and give the modulus of your own wood, or a sag test.",
-                    )),
-                }
-            }
-            let Some(test) = &layer.sag_test else { continue };
-            match sag_modulus(test, &format!("layers[{}].sag_test", layer.entry)) {
-                Ok(found) => layer.material.modulus_mpa = found.modulus_mpa,
-                Err(more) => faults.extend(more),
-            }
-        }
+        let layers: Vec<EffectiveLayer> = layers.iter().map(|l| effective(l, &mut faults)).collect();
         let plain = Self {
             layers: layers.into(),
             changes: Vec::new(),
@@ -94,6 +76,15 @@ impl Laminate {
         }
         let unchanged = plain.unchanged();
         Ok(plain.rebuilt(unchanged, 1.0))
+    }
+
+    /// The stack of layers that already are as they are in the press.
+    ///
+    /// # Errors
+    /// As [`Self::new`].
+    pub fn of_effective(layers: &[EffectiveLayer], cure_above_room_k: f64) -> Result<Self, Vec<Fault>> {
+        let plain: Vec<Layer> = layers.iter().map(EffectiveLayer::to_plain).collect();
+        Self::new(&plain, cure_above_room_k)
     }
 
     /// The same layers with changes, one for each.
@@ -119,8 +110,8 @@ impl Laminate {
         &self.changes
     }
 
-    /// The layers, base first, with the moduli of their sag tests.
-    pub fn layers(&self) -> &[Layer] {
+    /// The layers, base first, with their moduli in the press.
+    pub fn layers(&self) -> &[EffectiveLayer] {
         &self.layers
     }
 
@@ -206,7 +197,7 @@ impl Laminate {
 
     /// The layers as cut at `s_mm`, base first.
     pub(super) fn slices_at(&self, s_mm: f64) -> Vec<Slice> {
-        let slice = |(i, layer): (usize, &Layer)| {
+        let slice = |(i, layer): (usize, &EffectiveLayer)| {
             // Not there yet while the layers themselves are being checked.
             let change = self.changes.get(i);
             let modulus_mpa = layer.material.modulus_mpa.value * change.map_or(1.0, |c| c.modulus_factor);
@@ -242,6 +233,29 @@ impl Laminate {
             "Let at least one layer run from end to end of the blank.",
         ));
     }
+}
+
+/// The layer with the moduli of its moisture or its sag test.
+fn effective(layer: &Layer, faults: &mut Vec<Fault>) -> EffectiveLayer {
+    let mut layer = layer.clone();
+    if let Some(moisture) = layer.moisture {
+        match at_moisture(&layer.material, moisture) {
+            Some(material) => layer.material = material,
+            None => faults.push(Fault::new(
+                "moisture-unknown",
+                format!("layers[{}].moisture", layer.entry),
+                format!("how the modulus of {} depends on its moisture is not known.", layer.material.name),
+                "Leave `moisture` out and give the modulus of your own wood, or a sag test.",
+            )),
+        }
+    }
+    if let Some(test) = &layer.sag_test {
+        match sag_modulus(test, &format!("layers[{}].sag_test", layer.entry)) {
+            Ok(found) => layer.material.modulus_mpa = found.modulus_mpa,
+            Err(more) => faults.extend(more),
+        }
+    }
+    EffectiveLayer::with_moduli_of(layer)
 }
 
 /// Thickness of a layer at `s_mm`, mm; zero where it has stopped short.

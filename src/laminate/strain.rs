@@ -36,7 +36,7 @@ impl Laminate {
     ///
     /// Layers that slide freely bend about their own middle, `t k / 2`; a cured group bends about its own neutral axis.
     pub fn strains(&self, pressed: &Curvature) -> Vec<LayerStrain> {
-        let start = |(layer, l): (usize, &crate::job::Layer)| LayerStrain {
+        let start = |(layer, l): (usize, &crate::job::EffectiveLayer)| LayerStrain {
             layer,
             strain: 0.0,
             s_mm: pressed.start_mm(),

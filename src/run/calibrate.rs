@@ -2,15 +2,18 @@
 
 use serde_json::Value;
 
+use super::judged::{self, Judged, ReadOff};
 use super::predict::surface_of;
 use super::shims::{Shimming, designed as designed_table, scheduled, surface_of_kept};
 use super::shop;
 use super::{OutputFile, file, json_bytes};
-use crate::calibrate::{BoardFactor, OffTable, ShareAt, fit_board, shares_along};
+use crate::calibrate::{OffTable, fit_board, shares_along, table_id, thinned_nodes};
 use crate::draft::{self, Calibrated};
 use crate::export::{write_csv, write_html};
-use crate::finding::Fault;
-use crate::job::{Ends, ExistingTable, Job, KeptBoard, LengthAlong, Lies, PressedAs, Readings, Rocker};
+use crate::finding::{Fault, Finding};
+use crate::job::{
+    Ends, ExistingTable, Job, KeptBoard, LONGEST_TEXT, LengthAlong, Lies, PressedAs, Readings, Rocker, Shop,
+};
 use crate::laminate::Laminate;
 use crate::rocker::measured::{Fit, FitOptions, fit};
 use crate::rocker::{self, Target};
@@ -19,11 +22,14 @@ use crate::table::OverbentTable;
 /// The table that a measured board was pressed on.
 #[derive(Debug, Clone, PartialEq)]
 pub enum PressedOn {
+    /// Nobody said. It is taken to be the one that this job designs, unless the readings rather fit the one of the last
+    /// board of this job: then the board is kept and not learned from until the shop says which.
+    Unstated,
     /// The one that a build of this job designs, with what the shop knew before this board.
     Designed,
     /// One that was measured, or that the document describes.
     Existing(ExistingTable),
-    /// The one of the shop's last board.
+    /// The one of the last board of this job.
     SameAsLast,
     /// The one of the board of this name, whose later readings these are: they count in place of its earlier ones.
     Again(String),
@@ -42,6 +48,8 @@ pub struct Measured {
     pub remark: Option<String>,
     /// The table.
     pub table: PressedOn,
+    /// Whether it is learned from even where no factor explains it.
+    pub learn_anyway: bool,
     /// How the shop wants to correct the table.
     pub shimming: Shimming,
 }
@@ -57,15 +65,21 @@ pub struct Calibration {
     pub json: Value,
     /// The board as it is to be kept.
     pub board: KeptBoard,
+    /// What to look at; a board that is left out of learning for one of these says so there.
+    pub checks: Vec<Finding>,
 }
 
 /// Places along the board at which shares are told.
 const SHARES: usize = 9;
+/// Finest error of readings that is believed, mm.
+const FINEST_MM: f64 = 0.05;
+/// The key that the readings stand under in faults.
+const READINGS: &str = "measured.readings";
 
 /// Calibrates with one measured board.
 ///
 /// # Errors
-/// Faults of the job, of the readings (paths under `measured`), of the table or of the shop's boards.
+/// Faults of the job, of label and remark, of the readings (paths under `measured`), of the table or of the shop's boards.
 pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Fault>> {
     if job.table.lies == Lies::DeckDown {
         return Err(vec![Fault::new(
@@ -75,36 +89,63 @@ pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Faul
             "Measure a board that was pressed on its base.",
         )]);
     }
+    check_texts(measured)?;
     let (before, _) = shop::taught(job)?;
     let target = rocker::target(&before.rocker, &before.board)?;
     let designed = designed_table(&before, &target)?;
     let laminate = Laminate::new(&job.layers, job.pressing.cure_above_room_k)?;
     let mut board = kept(job, measured, &target, &designed, &laminate)?;
-    let laminate = Laminate::new(&board.pressed.layers, board.pressed.cure_above_room_k)?;
-    let (found, shares) = told(&laminate, &mut board)?;
+    let read = read_off(&mut board)?;
+    let judged = judged::board(job, &before, &board, &read, measured.table == PressedOn::Unstated);
+    board.left_out = judged.left_out && !measured.learn_anyway;
     let mut shop = job.shop.clone().unwrap_or_default();
     shop.boards.push(board.clone());
-    let (after, known) = shop::taught(&Job { shop: Some(shop), ..job.clone() })?;
-    // The board at hand is never left out, so there is something to know.
-    let Some(known) = known else { return Err(vec![no_board("the new board teaches nothing.", "Measure it anew.")]) };
+    calibrated(&Job { shop: Some(shop), ..job.clone() }, measured, &target, board, (&read, judged))
+}
+
+/// What is said of a board that is among the shop's.
+fn calibrated(
+    job: &Job,
+    measured: &Measured,
+    target: &Target,
+    board: KeptBoard,
+    (read, judged): (&ReadOff, Judged),
+) -> Result<Calibration, Vec<Fault>> {
+    let (after, known) = shop::taught(job)?;
+    // Where this board is left out there may be none to learn from.
+    let known = known.map_or_else(|| shop::known(job, &Shop::default()), Ok)?;
     let built = surface_of_kept(&board.pressed.table)?;
-    let schedule = scheduled(&after, &measured.shimming, &built, &target, &designed_table(&after, &target)?)?;
+    let schedule = scheduled(
+        &after,
+        &measured.shimming,
+        (&built, &shop::read_at_mm(&board.pressed)),
+        target,
+        &designed_table(&after, target)?,
+    )?;
     let origin = draft::origin(&job.hash);
+    let table = format!(
+        "{}: {}",
+        shop::id_of(&board.pressed),
+        match &measured.table {
+            PressedOn::Unstated | PressedOn::Designed =>
+                "the one that this job designed with what was known before".to_owned(),
+            PressedOn::Existing(_) => "as measured or described".to_owned(),
+            PressedOn::SameAsLast => format!("the one of the last board of {}", job.title),
+            PressedOn::Again(label) => format!("the one of `{label}`"),
+        }
+    );
     let calibrated = Calibrated {
         label: &board.label,
-        found: &found,
-        shares: &shares,
+        found: &read.found,
+        shares: &read.shares,
         learnt: &known.learnt,
         boards: &known.boards,
-        table: match measured.table {
-            PressedOn::Designed => "the one that this job designed with what was known before",
-            PressedOn::Existing(_) => "as measured or described",
-            PressedOn::SameAsLast => "the one of the board before",
-            PressedOn::Again(_) => "the one of the earlier readings",
-        },
+        table: &table,
+        left_out: board.left_out,
+        checks: &judged.checks,
         schedule: &schedule,
     };
-    let mut json = draft::calibration_json(&calibrated, &origin);
+    let mut json = draft::calibration_json(&calibrated, job.unit, &origin);
     json["job_sha256"] = job.hash.as_str().into();
     let page = draft::board_page(job, &calibrated, &origin);
     let files = vec![
@@ -112,7 +153,22 @@ pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Faul
         file("calibration.json", json_bytes(&json)),
         file("book.html", write_html(&page)),
     ];
-    Ok(Calibration { summary: draft::calibration_summary(job, &calibrated), files, json, board })
+    Ok(Calibration { summary: draft::calibration_summary(job, &calibrated), files, json, board, checks: judged.checks })
+}
+
+/// Label and remark go into the shop's file, which has to be read again.
+fn check_texts(measured: &Measured) -> Result<(), Vec<Fault>> {
+    let mut faults = Vec::new();
+    for (what, text) in [("label", &measured.label), ("remark", &measured.remark)] {
+        let Some(text) = text else { continue };
+        let length = text.chars().count();
+        if text.trim().is_empty() || length > LONGEST_TEXT {
+            let message = format!("the {what} has {length} characters.");
+            let remedy = format!("Write 1 to {LONGEST_TEXT} characters after --{what}, or leave it out.");
+            faults.push(Fault::new("board-texts", "measured", message, remedy));
+        }
+    }
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
 fn no_board(message: &str, remedy: &str) -> Fault {
@@ -128,39 +184,24 @@ fn kept(
     laminate: &Laminate,
 ) -> Result<KeptBoard, Vec<Fault>> {
     let boards = job.shop.as_ref().map_or(&[][..], |s| &s.boards);
-    let (table, table_heights_mm) = match &measured.table {
-        PressedOn::Designed => (shop::nodes(&designed.surface), Vec::new()),
-        PressedOn::Existing(table) => {
-            let heights = match &table.surface {
-                Rocker::Measured { readings, .. } => {
-                    readings.readings.iter().map(|r| (r.station_mm, r.height_mm)).collect()
-                }
-                _ => Vec::new(),
-            };
-            (shop::nodes(&surface_of(table, &job.board)?), heights)
-        }
-        PressedOn::SameAsLast => match boards.last() {
-            Some(last) => (last.pressed.table.clone(), last.pressed.table_heights_mm.clone()),
-            None => {
-                let message = "there is no board before this one whose table it could share.";
-                return Err(vec![no_board(message, "Leave --same-table out for the first board.")]);
-            }
-        },
-        PressedOn::Again(of) => match boards.iter().find(|b| b.label == *of) {
-            Some(earlier) => return again(earlier, boards, measured),
+    if let PressedOn::Again(of) = &measured.table {
+        return match boards.iter().find(|b| b.label == *of) {
+            Some(earlier) => again(earlier, boards, measured),
             None => {
                 let labels: Vec<&str> = boards.iter().map(|b| b.label.as_str()).collect();
                 let message = format!("the shop has no board called `{of}` that could be measured again.");
                 let known = if labels.is_empty() { "none".to_owned() } else { labels.join(", ") };
-                return Err(vec![no_board(&message, &format!("Its boards: {known}."))]);
+                Err(vec![no_board(&message, &format!("Its boards: {known}."))])
             }
-        },
-    };
+        };
+    }
+    let (table, table_id, table_heights_mm) = table_of(job, measured, designed)?;
     let load = &designed.load;
     let pressed = PressedAs {
         layers: laminate.layers().to_vec(),
         cure_above_room_k: job.pressing.cure_above_room_k,
         table,
+        table_id,
         table_heights_mm,
         blank_mm: (designed.blank.tail_mm, designed.blank.tip_mm),
         finished_mm: (target.curvature.start_mm(), target.curvature.end_mm()),
@@ -169,34 +210,84 @@ fn kept(
         caul_stiffness_n_mm: load.caul_stiffness_n_mm,
         matched: load.matched,
     };
-    let label = new_label(boards, measured, || format!("board {}", boards.len() + 1))?;
     Ok(KeptBoard {
-        label,
+        label: new_label(boards, measured, |n| format!("board {}", boards.len() + n))?,
         date: measured.date.clone(),
         remark: measured.remark.clone(),
         left_out: false,
         again_of: None,
         job_hash: job.hash.clone(),
+        job_title: job.title.clone(),
         pressed,
         readings: measured.readings.clone(),
     })
 }
 
+/// Nodes of the table that the board was pressed on, its name, and the heights that it was read with.
+type Surface = (Vec<(f64, f64)>, String, Vec<(f64, f64)>);
+
+fn table_of(job: &Job, measured: &Measured, designed: &OverbentTable) -> Result<Surface, Vec<Fault>> {
+    let named = |nodes: Vec<(f64, f64)>, heights| {
+        let id = table_id(&nodes);
+        (nodes, id, heights)
+    };
+    match &measured.table {
+        PressedOn::Unstated | PressedOn::Designed | PressedOn::Again(_) => {
+            Ok(named(thinned_nodes(&designed.surface), Vec::new()))
+        }
+        PressedOn::Existing(table) => {
+            let heights = match &table.surface {
+                // From the middle of the board, as the surface is kept.
+                Rocker::Measured { readings, .. } => table.read_at_mm(readings),
+                _ => Vec::new(),
+            };
+            Ok(named(thinned_nodes(&surface_of(table, &job.board)?), heights))
+        }
+        PressedOn::SameAsLast => match shop::last_of(job) {
+            Some(last) => {
+                let pressed = &last.pressed;
+                Ok((pressed.table.clone(), shop::id_of(pressed), pressed.table_heights_mm.clone()))
+            }
+            None => {
+                let message = format!("there is no board before this one of {} whose table it could share.", job.title);
+                let remedy = "Leave --same-table out for the first board, or give the table's heights with --as-built.";
+                Err(vec![no_board(&message, remedy)])
+            }
+        },
+    }
+}
+
 /// Later readings of a board that is kept already.
 fn again(earlier: &KeptBoard, boards: &[KeptBoard], measured: &Measured) -> Result<KeptBoard, Vec<Fault>> {
+    let label = |n: usize| {
+        let ending = if n == 1 { ", again".to_owned() } else { format!(", again {n}") };
+        let room = LONGEST_TEXT - ending.chars().count();
+        earlier.label.chars().take(room).collect::<String>() + &ending
+    };
     Ok(KeptBoard {
-        label: new_label(boards, measured, || format!("{}, again", earlier.label))?,
+        label: new_label(boards, measured, label)?,
         date: measured.date.clone(),
         remark: measured.remark.clone(),
+        left_out: false,
         again_of: Some(earlier.label.clone()),
         readings: measured.readings.clone(),
         ..earlier.clone()
     })
 }
 
-fn new_label(boards: &[KeptBoard], measured: &Measured, default: impl Fn() -> String) -> Result<String, Vec<Fault>> {
-    let label = measured.label.clone().unwrap_or_else(default);
-    if boards.iter().any(|b| b.label == label) {
+/// The label that the shop gives, or the first free one of `default`, which is asked with 1, 2, 3.
+fn new_label(
+    boards: &[KeptBoard],
+    measured: &Measured,
+    default: impl Fn(usize) -> String,
+) -> Result<String, Vec<Fault>> {
+    let taken = |label: &str| boards.iter().any(|b| b.label == label);
+    let Some(label) = measured.label.as_deref().map(str::trim) else {
+        // One of one more than there are boards is free.
+        let free = (1..=boards.len() + 1).map(default).find(|label| !taken(label));
+        return Ok(free.unwrap_or_default());
+    };
+    if taken(label) {
         return Err(vec![Fault::new(
             "board-kept-already",
             "shop",
@@ -204,23 +295,24 @@ fn new_label(boards: &[KeptBoard], measured: &Measured, default: impl Fn() -> St
             "Give this one another --label; say --again for later readings of the same board.",
         )]);
     }
-    Ok(label)
+    Ok(label.to_owned())
 }
 
 /// The board's factor and shares. An error of the readings that nobody stated is taken from the smoothest curve through
 /// them, which follows a local deviation where the model does not, and is kept with the board.
-fn told(laminate: &Laminate, board: &mut KeptBoard) -> Result<(BoardFactor, Vec<ShareAt>), Vec<Fault>> {
+fn read_off(board: &mut KeptBoard) -> Result<ReadOff, Vec<Fault>> {
+    let laminate = Laminate::of_effective(&board.pressed.layers, board.pressed.cure_above_room_k)?;
     let (from, to) = board.pressed.finished_mm;
     let options = FitOptions {
         length_mm: to - from,
         length_along: LengthAlong::Base,
         ends: Ends::Free,
-        path: "measured".to_owned(),
+        path: READINGS.to_owned(),
     };
     let through: Fit = fit(&board.readings, &options)?;
     let stated = board.readings.error_mm.is_some();
     board.readings.error_mm = Some(through.error_mm.max(FINEST_MM));
-    let off: OffTable = shop::off_table(&board.pressed, laminate).map_err(|why| {
+    let off: OffTable = shop::off_table(&board.pressed, &laminate).map_err(|why| {
         vec![Fault::new(
             "calibrate-table",
             "existing_table.length",
@@ -228,11 +320,12 @@ fn told(laminate: &Laminate, board: &mut KeptBoard) -> Result<(BoardFactor, Vec<
             "Check the table's length and heights; the whole blank must lie on it.",
         )]
     })?;
-    let found = fit_board(&off, &board.readings, "measured").map_err(|f| vec![f])?;
+    let found = fit_board(&off, &board.readings, READINGS);
+    let found = found.map_err(|f| vec![judged::mirrored_instead(f, &off, &board.readings)])?;
     let mut found = found.on_table_within(&off, shop::table_error_mm(&board.pressed));
     found.error_stated = stated;
-    Ok((found, shares_along(&off, &through, SHARES)))
+    let mut calm = board.readings.clone();
+    calm.excluded.extend(judged::standing_out(&board.readings, &through, &found));
+    let shares = fit(&calm, &options).map_or_else(|_| Vec::new(), |fit| shares_along(&off, &fit, SHARES));
+    Ok(ReadOff { through, found, shares })
 }
-
-/// Finest error of readings that is believed, mm.
-const FINEST_MM: f64 = 0.05;

@@ -4,9 +4,12 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
-use super::{Prediction, predict};
+use super::Prediction;
+use super::predict::predict_on;
+use crate::calibrate::{surface_through, surfaces_apart};
+use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
 use crate::finding::Fault;
-use crate::job::{CurvatureTable, ExistingTable, Job, LengthAlong, Origin, Rocker};
+use crate::job::Job;
 use crate::units::{LengthUnit, Quantity};
 
 /// What changes.
@@ -17,7 +20,7 @@ pub struct Difference {
     /// All of it for scripts.
     pub json: Value,
     /// Largest distance in height of the tables' surfaces over the finished length that both have, mm, one laid on the
-    /// other as well as it goes without tilting; `None` where a result has no table.
+    /// other at the height and tilt of least squares, as shims may lay it; `None` where a result has no table.
     pub surface_mm: Option<f64>,
 }
 
@@ -42,8 +45,6 @@ const FIGURES: [(&str, &str, Measured); 15] = [
     ("rods", "/spacers/rod_count", Quantity::count),
     ("rod length", "/spacers/rod_length_mm", Quantity::fine),
 ];
-/// Distance of the places at which surfaces are compared, mm: as the points of a result lie.
-const STEP_MM: f64 = 5.0;
 /// Figures that differ by less are one figure: the last digit of a result.
 const SAME: f64 = 2e-6;
 
@@ -176,64 +177,38 @@ fn verdicts(old: &Value, new: &Value) -> Vec<Value> {
     codes.iter().filter_map(change).collect()
 }
 
-/// Stations and heights of a table between its finished ends.
-fn surface(side: &Value) -> Option<Vec<(f64, f64)>> {
-    let points = side["table"]["points"].as_array()?;
-    points.iter().map(|p| Some((p["x_mm"].as_f64()?, p["z_mm"].as_f64()?))).collect()
+/// Curvature of a result's table over its arc length; results of before hold it at points only.
+fn surface(side: &Value) -> Option<Curvature> {
+    let table = &side["table"];
+    let nodes: Option<Vec<(f64, f64)>> = match table["curvature"].as_array() {
+        Some(nodes) => nodes.iter().map(|n| Some((n[0].as_f64()?, 1e-3 * n[1].as_f64()?))).collect(),
+        None => {
+            let point = |p: &Value| Some((p["s_mm"].as_f64()?, 1e-3 * p["curvature_per_m"].as_f64()?));
+            table["points"].as_array()?.iter().map(point).collect()
+        }
+    };
+    surface_through(&nodes?)
 }
 
-fn height_at(points: &[(f64, f64)], x: f64) -> Option<f64> {
-    let i = points.partition_point(|p| p.0 < x).clamp(1, points.len().checked_sub(1)?);
-    let (a, b) = (points[i - 1], points[i]);
-    (b.0 > a.0).then(|| a.1 + (b.1 - a.1) * (x - a.0) / (b.0 - a.0))
+/// A result's table as its board would rest on the floor, and where the finished ends are, straight along it from the
+/// middle of the board, mm.
+fn lying(side: &Value) -> Option<(Curve, (f64, f64))> {
+    let curve = resting_pose(&Curve::new(surface(side)?), side["target"]["anchor_mm"].as_f64()?);
+    let straight = |key: &str| Some(curve.at(side["table"][key].as_f64()?).point.x);
+    let ends = (straight("finished_from_mm")?, straight("finished_to_mm")?);
+    Some((curve, ends))
 }
 
-/// Largest difference of the surfaces and where, one lifted so that it is as small as it can be.
+/// Largest difference of the surfaces over the finished length that both have, and where it is.
 fn surfaces(old: &Value, new: &Value) -> Option<(f64, f64)> {
-    let (a, b) = (surface(old)?, surface(new)?);
-    let ends = |s: &Value| Some((s["table"]["finished_from_mm"].as_f64()?, s["table"]["finished_to_mm"].as_f64()?));
-    let (ea, eb) = (ends(old)?, ends(new)?);
-    let (from, to) =
-        (ea.0.max(eb.0).max(a.first()?.0).max(b.first()?.0), ea.1.min(eb.1).min(a.last()?.0).min(b.last()?.0));
-    if from >= to {
-        return None;
-    }
-    let steps = ((to - from) / STEP_MM).ceil().max(1.0);
-    let mut apart = Vec::new();
-    let mut i = 0.0;
-    while i <= steps {
-        let x = from + (to - from) * i / steps;
-        apart.push((height_at(&b, x)? - height_at(&a, x)?, x));
-        i += 1.0;
-    }
-    let low = apart.iter().map(|d| d.0).fold(f64::INFINITY, f64::min);
-    let high = apart.iter().map(|d| d.0).fold(f64::NEG_INFINITY, f64::max);
-    let middle = 0.5 * (low + high);
-    apart.into_iter().map(|(d, x)| ((d - middle).abs(), x)).max_by(|p, q| p.0.total_cmp(&q.0))
+    let ((a, of_a), (b, of_b)) = (lying(old)?, lying(new)?);
+    surfaces_apart(&a, &b, (of_a.0.max(of_b.0), of_a.1.min(of_b.1)))
 }
 
 /// Presses the job's stack on the table of an earlier result. `None` where that result holds no curvature of a table.
 ///
 /// # Errors
-/// As [`predict`].
+/// As [`predict`](super::predict).
 pub fn on_table_of(job: &Job, old: &Value) -> Option<Result<Prediction, Vec<Fault>>> {
-    let points = old["table"]["points"].as_array()?;
-    let point = |p: &Value| Some((p["s_mm"].as_f64()?, 1e-3 * p["curvature_per_m"].as_f64()?));
-    let mut points: Vec<(f64, f64)> = points.iter().map(point).collect::<Option<_>>()?;
-    let (first, last) = (*points.first()?, *points.last()?);
-    // The middle of a board goes on the middle of its table, so the shorter end is thought on as it ends.
-    let half = last.0.max(-first.0);
-    if -first.0 < half {
-        points.insert(0, (-half, first.1));
-    }
-    if last.0 < half {
-        points.push((half, last.1));
-    }
-    let mut job = job.clone();
-    job.existing_table = Some(ExistingTable {
-        length_mm: 2.0 * half,
-        length_along: LengthAlong::Base,
-        surface: Rocker::Curve(CurvatureTable { points, origin: Origin::Middle }),
-    });
-    Some(predict(&job))
+    Some(predict_on(job, &surface(old)?))
 }

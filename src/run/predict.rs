@@ -6,14 +6,14 @@ use super::shop;
 use super::sure::laminates;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
 use crate::draft::{self, PredictedStack};
-use crate::finding::Fault;
+use crate::finding::{Fault, Finding, Verdict};
 use crate::forecast::{Model, Scene, forecast};
-use crate::job::{Board, Job, Layer, Lies};
+use crate::job::{Board, ExistingTable, Job, Layer, Lies};
 use crate::laminate::Laminate;
-use crate::press::{Blank, Load, PressError, press, release};
+use crate::press::{Blank, Load, PressError, Pressed, Released, press, release};
 use crate::rocker::{self, Target};
 use crate::table::{self, OtherFace};
-use crate::units::{LengthUnit, Quantity};
+use crate::units::{LengthUnit, Quantity, phrase};
 
 /// What is said about the boards of an existing table.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,8 +37,6 @@ const SAME_MM: f64 = 0.01;
 /// Faults with the paths of the keys at fault: no existing table, a table shorter than the blank or tighter than the
 /// stack allows.
 pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
-    let (taught, known) = shop::taught(job)?;
-    let job = &taught;
     let Some(table) = &job.existing_table else {
         return Err(vec![Fault::new(
             "no-existing-table",
@@ -48,27 +46,55 @@ pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
              [existing_table.surface.arc]. Or give its measured heights with --as-built.",
         )]);
     };
+    predict_on(job, &surface_of(table, &job.board)?)
+}
+
+/// Presses the job's stack, and each of its alternatives, on a table of this surface.
+///
+/// # Errors
+/// As [`predict`].
+pub(super) fn predict_on(job: &Job, surface: &Curvature) -> Result<Prediction, Vec<Fault>> {
     let target = rocker::target(&job.rocker, &job.board)?;
-    let surface = surface_of(table, &job.board)?;
-    let mut stacks = vec![stack(job, &job.title, &job.layers, &target, &surface, "layers")?];
+    let mut stacks = vec![stack(job, &job.title, &target, surface, "layers")?];
     for (i, other) in job.alternatives.iter().enumerate() {
-        stacks.push(stack(job, &other.name, &other.layers, &target, &surface, &format!("alternatives[{i}].layers"))?);
+        // What the shop's boards say differs from stack to stack.
+        let of = Job { layers: other.layers.clone(), ..job.clone() };
+        stacks.push(stack(&of, &other.name, &target, surface, &format!("alternatives[{i}].layers"))?);
     }
     let origin = draft::origin(&job.hash);
-    let mut prediction = Prediction {
+    Ok(Prediction {
         summary: draft::prediction_summary(job, &target, &stacks),
         json: draft::prediction_json(job, &stacks, &origin),
-    };
-    if let Some(known) = &known {
-        let (label, words) = draft::learnt_line(&known.learnt, known.boards.len());
-        prediction.summary.push_str(&format!("\n  {label:<10} {words}\n"));
-        prediction.json["calibration"] = draft::learnt_json(&known.learnt, &known.boards);
-    }
-    Ok(prediction)
+    })
+}
+
+/// A stack as it lies on a table, for its checks.
+pub(super) struct Lying<'a> {
+    /// Its layers as the document has them.
+    pub(super) layers: &'a [Layer],
+    /// The stack from its base up.
+    pub(super) upright: &'a Laminate,
+    /// The stack from the face on the table up.
+    pub(super) lying: &'a Laminate,
+    pub(super) pressed: &'a Pressed,
+    pub(super) released: &'a Released,
+    /// Ends of the finished board along its face on the table, mm.
+    pub(super) finished_mm: (f64, f64),
+    pub(super) load: &'a Load,
+}
+
+/// The checks of a stack that make sense for any table.
+pub(super) fn lying_checks(job: &Job, of: &Lying<'_>) -> Vec<Finding> {
+    let mut checks = of.upright.doubts(of.layers, of.finished_mm);
+    checks.extend(of.pressed.turning().ok().map(|k| of.lying.strain_findings(&k)).unwrap_or_default());
+    let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
+    checks.extend(of.lying.soft_findings(job.board.length_mm, overhang_mm, of.load.pressure_mpa));
+    checks.extend(table::lying_checks((of.pressed, of.released), of.finished_mm, &job.pressing, of.load, of.lying));
+    checks
 }
 
 /// Curvature of the table's surface, which is said as a board's rocker is.
-pub(super) fn surface_of(table: &crate::job::ExistingTable, board: &Board) -> Result<Curvature, Vec<Fault>> {
+pub(super) fn surface_of(table: &ExistingTable, board: &Board) -> Result<Curvature, Vec<Fault>> {
     let as_board = Board { length_mm: table.length_mm, length_along: table.length_along, ..board.clone() };
     let elsewhere = |mut fault: Fault| {
         fault.path = match fault.path.strip_prefix("rocker") {
@@ -77,15 +103,52 @@ pub(super) fn surface_of(table: &crate::job::ExistingTable, board: &Board) -> Re
         };
         fault
     };
-    rocker::target(&table.surface, &as_board)
-        .map(|t| t.curvature)
-        .map_err(|faults| faults.into_iter().map(elsewhere).collect())
+    let target = rocker::target(&table.surface, &as_board)
+        .map_err(|faults| -> Vec<Fault> { faults.into_iter().map(elsewhere).collect() })?;
+    Ok(placed(&target, table))
+}
+
+/// The surface counted from the middle of the board, thought on beyond its ends as far as the table allows.
+fn placed(target: &Target, table: &ExistingTable) -> Curvature {
+    let surface = &target.curvature;
+    let middle = match (table.middle_mm, &target.fit) {
+        (Some(middle_mm), Some(fit)) => place_of(&fit.curve, middle_mm),
+        _ => 0.0,
+    };
+    let mut pieces: Vec<Piece> = surface.pieces().to_vec();
+    let (from, to) = (surface.start_mm(), surface.end_mm());
+    let beyond = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start: k, k_end: k };
+    // Stations lie along the datum, and a steep end is longer than its step of them; none is steeper than 72 degrees.
+    let cosine = |s_mm: f64| target.fit.as_ref().map_or(1.0, |fit| fit.curve.at(s_mm).angle_rad.cos().max(0.3));
+    if table.beyond_mm.0 > 0.0 {
+        pieces.insert(0, beyond(from - table.beyond_mm.0 / cosine(from), from, surface.at(from)));
+    }
+    if table.beyond_mm.1 > 0.0 {
+        pieces.push(beyond(to, to + table.beyond_mm.1 / cosine(to), surface.at(to)));
+    }
+    for piece in &mut pieces {
+        piece.start_mm -= middle;
+        piece.end_mm -= middle;
+    }
+    // Pieces that lay end to end still do.
+    Curvature::new(pieces).unwrap_or_else(|_| surface.clone())
+}
+
+/// Length along a surface, from its middle, of the station `x_mm` counted from its tail end along the datum it was read from.
+fn place_of(as_read: &Curve, x_mm: f64) -> f64 {
+    let (mut low, mut high) = as_read.range_mm();
+    let tail_mm = as_read.at(low).point.x;
+    // Fifty halvings of 20 m leave less than a rounding error.
+    for _ in 0..50 {
+        let middle = 0.5 * (low + high);
+        if as_read.at(middle).point.x - tail_mm < x_mm { low = middle } else { high = middle }
+    }
+    0.5 * (low + high)
 }
 
 fn stack(
     job: &Job,
     name: &str,
-    layers: &[Layer],
     target: &Target,
     surface: &Curvature,
     list: &str,
@@ -97,7 +160,9 @@ fn stack(
         };
         faults.into_iter().map(moved).collect()
     };
-    let (laminate, lying) = laminates(job, layers).map_err(elsewhere)?;
+    let (taught, known) = shop::taught(job).map_err(elsewhere)?;
+    let job = &taught;
+    let (laminate, lying) = laminates(job, &job.layers).map_err(elsewhere)?;
     let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
     let whole = (target.curvature.start_mm(), target.curvature.end_mm());
     // The finished ends on the face that lies on the table, and where the board rests, both along that face.
@@ -149,7 +214,7 @@ fn stack(
     let scene = Scene { pressed: &pressed, load: &setup.load, finished_mm: reached, anchor_mm, on_deck };
     let sure = job.forecast;
     // What the shop's boards have told is uncertain in the factor, not in the layers again.
-    let certain = match job.shop.as_ref().is_some_and(|s| s.counted().next().is_some()) {
+    let certain = match known.is_some() {
         true => laminates(job, &shop::settled(laminate.layers()))?.1,
         false => lying.clone(),
     };
@@ -157,7 +222,44 @@ fn stack(
         .then(|| Model::new(&scene, &certain).ok())
         .flatten()
         .and_then(|model| forecast(&model, sure.springback, sure.draws, sure.seed));
-    Ok(PredictedStack { name: name.to_owned(), pressed, curve, forecast, largest_error_mm })
+    let mut checks: Vec<Finding> = job.doubts.iter().map(|d| d.finding.clone()).collect();
+    checks.extend(lying_checks(
+        job,
+        &Lying {
+            layers: &job.layers,
+            upright: &laminate,
+            lying: &lying,
+            pressed: &pressed,
+            released: &released,
+            finished_mm: reached,
+            load: &setup.load,
+        },
+    ));
+    checks.extend(hump_for_hollow(target, &released, job.table.lies, reached));
+    checks.push(table::left_over_there(largest_error_mm));
+    let learnt = known.map(|k| (k.learnt, k.boards));
+    Ok(PredictedStack { name: name.to_owned(), pressed, curve, forecast, largest_error_mm, learnt, checks })
+}
+
+/// A table that bends its board the other way than it is wanted: heights that were read downward, or from the other side.
+fn hump_for_hollow(target: &Target, released: &Released, lies: Lies, (from, to): (f64, f64)) -> Option<Finding> {
+    let turned = released.base.between(from, to).map_or(0.0, |k| k.total_angle());
+    let turned = if lies == Lies::DeckDown { -turned } else { turned };
+    let wanted = target.curvature.total_angle();
+    (turned * wanted < 0.0).then(|| Finding {
+        code: "hump-for-hollow",
+        subject: phrase!(
+            "the board turns by {} from tail to tip, where {} is wanted",
+            Quantity::angle(turned),
+            Quantity::angle(wanted)
+        ),
+        held: None,
+        verdict: Verdict::Stop,
+        source: "the wanted rocker turns the other way",
+        remedy: "The table is a hump where a hollow is wanted, or the other way round: were its heights read downward from a \
+                 straightedge? Turn their signs, or look at `table.board_lies`."
+            .into(),
+    })
 }
 
 /// The fault of a board that has no deck as thick as it is.

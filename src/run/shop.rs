@@ -1,11 +1,13 @@
 //! What the shop's boards say of this job's stack.
 
-use crate::calibrate::{BoardFactor, Evidence, Learnt, NINE_IN_TEN, OffTable, Prior, Sensitivities, fit_board, learn};
-use crate::curve::{Curvature, Piece};
+use crate::calibrate::{
+    BoardFactor, Evidence, Learnt, NINE_IN_TEN, OffTable, Prior, Sensitivities, fit_board, learn, surface_through,
+    table_id,
+};
 use crate::draft::{Foretold, ToldBoard};
 use crate::finding::Fault;
 use crate::forecast::end_heights_mm;
-use crate::job::{Ends, Job, KeptBoard, Layer, LengthAlong, PressedAs, Share, Shop};
+use crate::job::{EffectiveLayer, Ends, Job, KeptBoard, Layer, LengthAlong, PressedAs, Share, Shop};
 use crate::laminate::Laminate;
 use crate::press::{Blank, LineForce, Load};
 use crate::rocker::measured::{FitOptions, fit};
@@ -54,6 +56,25 @@ pub(super) fn known(job: &Job, shop: &Shop) -> Result<Known, Vec<Fault>> {
         board.told(said.deviation, *standing, of_shops.value, before.as_ref())
     });
     Ok(Known { boards: told.collect(), learnt })
+}
+
+/// The last board of this job that was not left out, if there is one: its table is likely to be there still.
+pub(super) fn last_of(job: &Job) -> Option<&KeptBoard> {
+    job.shop.as_ref()?.counted().filter(|b| b.is_of(job)).last()
+}
+
+/// The name of the table that a board was pressed on.
+pub(super) fn id_of(pressed: &PressedAs) -> String {
+    if pressed.table_id.is_empty() { table_id(&pressed.table) } else { pressed.table_id.clone() }
+}
+
+/// Where the table of a board was read, mm straight from the middle of the board; empty where it was not. Files of before
+/// count from its end.
+pub(super) fn read_at_mm(pressed: &PressedAs) -> Vec<f64> {
+    let at: Vec<f64> = pressed.table_heights_mm.iter().map(|r| r.0).collect();
+    let (low, high) = at.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| (a.min(*s), b.max(*s)));
+    let middle = if low < 0.0 { 0.0 } else { 0.5 * (low + high) };
+    at.into_iter().map(|s| s - middle).collect()
 }
 
 /// What is known of a stack before a board was measured.
@@ -144,7 +165,7 @@ fn recomputed(board: &KeptBoard) -> Result<Recomputed<'_>, Vec<Fault>> {
     };
     let of_fault = |f: Fault| elsewhere(f.message, f.remedy);
     let pressed = &board.pressed;
-    let laminate = Laminate::new(&pressed.layers, pressed.cure_above_room_k)
+    let laminate = Laminate::of_effective(&pressed.layers, pressed.cure_above_room_k)
         .map_err(|mut faults| of_fault(faults.swap_remove(0)))?;
     let off = off_table(pressed, &laminate)
         .map_err(|why| elsewhere(why, "Mend its entry, or leave it out with left_out = true.".to_owned()))?;
@@ -164,7 +185,7 @@ const READ_MM: f64 = 0.2;
 
 /// The stack on its table, as it was pressed.
 pub(super) fn off_table(pressed: &PressedAs, laminate: &Laminate) -> Result<OffTable, String> {
-    let table = surface(&pressed.table).ok_or("its table is no curve.")?;
+    let table = surface_through(&pressed.table).ok_or("its table is no curve.")?;
     let load = Load {
         pressure_mpa: pressed.pressure_mpa,
         forces: pressed
@@ -180,74 +201,16 @@ pub(super) fn off_table(pressed: &PressedAs, laminate: &Laminate) -> Result<OffT
         .map_err(|e| format!("it cannot be pressed again ({e:?})."))
 }
 
-/// Curvature through nodes, with a jump where two stand at one place.
-pub(super) fn surface(nodes: &[(f64, f64)]) -> Option<Curvature> {
-    let piece = |w: &[(f64, f64)]| Piece { start_mm: w[0].0, end_mm: w[1].0, k_start: w[0].1, k_end: w[1].1 };
-    Curvature::new(nodes.windows(2).filter(|w| w[1].0 > w[0].0).map(piece).collect()).ok()
-}
-
-/// The nodes of a curvature, as [`surface`] reads them. Pieces too short to be told apart in the shop's file are left
-/// out, and so are nodes that lie on the straight line between their neighbours.
-pub(super) fn nodes(table: &Curvature) -> Vec<(f64, f64)> {
-    let mut nodes: Vec<(f64, f64)> = Vec::new();
-    let mut add = |node: (f64, f64)| {
-        if nodes.last() == Some(&node) {
-            return;
-        }
-        if let [.., a, b] = nodes[..] {
-            let straight = a.1 + (node.1 - a.1) * (b.0 - a.0) / (node.0 - a.0);
-            if a.0 < b.0 && b.0 < node.0 && (straight - b.1).abs() < STRAIGHT_PER_MM {
-                nodes.pop();
-            }
-        }
-        nodes.push(node);
-    };
-    for p in table.pieces().iter().filter(|p| p.length_mm() > SHORTEST_MM) {
-        add((p.start_mm, p.k_start));
-        add((p.end_mm, p.k_end));
-    }
-    nodes
-}
-
-/// Shortest piece of a table that is kept, mm.
-const SHORTEST_MM: f64 = 1e-3;
-/// How near a straight line counts as on it, 1/mm: over a board of 2 m this moves its end by a hundredth of a micrometre
-/// for each node left out.
-const STRAIGHT_PER_MM: f64 = 1e-12;
-
 /// Layers whose moduli and relaxation are taken as they are: boards of the shop have told how far the springback is from
 /// what these say, and the factor's own deviation holds what is still open.
-pub(super) fn settled(layers: &[Layer]) -> Vec<Layer> {
-    let settle = |l: &Layer| {
-        let mut layer = l.clone();
+pub(super) fn settled(layers: &[EffectiveLayer]) -> Vec<Layer> {
+    let settle = |l: &EffectiveLayer| {
+        let mut layer = l.to_plain();
         layer.material.modulus_mpa.cv = 0.0;
         layer.material.relaxed.sd = 0.0;
         layer.relaxed.sd = 0.0;
         layer.thickness_sd_mm = 0.0;
-        layer.sag_test = None;
         layer
     };
     layers.iter().map(settle).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn nodes_give_the_curvature_back_and_leave_out_what_says_nothing() {
-        let piece = |start_mm: f64, end_mm: f64, k_start: f64, k_end: f64| Piece { start_mm, end_mm, k_start, k_end };
-        let table = Curvature::new(vec![
-            piece(-700.0, -300.0, 0.0, 2e-4),
-            piece(-300.0, 100.0, 3e-4, 3e-4),
-            piece(100.0, 700.0, 3e-4, 1e-4),
-        ]);
-        let fine = table.unwrap().refined(7.0);
-        let found = nodes(&fine);
-        assert_eq!(found.len(), 5, "{found:?}");
-        let back = surface(&found).unwrap();
-        for s in [-700.0, -512.3, -300.0, -299.9, 0.0, 333.0, 700.0] {
-            assert!((back.at(s) - fine.at(s)).abs() < 1e-15, "{s}");
-        }
-    }
 }

@@ -3,11 +3,12 @@
 use crate::finding::{Finding, Held, Verdict};
 use crate::job::{Hold, Pressing};
 use crate::laminate::Laminate;
-use crate::press::{Load, atmosphere_mpa};
+use crate::press::{Load, Pressed, Released, atmosphere_mpa};
 use crate::units::{Phrase, Quantity, phrase};
 
 use super::OverbentTable;
 use super::carried::{Build, Carried, Fastening, SAG_MM, Sag, Span};
+use super::overbent::{between, largest_gap_mm};
 
 /// Gap that glue fills without harm, and one that starves the joint, mm: common practice, no source.
 const GAP_MM: (f64, f64) = (0.05, 0.5);
@@ -59,7 +60,7 @@ pub fn checks(
     carried: &Carried,
 ) -> Vec<Finding> {
     let load = &bent.load;
-    let mut found = vec![gap(bent), left_over(bent)];
+    let mut found = vec![gap(bent.largest_gap_mm()), left_over(bent)];
     found.extend(overhangs(bent, load));
     found.extend(pressure(&pressing.hold));
     found.extend(unusual_pressure(&pressing.hold, load, bent.blank.tip_mm - bent.blank.tail_mm));
@@ -68,8 +69,40 @@ pub fn checks(
     found.extend(skin_sag(carried, build.span));
     found.extend((build.skin_mm > 0.0).then(|| fasteners(carried, build.span)));
     found.extend(give(carried));
-    found.extend(void(bent, load, lying));
+    found.extend(void(&bent.pressed, bent.finished_table_mm, load, lying));
     found
+}
+
+/// The checks of a stack on an existing table: how it lies on it between the ends `finished_mm` (along its face on the
+/// table), voids in its glue, pressure and cure.
+pub fn lying_checks(
+    (pressed, released): (&Pressed, &Released),
+    finished_mm: (f64, f64),
+    pressing: &Pressing,
+    load: &Load,
+    lying: &Laminate,
+) -> Vec<Finding> {
+    let table: Vec<f64> = pressed.stations.iter().map(|s| s.table_mm).collect();
+    let on_table = |face_mm: f64| between(&released.base_mm, &table, face_mm);
+    let ends = (on_table(finished_mm.0), on_table(finished_mm.1));
+    let blank_mm = pressed.stations.last().map_or(0.0, |s| s.blank_mm) - pressed.stations[0].blank_mm;
+    let mut found = vec![gap(largest_gap_mm(pressed, ends))];
+    found.extend(pressure(&pressing.hold));
+    found.extend(unusual_pressure(&pressing.hold, load, blank_mm));
+    found.extend(cure(pressing));
+    found.extend(void(pressed, ends, load, lying));
+    found
+}
+
+/// The check of what an existing table leaves of the wanted board.
+pub fn left_over_there(error_mm: f64) -> Finding {
+    finding(
+        "left-over",
+        "predicted board beside the wanted one",
+        Verdict::over(error_mm, ERROR_MM, Quantity::fine),
+        PRACTICE,
+        "Correct the table (`overbend shims`), take another stack, or build a table of its own.",
+    )
 }
 
 fn finding(
@@ -85,8 +118,7 @@ fn finding(
 
 const PRACTICE: &str = "common practice, no source";
 
-fn gap(bent: &OverbentTable) -> Finding {
-    let (gap_mm, at_mm) = bent.largest_gap_mm();
+fn gap((gap_mm, at_mm): (f64, f64)) -> Finding {
     finding(
         "bag-gap",
         phrase!("gap under the board, {} from the middle of the table", Quantity::place(at_mm)),
@@ -292,9 +324,9 @@ fn fasteners(carried: &Carried, span: Span) -> Finding {
     )
 }
 
-fn void(bent: &OverbentTable, load: &Load, lying: &Laminate) -> Option<Finding> {
+fn void(pressed: &Pressed, finished_table_mm: (f64, f64), load: &Load, lying: &Laminate) -> Option<Finding> {
     let source = "layers as strips of their own under the same pressure; what glue fills is common practice, no source";
-    let found = match bent.pressed.largest_void(lying, load, bent.finished_table_mm) {
+    let found = match pressed.largest_void(lying, load, finished_table_mm) {
         Ok(found) => found?,
         Err(reason) => {
             return Some(Finding {

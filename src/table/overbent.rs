@@ -99,10 +99,7 @@ impl OverbentTable {
 
     /// Largest gap under the finished length and where on the table it is, mm.
     pub fn largest_gap_mm(&self) -> (f64, f64) {
-        let (from, to) = self.finished_table_mm;
-        let gaps = self.pressed.stations.iter().zip(&self.pressed.contact.gap_mm);
-        let inside = gaps.filter(|(s, _)| (from..=to).contains(&s.table_mm));
-        inside.fold((0.0, 0.0), |most, (s, gap)| if *gap > most.0 { (*gap, s.table_mm) } else { most })
+        largest_gap_mm(&self.pressed, self.finished_table_mm)
     }
 
     /// The pressed stack from its tail end to its tip end.
@@ -194,6 +191,13 @@ impl OverbentTable {
         let shares = places.map(|s| laminate.section_at(s).springback_share());
         shares.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), share| (a.min(share), b.max(share)))
     }
+}
+
+/// Largest gap under a stack between two places on its table, and where it is, mm.
+pub(super) fn largest_gap_mm(pressed: &Pressed, (from, to): (f64, f64)) -> (f64, f64) {
+    let gaps = pressed.stations.iter().zip(&pressed.contact.gap_mm);
+    let inside = gaps.filter(|(s, _)| (from..=to).contains(&s.table_mm));
+    inside.fold((0.0, 0.0), |most, (s, gap)| if *gap > most.0 { (*gap, s.table_mm) } else { most })
 }
 
 /// Linear interpolation in increasing `x`; beyond the ends it runs on with slope 1, as lengths do.

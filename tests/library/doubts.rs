@@ -55,9 +55,9 @@ fn named(text: &str, from: &str, to: &str, code: &str, key: &str, cause: &str) {
     let job = Document::parse("job.toml", &document).unwrap().job_with(&inputs).unwrap_or_else(|p| panic!("{p:#?}"));
     let of_rocker = overbend::rocker::target(&job.rocker, &job.board).map_or(Vec::new(), |t| t.findings());
     let found: Vec<Finding> = job.doubts.into_iter().map(|d| d.finding).chain(of_rocker).collect();
-    let hit = found.iter().find(|f| f.code == code && f.subject.starts_with(key));
+    let hit = found.iter().find(|f| f.code == code && f.subject.text(Default::default()).starts_with(key));
     let hit = hit.unwrap_or_else(|| panic!("{to}: no {code} about {key} in {found:#?}"));
-    assert!(hit.verdict == Verdict::Watch && hit.remedy.contains(cause), "{to}: {hit:#?}");
+    assert!(hit.verdict == Verdict::Watch && hit.remedy.text(Default::default()).contains(cause), "{to}: {hit:#?}");
 }
 
 #[test]

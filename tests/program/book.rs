@@ -169,6 +169,19 @@ fn watching_rebuilds_on_a_save_and_shows_errors_in_the_last_good_book() {
 }
 
 #[test]
+fn watching_advises_only_what_it_has() {
+    let dir = TempDir::new().unwrap();
+    let (file, out) = (dir.path().join("job.toml"), dir.path().join("out"));
+    fs::write(&file, job("lake-board")).unwrap();
+    fs::create_dir(&out).unwrap();
+    fs::write(out.join("ours.txt"), "by hand").unwrap();
+    let mut watch = Command::new(assert_cmd::cargo::cargo_bin("overbend"));
+    let output = watch.args(["watch", file.to_str().unwrap(), "-o", out.to_str().unwrap()]).output().unwrap();
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert!(said.contains("ours.txt") && !said.contains("--force"), "{said}");
+}
+
+#[test]
 fn watching_sees_a_save_of_a_file_that_the_job_names() {
     let dir = TempDir::new().unwrap();
     let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/river-board");

@@ -153,7 +153,9 @@ fn two_runs_at_once_both_keep_their_board() {
     std::thread::scope(|scope| {
         for label in ["a", "b", "c", "d"] {
             let dir = dir.path();
-            scope.spawn(move || ended(&overbend(dir, &["calibrate", "job.toml", "first.csv", "--label", label]), 0));
+            scope.spawn(move || {
+                ended(&overbend(dir, &["calibrate", "job.toml", "first.csv", "--label", label, "--new-table"]), 0)
+            });
         }
     });
     let text = fs::read_to_string(dir.path().join("shop.toml")).unwrap();
@@ -375,19 +377,28 @@ fn a_table_built_wrong_is_corrected_before_any_board() {
         .collect();
     fs::write(dir.path().join("table.csv"), heights).unwrap();
     let arguments = ["shims", "job.toml", "--as-built", "table.csv", "--json", "-o", "look"];
-    let output = overbend(dir.path(), &arguments);
+    let sizes = ["0.1", "0.2", "0.5", "1", "2", "5", "10", "20", "40"].map(|size| ["--shim", size]);
+    let output = overbend(dir.path(), &[&arguments[..], sizes.as_flattened()].concat());
     let json: serde_json::Value = serde_json::from_slice(&output.stdout).unwrap();
     let stations = json["shims"]["stations"].as_array().unwrap();
     let need = |s: &serde_json::Value| s["needed_mm"].as_f64().unwrap();
     assert!(need(&stations[stations.len() / 2]).abs() < 0.1 && json["shims"]["smooth"] == true, "{json:#}");
     let result = figures(dir.path());
-    let tip = result["table"]["tip_height_mm"].as_f64().unwrap();
-    let (first, x) = (need(&stations[0]), stations[0]["at_mm"].as_f64().unwrap());
+    // It was read every 50 mm, and so at the finished end.
+    let end = stations.iter().find(|s| (s["at_mm"].as_f64().unwrap() + 600.0).abs() < 0.1).unwrap();
+    let (first, x) = (need(end), end["at_mm"].as_f64().unwrap());
     let there = 8000.0 - (8000.0_f64 * 8000.0 - x * x).sqrt();
-    // A shim stands square to the table that is there; an arc's end slopes twice as much as its chord.
-    let (slope, wanted) = ((x.abs() / 8000.0).asin(), 2.0 * (tip / x.abs()).atan());
-    let expected = (tip - there) * wanted.cos() / (wanted - slope).cos();
-    assert!((first - expected).abs() < 0.3, "{first} {expected}");
+    // The designed table there, between two of its points.
+    let points = result["table"]["points"].as_array().unwrap();
+    let get = |i: usize, key: &str| points[i][key].as_f64().unwrap();
+    let i = (1..points.len()).find(|i| get(*i, "x_mm") >= x).unwrap();
+    let part = (x - get(i - 1, "x_mm")) / (get(i, "x_mm") - get(i - 1, "x_mm"));
+    let between = |key: &str| get(i - 1, key) + part * (get(i, key) - get(i - 1, key));
+    let (high, wanted) = (between("z_mm"), between("slope_deg").to_radians());
+    // A shim stands square to the table that is there.
+    let slope = -(x.abs() / 8000.0).asin();
+    let expected = (high - there) * wanted.cos() / (wanted - slope).cos();
+    assert!((first - expected).abs() < 0.02, "{first} {expected}");
     for name in ["shims.csv", "shims.json", "book.html"] {
         assert!(dir.path().join("look").join(name).exists(), "{name}");
     }

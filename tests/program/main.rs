@@ -20,6 +20,7 @@ mod faults;
 mod folder;
 #[cfg(unix)]
 mod help;
+mod learning;
 mod materials;
 mod predict;
 mod readme;

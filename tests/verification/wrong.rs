@@ -114,7 +114,7 @@ fn wrongs() -> Vec<Wrong> {
             "the wet stack bends as if it were glued already",
             with(|p| {
                 p.pressed = |table, laminate, blank, load| {
-                    let glued = laminate.layers().iter().map(|l| Layer { cured_group: Some(0), ..l.clone() });
+                    let glued = laminate.layers().iter().map(|l| Layer { cured_group: Some(0), ..l.to_plain() });
                     let glued = Laminate::new(&glued.collect::<Vec<_>>(), 0.0).unwrap();
                     (Program::ours().pressed)(table, &glued, blank, load)
                 }
@@ -202,7 +202,7 @@ fn wrongs() -> Vec<Wrong> {
             with(|p| {
                 p.widest_clear_mm = |hold, load, lying, skin_mm, skin, span| {
                     let limp = lying.layers().iter().map(|l| {
-                        let mut limp = l.clone();
+                        let mut limp = l.to_plain();
                         limp.material.modulus_mpa.value *= 1e-9;
                         limp.material.cross_modulus_mpa = limp.material.cross_modulus_mpa.map(|e| 1e-9 * e);
                         limp

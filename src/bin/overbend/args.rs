@@ -203,6 +203,9 @@ pub(crate) struct Predict {
     /// Heights read off the table as it was built: comma-separated stations along a straight line and heights over it.
     #[arg(long, value_name = "TABLE.csv")]
     pub(crate) as_built: Option<PathBuf>,
+    /// Station of --as-built at which the middle of the board lies; 0 where stations go below it, else halfway.
+    #[arg(long, value_name = "STATION", requires = "as_built", allow_hyphen_values = true)]
+    pub(crate) middle: Option<String>,
     /// Print all figures as JSON.
     #[arg(long)]
     pub(crate) json: bool,
@@ -245,9 +248,18 @@ pub(crate) struct Calibrate {
     /// The table as it was built: heights read off it, in stations straight along it and heights over a straight line.
     #[arg(long, value_name = "TABLE.csv", conflicts_with_all = ["same_table", "again"])]
     pub(crate) as_built: Option<PathBuf>,
-    /// The table is the one of the shop's last board, unchanged.
+    /// Station of --as-built at which the middle of the board lay; 0 where stations go below it, else halfway.
+    #[arg(long, value_name = "STATION", requires = "as_built", allow_hyphen_values = true)]
+    pub(crate) middle: Option<String>,
+    /// The table is the one of the last board of this job, unchanged.
     #[arg(long, conflicts_with = "again")]
     pub(crate) same_table: bool,
+    /// The table is the one that this job designs with all boards so far, built anew.
+    #[arg(long, conflicts_with_all = ["as_built", "same_table", "again"])]
+    pub(crate) new_table: bool,
+    /// Learn from the board even where no springback explains it.
+    #[arg(long)]
+    pub(crate) learn_anyway: bool,
     /// These are later readings of the board that is kept under this name; they count in place of its earlier ones.
     #[arg(long, value_name = "LABEL")]
     pub(crate) again: Option<String>,
@@ -281,7 +293,7 @@ pub(crate) struct Calibrate {
 
 #[derive(Debug, Args)]
 pub(crate) struct Shimming {
-    /// A thickness of shim that the shop has; may be given several times. Without it, `shims` of the shop's file.
+    /// A thickness of shim that the shop has; may be given several times. Without it, `shims` of the shop's file, else common ones.
     #[arg(long, value_name = "THICKNESS")]
     pub(crate) shim: Vec<String>,
     /// Wood may be planed off the table too.
@@ -291,11 +303,14 @@ pub(crate) struct Shimming {
 
 #[derive(Debug, Args)]
 pub(crate) struct Shims {
-    /// The job document; its table [existing_table] is corrected, else the one of the shop's last board.
+    /// The job document; its table [existing_table] is corrected, else the one of the shop's last board of this job.
     pub(crate) file: PathBuf,
     /// The table as it was built: heights read off it, in stations straight along it and heights over a straight line.
     #[arg(long, value_name = "TABLE.csv")]
     pub(crate) as_built: Option<PathBuf>,
+    /// Station of --as-built at which the middle of the board lies; 0 where stations go below it, else halfway.
+    #[arg(long, value_name = "STATION", requires = "as_built", allow_hyphen_values = true)]
+    pub(crate) middle: Option<String>,
     #[command(flatten)]
     pub(crate) shimming: Shimming,
     /// Print all figures as JSON.

@@ -2,7 +2,7 @@
 
 use overbend::document::{board_readings, shop, table_from_heights};
 use overbend::finding::Fault;
-use overbend::job::{Datum, Job, Origin, Readings, Smoothing, StationsAlong};
+use overbend::job::{Datum, ExistingTable, Job, Origin, Readings, Smoothing, StationsAlong};
 use overbend::run::{self, Calibration, Measured, OutputFile, PressedOn, Shimming};
 use overbend::units::{Dimension, QuantityError, parse_quantity};
 
@@ -69,7 +69,8 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
     match (&held, &path) {
         (Some(held), Some(path)) => {
             keep(held, path, &calibration)?;
-            tell(&format!("\nThe board is kept in {}; the next build uses it.\n", path.display()));
+            let used = if calibration.board.left_out { "it is not learned from" } else { "the next build uses it" };
+            tell(&format!("\nThe board is kept in {}; {used}.\n", path.display()));
         }
         (None, Some(_)) => tell("\nA dry run: nothing was kept.\n"),
         _ => {
@@ -136,11 +137,12 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
         excluded: Vec::new(),
     };
     let table = match (table, &job.existing_table) {
-        (Some(table), _) => PressedOn::Existing(table_from_heights(&table.name, &table.text, job.unit)?),
+        (Some(table), _) => PressedOn::Existing(as_built(table, arguments.middle.as_deref(), job)?),
         (None, _) if arguments.same_table => PressedOn::SameAsLast,
         (None, _) if arguments.again.is_some() => PressedOn::Again(arguments.again.clone().unwrap_or_default()),
+        (None, _) if arguments.new_table => PressedOn::Designed,
         (None, Some(existing)) => PressedOn::Existing(existing.clone()),
-        (None, None) => PressedOn::Designed,
+        (None, None) => PressedOn::Unstated,
     };
     Ok(Measured {
         readings: board_readings(&board.name, &board.text, job.unit, how)?,
@@ -148,6 +150,7 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
         date: arguments.date.clone(),
         remark: arguments.remark.clone(),
         table,
+        learn_anyway: arguments.learn_anyway,
         shimming: shimming(&arguments.shimming, job)?,
     })
 }
@@ -156,6 +159,17 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
 pub(crate) fn shimming(arguments: &args::Shimming, job: &Job) -> Result<Shimming, Vec<Fault>> {
     let thicknesses = arguments.shim.iter().map(|t| length(job, t, "thickness of shim"));
     Ok(Shimming { thicknesses_mm: thicknesses.collect::<Result<_, _>>()?, planing: arguments.plane })
+}
+
+/// A table from its heights; `middle` is the station at which the board's middle lies.
+pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result<ExistingTable, Vec<Fault>> {
+    let station = |text: &str| {
+        parse_quantity(text, Dimension::Length, job.unit).map_err(|_| {
+            let remedy = format!("Write a station of {} ({}).", table.name, Dimension::Length.units());
+            vec![Fault::new("argument", "existing_table", format!("`{text}` is no station of the middle."), remedy)]
+        })
+    };
+    table_from_heights(&table.name, &table.text, job.unit, middle.map(station).transpose()?)
 }
 
 fn length(job: &Job, text: &str, what: &str) -> Result<f64, Vec<Fault>> {

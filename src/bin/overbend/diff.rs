@@ -42,7 +42,9 @@ fn compared(arguments: &Diff) -> Result<Exit, Failed> {
     if arguments.json {
         let mut json = found.json.clone();
         json["on_old_table"] = match &pressed {
-            Some(Ok(p)) => json!({ "released": p.json["released"], "forecast": p.json["forecast"] }),
+            Some(Ok(p)) => {
+                json!({ "released": p.json["released"], "forecast": p.json["forecast"], "checks": p.json["checks"] })
+            }
             Some(Err(faults)) => json!({ "impossible": faults.iter().map(|f| f.message.as_str()).collect::<Vec<_>>() }),
             None => Value::Null,
         };

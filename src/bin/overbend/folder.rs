@@ -23,6 +23,19 @@ pub(crate) enum FolderError {
     Disk(String),
 }
 
+/// What commands with --force advise.
+const WITH_FORCE: &str = "; with --force the whole old folder is kept under a new name";
+
+impl FolderError {
+    /// The same for a command that has no --force.
+    pub(crate) fn without_force(self) -> Self {
+        match self {
+            Self::NotOurs(message) => Self::NotOurs(message.replace(WITH_FORCE, "")),
+            disk @ Self::Disk(_) => disk,
+        }
+    }
+}
+
 /// Refuses early what [`replace`] would refuse later, so that no work is done in vain.
 pub(crate) fn check(target: &Path, force: bool) -> Result<(), FolderError> {
     let shown = target.display();
@@ -54,7 +67,7 @@ pub(crate) fn check(target: &Path, force: bool) -> Result<(), FolderError> {
     }
     Err(FolderError::NotOurs(format!(
         "{shown} holds what no run of ours wrote or what was changed since: {}. Name another folder, or move these \
-         files away; with --force the whole old folder is kept under a new name.",
+         files away{WITH_FORCE}.",
         list.join(", ")
     )))
 }

@@ -1,30 +1,24 @@
 //! `overbend predict`.
 
-use overbend::document::table_from_heights;
 use overbend::finding::Fault;
 use overbend::run;
 
 use crate::args::Predict;
+use crate::calibrate::{as_built, named, told};
 use crate::exit::Exit;
-use crate::input::{Opened, read_text};
-use crate::report::{failure, say, say_json};
+use crate::input::Opened;
+use crate::report::{say, say_json};
 
 pub(crate) fn predict(arguments: &Predict) -> Exit {
-    let heights = match &arguments.as_built {
-        None => None,
-        Some(path) => match read_text(path) {
-            Ok(text) => Some((path.display().to_string(), text)),
-            Err(message) => {
-                failure(&message);
-                return Exit::Disk;
-            }
-        },
+    let heights = match arguments.as_built.as_deref().map(named).transpose() {
+        Ok(heights) => heights,
+        Err(exit) => return exit,
     };
     let done = Opened::read(&arguments.file).and_then(|opened| {
         opened.with(|document, inputs| {
             let mut job = document.job_with(inputs)?;
-            if let Some((name, text)) = &heights {
-                match table_from_heights(name, text, job.unit) {
+            if let Some(table) = &heights {
+                match as_built(table, arguments.middle.as_deref(), &job) {
                     Ok(table) => job.existing_table = Some(table),
                     Err(faults) => return Ok(Err(faults)),
                 }
@@ -46,12 +40,7 @@ pub(crate) fn predict(arguments: &Predict) -> Exit {
             }
             Exit::Done
         }
-        Ok(Err(faults)) => {
-            for fault in faults {
-                failure(&format!("{} {}", fault.message, fault.remedy));
-            }
-            Exit::Wrong
-        }
+        Ok(Err(faults)) => told(&faults),
         Err(failed) => failed.tell(),
     }
 }

@@ -1,12 +1,11 @@
 //! `overbend shims`.
 
-use overbend::document::table_from_heights;
 use overbend::finding::Fault;
 use overbend::run;
 
 use crate::args::Shims;
 use crate::build::{job_of, refused};
-use crate::calibrate::{named, shimming, told, write};
+use crate::calibrate::{as_built, named, shimming, told, write};
 use crate::exit::Exit;
 use crate::folder;
 use crate::input::Opened;
@@ -32,7 +31,7 @@ fn corrected(arguments: &Shims) -> Result<(), Exit> {
                 Err(faults) => return Ok(Err(faults)),
             };
             if let Some(table) = &table {
-                match table_from_heights(&table.name, &table.text, job.unit) {
+                match as_built(table, arguments.middle.as_deref(), &job) {
                     Ok(table) => job.existing_table = Some(table),
                     Err(faults) => return Ok(Err(faults)),
                 }

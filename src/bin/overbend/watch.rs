@@ -34,7 +34,7 @@ pub(crate) fn watch(arguments: &Watch) -> Exit {
         return Exit::Wrong;
     }
     if let Err(error) = folder::check(&arguments.output, false) {
-        return refused(&error);
+        return refused(&error.without_force());
     }
     tell(&format!("Watching {}. End with Ctrl-C.\n", arguments.file.display()));
     let (mut before, mut built): (Option<Seen>, Option<Seen>) = (None, None);
@@ -128,7 +128,7 @@ fn shelve(arguments: &Watch, good: Option<&(Vec<OutputFile>, String)>, problems:
             tell("The last good book is kept, with these words at its head.\n");
             Ok(())
         }
-        Err(error) => Err(refused(&error)),
+        Err(error) => Err(refused(&error.without_force())),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use crate::job::{Datum, KeptBoard, Layer, Origin, StationsAlong, Thickness};
+use crate::job::{Datum, EffectiveLayer, KeptBoard, Origin, StationsAlong, Thickness};
 use crate::units::plain;
 
 /// Decimals of lengths: a thousandth of what is measured.
@@ -10,7 +10,7 @@ const LENGTH_DECIMALS: usize = 4;
 /// Decimals of ratios and of curvatures in 1/m: a billionth of a metre's bend is nothing.
 const FINE_DECIMALS: usize = 9;
 /// Pairs in a line of the file.
-const PAIRS_IN_LINE: usize = 8;
+const PAIRS_IN_LINE: usize = 10;
 
 /// The entry of a board, ended by a line's end.
 pub(super) fn write(board: &KeptBoard) -> String {
@@ -36,6 +36,9 @@ pub(super) fn write(board: &KeptBoard) -> String {
         line("again_of", quoted(label));
     }
     line("job", quoted(&board.job_hash));
+    if !board.job_title.is_empty() {
+        line("job_title", quoted(&board.job_title));
+    }
     line("finished", ends(pressed.finished_mm));
     line("blank", ends(pressed.blank_mm));
     line("pressure", quoted(&format!("{} kPa", plain(1e3 * pressed.pressure_mpa, FINE_DECIMALS))));
@@ -52,66 +55,75 @@ pub(super) fn write(board: &KeptBoard) -> String {
         line("cure_above_room", plain(pressed.cure_above_room_k, LENGTH_DECIMALS));
     }
     // Places along the table in mm, curvature in 1/m.
+    if !pressed.table_id.is_empty() {
+        line("table_id", quoted(&pressed.table_id));
+    }
     line("table", pairs(&pressed.table, 1e3, FINE_DECIMALS));
     if !pressed.table_heights_mm.is_empty() {
         line("table_heights", pairs(&pressed.table_heights_mm, 1.0, LENGTH_DECIMALS));
     }
-    for layer in &pressed.layers {
-        out.push_str(&ply(layer));
-    }
+    line("layers", format!("[\n{}]", layers(&pressed.layers)));
     out.push_str(&measured(board));
     out
 }
 
-fn ply(layer: &Layer) -> String {
-    let mut out = "\n[[board.layers]]\n".to_owned();
-    let mut line = |key: &str, value: String| {
-        let _ = writeln!(out, "{key} = {value}");
-    };
-    let fine = |value: f64| plain(value, FINE_DECIMALS);
-    let material = &layer.material;
-    line("name", quoted(&layer.name));
-    line("material", quoted(&material.name));
-    line("modulus", quoted(&format!("{} MPa", plain(material.modulus_mpa.value, LENGTH_DECIMALS))));
-    line("modulus_cv", fine(material.modulus_mpa.cv));
-    line("relaxed", fine(layer.relaxed.value));
-    line("relaxed_error", fine(layer.relaxed.sd));
-    if let Some(expansion) = material.expansion_per_k {
-        line("expansion", fine(1e6 * expansion));
-    }
-    match &layer.thickness {
-        Thickness::Constant(t) => line("thickness", plain(*t, LENGTH_DECIMALS)),
-        Thickness::Tapered(stations) => line("taper", pairs(stations, 1.0, LENGTH_DECIMALS)),
-    }
-    line("thickness_error", fine(layer.thickness_sd_mm));
-    if let Some((from, to)) = layer.extent_mm {
-        line("from", plain(from, LENGTH_DECIMALS));
-        line("to", plain(to, LENGTH_DECIMALS));
-    }
-    if let Some(group) = layer.cured_group {
-        line("cured_group", group.to_string());
-    }
-    if layer.natural_curvature_per_mm != 0.0 {
-        line("natural_curvature", fine(1e3 * layer.natural_curvature_per_mm));
-    }
-    out
+/// One line for each layer, or for several plies of one entry that lie on each other.
+fn layers(layers: &[EffectiveLayer]) -> String {
+    let alike = |a: &EffectiveLayer, b: &EffectiveLayer| a.entry == b.entry && ply(a, 1) == ply(b, 1);
+    layers.chunk_by(alike).map(|plies| format!("  {{ {} }},\n", ply(&plies[0], plies.len()))).collect()
 }
 
+/// A layer's keys and values; what is left out is zero when it is read.
+fn ply(layer: &EffectiveLayer, plies: usize) -> String {
+    let fine = |value: f64| plain(value, FINE_DECIMALS);
+    let length = |mm: f64| plain(mm, LENGTH_DECIMALS);
+    let material = &layer.material;
+    let mut keys = vec![("name", quoted(&layer.name))];
+    let mut key = |name: &'static str, present: bool, value: String| {
+        if present {
+            keys.push((name, value));
+        }
+    };
+    key("plies", plies > 1, plies.to_string());
+    key("material", true, quoted(&material.name));
+    key("modulus", true, quoted(&format!("{} MPa", length(material.modulus_mpa.value))));
+    key("modulus_cv", material.modulus_mpa.cv != 0.0, fine(material.modulus_mpa.cv));
+    key("relaxed", layer.relaxed.value != 0.0, fine(layer.relaxed.value));
+    key("relaxed_error", layer.relaxed.sd != 0.0, fine(layer.relaxed.sd));
+    key("expansion", material.expansion_per_k.is_some(), fine(1e6 * material.expansion_per_k.unwrap_or(0.0)));
+    match &layer.thickness {
+        Thickness::Constant(t) => key("thickness", true, length(*t)),
+        Thickness::Tapered(stations) => key("taper", true, format!("[{}]", row(stations, 1.0, LENGTH_DECIMALS))),
+    }
+    key("thickness_error", layer.thickness_sd_mm != 0.0, fine(layer.thickness_sd_mm));
+    if let Some((from, to)) = layer.extent_mm {
+        key("from", true, length(from));
+        key("to", true, length(to));
+    }
+    key("cured_group", layer.cured_group.is_some(), layer.cured_group.unwrap_or(0).to_string());
+    let natural = layer.natural_curvature_per_mm;
+    key("natural_curvature", natural != 0.0, fine(1e3 * natural));
+    keys.into_iter().map(|(name, value)| format!("{name} = {value}")).collect::<Vec<_>>().join(", ")
+}
+
+/// The readings; what is usual is left out.
 fn measured(board: &KeptBoard) -> String {
     let mut out = "\n[board.measured]\n".to_owned();
     let mut line = |key: &str, value: String| {
         let _ = writeln!(out, "{key} = {value}");
     };
     let readings = &board.readings;
-    let word = |word: &str| quoted(word);
-    line("datum", word(if readings.datum == Datum::Floor { "floor" } else { "straightedge" }));
-    line("along", word(if readings.along == StationsAlong::Base { "base" } else { "datum" }));
-    let from = match readings.origin {
-        Origin::Tail => "tail",
-        Origin::Middle => "middle",
-        Origin::Tip => "tip",
-    };
-    line("from", word(from));
+    if readings.datum == Datum::Straightedge {
+        line("datum", quoted("straightedge"));
+    }
+    if readings.along == StationsAlong::Datum {
+        line("along", quoted("datum"));
+    }
+    match readings.origin {
+        Origin::Tail => line("from", quoted("tail")),
+        Origin::Middle => line("from", quoted("middle")),
+        Origin::Tip => line("from", quoted("tip")),
+    }
     if let Some(error) = readings.error_mm {
         line("error", plain(error, LENGTH_DECIMALS));
     }
@@ -127,15 +139,14 @@ fn measured(board: &KeptBoard) -> String {
 
 /// Pairs, a few to a line; the second ones times `scale`.
 fn pairs(list: &[(f64, f64)], scale: f64, decimals: usize) -> String {
-    let lines: Vec<String> = list
-        .chunks(PAIRS_IN_LINE)
-        .map(|chunk| {
-            let pair =
-                |(a, b): &(f64, f64)| format!("[{}, {}]", plain(*a, LENGTH_DECIMALS), plain(scale * b, decimals));
-            chunk.iter().map(pair).collect::<Vec<_>>().join(", ")
-        })
-        .collect();
+    let lines: Vec<String> = list.chunks(PAIRS_IN_LINE).map(|chunk| row(chunk, scale, decimals)).collect();
     format!("[\n  {},\n]", lines.join(",\n  "))
+}
+
+/// Pairs in one line.
+fn row(list: &[(f64, f64)], scale: f64, decimals: usize) -> String {
+    let pair = |(a, b): &(f64, f64)| format!("[{}, {}]", plain(*a, LENGTH_DECIMALS), plain(scale * b, decimals));
+    list.iter().map(pair).collect::<Vec<_>>().join(", ")
 }
 
 /// A text in quotes, with what TOML wants escaped.

@@ -22,10 +22,12 @@ fn board(label: &str) -> KeptBoard {
         left_out: false,
         again_of: Some("another".to_owned()),
         job_hash: "abc123".to_owned(),
+        job_title: "Lake board".to_owned(),
         pressed: PressedAs {
-            layers: vec![tapered, skin],
+            layers: vec![EffectiveLayer::with_moduli_of(tapered), EffectiveLayer::with_moduli_of(skin)],
             cure_above_room_k: 20.0,
             table: vec![(-700.0, 2.5e-4), (0.0, 3e-4), (0.0, 1.25e-4), (700.0, -1e-4)],
+            table_id: "0a1b2c3d".to_owned(),
             table_heights_mm: vec![(0.0, 61.5), (700.0, 0.0), (1400.0, 60.0)],
             blank_mm: (-660.0, 665.0),
             finished_mm: (-600.0, 600.0),
@@ -66,8 +68,10 @@ fn a_board_that_was_written_reads_back_the_same() {
     for (a, b) in found.pressed.layers.iter_mut().zip(&board.pressed.layers) {
         near(a.natural_curvature_per_mm, b.natural_curvature_per_mm);
         near(a.material.expansion_per_k.unwrap(), b.material.expansion_per_k.unwrap());
-        a.natural_curvature_per_mm = b.natural_curvature_per_mm;
-        a.material.expansion_per_k = b.material.expansion_per_k;
+        let mut layer = a.to_plain();
+        layer.natural_curvature_per_mm = b.natural_curvature_per_mm;
+        layer.material.expansion_per_k = b.material.expansion_per_k;
+        *a = EffectiveLayer::with_moduli_of(layer);
     }
     near(found.pressed.pressure_mpa, board.pressed.pressure_mpa);
     found.pressed.pressure_mpa = board.pressed.pressure_mpa;
@@ -90,7 +94,7 @@ fn a_broken_file_is_refused_with_its_place_and_nothing_is_added() {
     let good = with_board("shop.toml", "", &board("first")).unwrap();
     let cases = [
         (good.replace("label = \"first\"", "label = \"first"), ":2:", "syntax"),
-        (good.replace("pressure =", "presure ="), ":9:1:", "unknown-key"),
+        (good.replace("pressure =", "presure ="), ":10:1:", "unknown-key"),
         (good.replace("2026-03-01", "1 March"), ":3:8:", "no-date"),
         (good.replace("modulus = \"5040 MPa\"", "modulus = \"5040 mm\""), "", "wrong-unit"),
         (good.replace("[board.measured]", "[board.other]"), "", "unknown-key"),
@@ -107,4 +111,88 @@ fn a_broken_file_is_refused_with_its_place_and_nothing_is_added() {
 #[test]
 fn an_empty_file_has_no_boards() {
     assert_eq!(read("shop.toml", "# nothing yet\n").unwrap(), Shop::default());
+}
+
+/// As files were written before titles, names of tables and plies: one table for each layer, and all that is usual spelled out.
+const OLD: &str = r#"
+[[board]]
+label = "first"
+job = "abc123"
+finished = [-600, 600]
+blank = [-660, 665]
+pressure = "85 kPa"
+table = [
+  [-700, 0.25], [0, 0.3], [0, 0.125], [700, -0.1],
+]
+table_heights = [
+  [0, 61.5], [700, 0], [1400, 60],
+]
+
+[[board.layers]]
+name = "ply"
+material = "ash, white"
+modulus = "12000 MPa"
+modulus_cv = 0
+relaxed = 0
+relaxed_error = 0
+thickness = 4
+thickness_error = 0
+
+[[board.layers]]
+name = "ply"
+material = "ash, white"
+modulus = "12000 MPa"
+modulus_cv = 0
+relaxed = 0
+relaxed_error = 0
+thickness = 4
+thickness_error = 0
+
+[board.measured]
+datum = "floor"
+along = "base"
+from = "tail"
+error = 0.3
+readings = [
+  [0, 40], [300, 10], [600, 0], [900, 10], [1200, 40],
+]
+"#;
+
+#[test]
+fn files_of_before_are_still_read_and_go_on() {
+    let shop = read("shop.toml", OLD).unwrap();
+    let board = &shop.boards[0];
+    assert_eq!((board.pressed.layers.len(), board.pressed.table.len()), (2, 4));
+    assert_eq!((board.job_title.as_str(), board.pressed.table_id.as_str()), ("", ""));
+    let both = with_board("shop.toml", OLD, &KeptBoard { label: "again".to_owned(), ..board.clone() }).unwrap();
+    let new = &read("shop.toml", &both).unwrap().boards[1];
+    assert_eq!((&new.pressed.layers[0], &new.readings), (&board.pressed.layers[0], &board.readings));
+}
+
+#[test]
+fn plies_of_one_entry_are_one_line() {
+    let mut many = board("plies");
+    let ply = Layer::flat("ply", Material::of_modulus("ash", MaterialKind::WoodAlong, 12_000.0), 1.5);
+    many.pressed.layers = (0..20).map(|_| EffectiveLayer::with_moduli_of(ply.clone())).collect();
+    let text = with_board("shop.toml", "", &many).unwrap();
+    assert_eq!(text.matches("material = ").count(), 1, "{text}");
+    assert!(text.contains("plies = 20"), "{text}");
+    assert_eq!(read("shop.toml", &text).unwrap().boards[0].pressed.layers.len(), 20);
+}
+
+#[test]
+fn bare_shims_are_in_the_unit_of_the_job() {
+    let inch = read_for("shop.toml", "shims = [0.5, \"3 mm\"]\n", LengthUnit::Inch { denominator: 64 }).unwrap();
+    assert_eq!((inch.shims_mm, read("shop.toml", "shims = [0.5]\n").unwrap().shims_mm), (vec![12.7, 3.0], vec![0.5]));
+}
+
+/// What cannot be read back is told at the end of the text that is there, not beyond it.
+#[test]
+fn a_board_that_cannot_be_read_back_is_a_problem_within_the_text() {
+    let text = "# ours\n";
+    for remark in ["x".repeat(300), String::new()] {
+        let problems =
+            with_board("shop.toml", text, &KeptBoard { remark: Some(remark), ..board("first") }).unwrap_err();
+        assert!(problems.iter().all(|p| p.span.end <= text.len()), "{problems:?}");
+    }
 }

@@ -6,6 +6,7 @@ use crate::curve::PlaneCurve;
 use crate::draft::calibrated::{Calibrated, explained};
 use crate::draft::plot::{Axis, Chart, Count, Height, Series};
 use crate::drawing::{Block, Cell, Figure, Ink, Listing, Page, Section, Tone};
+use crate::finding::{Finding, Verdict};
 use crate::job::Job;
 use crate::units::decimal;
 
@@ -37,7 +38,7 @@ pub fn board_page(job: &Job, all: &Calibrated<'_>, origin: &str) -> Page {
 fn lead(all: &Calibrated<'_>, say: Say) -> Vec<Block> {
     let (low, high) = all.found.band();
     let tone = if all.found.is_explained() { Tone::Good } else { Tone::Look };
-    vec![
+    let mut blocks = vec![
         Block::Paragraph(format!(
             "This board sprang back {} times as much as its layers alone say (nine in ten: {} to {}). Its table was taken to \
              be {}.",
@@ -47,7 +48,13 @@ fn lead(all: &Calibrated<'_>, say: Say) -> Vec<Block> {
             all.table
         )),
         Block::Notice(tone, format!("Explained {}.", explained(all.found, say.unit))),
-    ]
+    ];
+    let kept = "This board is kept, but not learned from.".to_owned();
+    blocks.extend(all.left_out.then_some(Block::Notice(Tone::Look, kept)));
+    let look = all.checks.iter().filter(|c| c.verdict != Verdict::Ok);
+    let words = |c: &Finding| format!("{}: {}", c.subject.text(say.unit), c.remedy.text(say.unit));
+    blocks.extend(look.map(|c| Block::Notice(Tone::Look, words(c))));
+    blocks
 }
 
 fn board(all: &Calibrated<'_>, say: Say) -> Vec<Block> {

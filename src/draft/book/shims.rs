@@ -2,7 +2,7 @@
 
 use super::Say;
 use crate::calibrate::{Shim, ShimSchedule};
-use crate::draft::shims::NOTHING_MM;
+use crate::draft::shims::{NOTHING_MM, remedy};
 use crate::drawing::{Block, Cell, Listing, Page, Section, Step, Tone};
 use crate::job::{Frame, Job};
 use crate::units::Quantity;
@@ -28,12 +28,13 @@ pub(super) fn blocks(job: &Job, schedule: &ShimSchedule, whose: &str, say: Say) 
         Block::Notice(
             Tone::Look,
             format!(
-                "Not smooth: these pieces leave a bump of {}, and {} is allowed. Get thinner shims.",
+                "Not smooth: these pieces leave a bump of {}, and {} is allowed.",
                 bend(schedule.kink_per_mm),
                 bend(schedule.most_kink_per_mm)
             ),
         )
     });
+    blocks.extend(remedy(schedule, job.unit).map(|words| Block::Notice(Tone::Look, format!("Out of reach: {words}."))));
     blocks.push(Block::Table(listing(schedule, say)));
     blocks.push(Block::Heading("Order of work".to_owned()));
     blocks.push(Block::Steps(order(job, schedule, say)));

@@ -6,7 +6,7 @@ use super::{Results, Say};
 use crate::draft::plot::bars::{Bar, bars};
 use crate::draft::plot::text;
 use crate::drawing::{Block, Cell, Figure, Ink, LabelStyle, Listing, Picture, TextAnchor};
-use crate::job::{Layer, MaterialKind, Thickness};
+use crate::job::{EffectiveLayer, MaterialKind, Thickness};
 use crate::units::{decimal, plain};
 
 /// Height of the section, page pixels.
@@ -15,9 +15,9 @@ const SECTION_HIGH: f64 = 200.0;
 const LOOK: f64 = 0.6;
 
 /// Layers alike that lie on each other: the first, and how many.
-type Run<'a> = (&'a Layer, usize);
+type Run<'a> = (&'a EffectiveLayer, usize);
 
-fn runs(layers: &[Layer]) -> Vec<Run<'_>> {
+fn runs(layers: &[EffectiveLayer]) -> Vec<Run<'_>> {
     let mut runs: Vec<Run<'_>> = Vec::new();
     for layer in layers {
         match runs.last_mut() {
@@ -43,7 +43,7 @@ pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
     blocks
 }
 
-fn thickness_mm(layer: &Layer) -> (f64, f64) {
+fn thickness_mm(layer: &EffectiveLayer) -> (f64, f64) {
     match &layer.thickness {
         Thickness::Constant(t) => (*t, *t),
         Thickness::Tapered(stations) => {
@@ -53,7 +53,7 @@ fn thickness_mm(layer: &Layer) -> (f64, f64) {
 }
 
 /// Thickness in words, a taper by its ends.
-fn thickness(layer: &Layer, say: Say) -> String {
+fn thickness(layer: &EffectiveLayer, say: Say) -> String {
     let (least, most) = thickness_mm(layer);
     if least < most { format!("{} to {}", say.fine(least), say.fine(most)) } else { say.fine(most) }
 }
@@ -70,7 +70,7 @@ fn section(results: &Results<'_>, say: Say) -> Figure {
         ),
         |width| {
             let mut picture = Picture::new(width, SECTION_HIGH + 24.0);
-            let layers = &results.job.layers;
+            let layers = results.laminate.layers();
             // The thickest of a taper stands for it: it is that of the middle in every usual core.
             let total: f64 = layers.iter().map(|l| thickness_mm(l).1).sum();
             let scale = SECTION_HIGH / total;

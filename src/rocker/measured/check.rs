@@ -67,7 +67,11 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
     if !faults.is_empty() {
         return Err(faults);
     }
-    let used: Vec<usize> = (0..list.len()).filter(|i| !readings.excluded.contains(i)).collect();
+    let mut used: Vec<usize> = (0..list.len()).filter(|i| !readings.excluded.contains(i)).collect();
+    // A board may be read from either end: what falls all the way is taken from its back.
+    if used.windows(2).all(|w| list[w[1]].station_mm <= list[w[0]].station_mm) {
+        used.reverse();
+    }
     let half = 0.5 * options.length_mm;
     let (first, last) = match readings.origin {
         Origin::Tail | Origin::Tip => (0.0, options.length_mm),
@@ -117,7 +121,8 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
                     plain(r.station_mm, 2),
                     plain(stations.last().map_or(0.0, |s| s.0), 2)
                 ),
-                "List new stations in growing order (is a digit missing?); only repeated ones may come later.",
+                "List new stations in growing order, or all in falling order (is a digit missing?); only repeated ones may \
+                 come later.",
             ));
         } else {
             stations.push((r.station_mm, i));

@@ -266,7 +266,7 @@ fn a_gap_between_layers_is_told_with_the_layer_below_it() {
     let load = Load::even(0.002);
     let setup = Setup { overhang_tail_mm: 0.0, overhang_tip_mm: 0.0, end_margin_mm: 30.0, load: load.clone() };
     let table = overbend(&target, 0.0, &laminate, &setup).unwrap();
-    let check = void(&table, &load, &laminate).unwrap();
+    let check = void(&table.pressed, table.finished_table_mm, &load, &laminate).unwrap();
     let widest = table.pressed.largest_void(&laminate, &load, table.finished_table_mm).unwrap().unwrap();
     assert_eq!((check.code, check.si().unwrap().0), ("glue-void", widest.gap_mm));
     assert!(widest.gap_mm > GAP_MM.1 && check.verdict == Verdict::Stop, "{check:?}");
