@@ -192,8 +192,10 @@ mod tests {
     fn a_rise_that_no_board_has_is_told_with_the_limit_that_it_breaks() {
         // An arc that turns through a rises by tan(a/4)/2 of its chord; 1/8 of k L where it hardly turns.
         let usual = |k: f64| bent(k).findings().is_empty();
-        assert!(usual(0.0) && usual(7e-9) && usual(1.7e-5) && usual(-1.7e-5) && usual(2e-3));
-        for (k, value, limit) in [(1.2e-5, 0.15, 0.2), (-1.2e-5, 0.15, 0.2), (1e-7, 0.001_25, 0.2)] {
+        assert!(usual(0.0) && usual(7e-9) && usual(3.3e-5) && usual(-1.7e-5) && usual(2e-3));
+        for (k, value, limit) in
+            [(3.1e-5, 0.3875, 0.4), (1.2e-5, 0.15, 0.4), (-1.2e-5, 0.15, 0.2), (1e-7, 0.001_25, 0.4)]
+        {
             let found = bent(k).findings();
             assert_eq!(found.len(), 1, "{k}");
             assert_eq!((found[0].code, found[0].verdict), ("rocker-unusual", Verdict::Watch));

@@ -172,6 +172,6 @@ fn the_wanted_rocker_can_be_looked_at_alone() {
     );
     fs::remove_file(dir.path().join("board.csv")).unwrap();
     let output = overbend(&["target", job.to_str().unwrap()]);
-    ends_with(&output, 2);
+    ends_with(&output, 3);
     assert!(words(&output.stderr).contains("board.csv cannot be read"), "{}", words(&output.stderr));
 }
