@@ -2,8 +2,8 @@
 
 use serde::Deserialize;
 
+use super::csv;
 use super::inputs::Inputs;
-use super::measured;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use super::rocker::{self, RawRocker};
@@ -51,13 +51,14 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawExistingTable>, inputs: 
 pub fn table_from_heights(name: &str, text: &str, unit: LengthUnit) -> Result<ExistingTable, Vec<Fault>> {
     let mut reader = Reader::new(Vec::new());
     reader.unit = unit;
-    let found = measured::from_csv(&mut reader, text, name, "existing_table.surface");
-    let (mut readings, file) = found.filter(|_| reader.faults.is_empty()).ok_or(reader.faults)?;
+    let read = csv::read(&mut reader, text, name, "existing_table.surface");
+    let read = read.filter(|_| reader.faults.is_empty()).ok_or(reader.faults)?;
+    let (mut readings, file) = (read.readings, read.file);
     let ends = readings
         .iter()
         .map(|r| r.station_mm)
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| (a.min(s), b.max(s)));
-    let (origin, length_mm) = if ends.0 < 0.0 {
+    let (origin, length_mm) = if ends.0 < 0.0 || read.origin == Some(Origin::Middle) {
         (Origin::Middle, 2.0 * ends.1.max(-ends.0))
     } else {
         readings.iter_mut().for_each(|r| r.station_mm -= ends.0);
