@@ -238,3 +238,6 @@ fn columns_of(heading: &Line<'_>, separator: char, name: &str, path: &str) -> Re
         }
     }
 }
+
+#[cfg(test)]
+mod tests;
