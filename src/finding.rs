@@ -1,6 +1,7 @@
 //! What the tool has to say about a job: checks with a verdict, and faults that point into the document.
 
 use std::fmt;
+use std::ops::Range;
 
 use crate::units::{LengthUnit, Phrase, Quantity};
 
@@ -132,6 +133,23 @@ pub struct Fault {
     pub message: String,
     /// What would be right.
     pub remedy: String,
+    /// Where it stands, if not in the document itself.
+    pub place: Option<FilePlace>,
+}
+
+/// A place in a file that a document or an argument names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FilePlace {
+    /// The file, as it was named.
+    pub file: String,
+    /// Line, from 1.
+    pub line: usize,
+    /// Bytes of the file before that line.
+    pub line_start: usize,
+    /// Bytes of the line that are meant.
+    pub bytes: Range<usize>,
+    /// The line.
+    pub text: String,
 }
 
 impl Fault {
@@ -142,13 +160,22 @@ impl Fault {
         message: impl Into<String>,
         remedy: impl Into<String>,
     ) -> Self {
-        Self { code, path: path.into(), message: message.into(), remedy: remedy.into() }
+        Self { code, path: path.into(), message: message.into(), remedy: remedy.into(), place: None }
+    }
+
+    /// The same fault, in a file that the document or an argument names.
+    pub fn in_file(self, place: FilePlace) -> Self {
+        Self { place: Some(place), ..self }
     }
 }
 
 impl fmt::Display for Fault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{} [{}]: {} {}", self.path, self.code, self.message, self.remedy)
+        match &self.place {
+            Some(place) => write!(f, "{}:{}", place.file, place.line)?,
+            None => f.write_str(&self.path)?,
+        }
+        write!(f, " [{}]: {} {}", self.code, self.message, self.remedy)
     }
 }
 

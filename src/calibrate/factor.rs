@@ -129,7 +129,7 @@ const BLIND: f64 = 5.0;
 /// convergence, a factor that cannot be.
 pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<BoardFactor, Fault> {
     let fault = |code, message: String, remedy: &str| Fault::new(code, path, message, remedy);
-    let used: Vec<usize> = (0..readings.readings.len()).filter(|i| !readings.excluded.contains(i)).collect();
+    let used = readings.listed();
     if used.len() < 4 {
         return Err(fault(
             "readings-too-few",

@@ -2,8 +2,8 @@
 
 use serde::Deserialize;
 
+use super::csv;
 use super::inputs::Inputs;
-use super::measured;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use super::rocker::{self, RawRocker};
@@ -65,8 +65,9 @@ pub fn table_from_heights(
 ) -> Result<ExistingTable, Vec<Fault>> {
     let mut reader = Reader::new(Vec::new());
     reader.unit = unit;
-    let found = measured::from_csv(&mut reader, text, name, "existing_table.surface");
-    let (mut readings, file) = found.filter(|_| reader.faults.is_empty()).ok_or(reader.faults)?;
+    let read = csv::read(&mut reader, text, name, "existing_table.surface");
+    let read = read.filter(|_| reader.faults.is_empty()).ok_or(reader.faults)?;
+    let (mut readings, file) = (read.readings, read.file);
     let mut places: Vec<(f64, f64)> = readings.iter().map(|r| (r.station_mm, r.height_mm)).collect();
     places.sort_by(|a, b| a.0.total_cmp(&b.0));
     places.dedup_by(|b, a| a.0 == b.0);
@@ -76,7 +77,7 @@ pub fn table_from_heights(
         return Err(vec![Fault::new("too-few-readings", "existing_table.surface", message, remedy)]);
     };
     let halfway = 0.5 * (first + last);
-    let middle_mm = middle_mm.unwrap_or(if first < 0.0 { 0.0 } else { halfway });
+    let middle_mm = middle_mm.unwrap_or(if first < 0.0 || read.origin == Some(Origin::Middle) { 0.0 } else { halfway });
     if !(first < middle_mm && middle_mm < last) {
         let message = format!("the middle of the board, at station {} mm, is not on the table.", plain(middle_mm, 1));
         let remedy = format!(

@@ -2,11 +2,12 @@
 
 use serde::Deserialize;
 
+use super::csv::{self, FileOfReadings};
 use super::inputs::Inputs;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
-use crate::job::{Datum, Ends, Origin, Reading, Readings, ReadingsFile, Smoothing, StationsAlong};
+use crate::job::{Datum, Ends, Origin, Reading, Readings, Smoothing, StationsAlong};
 use crate::units::{Dimension, LengthUnit};
 
 #[derive(Debug, Default, Deserialize)]
@@ -31,7 +32,7 @@ pub(super) struct RawMeasured {
     along: Option<Quantity>,
     /// Where stations are counted from.
     ///
-    /// Takes one of `tail`, `middle`, `tip`; `tail` when left out.
+    /// Takes one of `tail`, `middle`, `tip`; what the file's heading says, or `tail`, when left out.
     from: Option<Quantity>,
     /// How far two readings of one height usually differ.
     ///
@@ -52,7 +53,7 @@ pub(super) struct RawMeasured {
 }
 
 /// Most readings of one board.
-const MOST_READINGS: usize = 2000;
+pub(super) const MOST_READINGS: usize = 2000;
 /// Largest reading error that leaves a curve to be found, mm.
 const LARGEST_ERROR_MM: f64 = 50.0;
 
@@ -76,7 +77,7 @@ pub(super) fn check(reader: &mut Reader, raw: &RawMeasured, path: &str, inputs: 
         &[("base", StationsAlong::Base), ("datum", StationsAlong::Datum)],
         StationsAlong::Base,
     );
-    let origin = origin(reader, raw.from.as_ref(), &key("from"));
+    let mut origin = origin(reader, raw.from.as_ref(), &key("from"));
     let ends = reader.choice(
         raw.ends.as_ref(),
         &key("ends"),
@@ -97,8 +98,9 @@ pub(super) fn check(reader: &mut Reader, raw: &RawMeasured, path: &str, inputs: 
         _ => {
             let name = reader.text(raw.file.as_ref(), &key("file"))?;
             let text = inputs.text(reader, &name, &key("file"))?;
-            let (readings, file) = from_csv(reader, text, &name, &key("file"))?;
-            (readings, Some(file))
+            let read = csv::read(reader, text, &name, &key("file"))?;
+            origin = origin_of(reader, raw.from.is_some().then_some(origin), &read, &key("from"))?;
+            (read.readings, Some(read.file))
         }
     };
     let mut excluded = Vec::new();
@@ -145,13 +147,18 @@ fn reading(
     at_station: &str,
     at_height: &str,
 ) -> Option<Reading> {
-    let range = Range::Within(-LONGEST_MM, LONGEST_MM);
+    let range = reading_range();
     let station_mm = reader.optional(Some(station), at_station, Dimension::Length, range);
     let height_mm = reader.optional(Some(height), at_height, Dimension::Length, range);
     Some(Reading { station_mm: station_mm?, height_mm: height_mm? })
 }
 
-fn too_many(path: &str, count: usize) -> Fault {
+/// Stations and heights that are read.
+pub(super) fn reading_range() -> Range {
+    Range::Within(-LONGEST_MM, LONGEST_MM)
+}
+
+pub(super) fn too_many(path: &str, count: usize) -> Fault {
     Fault::new(
         "too-many",
         path,
@@ -160,89 +167,55 @@ fn too_many(path: &str, count: usize) -> Fault {
     )
 }
 
-/// Reads `station, height` lines. Semicolons and tabs part values too, and then a comma may be the decimal sign. Lines
-/// that begin with `#` are remarks; a first line without numbers is a heading, and says `_in` or `_mm` if it knows.
-pub(super) fn from_csv(
-    reader: &mut Reader,
-    text: &str,
-    name: &str,
-    path: &str,
-) -> Option<(Vec<Reading>, ReadingsFile)> {
-    let lines: Vec<(usize, &str)> = text
-        .lines()
-        .enumerate()
-        .map(|(i, line)| (i + 1, line.trim()))
-        .filter(|(_, line)| !line.is_empty() && !line.starts_with('#'))
-        .collect();
-    if lines.len() > MOST_READINGS + 1 {
-        reader.faults.push(too_many(path, lines.len()));
-        return None;
-    }
-    let faults_before = reader.faults.len();
-    let document_unit = reader.unit;
-    let (mut readings, mut numbers) = (Vec::new(), Vec::new());
-    for (i, (number, line)) in lines.into_iter().enumerate() {
-        let cells = cells(line);
-        let heading = cells.iter().all(|c| !c.contains(|c: char| c.is_ascii_digit()));
-        if i == 0 && heading {
-            reader.unit = heading_unit(&cells).unwrap_or(document_unit);
-            continue;
-        }
-        let [station, height] = &cells[..] else {
-            reader.faults.push(Fault::new(
-                "wrong-shape",
-                path,
-                format!("line {number} of {name} has {} values: `{line}`.", cells.len()),
-                "Each line holds a station and a height, parted by a comma, a semicolon or a tab.",
-            ));
-            continue;
-        };
-        let before = reader.faults.len();
-        let as_text = |cell: &str| Quantity::Text(cell.to_owned());
-        readings.extend(reading(reader, &as_text(station), &as_text(height), path, path));
-        numbers.push(number);
-        for fault in &mut reader.faults[before..] {
-            fault.message =
-                format!("line {number} of {name}, `{line}`: {}", fault.message.replace("`file`", "a value"));
-        }
-    }
-    reader.unit = document_unit;
-    let file = ReadingsFile { name: name.to_owned(), lines: numbers };
-    (reader.faults.len() == faults_before).then_some((readings, file))
-}
-
-/// Heights read off a board, listed as comma separated values: how they were read is in `how`, whose own list is
-/// replaced.
+/// Heights read off a board, listed as comma separated values. How they were read is in `how`, whose own list is replaced;
+/// where stations are counted from is in the file's heading, in `from`, or the tail.
 ///
 /// # Errors
-/// What is wrong in which line.
-pub fn board_readings(name: &str, text: &str, unit: LengthUnit, how: Readings) -> Result<Readings, Vec<Fault>> {
+/// What is wrong, with its place in the file.
+pub fn board_readings(
+    name: &str,
+    text: &str,
+    unit: LengthUnit,
+    from: Option<Origin>,
+    how: Readings,
+) -> Result<Readings, Vec<Fault>> {
     let mut reader = Reader::new(Vec::new());
     reader.unit = unit;
-    match from_csv(&mut reader, text, name, "measured") {
-        Some((readings, file)) if reader.faults.is_empty() => Ok(Readings { readings, file: Some(file), ..how }),
+    let read = csv::read(&mut reader, text, name, "measured");
+    let read = read.and_then(|read| Some((origin_of(&mut reader, from, &read, "measured")?, read)));
+    match read {
+        Some((origin, read)) if reader.faults.is_empty() => {
+            Ok(Readings { readings: read.readings, file: Some(read.file), origin, ..how })
+        }
         _ => Err(reader.faults),
     }
 }
 
-fn cells(line: &str) -> Vec<String> {
-    let clean = |cell: &str| cell.trim().trim_matches('"').trim().to_owned();
-    if line.contains([';', '\t']) {
-        line.split([';', '\t']).map(|cell| clean(cell).replace(',', ".")).collect()
-    } else {
-        line.split(',').map(clean).collect()
+/// Where stations are counted from: what the file's heading or the shop says, which must agree, or the tail.
+fn origin_of(reader: &mut Reader, from: Option<Origin>, read: &FileOfReadings, path: &str) -> Option<Origin> {
+    if let (Some(from), Some(heading)) = (from, read.origin)
+        && from != heading
+    {
+        reader.faults.push(Fault::new(
+            "wrong-choice",
+            path,
+            format!(
+                "the heading of {} counts stations from the {}, and `from` from the {}.",
+                read.file.name,
+                word(heading),
+                word(from)
+            ),
+            "Leave `from` out, or correct the heading.",
+        ));
+        return None;
     }
+    Some(read.origin.or(from).unwrap_or(Origin::Tail))
 }
 
-fn heading_unit(cells: &[String]) -> Option<LengthUnit> {
-    let all = |endings: [&str; 3]| {
-        cells.iter().all(|c| endings.iter().any(|e| c.to_lowercase().trim_end_matches([')', ']']).ends_with(e)))
-    };
-    if all(["_mm", " mm", "(mm"]) {
-        Some(LengthUnit::Millimetre)
-    } else if all(["_in", " in", "(in"]) {
-        Some(LengthUnit::Inch { denominator: 64 })
-    } else {
-        None
+fn word(origin: Origin) -> &'static str {
+    match origin {
+        Origin::Tail => "tail",
+        Origin::Middle => "middle",
+        Origin::Tip => "tip",
     }
 }

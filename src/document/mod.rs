@@ -5,6 +5,7 @@
 
 mod bearers;
 mod board;
+mod csv;
 mod doubts;
 mod drawn;
 mod existing;
@@ -351,7 +352,7 @@ impl<'a> Document<'a> {
             .iter()
             .map(|f| {
                 let span = places::span_of(&self.tree, &f.path, f.code == "unknown-key");
-                Problem::at(self.name, self.text, span, f.clone())
+                Problem::in_file(f).unwrap_or_else(|| Problem::at(self.name, self.text, span, f.clone()))
             })
             .collect();
         problems.sort_by_key(|p| (p.span.start, p.span.end));

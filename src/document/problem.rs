@@ -8,9 +8,9 @@ use crate::finding::Fault;
 /// Something wrong in a document, with where it stands.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Problem {
-    /// Name of the document.
+    /// Name of the document, or of the file that it names.
     pub file: String,
-    /// Bytes of the document that are at fault.
+    /// Bytes of that file that are at fault.
     pub span: Range<usize>,
     /// Line, from 1.
     pub line: usize,
@@ -29,6 +29,14 @@ impl Problem {
         let line = before.matches('\n').count() + 1;
         let column = before.rsplit('\n').next().map_or(1, |l| l.chars().count() + 1);
         Self { file: file.to_owned(), span: start..end, line, column, fault }
+    }
+
+    /// A fault that stands in a file of its own, with its place there.
+    pub fn in_file(fault: &Fault) -> Option<Self> {
+        let place = fault.place.as_ref()?;
+        let span = place.line_start + place.bytes.start..place.line_start + place.bytes.end;
+        let column = place.text.get(..place.bytes.start).map_or(1, |before| before.chars().count() + 1);
+        Some(Self { file: place.file.clone(), span, line: place.line, column, fault: fault.clone() })
     }
 }
 

@@ -81,7 +81,7 @@ fn end_of(s: f64, say: &impl Fn(f64) -> String) -> String {
 }
 
 fn fit_words(fit: &Fit, unit: LengthUnit) -> String {
-    let used = fit.rows.iter().filter(|r| !r.excluded).count();
+    let used = fit.rows.iter().filter(|r| r.used()).count();
     let fine = |mm: f64| Quantity::fine(mm).text(unit);
     let whose = if fit.error_stated { "stated" } else { "found" };
     format!(
@@ -129,7 +129,7 @@ pub fn reading_rows(fit: &Fit) -> Listing {
         let mut row = vec![Cell::count(i + 1)];
         let figures = [r.station_mm, r.s_mm, r.height_mm, r.fitted_mm, r.residual_mm()];
         row.extend(figures.map(|f| Cell::Number(f, 3)));
-        row.push(Cell::text(if r.excluded { "no" } else { "yes" }));
+        row.push(Cell::text(if r.used() { "yes" } else { "no" }));
         row.push(r.stands_out.map_or(Cell::text(""), |t| Cell::Number(t, 1)));
         listing.rows.push(row);
     }

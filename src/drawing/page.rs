@@ -73,6 +73,15 @@ pub enum Block {
     Table(Listing),
     /// A table with empty cells to be written in.
     Form(Listing),
+    /// A small text file to be saved from the page: its name, the words that one clicks, and what it holds.
+    File {
+        /// Its name.
+        name: &'static str,
+        /// The words of the link.
+        words: String,
+        /// What it holds.
+        text: String,
+    },
     /// A figure.
     Figure(Box<Figure>),
 }

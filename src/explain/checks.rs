@@ -200,8 +200,9 @@ pub(super) const ENTRIES: &[Explanation] = &[
     ),
     check(
         "reading-stands-out",
-        "One reading lies far off the curve that the others agree on.",
-        "Its distance from the curve fitted without it, over the scatter of the others (median absolute deviation).",
+        "One reading lies far from the curve that the others agree on, and is left out.",
+        "Its distance from the curve fitted without it, over the scatter of the others (median absolute deviation) or the \
+         stated error, whichever is larger.",
         "3.5 times the scatter: common practice, no source",
         "Read it again, or list its number under `exclude`.",
     ),

@@ -357,6 +357,21 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "Round it with an arc, or draw many short lines more closely.",
     ),
     mistake(
+        "drawing-coarse",
+        "The lines that stand for a curve are too long to tell which curve it is.",
+        "The change of curvature from corner to corner times the line's length squared, over 32, and at most the rise of an arc \
+         over the line, beside 0.05 mm.",
+        GEOMETRY,
+        "Divide the curve more finely, neighbouring lines being of similar length, or draw arcs or a spline.",
+    ),
+    mistake(
+        "drawing-too-long",
+        "The drawing holds more lines than a profile has.",
+        "Lines, arcs and splines are counted, those of a block each time that it is put.",
+        RULE,
+        "Keep the profile on a layer or under an id of its own and name it.",
+    ),
+    mistake(
         "drawing-length",
         "The drawn profile is not as long as the board.",
         "Its length along the base, or straight, beside `board.length`.",

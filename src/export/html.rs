@@ -1,5 +1,7 @@
 //! A page as HTML: one file with its style and pictures inside, without any script.
 
+use std::fmt::Write;
+
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::names::one_line;
@@ -114,6 +116,9 @@ fn block(block: &Block, numbers: &mut Numbers) -> Markup {
         },
         Block::Table(listing) => table(listing, "table", numbers),
         Block::Form(listing) => table(listing, "table form", numbers),
+        Block::File { name, words, text } => html! {
+            p { a download=(name) href={ "data:text/csv;charset=utf-8," (percent_encoded(text)) } { (words) } }
+        },
         Block::Figure(f) => figure(f, numbers),
     }
 }
@@ -145,6 +150,19 @@ fn table(listing: &Listing, class: &str, numbers: &mut Numbers) -> Markup {
             }
         }
     }
+}
+
+/// A text as part of an address: all but letters, digits and the unreserved marks as bytes (RFC 3986, section 2).
+fn percent_encoded(text: &str) -> String {
+    let mut out = String::new();
+    for byte in text.bytes() {
+        if byte.is_ascii_alphanumeric() || b"-._~".contains(&byte) {
+            out.push(char::from(byte));
+        } else {
+            let _ = write!(out, "%{byte:02X}");
+        }
+    }
+    out
 }
 
 fn figure(figure: &Figure, numbers: &mut Numbers) -> Markup {

@@ -1,5 +1,7 @@
 //! Heights read off a board.
 
+use crate::finding::FilePlace;
+
 /// What the heights were measured from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Datum {
@@ -62,8 +64,8 @@ pub struct Reading {
 pub struct ReadingsFile {
     /// Its name in the document.
     pub name: String,
-    /// The line of each reading in it, from 1.
-    pub lines: Vec<usize>,
+    /// The line of each reading in it.
+    pub lines: Vec<FilePlace>,
 }
 
 /// A board as it was read.
@@ -85,4 +87,11 @@ pub struct Readings {
     pub smoothing: Smoothing,
     /// Numbers of the readings (from 0) that are listed but not used.
     pub excluded: Vec<usize>,
+}
+
+impl Readings {
+    /// Indices of the readings that are not excluded.
+    pub fn listed(&self) -> Vec<usize> {
+        (0..self.readings.len()).filter(|i| !self.excluded.contains(i)).collect()
+    }
 }

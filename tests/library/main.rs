@@ -9,6 +9,7 @@
 #[path = "../shops/simulation.rs"]
 mod simulation;
 
+mod bad_readings;
 mod documents;
 mod doubts;
 mod drawn_profiles;

@@ -490,3 +490,79 @@ fn a_prediction_uses_what_boards_taught_and_says_so() {
     assert!(ended(&overbend(dir.path(), &predict), 0).contains("learnt from 1 board"));
     assert!(tip() > before + 1.0, "{before} {}", tip());
 }
+
+/// The file that the book's form is saved as.
+fn form(book: &str) -> String {
+    let link = &book[book.find("download=\"heights.csv\"").unwrap()..];
+    let coded = &link[link.find("utf-8,").unwrap() + 6..];
+    let mut bytes = Vec::new();
+    let mut rest = coded[..coded.find('"').unwrap()].as_bytes();
+    while let Some((&first, behind)) = rest.split_first() {
+        if first == b'%' {
+            bytes.push(u8::from_str_radix(std::str::from_utf8(&behind[..2]).unwrap(), 16).unwrap());
+            rest = &behind[2..];
+        } else {
+            bytes.push(first);
+            rest = behind;
+        }
+    }
+    String::from_utf8(bytes).unwrap()
+}
+
+#[test]
+fn the_form_of_the_book_is_read_as_it_is_once_heights_are_written_into_it() {
+    for unit in ["", "units = \"in\"\n"] {
+        let dir = folder();
+        let job = format!("{unit}{JOB}")
+            .replace("length = 1200", "length = \"1200 mm\"")
+            .replace("width = 300", "width = \"300 mm\"")
+            .replace("overhang = 150", "overhang = \"150 mm\"")
+            .replace("height = 40", "height = \"40 mm\"")
+            .replace("thickness = 0.8", "thickness = \"0.8 mm\"")
+            .replace("thickness = 8\n", "thickness = \"8 mm\"\n")
+            .replace("skin = 4", "skin = \"4 mm\"")
+            .replace("side_margin = 60", "side_margin = \"60 mm\"")
+            .replace("end_margin = 40", "end_margin = \"40 mm\"")
+            .replace("station_pitch = 100", "station_pitch = \"100 mm\"")
+            .replace("thickness = 18", "thickness = \"18 mm\"")
+            .replace("lowest_height = 60", "lowest_height = \"60 mm\"");
+        fs::write(dir.path().join("job.toml"), job).unwrap();
+        let run = |arguments: &[&str]| {
+            Command::cargo_bin("overbend").unwrap().current_dir(dir.path()).args(arguments).output().unwrap()
+        };
+        let built = run(&["build", "job.toml", "-o", "out"]);
+        assert!(built.status.success(), "{}", String::from_utf8_lossy(&built.stderr));
+        let empty = form(&fs::read_to_string(dir.path().join("out/book.html")).unwrap());
+        // What was expected was read: the layers alone explain the board.
+        let filled: Vec<String> = empty
+            .lines()
+            .enumerate()
+            .map(|(i, line)| {
+                let cells: Vec<&str> = line.split(',').collect();
+                if i == 0 { line.to_owned() } else { format!("{},{},{},", cells[0], cells[1], cells[1]) }
+            })
+            .collect();
+        fs::write(dir.path().join("heights.csv"), filled.join("\n")).unwrap();
+        let learnt = run(&["calibrate", "job.toml", "heights.csv", "--json"]);
+        assert!(learnt.status.success(), "{}", String::from_utf8_lossy(&learnt.stderr));
+        let json: serde_json::Value = serde_json::from_slice(&learnt.stdout).unwrap();
+        let factor = json["board"]["factor"].as_f64().unwrap_or_else(|| panic!("{json:#}"));
+        assert!((factor - 1.0).abs() < 0.02, "{factor}");
+    }
+}
+
+#[test]
+fn faults_in_a_file_of_heights_are_shown_in_that_file() {
+    let dir = folder();
+    let heights = format!("# bench\nstation_mm,height_mm\n{}", arc(44.0).replace("600,", "600,-9"));
+    fs::write(dir.path().join("first.csv"), heights).unwrap();
+    let out = Command::cargo_bin("overbend")
+        .unwrap()
+        .current_dir(dir.path())
+        .args(["calibrate", "job.toml", "first.csv"])
+        .output()
+        .unwrap();
+    let said = String::from_utf8_lossy(&out.stderr);
+    assert_eq!(out.status.code(), Some(1), "{said}");
+    assert!(said.contains("first.csv:15:1") && said.contains("lies under the floor"), "{said}");
+}

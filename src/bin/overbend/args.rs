@@ -269,9 +269,9 @@ pub(crate) struct Calibrate {
     /// Along what the stations were read.
     #[arg(long, value_parser = ["base", "datum"], default_value = "base")]
     pub(crate) along: String,
-    /// Where stations are counted from.
-    #[arg(long, value_parser = ["tail", "middle", "tip"], default_value = "tail")]
-    pub(crate) from: String,
+    /// Where stations are counted from: what the file's heading says, or the tail, where it is not given.
+    #[arg(long, value_parser = ["tail", "middle", "tip"])]
+    pub(crate) from: Option<String>,
     /// How far two readings of one height usually differ (standard deviation); found from the readings where it is not given.
     #[arg(long, value_name = "LENGTH")]
     pub(crate) error: Option<String>,

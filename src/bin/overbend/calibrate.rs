@@ -1,6 +1,6 @@
 //! `overbend calibrate`.
 
-use overbend::document::{board_readings, shop, table_from_heights};
+use overbend::document::{Problem, board_readings, shop, table_from_heights};
 use overbend::finding::Fault;
 use overbend::job::{Datum, ExistingTable, Job, Origin, Readings, Smoothing, StationsAlong};
 use overbend::run::{self, Calibration, Measured, OutputFile, PressedOn, Shimming};
@@ -127,15 +127,16 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
         file: None,
         datum: if arguments.datum == "floor" { Datum::Floor } else { Datum::Straightedge },
         along: if arguments.along == "base" { StationsAlong::Base } else { StationsAlong::Datum },
-        origin: match arguments.from.as_str() {
-            "tip" => Origin::Tip,
-            "middle" => Origin::Middle,
-            _ => Origin::Tail,
-        },
+        origin: Origin::Tail,
         error_mm: arguments.error.as_deref().map(|e| length(job, e, "reading error")).transpose()?,
         smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     };
+    let from = arguments.from.as_deref().map(|from| match from {
+        "tip" => Origin::Tip,
+        "middle" => Origin::Middle,
+        _ => Origin::Tail,
+    });
     let table = match (table, &job.existing_table) {
         (Some(table), _) => PressedOn::Existing(as_built(table, arguments.middle.as_deref(), job)?),
         (None, _) if arguments.same_table => PressedOn::SameAsLast,
@@ -145,7 +146,7 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
         (None, None) => PressedOn::Unstated,
     };
     Ok(Measured {
-        readings: board_readings(&board.name, &board.text, job.unit, how)?,
+        readings: board_readings(&board.name, &board.text, job.unit, from, how)?,
         label: arguments.label.clone(),
         date: arguments.date.clone(),
         remark: arguments.remark.clone(),
@@ -182,7 +183,11 @@ fn length(job: &Job, text: &str, what: &str) -> Result<f64, Vec<Fault>> {
 
 /// Says what is wrong with files and arguments.
 pub(crate) fn told(faults: &[Fault]) -> Exit {
-    for fault in faults {
+    let placed: Vec<Problem> = faults.iter().filter_map(Problem::in_file).collect();
+    if !placed.is_empty() {
+        problems("", &placed);
+    }
+    for fault in faults.iter().filter(|f| f.place.is_none()) {
         failure(&format!("{} {}", fault.message, fault.remedy));
     }
     Exit::Wrong

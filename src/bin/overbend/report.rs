@@ -121,10 +121,15 @@ fn colourful() -> bool {
 
 fn drawn(text: &str, problem: &Problem, renderer: &Renderer) -> String {
     let fault = &problem.fault;
+    let (text, first, span) = match &fault.place {
+        Some(place) => (place.text.as_str(), place.line, &place.bytes),
+        None => (text, 1, &problem.span),
+    };
     let snippet = Snippet::source(text)
         .path(problem.file.as_str())
+        .line_start(first)
         .fold(true)
-        .annotation(AnnotationKind::Primary.span(problem.span.clone()));
+        .annotation(AnnotationKind::Primary.span(span.clone()));
     let title = Level::ERROR.primary_title(fault.message.as_str()).id(fault.code);
     let mut group = title.element(snippet);
     if !fault.remedy.is_empty() {
@@ -135,7 +140,13 @@ fn drawn(text: &str, problem: &Problem, renderer: &Renderer) -> String {
 
 /// A problem in figures: lines and columns from 1, columns in characters, the end exclusive, bytes from 0.
 fn located(text: &str, problem: &Problem) -> Value {
-    let end = Problem::at(&problem.file, text, problem.span.end..problem.span.end, problem.fault.clone());
+    let (end_line, end_column) = match &problem.fault.place {
+        Some(place) => (place.line, place.text.get(..place.bytes.end).map_or(1, |t| t.chars().count() + 1)),
+        None => {
+            let end = Problem::at(&problem.file, text, problem.span.end..problem.span.end, problem.fault.clone());
+            (end.line, end.column)
+        }
+    };
     json!({
         "level": "error",
         "code": problem.fault.code,
@@ -145,8 +156,8 @@ fn located(text: &str, problem: &Problem) -> Value {
         "key": problem.fault.path,
         "line": problem.line,
         "column": problem.column,
-        "end_line": end.line,
-        "end_column": end.column,
+        "end_line": end_line,
+        "end_column": end_column,
         "from_byte": problem.span.start,
         "to_byte": problem.span.end,
     })

@@ -5,7 +5,7 @@ use crate::curve::PlaneCurve;
 use crate::drawing::{Block, Cell, Listing, Tone};
 use crate::finding::{Finding, Verdict};
 use crate::jig::StationKind;
-use crate::units::decimal;
+use crate::units::{decimal, plain};
 
 pub(super) fn checks(results: &Results<'_>) -> Vec<Block> {
     let mut blocks = vec![Block::Paragraph(
@@ -171,8 +171,29 @@ pub(super) fn measuring(results: &Results<'_>, say: Say) -> Vec<Block> {
         ),
         Block::Form(form),
         Block::Paragraph(
+            "The same form as a file: save it, write the heights into it with any spreadsheet or editor, leave empty what \
+             was not read, and give it to `overbend calibrate` as it is. Its heading says where stations are counted from and in \
+             which unit; where both columns are filled in, the later heights count."
+                .to_owned(),
+        ),
+        Block::File { name: "heights.csv", words: "Save the form as heights.csv".to_owned(), text: form_file(results, say) },
+        Block::Paragraph(
             "Date:                Batch of wood:                Resin:                Room temperature and moisture:"
                 .to_owned(),
         ),
     ]
+}
+
+/// The form as a file that `overbend calibrate` reads once heights are written into it.
+fn form_file(results: &Results<'_>, say: Say) -> String {
+    let unit = say.name();
+    let mut text =
+        format!("station_from_middle_{unit},expected_{unit},height_at_release_{unit},height_a_day_later_{unit}\n");
+    let (from, to) = results.bent.predicted.range_mm();
+    // Stations of the overhangs are not on the finished board.
+    for s in results.jig.stations.iter().filter(|s| (from..=to).contains(&s.board_mm)) {
+        let expected = results.bent.predicted.at(s.board_mm).point.y;
+        text.push_str(&format!("{},{},,\n", plain(say.on_axis(s.board_mm), 3), plain(say.on_axis(expected), 2)));
+    }
+    text
 }

@@ -1,5 +1,7 @@
 //! Lines, arcs, ellipses, polylines, splines and blocks of a DXF.
 
+use std::cell::Cell;
+use std::collections::BTreeMap;
 use std::f64::consts::TAU;
 
 use dxf::entities::{Entity, EntityType, Insert};
@@ -29,7 +31,8 @@ pub(super) fn read(bytes: &[u8], layer: Option<&str>) -> Result<Found, Fault> {
         _ => None,
     };
     let mut strokes = Vec::new();
-    let reading = Reading { file: &file, layer };
+    let blocks = file.blocks().map(|b| (b.name.to_lowercase(), b)).collect();
+    let reading = Reading { blocks, layer, entities: Cell::new(0) };
     for entity in file.entities() {
         reading.add(entity, &entity.common.layer, Affine::IDENTITY, 0, &mut strokes)?;
     }
@@ -61,8 +64,11 @@ const SAME_SCALE: f64 = 1e-6;
 
 /// A file that is being read.
 struct Reading<'f> {
-    file: &'f dxf::Drawing,
+    /// Blocks by their names in small letters.
+    blocks: BTreeMap<String, &'f dxf::Block>,
     layer: Option<&'f str>,
+    /// Entities looked at, those of a block each time that it is put.
+    entities: Cell<usize>,
 }
 
 impl Reading<'_> {
@@ -75,6 +81,8 @@ impl Reading<'_> {
         depth: usize,
         strokes: &mut Vec<Stroke>,
     ) -> Result<(), Fault> {
+        self.entities.set(self.entities.get() + 1);
+        super::check_count(self.entities.get().max(strokes.len()))?;
         if let EntityType::Insert(insert) = &entity.specific {
             return self.block(insert, layer, place, depth, strokes);
         }
@@ -102,8 +110,9 @@ impl Reading<'_> {
         if depth >= DEEPEST_BLOCK {
             return Err(refused("holds blocks that hold blocks without end.".to_owned()));
         }
-        let found = self.file.blocks().find(|b| b.name.eq_ignore_ascii_case(&insert.name));
-        let Some(block) = found else { return Err(refused("is not in the file.".to_owned())) };
+        let Some(block) = self.blocks.get(&insert.name.to_lowercase()) else {
+            return Err(refused("is not in the file.".to_owned()));
+        };
         let mut own = Vec::new();
         for entity in &block.entities {
             let its = if entity.common.layer == "0" { layer } else { &entity.common.layer };

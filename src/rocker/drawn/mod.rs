@@ -9,7 +9,7 @@ mod svg_path;
 use kurbo::{Affine, Point};
 
 use super::limits;
-use super::measured::{FitOptions, fit};
+use super::measured::{FitOptions, fit_all};
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
 use crate::finding::Fault;
 use crate::job::{
@@ -29,7 +29,14 @@ const LENGTH_MM: f64 = 0.5;
 const SMOOTH_RAD: f64 = 0.002;
 
 /// How closely the curve must follow a profile of short straight lines, mm: more, and the lines have a real corner.
-const FACETS_MM: f64 = 0.1;
+const FACETS_MM: f64 = 0.05;
+
+/// Fewest lines of a profile of nothing else that stand for a curve although they hardly turn.
+const DIVIDED: usize = 10;
+
+/// Most corners that a curve is fitted to: five to each piece of the fit's curvature. Of more lines, corners that far apart
+/// are taken.
+const MOST_CORNERS: f64 = 500.0;
 
 /// Error of the corners of such a profile, mm: the rounding of a drawing in hundredths.
 const FACET_ERROR_MM: f64 = 0.005;
@@ -48,6 +55,22 @@ pub(super) fn curvature(profile: &DrawnProfile, board: &Board) -> Result<Curvatu
         DrawingFormat::Svg => svg_in::read(&profile.bytes, profile.layer.as_deref()),
     };
     one(found.and_then(|found| profile_curvature(found, profile, board)))
+}
+
+/// Most lines, arcs and splines of a profile, blocks within blocks counted each time: ten times the finest flattening.
+const MOST_STROKES: usize = 200_000;
+
+/// Refuses a drawing that holds more than a profile.
+fn check_count(count: usize) -> Result<(), Fault> {
+    if count <= MOST_STROKES {
+        return Ok(());
+    }
+    Err(Fault::new(
+        "drawing-too-long",
+        PATH,
+        format!("the drawing holds more than {MOST_STROKES} lines, arcs and splines."),
+        "Keep the profile on a layer or under an id of its own and name it; draw arcs or a spline in place of tiny lines.",
+    ))
 }
 
 fn one<T>(result: Result<T, Fault>) -> Result<T, Vec<Fault>> {
@@ -75,7 +98,9 @@ fn profile_curvature(found: Found, profile: &DrawnProfile, board: &Board) -> Res
     }
     let chain = chain::joined(strokes, profile.gap_mm)?;
     let smooth = chain.windows(2).all(|w| chain::kink(&w[0], &w[1]).abs() <= SMOOTH_RAD);
-    let curvature = if smooth { of_smooth(&chain)? } else { of_facets(&chain)? };
+    // So many lines are a curve divided finely, however little each turns.
+    let divided = chain.len() >= DIVIDED && chain.iter().all(Stroke::is_line);
+    let curvature = if smooth && !divided { of_smooth(&chain)? } else { of_facets(&chain)? };
     let turned: f64 = curvature.pieces().iter().map(|p| p.turned_to(p.end_mm).abs()).sum();
     limits::check_turn(turned, PATH)?;
     let (low, high) = curvature.extremes();
@@ -138,17 +163,75 @@ fn of_smooth(chain: &[Stroke]) -> Result<Curvature, Fault> {
         .map_err(|_| Fault::new("drawing-empty", PATH, "the profile has no length.", "Draw the base from tail to tip."))
 }
 
+/// A corner of a profile of short lines: how far along, mm, and where.
+type Corner = (f64, Point);
+
+/// The corners, arcs and splines divided like lines, no nearer to each other than so many to the profile. Stations are along
+/// the curve: each chord is lengthened to the arc that turns as much as the corners at its ends.
+fn corners(chain: &[Stroke]) -> Vec<Corner> {
+    let total_mm: f64 = chain.iter().map(Stroke::length_mm).sum();
+    let pitch_mm = total_mm / MOST_CORNERS;
+    let mut points: Vec<Point> = chain.first().map(Stroke::start).into_iter().collect();
+    let ends = chain.iter().flat_map(|stroke| stroke.divided(2.0 * pitch_mm));
+    let mut last = None;
+    for end in ends {
+        if points.last().is_none_or(|p| p.distance(end) >= pitch_mm) {
+            points.push(end);
+        }
+        last = Some(end);
+    }
+    // The profile's own end stays, in the place of the corner before it where that one is too near.
+    if let (Some(end), Some(before)) = (last, points.last().copied())
+        && end != before
+    {
+        if points.len() > 2 {
+            points.pop();
+        }
+        points.push(end);
+    }
+    let turn = |i: usize| match points.get(i.wrapping_sub(1)..=i + 1) {
+        Some([a, b, c]) => (*b - *a).cross(*c - *b).atan2((*b - *a).dot(*c - *b)),
+        _ => 0.0,
+    };
+    let mut station_mm = 0.0;
+    let mut corners = vec![(0.0, points[0])];
+    for i in 1..points.len() {
+        let inner = [turn(i - 1), turn(i)];
+        // At the profile's ends one corner speaks for both.
+        let whole = if i == 1 || i + 1 == points.len() { 2.0 } else { 1.0 };
+        let half = (0.25 * whole * (inner[0] + inner[1])).abs();
+        let longer = if half < 1e-6 { 1.0 } else { half / half.sin() };
+        station_mm += longer * points[i - 1].distance(points[i]);
+        corners.push((station_mm, points[i]));
+    }
+    corners
+}
+
+/// How far a smooth curve through the corners may lie from any other one between them, mm, and where along. Over a line of
+/// length h a change of curvature from corner to corner leaves about a thirty-second of it times h² open, and no curve that
+/// bends one way leaves more than the rise of the arc over the line, an eighth of h times what it turns.
+fn open_between(corners: &[Corner]) -> (f64, f64) {
+    let length = |i: usize| corners[i + 1].0 - corners[i].0;
+    let turn = |i: usize| {
+        let (a, b) = (corners[i].1 - corners[i - 1].1, corners[i + 1].1 - corners[i].1);
+        a.cross(b).atan2(a.dot(b))
+    };
+    let inner: Vec<(f64, f64)> =
+        (1..corners.len() - 1).map(|i| (turn(i), 2.0 * turn(i) / (length(i - 1) + length(i)))).collect();
+    // The changes at a line's ends count as well: a long chord between two like corners hides the one within it.
+    let change = |i: usize| inner.get(i..i + 2).map_or(0.0, |w| (w[1].1 - w[0].1).abs());
+    let one = |(i, w): (usize, &[(f64, f64)])| {
+        let h = length(i + 1);
+        let most = change(i).max(change(i + 1)).max(if i > 0 { change(i - 1) } else { 0.0 });
+        let by_rise = 0.5 * (w[0].0.abs() + w[1].0.abs()) * h / 8.0;
+        ((most * h * h / 32.0).min(by_rise), corners[i + 1].0 + 0.5 * h)
+    };
+    inner.windows(2).enumerate().map(one).fold((0.0, 0.0), |most, x| if x.0 > most.0 { x } else { most })
+}
+
 /// Curvature of a profile of short straight lines, whose corners are taken as readings of a smooth curve.
 fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
-    let mut readings = Vec::new();
-    let mut station_mm = 0.0;
-    for (i, stroke) in chain.iter().enumerate() {
-        if i == 0 {
-            readings.push(Reading { station_mm, height_mm: stroke.start().y });
-        }
-        station_mm += stroke.length_mm();
-        readings.push(Reading { station_mm, height_mm: stroke.end().y });
-    }
+    let corners = corners(chain);
     let sharpest = chain
         .windows(2)
         .map(|w| (chain::kink(&w[0], &w[1]), w[1].start()))
@@ -166,10 +249,23 @@ fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
             "A base bends without corners; round it with an arc, or draw more and shorter lines.",
         )
     };
-    let options =
-        FitOptions { length_mm: station_mm, length_along: LengthAlong::Base, ends: Ends::Free, path: PATH.to_owned() };
+    let (open_mm, at_mm) = open_between(&corners);
+    if open_mm > FACETS_MM {
+        return Err(Fault::new(
+            "drawing-coarse",
+            PATH,
+            format!(
+                "the lines leave the curve open by {} mm about {} mm from the tail end.",
+                plain(open_mm, 2),
+                plain(at_mm, 0)
+            ),
+            "Divide the curve more finely there, neighbouring lines being of similar length, or draw arcs or a spline.",
+        ));
+    }
+    let length_mm = corners.last().map_or(0.0, |c| c.0);
+    let options = FitOptions { length_mm, length_along: LengthAlong::Base, ends: Ends::Free, path: PATH.to_owned() };
     let readings = Readings {
-        readings,
+        readings: corners.iter().map(|&(station_mm, p)| Reading { station_mm, height_mm: p.y }).collect(),
         datum: Datum::Straightedge,
         along: StationsAlong::Base,
         origin: Origin::Tail,
@@ -178,7 +274,7 @@ fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
         smoothing: Smoothing::Likelihood,
         excluded: Vec::new(),
     };
-    let fit = fit(&readings, &options).map_err(|_| corner())?;
+    let fit = fit_all(&readings, &options).map_err(|_| corner())?;
     let largest = fit.rows.iter().map(|r| r.residual_mm().abs()).fold(0.0, f64::max);
     if largest > FACETS_MM { Err(corner()) } else { Ok(fit.curvature) }
 }

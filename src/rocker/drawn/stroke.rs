@@ -175,6 +175,14 @@ impl Spline {
         self.at(span, &self.homogeneous(), u)[0].to_point()
     }
 
+    /// The point at a share of the way from the first knot to the last.
+    fn point(&self, share: f64) -> Point {
+        let (from, to) = (self.outermost(false).1, self.outermost(true).1);
+        let u = from + share * (to - from);
+        let span = self.spans().find(|&span| u < self.knots[span + 1]).unwrap_or(self.outermost(true).0);
+        self.at(span, &self.homogeneous(), u)[0].to_point()
+    }
+
     fn pieces(&self) -> Vec<(f64, f64, f64)> {
         let homogeneous = self.homogeneous();
         let mut pieces = Vec::new();
@@ -262,6 +270,33 @@ impl Stroke {
             Self::Arc(a, bulge, b) => a.is_finite() && b.is_finite() && bulge.is_finite(),
             Self::Spline(s) => s.control.iter().all(|p| p.is_finite()) && s.knots.iter().all(|k| k.is_finite()),
         }
+    }
+
+    pub(super) fn is_line(&self) -> bool {
+        matches!(self, Self::Arc(_, bulge, _) if *bulge == 0.0)
+    }
+
+    /// Points that divide an arc or a spline into pieces of about `pitch_mm`, its end being the last; of a line its end.
+    pub(super) fn divided(&self, pitch_mm: f64) -> Vec<Point> {
+        let count = if self.is_line() { 1.0 } else { (self.length_mm() / pitch_mm).ceil().clamp(1.0, 1000.0) };
+        let at = |i: f64| match self {
+            Self::Arc(a, bulge, b) => match Arc::from_bulge(*a, *bulge, *b) {
+                Some(arc) => {
+                    let turned = Affine::rotate_about(arc.sweep_rad * i / count, arc.center);
+                    turned * *a
+                }
+                None => a.lerp(*b, i / count),
+            },
+            Self::Spline(s) => s.point(i / count),
+        };
+        let mut points: Vec<Point> = Vec::new();
+        let mut i = 1.0;
+        while i < count {
+            points.push(at(i));
+            i += 1.0;
+        }
+        points.push(self.end());
+        points
     }
 
     pub(super) fn length_mm(&self) -> f64 {

@@ -36,35 +36,56 @@ pub(super) fn read(bytes: &[u8], id: Option<&str>) -> Result<Found, Fault> {
         })?,
     };
     let mut strokes = Vec::new();
-    for node in from.descendants().filter(roxmltree::Node::is_element) {
-        // What stands in a store of definitions is not drawn.
-        if node.ancestors().any(|a| matches!(a.tag_name().name(), "defs" | "symbol" | "clipPath" | "mask" | "marker")) {
-            continue;
+    // What encloses the node at hand: placed how, drawn or not, wanted or not. Each transform is read once.
+    let mut around: Vec<(roxmltree::NodeId, Placed)> = Vec::new();
+    for node in tree.root().descendants().filter(roxmltree::Node::is_element) {
+        let parent = node.parent().map(|p| p.id());
+        while around.last().is_some_and(|(id, _)| Some(*id) != parent) {
+            around.pop();
         }
-        let mut drawn = shapes(&node)?;
-        if drawn.is_empty() {
-            continue;
-        }
-        let mut place = Affine::IDENTITY;
-        for ancestor in node.ancestors() {
-            if let Some(text) = ancestor.attribute("transform") {
-                place = transform(text)? * place;
+        let outer = around.last().map_or(Placed::default(), |(_, placed)| *placed);
+        let own = node.attribute("transform").map_or(Ok(Affine::IDENTITY), transform)?;
+        let placed = Placed {
+            place: outer.place * own,
+            // What stands in a store of definitions is not drawn.
+            stored: outer.stored
+                || matches!(node.tag_name().name(), "defs" | "symbol" | "clipPath" | "mask" | "marker"),
+            wanted: outer.wanted || node == from,
+        };
+        around.push((node.id(), placed));
+        if placed.wanted && !placed.stored {
+            let drawn = shapes(&node)?;
+            if !drawn.is_empty() {
+                check_even(placed.place)?;
             }
+            super::check_count(strokes.len() + drawn.len())?;
+            strokes.extend(drawn.iter().map(|s| s.placed(placed.place)));
         }
-        let [a, b, c, d, ..] = place.as_coeffs();
-        let even = ((a * a + b * b) - (c * c + d * d)).abs() <= 1e-9 * (a * a + b * b)
-            && (a * c + b * d).abs() <= 1e-9 * (a * a + b * b);
-        if !even {
-            return Err(fault(
-                "drawing-stretched",
-                "the profile is stretched unevenly by a transform.".to_owned(),
-                "Apply the transform in the drawing program, then export.",
-            ));
-        }
-        drawn = drawn.iter().map(|s| s.placed(place)).collect();
-        strokes.extend(drawn);
     }
     Ok(Found { strokes, unit_mm: unit_mm(&root) })
+}
+
+/// How a node lies in the page.
+#[derive(Clone, Copy, Default)]
+struct Placed {
+    place: Affine,
+    stored: bool,
+    wanted: bool,
+}
+
+/// Refuses a transform that would make an arc something else.
+fn check_even(place: Affine) -> Result<(), Fault> {
+    let [a, b, c, d, ..] = place.as_coeffs();
+    let even = ((a * a + b * b) - (c * c + d * d)).abs() <= 1e-9 * (a * a + b * b)
+        && (a * c + b * d).abs() <= 1e-9 * (a * a + b * b);
+    if even {
+        return Ok(());
+    }
+    Err(fault(
+        "drawing-stretched",
+        "the profile is stretched unevenly by a transform.".to_owned(),
+        "Apply the transform in the drawing program, then export.",
+    ))
 }
 
 /// Millimetres in a user unit: the page's width in real units over that of its view box.

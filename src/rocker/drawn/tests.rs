@@ -448,3 +448,135 @@ fn where_ends_meet_wrongly_is_told_with_its_place() {
     let gap = refused(vec![polyline(&[a, b]), polyline(&[(Point::new(0.0, 0.4), 0.0), c, d])]);
     assert_eq!(gap, "the line ends at (0, 0) mm, and the next one begins 0.4 mm away.");
 }
+
+/// A curve over its middle, mm: a parabola, a flat whose ends kick up smoothly, and a camber.
+type Height = fn(f64) -> f64;
+const GENTLE: [(&str, Height); 3] = [
+    ("parabola", |x| 45.0 * (x / 670.0).powi(2)),
+    ("kicked", |x| 60.0 * ((x.abs() - 300.0).max(0.0) / 370.0).powi(3)),
+    ("camber", |x| 30.0 * (x / 670.0).powi(4) - 4.0 * (x / 670.0).powi(2)),
+];
+
+/// Places that divide the curve in so many pieces: alike, or up to three times as long as others.
+fn divided(count: usize, uneven: bool) -> Vec<f64> {
+    let mut state = 1_u64;
+    let mut length = || {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        if uneven { 1.0 + 2.0 * (state >> 11) as f64 / (1_u64 << 53) as f64 } else { 1.0 }
+    };
+    let mut along = vec![0.0];
+    for _ in 0..count {
+        along.push(along[along.len() - 1] + length());
+    }
+    let whole = along[count];
+    along.iter().map(|s| 1340.0 * s / whole - 670.0).collect()
+}
+
+fn length_of(height: Height) -> f64 {
+    let step = |i: i32| -670.0 + 1340.0 * f64::from(i) / 20_000.0;
+    (0..20_000).map(|i| (step(i + 1) - step(i)).hypot(height(step(i + 1)) - height(step(i)))).sum()
+}
+
+/// The curve as a polyline, in a DXF and in an SVG that rounds to a ten-thousandth.
+fn polylines(height: Height, places: &[f64]) -> [DrawnProfile; 2] {
+    let corners: Vec<(Point, f64)> = places.iter().map(|&x| (Point::new(x, height(x)), 0.0)).collect();
+    let list: Vec<String> = corners.iter().map(|(p, _)| format!("{:.4},{:.4}", p.x, -p.y)).collect();
+    let svg = format!(
+        "<svg xmlns='http://www.w3.org/2000/svg' width='2000mm' height='200mm' viewBox='0 0 2000 200'>\
+         <polyline points='{}'/></svg>",
+        list.join(" ")
+    );
+    [
+        profile(dxf_of(vec![polyline(&corners)], Units::Millimeters), DrawingFormat::Dxf),
+        profile(svg.into_bytes(), DrawingFormat::Svg),
+    ]
+}
+
+#[test]
+fn a_curve_divided_into_lines_is_that_curve_however_finely_or_it_is_refused() {
+    let cases = [
+        (0, &[10, 50, 100, 134, 200, 2000, 20_000][..], 10),
+        (1, &[10, 20, 50, 300], 50),
+        (2, &[10, 20, 50, 300, 20_000], 50),
+    ];
+    for (shape, counts, certain) in cases {
+        let (name, height) = GENTLE[shape];
+        let low = (0..=1340).map(|x| height(f64::from(x) - 670.0)).fold(f64::INFINITY, f64::min);
+        for &count in counts {
+            for file in polylines(height, &divided(count, count % 20 == 0)) {
+                let target = match made(file, length_of(height)) {
+                    Ok(target) => target,
+                    Err(faults) => {
+                        assert!(count < certain && faults[0].code == "drawing-coarse", "{name} {count}: {faults:?}");
+                        continue;
+                    }
+                };
+                let (from, to) = target.curve.range_mm();
+                for i in 0..=200 {
+                    let at = target.curve.at(from + (to - from) * f64::from(i) / 200.0).point;
+                    let off = at.y - (height(at.x) - low);
+                    assert!(off.abs() < 0.05, "{name} in {count} pieces: {off} mm off at {}", at.x);
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_straight_line_beside_short_ones_may_be_a_chord_and_is_refused() {
+    // A flat of 600 mm in one line, arcs at its ends in lines of 10 mm.
+    let height: Height = |x| (x.abs() - 300.0).max(0.0).powi(2) / 1600.0;
+    let side = (0..=37).map(|i| 300.0 + 10.0 * f64::from(i));
+    let places: Vec<f64> = side.clone().rev().map(|x| -x).chain(side).collect();
+    for file in polylines(height, &places) {
+        assert_eq!(made(file, length_of(height)).unwrap_err()[0].code, "drawing-coarse");
+    }
+}
+
+#[test]
+fn a_ring_and_lines_beside_the_profile_are_refused_however_they_are_joined() {
+    let line = |points: &[(f64, f64)]| polyline(&points.iter().map(|&p| (Point::from(p), 0.0)).collect::<Vec<_>>());
+    let code = |entities: Vec<EntityType>| {
+        made(profile(dxf_of(entities, Units::Millimeters), DrawingFormat::Dxf), 300.0).unwrap_err()[0].code
+    };
+    let ring = [(0.0, 0.0), (300.0, 0.0), (300.0, 50.0), (0.0, 0.0)];
+    assert_eq!(code(vec![line(&ring)]), "drawing-closed");
+    assert_eq!(code(vec![line(&ring), line(&[(0.0, 90.0), (300.0, 90.0)])]), "drawing-gap");
+    assert_eq!(
+        code(vec![
+            line(&[(0.0, 0.0), (300.0, 0.0)]),
+            line(&[(300.0, 0.0), (400.0, 9.0)]),
+            line(&[(300.0, 0.0), (300.0, 9.0)])
+        ]),
+        "drawing-branches"
+    );
+    assert_eq!(code(vec![line(&[(0.0, 0.0), (0.01, 0.01), (0.02, 0.0)])]), "drawing-empty");
+}
+
+#[test]
+fn groups_within_groups_and_blocks_within_blocks_end() {
+    // A hundred thousand groups around the profile, each moving it.
+    let depth = 100_000;
+    let around = "<g transform='translate(1 0)'>".repeat(depth);
+    let svg = format!(
+        "<svg xmlns='http://www.w3.org/2000/svg' width='2000mm' height='200mm' viewBox='0 0 2000 200'>{around}\
+         <path d='M0 0 L300 0'/>{}</svg>",
+        "</g>".repeat(depth)
+    );
+    let target = made(profile(svg.into_bytes(), DrawingFormat::Svg), 300.0).unwrap();
+    assert_eq!(target.curve.at(100.0).point.y, 0.0);
+    // Seven blocks, each of twelve of the next: 36 million lines.
+    let mut file = dxf::Drawing::new();
+    file.header.version = AcadVersion::R2000;
+    let insert =
+        |name: usize| EntityType::Insert(dxf::entities::Insert { name: format!("b{name}"), ..Default::default() });
+    for i in 0..7 {
+        let inside = || if i == 6 { polyline(&corners()) } else { insert(i + 1) };
+        let entities = (0..12).map(|_| Entity::new(inside())).collect();
+        file.add_block(dxf::Block { name: format!("b{i}"), entities, ..dxf::Block::default() });
+    }
+    file.add_entity(Entity::new(insert(0)));
+    let mut bytes = Vec::new();
+    file.save(&mut bytes).unwrap();
+    assert_eq!(made(profile(bytes, DrawingFormat::Dxf), 300.0).unwrap_err()[0].code, "drawing-too-long");
+}

@@ -67,7 +67,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
     if !faults.is_empty() {
         return Err(faults);
     }
-    let mut used: Vec<usize> = (0..list.len()).filter(|i| !readings.excluded.contains(i)).collect();
+    let mut used = readings.listed();
     // A board may be read from either end: what falls all the way is taken from its back.
     if used.windows(2).all(|w| list[w[1]].station_mm <= list[w[0]].station_mm) {
         used.reverse();
@@ -93,26 +93,10 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
             ));
             continue;
         }
-        let again = stations.iter().find(|(s, _)| (s - r.station_mm).abs() < 1e-6);
-        if let Some(&(_, other)) = again {
-            let apart = (list[other].height_mm - r.height_mm).abs();
-            let allowed = readings.error_mm.map_or(CONFLICT_MM, |error| CONFLICT_ERRORS * error);
-            if apart > allowed {
-                faults.push(Fault::new(
-                    "readings-conflict",
-                    path(i),
-                    format!(
-                        "at station {} mm reading {} says {} mm and reading {} says {} mm.",
-                        plain(r.station_mm, 2),
-                        other + 1,
-                        plain(list[other].height_mm, 2),
-                        i + 1,
-                        plain(r.height_mm, 2)
-                    ),
-                    format!("Readings of one place should agree within {} mm; read it again.", plain(allowed, 2)),
-                ));
-            }
-        } else if stations.last().is_some_and(|&(s, _)| r.station_mm < s) {
+        if stations.iter().any(|(s, _)| same_station(*s, r.station_mm)) {
+            continue;
+        }
+        if stations.last().is_some_and(|&(s, _)| r.station_mm < s) {
             faults.push(Fault::new(
                 "readings-unsorted",
                 path(i),
@@ -141,6 +125,41 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
     }
     gaps(&stations, (first, last), options, &path, &mut faults);
     slopes(readings, &stations, &path, &mut faults);
+    if faults.is_empty() { Ok(()) } else { Err(faults) }
+}
+
+fn same_station(a_mm: f64, b_mm: f64) -> bool {
+    (a_mm - b_mm).abs() < 1e-6
+}
+
+/// Refuses readings of one station of which the fit cannot tell the wrong one: those in use must agree.
+pub(super) fn agreement(readings: &Readings, used: &[usize], options: &FitOptions) -> Result<(), Vec<Fault>> {
+    let allowed = readings.error_mm.map_or(CONFLICT_MM, |error| CONFLICT_ERRORS * error);
+    let reading = |i: usize| readings.readings[i];
+    let mut first: Vec<usize> = Vec::new();
+    let mut faults = Vec::new();
+    for &i in used {
+        let again = first.iter().find(|&&other| same_station(reading(other).station_mm, reading(i).station_mm));
+        let Some(&other) = again else {
+            first.push(i);
+            continue;
+        };
+        if (reading(other).height_mm - reading(i).height_mm).abs() > allowed {
+            faults.push(Fault::new(
+                "readings-conflict",
+                format!("{}[{i}]", options.path),
+                format!(
+                    "at station {} mm reading {} says {} mm and reading {} says {} mm.",
+                    plain(reading(i).station_mm, 2),
+                    other + 1,
+                    plain(reading(other).height_mm, 2),
+                    i + 1,
+                    plain(reading(i).height_mm, 2)
+                ),
+                format!("Readings of one place should agree within {} mm; read it again.", plain(allowed, 2)),
+            ));
+        }
+    }
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 

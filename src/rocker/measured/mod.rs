@@ -6,6 +6,7 @@
 
 mod check;
 mod model;
+mod outliers;
 mod weight;
 
 use crate::curve::{Curvature, Curve, PlaneCurve, lowest_point};
@@ -15,11 +16,11 @@ use crate::numeric::{BandedCholesky, largest};
 use crate::units::{Quantity, phrase};
 
 use super::{FAIR_EXTREMA, Target};
-use model::Model;
+use model::{Linear, Model};
 use weight::Spectrum;
 
-/// A reading that lies further from the curve than this many robust standard deviations is named: of honest readings
-/// about one in two thousand does (normal distribution).
+/// A reading that lies further from the curve through the others than this many standard deviations is named and left
+/// out: of honest readings about one in two thousand does (normal distribution).
 const STANDS_OUT: f64 = 3.5;
 
 /// Below this scatter, mm, nothing stands out, and no error of readings is taken for smaller: no shop reads finer than a
@@ -53,11 +54,17 @@ pub struct Row {
     pub fitted_mm: f64,
     /// It was listed as not to be used.
     pub excluded: bool,
-    /// How many robust standard deviations it lies from where the others put it, if that stands out.
+    /// How many standard deviations it lies from where the others put it, if that stands out. Such a reading is left out
+    /// of the fit.
     pub stands_out: Option<f64>,
 }
 
 impl Row {
+    /// Whether the curve was fitted to it.
+    pub fn used(&self) -> bool {
+        !self.excluded && self.stands_out.is_none()
+    }
+
     /// Reading less curve, mm.
     pub fn residual_mm(&self) -> f64 {
         self.height_mm - self.fitted_mm
@@ -99,6 +106,10 @@ pub struct Fit {
 const MOST_WEIGHT_ROUNDS: usize = 12;
 const SAME_WEIGHT: f64 = 1e-2;
 
+/// How often readings are judged: once for nearly every board, and again where some were left out, from the curve without
+/// them.
+const MOST_JUDGEMENTS: usize = 4;
+
 /// Most rounds of integrating and solving under a held weight. Boards settle within six; the rest is for boards bent to
 /// a hook and for places that come on and off the floor.
 const MOST_ROUNDS: usize = 60;
@@ -107,6 +118,10 @@ const MOST_ROUNDS: usize = 60;
 /// this the smooth curve dips under a long flat just before a kick, and tip and tail then seem higher than they are;
 /// much firmer, and a floor with a hollow or a rule with a worn end would bend the curve.
 const FLOOR_ERROR_MM: f64 = 0.1;
+
+/// How far past an end of the curve a reading's place may come out, as a part of its length: more than bad readings and a
+/// pencil line shift it.
+const PAST_END_SHARE: f64 = 0.02;
 
 /// A round that moves the curve less than this ends the fit, mm: far below any reading, above the rounding of the solve
 /// under the smallest weights.
@@ -127,31 +142,54 @@ pub fn fit(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>>
         .map_err(|faults| faults.into_iter().map(|f| in_file(f, readings, options)).collect())
 }
 
-/// The same fault, told with file and line where the readings stand in a file of their own.
+/// The same fault, at its line where the readings stand in a file of their own.
 fn in_file(fault: Fault, readings: &Readings, options: &FitOptions) -> Fault {
     let Some(file) = &readings.file else { return fault };
     let number = fault.path.strip_prefix(options.path.as_str()).and_then(|rest| {
         let number = rest.strip_prefix('[')?.split(']').next()?;
         number.parse::<usize>().ok()
     });
-    let place = match number.and_then(|i| file.lines.get(i)) {
-        Some(line) => format!("line {line} of {}", file.name),
-        None if fault.path == options.path => file.name.clone(),
-        None => return fault,
-    };
     let path = check::sibling(options, "file");
-    Fault { path, message: format!("{place}: {}", fault.message), ..fault }
+    match number.and_then(|i| file.lines.get(i)) {
+        Some(place) => Fault { path, ..fault }.in_file(place.clone()),
+        None if fault.path == options.path => {
+            Fault { path, message: format!("{}: {}", file.name, fault.message), ..fault }
+        }
+        None => fault,
+    }
+}
+
+/// The same for readings that are all to be followed: none is judged.
+///
+/// # Errors
+/// As [`fit`].
+pub(super) fn fit_all(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
+    check::readings(readings, options)?;
+    fit_base(&Problem { readings, base_mm: options.length_mm, judged: false }, options)
 }
 
 fn fit_as_listed(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
     check::readings(readings, options)?;
+    let fit = fit_length(readings, options)?;
+    // Stations are on the board; a curve that only reaches them past its ends is another board's.
+    let reach_mm = (0.5 + PAST_END_SHARE) * fit.curvature.length_mm();
+    if fit.rows.iter().any(|r| r.s_mm.abs() > reach_mm) {
+        return Err(vec![not_settled(options)]);
+    }
+    let used: Vec<usize> = (0..fit.rows.len()).filter(|&i| fit.rows[i].used()).collect();
+    check::agreement(readings, &used, options)?;
+    Ok(fit)
+}
+
+fn fit_length(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
+    let along = |base_mm: f64| fit_base(&Problem { readings, base_mm, judged: true }, options);
     match options.length_along {
-        LengthAlong::Base => fit_base(readings, options, options.length_mm),
+        LengthAlong::Base => along(options.length_mm),
         LengthAlong::Straight => {
             // The base is a little longer than the straight line; how much follows from the fit itself.
             let mut base_mm = options.length_mm;
             for _ in 0..30 {
-                let fit = fit_base(readings, options, base_mm)?;
+                let fit = along(base_mm)?;
                 let (from, to) = fit.curve.range_mm();
                 let short = options.length_mm - fit.curve.at(from).point.distance(fit.curve.at(to).point);
                 if short.abs() < 1e-6 {
@@ -173,105 +211,141 @@ fn not_settled(options: &FitOptions) -> Fault {
     )
 }
 
-fn fit_base(readings: &Readings, options: &FitOptions, base_mm: f64) -> Result<Fit, Vec<Fault>> {
-    settle(readings, options, base_mm).ok_or_else(|| vec![not_settled(options)])
+fn fit_base(problem: &Problem<'_>, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
+    problem.settle(options).ok_or_else(|| vec![not_settled(options)])
 }
 
-/// The fit for a base length; `None` where it does not settle.
-fn settle(readings: &Readings, options: &FitOptions, base_mm: f64) -> Option<Fit> {
-    let used: Vec<usize> = (0..readings.readings.len()).filter(|i| !readings.excluded.contains(i)).collect();
-    let heights: Vec<f64> = used.iter().map(|&i| readings.readings[i].height_mm).collect();
-    let mut model = Model::new(base_mm, options.ends, used.len());
-    let linear_at = |model: &Model, curve: &Curve| {
-        let places: Option<Vec<f64>> = used.iter().map(|&i| place_of(readings, i, base_mm, curve)).collect();
-        places.map(|places| model.linearised(curve, &places, readings.along, readings.origin, &heights))
-    };
-    // First the weight, found anew while the curve takes shape; then, the weight held, the curve itself.
-    let mut weight = f64::NAN;
-    let mut error_mm = f64::NAN;
-    let mut rounds = 0;
-    for _ in 0..MOST_WEIGHT_ROUNDS {
-        let linear = linear_at(&model, &model.curve())?;
-        let spectrum = Spectrum::of(&linear)?;
-        let old = weight;
-        weight = spectrum.weight(readings.smoothing, readings.error_mm);
-        error_mm = readings.error_mm.unwrap_or_else(|| spectrum.error_mm(weight));
-        let arrived = model.go_toward(&spectrum.solve(&linear, weight));
-        rounds += 1;
-        if arrived && (weight / old).ln().abs() < SAME_WEIGHT {
-            break;
-        }
-    }
-    let floor_share = match readings.datum {
-        Datum::Floor => (error_mm / FLOOR_ERROR_MM).powi(2),
-        Datum::Straightedge => 0.0,
-    };
-    for _ in 0..MOST_ROUNDS {
-        let before = model.curve();
-        let linear = linear_at(&model, &before)?;
-        let mut information = linear.information(weight);
-        let mut pull = linear.pull();
-        if floor_share > 0.0 {
-            let under: Vec<f64> = model.nodes().filter(|&s| before.at(s).point.y < 0.0).collect();
-            let floor =
-                model.linearised(&before, &under, StationsAlong::Base, readings.origin, &vec![0.0; under.len()]);
-            floor.add_to(&mut information, &mut pull, floor_share);
-        }
-        let factor = information.cholesky()?;
-        factor.solve(&mut pull);
-        model.go_toward(&pull);
-        rounds += 1;
-        let after = model.curve();
-        let moved = largest(model.nodes().map(|s| after.at(s).point.y - before.at(s).point.y));
-        if !moved.is_finite() {
-            return None;
-        }
-        if moved < SETTLED_MM {
-            let spectrum = Spectrum::of(&linear)?;
-            let scatter_mm = readings.error_mm.unwrap_or(FINEST_READING_MM);
-            let outliers = Spectrum::outliers(&linear, scatter_mm, STANDS_OUT)?;
-            let rows = rows(readings, &used, base_mm, &after, &outliers)?;
-            return Some(Fit {
-                curvature: model.curvature(),
-                curve: after,
-                datum: readings.datum,
-                findings: findings(&rows, readings, options),
-                rows,
-                error_mm,
-                error_stated: readings.error_mm.is_some(),
-                weight_mm5: weight * model.node_step_mm(),
-                freedom: spectrum.freedom(weight),
-                iterations: rounds,
-                residual_mm: moved,
-                factor,
-                model,
-            });
-        }
-    }
-    None
-}
-
-/// The readings beside the curve.
-fn rows(
-    readings: &Readings,
-    used: &[usize],
+/// Readings along a base of a known length.
+struct Problem<'r> {
+    readings: &'r Readings,
     base_mm: f64,
-    curve: &Curve,
-    outliers: &[(usize, f64)],
-) -> Option<Vec<Row>> {
-    let row = |(i, reading): (usize, &Reading)| {
-        let s_mm = place_of(readings, i, base_mm, curve)?;
-        let at = used.iter().position(|&u| u == i);
-        Some(Row {
-            station_mm: reading.station_mm,
-            s_mm,
-            height_mm: reading.height_mm,
-            fitted_mm: curve.at(s_mm).point.y,
-            excluded: at.is_none(),
-            stands_out: at.and_then(|at| outliers.iter().find(|o| o.0 == at)).map(|o| o.1),
-        })
-    };
-    readings.readings.iter().enumerate().map(row).collect()
+    /// Whether readings that the others contradict are left out.
+    judged: bool,
+}
+
+/// What is found before the curve itself: the weight, the error and the readings that stand out.
+struct Weighed {
+    weight: f64,
+    error_mm: f64,
+    /// Readings that are fitted.
+    used: Vec<usize>,
+    /// Readings left out, with their distance in standard deviations.
+    outliers: Vec<(usize, f64)>,
+    rounds: usize,
+}
+
+impl Problem<'_> {
+    /// The readings as linear functions of the model's parameters; `None` where a station is not on the curve.
+    fn linear(&self, model: &Model, curve: &Curve, used: &[usize]) -> Option<Linear> {
+        let Readings { readings, along, origin, .. } = self.readings;
+        let heights: Vec<f64> = used.iter().map(|&i| readings[i].height_mm).collect();
+        let places: Option<Vec<f64>> = used.iter().map(|&i| place_of(self.readings, i, self.base_mm, curve)).collect();
+        Some(model.linearised(curve, &places?, *along, *origin, &heights))
+    }
+
+    /// The weight, found anew while the curve takes shape, and the readings that stand out from that curve. What bad
+    /// readings bent is straightened without them, and all are judged again.
+    fn weigh(&self, model: &mut Model) -> Option<Weighed> {
+        let Readings { smoothing, error_mm: stated, .. } = self.readings;
+        let listed = self.readings.listed();
+        let mut found =
+            Weighed { weight: f64::NAN, error_mm: f64::NAN, used: listed.clone(), outliers: Vec::new(), rounds: 0 };
+        for _ in 0..MOST_JUDGEMENTS {
+            let mut arrived = false;
+            for _ in 0..MOST_WEIGHT_ROUNDS {
+                let linear = self.linear(model, &model.curve(), &found.used)?;
+                let spectrum = Spectrum::of(&linear)?;
+                let old = found.weight;
+                found.weight = spectrum.weight(*smoothing, *stated);
+                found.error_mm = stated.unwrap_or_else(|| spectrum.error_mm(found.weight));
+                arrived = model.go_toward(&spectrum.solve(&linear, found.weight));
+                found.rounds += 1;
+                if arrived && (found.weight / old).ln().abs() < SAME_WEIGHT {
+                    break;
+                }
+            }
+            // A curve that is still far from the readings is no judge of them.
+            if !self.judged || !arrived {
+                break;
+            }
+            let spectrum = Spectrum::of(&self.linear(model, &model.curve(), &listed)?)?;
+            let outliers = outliers::outliers(&spectrum, stated.unwrap_or(FINEST_READING_MM), STANDS_OUT);
+            found.outliers = outliers.into_iter().map(|(at, times)| (listed[at], times)).collect();
+            let out = |i: &usize| found.outliers.iter().any(|o| o.0 == *i);
+            let used: Vec<usize> = listed.iter().copied().filter(|i| !out(i)).collect();
+            if used == found.used {
+                break;
+            }
+            found.used = used;
+        }
+        Some(found)
+    }
+
+    /// The fit; `None` where it does not settle.
+    fn settle(&self, options: &FitOptions) -> Option<Fit> {
+        let readings = self.readings;
+        let mut model = Model::new(self.base_mm, options.ends, readings.listed().len());
+        let found = self.weigh(&mut model)?;
+        let floor_share = match readings.datum {
+            Datum::Floor => (found.error_mm / FLOOR_ERROR_MM).powi(2),
+            Datum::Straightedge => 0.0,
+        };
+        for round in 1..=MOST_ROUNDS {
+            let before = model.curve();
+            let linear = self.linear(&model, &before, &found.used)?;
+            let mut information = linear.information(found.weight);
+            let mut pull = linear.pull();
+            if floor_share > 0.0 {
+                let under: Vec<f64> = model.nodes().filter(|&s| before.at(s).point.y < 0.0).collect();
+                let floor =
+                    model.linearised(&before, &under, StationsAlong::Base, readings.origin, &vec![0.0; under.len()]);
+                floor.add_to(&mut information, &mut pull, floor_share);
+            }
+            let factor = information.cholesky()?;
+            factor.solve(&mut pull);
+            model.go_toward(&pull);
+            let after = model.curve();
+            let moved = largest(model.nodes().map(|s| after.at(s).point.y - before.at(s).point.y));
+            if !moved.is_finite() {
+                return None;
+            }
+            if moved < SETTLED_MM {
+                let rows = self.rows(&after, &found.outliers)?;
+                return Some(Fit {
+                    curvature: model.curvature(),
+                    curve: after,
+                    datum: readings.datum,
+                    findings: findings(&rows, readings, options),
+                    rows,
+                    error_mm: found.error_mm,
+                    error_stated: readings.error_mm.is_some(),
+                    weight_mm5: found.weight * model.node_step_mm(),
+                    freedom: Spectrum::of(&linear)?.freedom(found.weight),
+                    iterations: found.rounds + round,
+                    residual_mm: moved,
+                    factor,
+                    model,
+                });
+            }
+        }
+        None
+    }
+
+    /// The readings beside the curve.
+    fn rows(&self, curve: &Curve, outliers: &[(usize, f64)]) -> Option<Vec<Row>> {
+        let row = |(i, reading): (usize, &Reading)| {
+            let s_mm = place_of(self.readings, i, self.base_mm, curve)?;
+            Some(Row {
+                station_mm: reading.station_mm,
+                s_mm,
+                height_mm: reading.height_mm,
+                fitted_mm: curve.at(s_mm).point.y,
+                excluded: self.readings.excluded.contains(&i),
+                stands_out: outliers.iter().find(|o| o.0 == i).map(|o| o.1),
+            })
+        };
+        self.readings.readings.iter().enumerate().map(row).collect()
+    }
 }
 
 /// Place on the base of reading `i`, mm from the middle; `None` where the curve never gets there. A little past an end
@@ -316,10 +390,10 @@ fn findings(rows: &[Row], readings: &Readings, options: &FitOptions) -> Vec<Find
         findings.push(Finding {
             code: "reading-stands-out",
             subject: match readings.file.as_ref().and_then(|f| Some((f, f.lines.get(i)?))) {
-                Some((file, line)) => phrase!(
+                Some((file, place)) => phrase!(
                     "reading {} (line {} of {}) at station {}, in times the scatter of the readings",
                     i + 1,
-                    line.to_string(),
+                    place.line.to_string(),
                     &file.name,
                     Quantity::length(row.station_mm)
                 ),
@@ -331,16 +405,17 @@ fn findings(rows: &[Row], readings: &Readings, options: &FitOptions) -> Vec<Find
             },
             held: Some(Held::at_most(Quantity::times(times), Quantity::times(STANDS_OUT))),
             verdict: Verdict::Watch,
-            source: "median absolute deviation of the readings, each against the curve without it",
+            source: "the curve and the scatter of the readings without it",
             remedy: phrase!(
-                "{} was read where the curve passes {}. Read it again, or list its number {} under exclude.",
+                "{} was read; the other readings suggest {}, and the curve follows them alone. Read it again, or list its \
+                 number {} under exclude.",
                 Quantity::length(row.height_mm),
                 Quantity::length(row.fitted_mm),
                 i + 1
             ),
         });
     }
-    let used = rows.iter().filter(|r| !r.excluded).map(|r| r.height_mm);
+    let used = rows.iter().filter(|r| r.used()).map(|r| r.height_mm);
     let (low, high) = used.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), z| (a.min(z), b.max(z)));
     let range_mm = high - low;
     if range_mm > 0.0 && range_mm < LOW_BOARD_SHARE * options.length_mm {
@@ -422,7 +497,7 @@ impl Fit {
 
     /// Root of the mean square of reading less curve over the readings used, mm.
     pub fn rms_mm(&self) -> f64 {
-        let used: Vec<f64> = self.rows.iter().filter(|r| !r.excluded).map(|r| r.residual_mm().powi(2)).collect();
+        let used: Vec<f64> = self.rows.iter().filter(|r| r.used()).map(|r| r.residual_mm().powi(2)).collect();
         (used.iter().sum::<f64>() / used.len() as f64).sqrt()
     }
 }

@@ -1,9 +1,9 @@
-//! How smooth: the weight, the curve under it, and the readings that stand out.
+//! How smooth: the weight, and the curve under it.
 
 use super::FINEST_READING_MM;
 use super::model::Linear;
 use crate::job::Smoothing;
-use crate::numeric::{robust_deviation, symmetric_eigen};
+use crate::numeric::symmetric_eigen;
 
 /// The linear problem in the coordinates in which the weight acts on each number by itself.
 #[derive(Debug, Clone)]
@@ -14,7 +14,9 @@ pub(super) struct Spectrum {
     values: Vec<f64>,
     /// Left singular vectors, `vectors[j][i]` for reading i.
     vectors: Vec<Vec<f64>>,
-    /// The wanted heights along them.
+    /// The wanted heights, but for what the plain parameters explain.
+    wanted: Vec<f64>,
+    /// The same along the singular vectors.
     along: Vec<f64>,
     /// Sum of squares of the wanted heights that no step and no plain parameter explains.
     rest_square: f64,
@@ -75,7 +77,7 @@ impl Spectrum {
         let rest_square =
             if readings <= columns.len() { 0.0 } else { (dot(&wanted, &wanted) - dot(&along, &along)).max(0.0) };
         let rest_count = readings as f64 - plain.len() as f64 - values.len() as f64;
-        Some(Self { plain, values, vectors, along, rest_square, rest_count })
+        Some(Self { plain, values, vectors, wanted, along, rest_square, rest_count })
     }
 
     fn shares(&self, weight: f64) -> impl Iterator<Item = (f64, f64)> + '_ {
@@ -84,12 +86,7 @@ impl Spectrum {
 
     /// Minus twice the logarithm of the likelihood of the readings, but for constants.
     fn unlikelihood(&self, weight: f64, error_mm: Option<f64>) -> f64 {
-        let mut square = self.rest_square;
-        let mut spread = 0.0;
-        for (share, along) in self.shares(weight) {
-            square += share * along;
-            spread -= share.ln();
-        }
+        let (square, spread) = self.square_and_spread(weight);
         match error_mm {
             Some(error) => square / (error * error) + spread,
             None => self.count() * square.max(self.least_square()).ln() + spread,
@@ -117,8 +114,18 @@ impl Spectrum {
         }
     }
 
+    /// Weights a decade apart over the range that is tried.
+    pub(super) fn decades(&self) -> impl Iterator<Item = f64> {
+        let largest = self.largest();
+        (WEIGHTS.0..=WEIGHTS.1).map(move |power| largest * 10.0_f64.powi(power))
+    }
+
+    fn largest(&self) -> f64 {
+        self.values.iter().copied().fold(f64::MIN_POSITIVE, f64::max)
+    }
+
     fn best_weight(&self, cost: impl Fn(f64) -> f64) -> f64 {
-        let largest = self.values.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
+        let largest = self.largest();
         let weight = |power: f64| largest * 10.0_f64.powf(power);
         let step = 1.0 / f64::from(TRIES_PER_DECADE);
         let tries = (WEIGHTS.1 - WEIGHTS.0) * TRIES_PER_DECADE;
@@ -142,7 +149,7 @@ impl Spectrum {
     }
 
     /// How many readings are left beyond those that the plain parameters take.
-    fn count(&self) -> f64 {
+    pub(super) fn count(&self) -> f64 {
         self.values.len() as f64 + self.rest_count
     }
 
@@ -153,7 +160,7 @@ impl Spectrum {
 
     /// Standard deviation of a reading that the readings themselves show under a weight, mm.
     pub(super) fn error_mm(&self, weight: f64) -> f64 {
-        let square: f64 = self.rest_square + self.shares(weight).map(|(share, along)| share * along).sum::<f64>();
+        let (square, _) = self.square_and_spread(weight);
         (square.max(self.least_square()) / self.count()).sqrt()
     }
 
@@ -183,12 +190,17 @@ impl Spectrum {
         parameters
     }
 
-    /// Residuals and the share of each reading that is left when it is taken out (1 - hat), under a weight.
-    fn residuals(&self, weight: f64, wanted: &[f64]) -> Vec<(f64, f64)> {
-        let mut out: Vec<(f64, f64)> = wanted.iter().map(|&y| (y, 1.0)).collect();
+    /// How many readings there are.
+    pub(super) fn readings(&self) -> usize {
+        self.wanted.len()
+    }
+
+    /// Residuals under a weight, mm, and the share of each reading that is left over: the diagonal of 1 - H, H being the
+    /// hat matrix.
+    pub(super) fn residuals(&self, weight: f64) -> Vec<(f64, f64)> {
+        let mut out: Vec<(f64, f64)> = self.wanted.iter().map(|&y| (y, 1.0)).collect();
         for q in &self.plain {
-            let along = dot(q, wanted);
-            out.iter_mut().zip(q).for_each(|(o, q)| *o = (o.0 - along * q, o.1 - q * q));
+            out.iter_mut().zip(q).for_each(|(o, q)| o.1 -= q * q);
         }
         for ((value, vector), along) in self.values.iter().zip(&self.vectors).zip(&self.along) {
             let kept = value / (weight + value);
@@ -197,36 +209,23 @@ impl Spectrum {
         out
     }
 
-    /// Readings (their number) that lie more than `limit` robust deviations from where the others put them.
-    ///
-    /// Taken out one by one, the worst first, each judged against the curve without it. The weight for this is the one
-    /// whose curves predict left-out readings best in the mean of absolute values, which one wild reading cannot pull.
-    /// `None` where the eigenvalues of those that are left were not found.
-    pub(super) fn outliers(linear: &Linear, least_scatter_mm: f64, limit: f64) -> Option<Vec<(usize, f64)>> {
-        let mut found = Vec::new();
-        let mut kept: Vec<usize> = (0..linear.wanted.len()).collect();
-        let most = kept.len() / 4;
-        while found.len() < most {
-            let pick = |rows: &[Vec<f64>]| kept.iter().map(|&i| rows[i].clone()).collect::<Vec<_>>();
-            let part = Linear {
-                free: pick(&linear.free),
-                steps: pick(&linear.steps),
-                wanted: kept.iter().map(|&i| linear.wanted[i]).collect(),
-            };
-            let spectrum = Self::of(&part)?;
-            let weight = spectrum.best_weight(|weight| {
-                let residuals = spectrum.residuals(weight, &part.wanted);
-                residuals.iter().map(|(e, left)| (e / left.max(1e-9)).abs()).sum()
-            });
-            let judged: Vec<f64> =
-                spectrum.residuals(weight, &part.wanted).iter().map(|(e, left)| e / left.max(1e-9).sqrt()).collect();
-            let scatter = robust_deviation(&judged).max(least_scatter_mm);
-            let worst = (0..judged.len()).max_by(|&a, &b| judged[a].abs().total_cmp(&judged[b].abs()));
-            let Some(worst) = worst.filter(|&w| judged[w].abs() > limit * scatter) else { break };
-            found.push((kept[worst], judged[worst].abs() / scatter));
-            kept.remove(worst);
+    /// Column `i` of 1 - H under a weight.
+    pub(super) fn left_column(&self, weight: f64, i: usize) -> Vec<f64> {
+        let mut column = vec![0.0; self.readings()];
+        column[i] = 1.0;
+        let steps = self.values.iter().zip(&self.vectors).map(|(value, v)| (value / (weight + value), v));
+        for (kept, vector) in self.plain.iter().map(|q| (1.0, q)).chain(steps) {
+            column.iter_mut().zip(vector).for_each(|(c, v)| *c -= kept * vector[i] * v);
         }
-        Some(found)
+        column
+    }
+
+    /// What the likelihood holds against the error under a weight: a sum of squares, mm², and the logarithm of the
+    /// determinant of the readings' covariance over their error's.
+    pub(super) fn square_and_spread(&self, weight: f64) -> (f64, f64) {
+        self.shares(weight).fold((self.rest_square, 0.0), |(square, spread), (share, along)| {
+            (square + share * along, spread - share.ln())
+        })
     }
 }
 
@@ -266,4 +265,4 @@ fn solve_triangular(rows: &[Vec<f64>], basis: &[Vec<f64>], y: &[f64]) -> Vec<f64
 }
 
 #[cfg(test)]
-mod tests;
+pub(super) mod tests;

@@ -11,7 +11,7 @@ fn numbers(seed: u64) -> impl FnMut() -> f64 {
     }
 }
 
-fn problem(readings: usize, steps: usize, seed: u64) -> Linear {
+pub(in super::super) fn problem(readings: usize, steps: usize, seed: u64) -> Linear {
     let mut number = numbers(seed);
     let mut rows = |count: usize| (0..readings).map(|_| (0..count).map(|_| number()).collect()).collect();
     let (mut free, steps): (Vec<Vec<f64>>, _) = (rows(2), rows(steps));
@@ -86,7 +86,7 @@ fn eliminated(mut a: Vec<Vec<f64>>, mut y: Vec<f64>) -> (Vec<f64>, f64) {
 }
 
 #[track_caller]
-fn alike(found: f64, expected: f64) {
+pub(in super::super) fn alike(found: f64, expected: f64) {
     assert!((found - expected).abs() < 1e-9 * (1.0 + expected.abs()), "{found} is not {expected}");
 }
 
@@ -101,9 +101,12 @@ fn parameters_residuals_and_leverages_are_those_of_the_normal_equations() {
             assert_eq!(found.len(), parameters.len());
             found.iter().zip(&parameters).for_each(|(f, e)| alike(*f, *e));
             let (fitted, leverages) = (dense.fitted(&linear.wanted), dense.leverages());
-            for (i, (residual, left)) in spectrum.residuals(weight, &linear.wanted).into_iter().enumerate() {
+            for (i, (residual, left)) in spectrum.residuals(weight).into_iter().enumerate() {
                 alike(residual, linear.wanted[i] - fitted[i]);
                 alike(left, 1.0 - leverages[i]);
+                let unit: Vec<f64> = (0..leverages.len()).map(|j| if i == j { 1.0 } else { 0.0 }).collect();
+                let column = spectrum.left_column(weight, i);
+                column.iter().zip(&unit).zip(dense.fitted(&unit)).for_each(|((c, u), h)| alike(*c, u - h));
             }
             alike(spectrum.freedom(weight), leverages.iter().sum());
         }
@@ -161,27 +164,4 @@ fn the_lowest_cost_is_found_wherever_it_lies_and_of_equal_ones_the_smoothest() {
     // The smoothest that is tried, give or take one try.
     let flat = (spectrum.best_weight(|_| 1.0) / largest).log10();
     assert!((flat - f64::from(WEIGHTS.1)).abs() < 1.001 / f64::from(TRIES_PER_DECADE), "{flat}");
-}
-
-/// Readings of one number, no steps: their mean is the curve, and all weigh the same.
-fn of_one_number(wanted: &[f64]) -> Linear {
-    let rows = |x: f64| vec![vec![x]; wanted.len()];
-    Linear { free: rows(1.0), steps: rows(0.0), wanted: wanted.to_vec() }
-}
-
-#[test]
-fn readings_that_stand_out_are_taken_out_one_by_one_each_judged_against_the_others() {
-    // Mean 1: five are off by -1, the others by -9, 8 and 6; without the worst the mean is 16/7, and the next is off by
-    // 47/7. A third would stand out too, but two are a quarter of eight. Robust deviations are 1.4826 medians.
-    let linear = of_one_number(&[-8.0, 9.0, 7.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
-    let found = Spectrum::outliers(&linear, 1e-3, 1.5).unwrap();
-    assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [0, 1]);
-    alike(found[0].1, 9.0 / 1.4826);
-    alike(found[1].1, 47.0 / 16.0 / 1.4826);
-    // Beyond a limit of two only the first lies.
-    assert_eq!(Spectrum::outliers(&linear, 1e-3, 1.985).unwrap().len(), 1);
-    // Where the scatter that is expected is larger, it counts: a residual's own share of it is sqrt(1 - 1/8).
-    let found = Spectrum::outliers(&linear, 10.0, 0.9).unwrap();
-    assert_eq!(found.iter().map(|f| f.0).collect::<Vec<_>>(), [0]);
-    alike(found[0].1, 9.0 / 0.875_f64.sqrt() / 10.0);
 }

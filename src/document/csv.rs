@@ -1,0 +1,243 @@
+//! Readings in a file of separated values: which column is which, in what unit, counted from where.
+
+use std::ops::Range;
+
+use super::measured::{MOST_READINGS, reading_range, too_many};
+use super::quantity::Quantity;
+use super::reader::Reader;
+use crate::finding::{Fault, FilePlace};
+use crate::job::{Origin, Reading, ReadingsFile};
+use crate::units::{Dimension, LengthUnit, parse_quantity};
+
+/// What a file of readings holds.
+pub(super) struct FileOfReadings {
+    pub(super) readings: Vec<Reading>,
+    pub(super) file: ReadingsFile,
+    /// Where its heading says that stations are counted from.
+    pub(super) origin: Option<Origin>,
+}
+
+/// A line that holds something.
+struct Line<'t> {
+    /// Bytes before it in the file.
+    start: usize,
+    /// Counted from 1.
+    number: usize,
+    text: &'t str,
+}
+
+/// One value of a line: where it stands in the line, and what it says without quotes.
+struct CsvCell {
+    bytes: Range<usize>,
+    text: String,
+}
+
+/// The columns that are read.
+struct Columns {
+    station: Column,
+    /// Heights, the latest last; where more than one was filled in, the latest counts.
+    heights: Vec<Column>,
+    origin: Option<Origin>,
+    /// Whether a heading named them: other columns and empty heights are then passed over.
+    named: bool,
+}
+
+/// A column: its number, and the unit of its bare numbers where the heading gives one.
+struct Column {
+    at: usize,
+    unit: Option<String>,
+}
+
+impl Line<'_> {
+    fn place(&self, name: &str, bytes: Range<usize>) -> FilePlace {
+        let (file, text) = (name.to_owned(), self.text.to_owned());
+        FilePlace { file, line: self.number, line_start: self.start, bytes, text }
+    }
+
+    fn whole(&self, name: &str) -> FilePlace {
+        self.place(name, 0..self.text.len())
+    }
+}
+
+/// Reads a station and a height from each line.
+///
+/// Commas separate values, or semicolons or tabs, and then a comma is the decimal sign. Lines that begin with `#` are
+/// remarks. A first line without numbers is a heading: it may name columns (`station`, `height`), give each its unit
+/// (`height_cm`, `height (in)`) and say where stations are counted from (`station_from_middle_mm`). Faults are reported at
+/// `path` with their place in the file; `None` where there is one.
+pub(super) fn read(reader: &mut Reader, text: &str, name: &str, path: &str) -> Option<FileOfReadings> {
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let mut start = 0;
+    let mut lines: Vec<Line<'_>> = Vec::new();
+    for (i, line) in text.split_inclusive('\n').enumerate() {
+        let trimmed = line.trim_end();
+        if !trimmed.trim_start().is_empty() && !trimmed.trim_start().starts_with('#') {
+            lines.push(Line { start, number: i + 1, text: trimmed });
+        }
+        start += line.len();
+    }
+    if lines.len() > MOST_READINGS + 1 {
+        reader.faults.push(too_many(path, lines.len()));
+        return None;
+    }
+    let faults_before = reader.faults.len();
+    let separator = lines.first().map_or(',', |l| [';', '\t'].into_iter().find(|c| l.text.contains(*c)).unwrap_or(','));
+    let begins_number = |c: &CsvCell| c.text.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c));
+    let mut lines = lines.into_iter().peekable();
+    let mut columns = Columns {
+        station: Column { at: 0, unit: None },
+        heights: vec![Column { at: 1, unit: None }],
+        origin: None,
+        named: false,
+    };
+    if let Some(heading) = lines.next_if(|l| !split(l.text, separator).iter().any(begins_number)) {
+        match columns_of(&heading, separator, name, path) {
+            Ok(found) => columns = found,
+            Err(fault) => {
+                reader.faults.push(*fault);
+                return None;
+            }
+        }
+    }
+    let lines: Vec<(Line<'_>, Vec<CsvCell>)> = lines
+        .map(|l| {
+            let cells = split(l.text, separator);
+            (l, cells)
+        })
+        .collect();
+    let filled = |c: &Column| lines.iter().any(|(_, cells)| cells.get(c.at).is_some_and(|c| !c.text.is_empty()));
+    let height = columns.heights.iter().rev().find(|c| filled(c)).or(columns.heights.first())?;
+    let mut read = FileOfReadings {
+        readings: Vec::new(),
+        file: ReadingsFile { name: name.to_owned(), lines: Vec::new() },
+        origin: columns.origin,
+    };
+    for (line, cells) in &lines {
+        let (station, z) = (cells.get(columns.station.at), cells.get(height.at));
+        let (Some(station), Some(z), true) = (station, z, columns.named || cells.len() == 2) else {
+            reader.faults.push(
+                Fault::new(
+                    "wrong-shape",
+                    path,
+                    format!("this line has {} values.", cells.len()),
+                    "Each line holds a station and a height, separated by a comma, a semicolon or a tab.",
+                )
+                .in_file(line.whole(name)),
+            );
+            continue;
+        };
+        if columns.named && z.text.is_empty() {
+            continue;
+        }
+        let station_mm = length(reader, station, &columns.station, (line, name, path));
+        let height_mm = length(reader, z, height, (line, name, path));
+        if let (Some(station_mm), Some(height_mm)) = (station_mm, height_mm) {
+            read.readings.push(Reading { station_mm, height_mm });
+            read.file.lines.push(line.whole(name));
+        }
+    }
+    (reader.faults.len() == faults_before).then_some(read)
+}
+
+/// One length, mm.
+fn length(
+    reader: &mut Reader,
+    cell: &CsvCell,
+    column: &Column,
+    (line, name, path): (&Line<'_>, &str, &str),
+) -> Option<f64> {
+    let bare = cell.text.ends_with(|c: char| c.is_ascii_digit() || c == '.');
+    let text = match &column.unit {
+        Some(unit) if bare => format!("{} {unit}", cell.text),
+        _ => cell.text.clone(),
+    };
+    let before = reader.faults.len();
+    let found = reader.optional(Some(&Quantity::Text(text)), path, Dimension::Length, reading_range());
+    let key = format!("`{}`", path.rsplit('.').next().unwrap_or(path));
+    for fault in &mut reader.faults[before..] {
+        fault.message = fault.message.replace(&key, &format!("`{}`", cell.text));
+        fault.place = Some(line.place(name, cell.bytes.clone()));
+    }
+    found
+}
+
+/// The values of a line, quotes and blanks around them taken off, and decimal commas made points.
+fn split(line: &str, separator: char) -> Vec<CsvCell> {
+    let mut cells = Vec::new();
+    let mut start = 0;
+    let mut quoted = false;
+    for (at, c) in line.char_indices().chain([(line.len(), separator)]) {
+        let opens = c == '"' && line[start..at].trim().is_empty();
+        // A quote within a value that is not quoted stands for inches.
+        quoted = opens || (quoted && c != '"');
+        if (c != separator || quoted) && at < line.len() {
+            continue;
+        }
+        let raw = &line[start..at];
+        let trimmed = raw.trim();
+        let unquoted = trimmed.strip_prefix('"').and_then(|t| t.strip_suffix('"')).unwrap_or(trimmed).trim();
+        let from = start + (raw.len() - raw.trim_start().len());
+        let numeric = unquoted.starts_with(|c: char| c.is_ascii_digit() || "+-,".contains(c));
+        let text = if numeric { unquoted.replace(',', ".") } else { unquoted.to_owned() };
+        cells.push(CsvCell { bytes: from..from + trimmed.len(), text });
+        start = (at + separator.len_utf8()).min(line.len());
+    }
+    cells
+}
+
+/// Words of a heading that are no units.
+const WORDS: [&str; 30] = [
+    "station", "stations", "height", "heights", "from", "middle", "tail", "tip", "expected", "at", "release", "after",
+    "a", "day", "one", "later", "above", "over", "floor", "along", "base", "board", "table", "the", "of", "on", "read",
+    "measured", "number", "reading",
+];
+
+/// What a heading says.
+fn columns_of(heading: &Line<'_>, separator: char, name: &str, path: &str) -> Result<Columns, Box<Fault>> {
+    let cells = split(heading.text, separator);
+    let mut columns = Vec::new();
+    let (mut station, mut heights, mut origin) = (None, Vec::new(), None);
+    for (at, cell) in cells.iter().enumerate() {
+        let lower = cell.text.to_lowercase();
+        let words: Vec<&str> =
+            lower.split(|c: char| c.is_whitespace() || "_()[],.:/".contains(c)).filter(|w| !w.is_empty()).collect();
+        let has = |word: &str| words.iter().any(|w| w.trim_end_matches('s') == word);
+        let unit = match words[..] {
+            [_, .., last] if !WORDS.contains(&last) => Some(last.to_owned()),
+            _ => None,
+        };
+        if let Some(unit) = &unit
+            && parse_quantity(&format!("1 {unit}"), Dimension::Length, LengthUnit::Millimetre).is_err()
+        {
+            let message = format!("`{unit}` in the heading `{}` is no unit of length.", cell.text);
+            let remedy =
+                format!("Units that fit: {}; such as height_mm or \"height (in)\".", Dimension::Length.units());
+            let place = heading.place(name, cell.bytes.clone());
+            return Err(Box::new(Fault::new("wrong-unit", path, message, remedy).in_file(place)));
+        }
+        if has("station") {
+            station = station.or(Some(at));
+            let from = |word: &str, origin: Origin| has(word).then_some(origin);
+            origin = from("middle", Origin::Middle).or(from("tail", Origin::Tail)).or(from("tip", Origin::Tip));
+        } else if has("height") {
+            heights.push(at);
+        }
+        columns.push(unit);
+    }
+    let column = |at: usize| Column { at, unit: columns[at].clone() };
+    match (station, &heights[..]) {
+        (Some(station), [_, ..]) => {
+            let heights = heights.iter().map(|&at| column(at)).collect();
+            Ok(Columns { station: column(station), heights, origin, named: true })
+        }
+        _ if columns.len() == 2 => Ok(Columns { station: column(0), heights: vec![column(1)], origin, named: false }),
+        _ => {
+            let message = format!("the heading `{}` does not say which column is which.", heading.text);
+            let remedy = "Name two columns `station` and `height`, such as station_mm,height_mm.";
+            Err(Box::new(Fault::new("wrong-shape", path, message, remedy).in_file(heading.whole(name))))
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

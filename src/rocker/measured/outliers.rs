@@ -1,0 +1,166 @@
+//! Readings that the others contradict.
+
+use super::weight::Spectrum;
+use crate::numeric::{SymmetricBanded, robust_deviation};
+
+/// Of fewer readings nobody can say which one is wrong: a real kick may rest on one of them.
+const FEWEST_JUDGED: usize = 8;
+
+/// Share of the readings that may be left out at most, one in so many. Beyond it the curve is at fault, not the readings.
+const ONE_IN: usize = 6;
+
+/// Smallest share of a reading that counts as left over: the curve passes such a reading whatever it says.
+const LEAST_LEFT: f64 = 1e-9;
+
+/// Readings (index, and distance in deviations) that lie more than `limit` deviations from where the others put them.
+///
+/// How smooth the board is and which readings are bad cannot be found one after the other: two bad readings side by side
+/// look like a bump, and a curve that may have bumps follows them. So bad readings are removed, the worst first, under
+/// each of a row of weights, and the pair of weight and bad readings is taken under which all readings are likeliest. A
+/// good reading is normal about the curve; a bad one may lie anywhere, which costs as much as `limit` deviations. In
+/// simulated boards (`tests/library/bad_readings.rs`) this named all of 480 bad readings; judging under one weight from
+/// cross-validation missed one in twenty, and named four times as many good ones.
+///
+/// `least_scatter_mm` is the smallest standard deviation that a reading may have.
+pub(super) fn outliers(spectrum: &Spectrum, least_scatter_mm: f64, limit: f64) -> Vec<(usize, f64)> {
+    let count = spectrum.readings();
+    if count < FEWEST_JUDGED {
+        return Vec::new();
+    }
+    let mut best: Option<(f64, Trial<'_>)> = None;
+    for weight in spectrum.decades() {
+        let mut trial = Trial::new(spectrum, weight);
+        while trial.removed.len() < count / ONE_IN {
+            let scatter_mm = trial.scatter_mm().max(least_scatter_mm);
+            let worst = trial.worst();
+            if trial.distance_mm(worst).abs() <= limit * scatter_mm {
+                break;
+            }
+            trial.remove(worst);
+        }
+        let cost = trial.cost(least_scatter_mm, limit);
+        if best.as_ref().is_none_or(|b| cost < b.0) {
+            best = Some((cost, trial));
+        }
+    }
+    best.map_or(Vec::new(), |(_, trial)| trial.confirmed(least_scatter_mm, limit))
+}
+
+/// The readings under one weight, some of them removed.
+struct Trial<'s> {
+    spectrum: &'s Spectrum,
+    weight: f64,
+    /// Residual of every reading, mm, and the share of it that is left: the diagonal of 1 - H, H being the hat matrix.
+    left: Vec<(f64, f64)>,
+    removed: Vec<usize>,
+    is_removed: Vec<bool>,
+    /// For each removed reading its column of 1 - H over the root of its diagonal, the earlier ones being removed.
+    columns: Vec<Vec<f64>>,
+    /// Sum of squares that the likelihood holds against the error, mm².
+    square_mm2: f64,
+    /// Logarithm of the determinant of the readings' covariance over their error's.
+    spread: f64,
+}
+
+impl<'s> Trial<'s> {
+    fn new(spectrum: &'s Spectrum, weight: f64) -> Self {
+        let left = spectrum.residuals(weight);
+        let (square_mm2, spread) = spectrum.square_and_spread(weight);
+        let is_removed = vec![false; left.len()];
+        Self { spectrum, weight, left, removed: Vec::new(), is_removed, columns: Vec::new(), square_mm2, spread }
+    }
+
+    fn kept(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.left.len()).filter(|&i| !self.is_removed[i])
+    }
+
+    /// Distance of a reading from the curve, as large as its error would make it, mm.
+    fn distance_mm(&self, i: usize) -> f64 {
+        let (residual, left) = self.left[i];
+        residual / left.max(LEAST_LEFT).sqrt()
+    }
+
+    fn scatter_mm(&self) -> f64 {
+        robust_deviation(&self.kept().map(|i| self.distance_mm(i)).collect::<Vec<_>>())
+    }
+
+    fn worst(&self) -> usize {
+        self.kept().max_by(|&a, &b| self.distance_mm(a).abs().total_cmp(&self.distance_mm(b).abs())).unwrap_or(0)
+    }
+
+    /// Removes a reading; residuals and shares of the others become those without it.
+    fn remove(&mut self, i: usize) {
+        let mut column = self.spectrum.left_column(self.weight, i);
+        for earlier in &self.columns {
+            column.iter_mut().zip(earlier).for_each(|(c, e)| *c -= e * earlier[i]);
+        }
+        let own = column[i].max(LEAST_LEFT);
+        column.iter_mut().for_each(|c| *c /= own.sqrt());
+        let pull = self.left[i].0 / own.sqrt();
+        for ((residual, left), c) in self.left.iter_mut().zip(&column) {
+            *residual -= c * pull;
+            *left -= c * c;
+        }
+        self.square_mm2 -= pull * pull;
+        self.spread += own.ln();
+        self.removed.push(i);
+        self.is_removed[i] = true;
+        self.columns.push(column);
+    }
+
+    /// Minus twice the logarithm of the likelihood of all readings, but for constants.
+    fn cost(&self, least_scatter_mm: f64, limit: f64) -> f64 {
+        let free = self.spectrum.count();
+        let square = self.square_mm2.max(0.0);
+        let variance = (square / free).max(least_scatter_mm * least_scatter_mm);
+        square / variance + free * variance.ln() + self.spread + self.removed.len() as f64 * limit * limit
+    }
+
+    /// The removed readings that the curve through all others contradicts. One that was removed only because another one
+    /// bent the curve is taken back.
+    fn confirmed(mut self, least_scatter_mm: f64, limit: f64) -> Vec<(usize, f64)> {
+        let scatter_mm = self.scatter_mm().max(least_scatter_mm);
+        // With M the removed readings' part of 1 - H and e their residuals before any was removed, a reading lies
+        // (M⁻¹ e)ᵢ / √(M⁻¹)ᵢᵢ from the curve without all of them.
+        let size = self.removed.len();
+        let mut part = SymmetricBanded::zeros(size, size.saturating_sub(1));
+        for (a, &i) in self.removed.iter().enumerate() {
+            let column = self.spectrum.left_column(self.weight, i);
+            self.removed.iter().take(a + 1).enumerate().for_each(|(b, &j)| part.add(a, b, column[j]));
+        }
+        let Some(factor) = part.cholesky() else { return Vec::new() };
+        let mut inverse: Vec<Vec<f64>> = (0..size)
+            .map(|a| {
+                let mut unit = vec![0.0; size];
+                unit[a] = 1.0;
+                factor.solve(&mut unit);
+                unit
+            })
+            .collect();
+        let before = self.spectrum.residuals(self.weight);
+        let mut off: Vec<f64> = self.removed.iter().map(|&i| before[i].0).collect();
+        factor.solve(&mut off);
+        loop {
+            let times = |a: usize| off[a].abs() / inverse[a][a].sqrt() / scatter_mm;
+            let all = (0..self.removed.len()).map(|a| (self.removed[a], times(a)));
+            let Some(least) = (0..self.removed.len()).min_by(|&a, &b| times(a).total_cmp(&times(b))) else {
+                return Vec::new();
+            };
+            if times(least) > limit {
+                return all.collect();
+            }
+            self.removed.remove(least);
+            let row = inverse.remove(least);
+            let (own, pull) = (row[least], off.remove(least));
+            let others: Vec<f64> = row.iter().enumerate().filter(|(a, _)| *a != least).map(|(_, r)| *r).collect();
+            for ((line, value), share) in inverse.iter_mut().zip(&mut off).zip(&others) {
+                line.remove(least);
+                line.iter_mut().zip(&others).for_each(|(l, o)| *l -= share * o / own);
+                *value -= share * pull / own;
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;
