@@ -75,7 +75,7 @@ pub fn sheet_drawing(sheet: &Sheet, parts: &[FlatPart], job: &Job, origin: &str)
     if let Ok(outline) = Contour::polygon(corners.map(Point::from)) {
         edge.add(Operation::Note, Shape::Contour(outline));
     }
-    let size = |mm: f64| Quantity::length(mm).text(job.unit);
+    let size = |mm: f64| Quantity::fine(mm).text(job.unit);
     let words = format!(
         "SHEET {}: {}, {} x {}, {} parts {} thick, {} % used",
         sheet.number,

@@ -137,8 +137,8 @@ fn left_over(bent: &OverbentTable) -> Finding {
         phrase!(
             "Lengthen the blank (overhang of {} at the tail, {} at the tip), press harder, use thinner plies, or ease \
              the ends.",
-            Quantity::length(bent.overhang_needed_mm.0.ceil()),
-            Quantity::length(bent.overhang_needed_mm.1.ceil())
+            Quantity::fine(bent.overhang_needed_mm.0.ceil()),
+            Quantity::fine(bent.overhang_needed_mm.1.ceil())
         ),
     )
 }
@@ -158,19 +158,19 @@ fn overhangs(bent: &OverbentTable, load: &Load) -> Vec<Finding> {
     let ends = [("tail", has.0, bent.overhang_needed_mm.0), ("tip", has.1, bent.overhang_needed_mm.1)];
     let check = |(end, has_mm, needed_mm): (&str, f64, f64)| {
         // The search under clamps knows its answer to 2 mm.
-        let enough_mm = needed_mm - if load.forces.is_empty() { 0.5 } else { 2.0 };
-        let short = has_mm < enough_mm;
+        let enough_mm = (needed_mm - if load.forces.is_empty() { 0.5 } else { 2.0 }).max(0.0);
+        let short = has_mm.max(0.0) < enough_mm;
         Finding {
             code: "blank-overhang",
             subject: phrase!("blank beyond the {}", end),
-            held: Some(Held::at_least(Quantity::fine(has_mm), Quantity::fine(enough_mm.max(0.0)))),
+            held: Some(Held::at_least(Quantity::fine(has_mm.max(0.0)), Quantity::fine(enough_mm))),
             verdict: if short { Verdict::Watch } else { Verdict::Ok },
             source: "moment that a free end cannot hold",
             remedy: if short {
                 let clamps = if load.forces.is_empty() { "" } else { ", with the outermost clamp moved out as far" };
                 phrase!(
                     "An overhang of {}{} holds it all the way; the shorter blank leaves {} more on the finished board.",
-                    Quantity::length(needed_mm.ceil()),
+                    Quantity::fine(needed_mm.ceil()),
                     clamps,
                     Quantity::fine(bent.overhang_leaves_mm)
                 )
@@ -284,10 +284,10 @@ fn skin_sag(carried: &Carried, span: Span) -> Option<Finding> {
     let supports = span.supports();
     Some(finding(
         "skin-sag",
-        phrase!("table skin between {} {} apart", supports, Quantity::length(clear_mm)),
+        phrase!("table skin between {} {} apart", supports, Quantity::fine(clear_mm)),
         Verdict::over(sag_mm, SAG_MM, Quantity::fine),
         PRACTICE,
-        phrase!("Leave at most {} between {}, or use a thicker skin.", Quantity::length(widest_mm.floor()), supports),
+        phrase!("Leave at most {} between {}, or use a thicker skin.", Quantity::fine(widest_mm.floor()), supports),
     ))
 }
 
@@ -311,14 +311,14 @@ fn fasteners(carried: &Carried, span: Span) -> Finding {
         "fastener-pull",
         phrase!(
             "pull on a fastener of the skin, {} apart on the {}, {} from the middle",
-            Quantity::length(pitch_mm),
+            Quantity::fine(pitch_mm),
             supports,
             Quantity::place(pull_n.table_mm)
         ),
         Verdict::over(pull_n.value, (allowed_n, most), Quantity::force),
         "pull for good as stated, or by default a fifth of what tears out a thin wood screw (Wood Handbook, from memory)",
         match widest_mm {
-            Some(pitch) => phrase!("Set them {} apart.", Quantity::length(pitch)),
+            Some(pitch) => phrase!("Set them {} apart.", Quantity::fine(pitch)),
             None => phrase!("Glue the skin to the {} as well, use stronger fasteners, or more {}.", supports, supports),
         },
     )

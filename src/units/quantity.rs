@@ -161,7 +161,7 @@ impl Quantity {
         let (factor, name) = match self.measure {
             Measure::Place | Measure::Length | Measure::Fine | Measure::Small => (1.0, "mm"),
             Measure::Area => (1.0, "mm2"),
-            Measure::Surface => (1.0, "m2"),
+            Measure::Surface => (1.0, "m²"),
             Measure::Pressure => (1e3, "kPa"),
             Measure::Modulus => (1e-3, "GPa"),
             Measure::Strength => (1.0, "MPa"),
@@ -171,7 +171,7 @@ impl Quantity {
             Measure::Moment => (1e-3, "N m"),
             Measure::Mass => (1.0, "g"),
             Measure::Density => (1.0, "kg/m3"),
-            Measure::AreaMass => (1.0, "g/m2"),
+            Measure::AreaMass => (1.0, "g/m²"),
             Measure::Angle => (180.0 / PI, "°"),
             Measure::Temperature => (1.0, "°C"),
             Measure::TemperatureDifference => (1.0, "K"),
@@ -188,7 +188,7 @@ impl Quantity {
         let (factor, name) = match self.measure {
             Measure::Place | Measure::Length | Measure::Fine | Measure::Small => (1.0 / MM_PER_INCH, "in"),
             Measure::Area => (1.0 / (MM_PER_INCH * MM_PER_INCH), "in2"),
-            Measure::Surface => (1.0 / (0.3048 * 0.3048), "ft2"),
+            Measure::Surface => (1.0 / (0.3048 * 0.3048), "ft²"),
             Measure::Pressure | Measure::Strength => (1e6 / PA_PER_PSI, "psi"),
             Measure::Modulus => (1.0 / PA_PER_PSI, "Mpsi"),
             Measure::Force => (1.0 / N_PER_LBF, "lbf"),
@@ -197,7 +197,7 @@ impl Quantity {
             Measure::Moment => (1.0 / (MM_PER_FOOT * N_PER_LBF), "lbf ft"),
             Measure::Mass => (1.0 / G_PER_OUNCE, "oz"),
             Measure::Density => (MM_PER_FOOT.powi(3) * 1e-9 / 0.453_592_37, "lb/ft3"),
-            Measure::AreaMass => (0.9144 * 0.9144 / G_PER_OUNCE, "oz/yd2"),
+            Measure::AreaMass => (0.9144 * 0.9144 / G_PER_OUNCE, "oz/yd²"),
             Measure::Temperature => return Unit(1.8, 32.0, "°F"),
             Measure::TemperatureDifference => (1.8, "°F"),
             Measure::Curvature => (MM_PER_INCH, "1/in"),
@@ -219,7 +219,7 @@ impl Quantity {
     }
 
     /// The value with its unit, as people of these units read it: three significant digits, whole ones where a value has
-    /// more. Places and lengths read with a rule are as close as the rule. What is not zero never reads as zero.
+    /// more. Places and lengths read with a rule are as close as the rule; nothing else reads as zero that is not.
     pub fn text(self, unit: LengthUnit) -> String {
         if !self.value.is_finite() {
             return "n/a".to_owned();
@@ -237,12 +237,9 @@ impl Quantity {
             _ => None,
         };
         let Unit(factor, offset, name) = self.shown(unit);
-        let reads_zero = |number: &str| number.bytes().all(|b| matches!(b, b'0' | b'.'));
         match read {
-            Some(number) if self.measure == Measure::Place || self.value == 0.0 || !reads_zero(&number) => {
-                with_unit(&number, name)
-            }
-            _ => significant(self.value * factor + offset, name),
+            Some(number) => with_unit(&number, name),
+            None => significant(self.value * factor + offset, name),
         }
     }
 
@@ -450,7 +447,7 @@ mod tests {
         reads(Quantity::angle(0.5 * PI), "90°", "90°");
         reads(Quantity::share(0.475), "47.5 %", "47.5 %");
         reads(Quantity::altitude(304.8), "305 m", "1000 ft");
-        reads(Quantity::area_mass(200.0), "200 g/m2", "5.9 oz/yd2");
+        reads(Quantity::area_mass(200.0), "200 g/m²", "5.9 oz/yd²");
     }
 
     #[test]
@@ -458,7 +455,7 @@ mod tests {
         reads(Quantity::fine(3e-7), "less than 0.000001 mm", "less than 0.000001 in");
         reads(Quantity::fine(0.002), "0.002 mm", "0.000079 in");
         reads(Quantity::small(3e-7), "less than 0.01 mm", "less than 0.000394 in");
-        reads(Quantity::length(0.02), "0.02 mm", "0.000787 in");
+        reads(Quantity::fine(0.02), "0.02 mm", "0.000787 in");
         reads(Quantity::fine(0.0), "0 mm", "0 in");
         reads(Quantity::force(0.0), "0 N", "0 lbf");
     }

@@ -243,7 +243,7 @@ fn the_skin_is_judged_where_it_is_bent_the_most_whichever_way() {
             (check.si().unwrap().0 - 0.4).abs() < 1e-12 && check.subject.text(Default::default()).contains(at),
             "{check:?}"
         );
-        assert_eq!((check.verdict, check.si().unwrap().1), (Verdict::Watch, 0.5));
+        assert_eq!((check.verdict, check.si().unwrap().1), (Verdict::Watch, 0.3));
     }
     for (k, verdict) in [(1e-3, Verdict::Ok), (1.6e-3, Verdict::Watch), (2.6e-3, Verdict::Stop)] {
         assert_eq!(skin_bend(&with_surface(k, k), &named).unwrap().verdict, verdict, "{k}");
