@@ -5,7 +5,7 @@ use serde_json::{Map, Value, json};
 use super::pressed::pressed;
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Finding;
-use crate::jig::Jig;
+use crate::jig::{Consumables, Jig, SheetSize};
 use crate::job::{Job, Wanted};
 use crate::laminate::Laminate;
 use crate::rocker::Target;
@@ -155,6 +155,25 @@ pub fn result(
         "checks": checks.iter().map(|c| check(c, job.unit)).collect::<Vec<_>>(),
         "accepted": job.accepted,
     })
+}
+
+/// Film, breather, bag and tape as JSON: `breather`, `bag`, `tape_mm` and `land_mm` where a bag presses.
+pub fn consumables_json(consumables: &Consumables) -> Value {
+    let sheet = |sheet: SheetSize| {
+        json!({
+            "length_mm": figure(sheet.length_mm),
+            "width_mm": figure(sheet.width_mm),
+            "pieces": sheet.pieces,
+        })
+    };
+    let mut all = json!({ "film": sheet(consumables.film) });
+    if let Some(bagging) = &consumables.bagging {
+        all["breather"] = sheet(bagging.breather);
+        all["bag"] = sheet(bagging.bag);
+        all["tape_mm"] = figure(bagging.tape_mm);
+        all["land_mm"] = figure(bagging.land_mm);
+    }
+    all
 }
 
 /// A check: its value and limit in SI, its sentences in the units of the job.
