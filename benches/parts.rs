@@ -11,6 +11,7 @@ use overbend::export::{
     write_svg,
 };
 use overbend::forecast::{Model, Scene, forecast_on};
+use overbend::jig::Consumables;
 use overbend::press::contact::{Element, Strip, solve};
 use overbend::press::{press, release};
 use overbend::run;
@@ -192,6 +193,9 @@ mod e_export {
     fn book(bencher: Bencher<'_, '_>) {
         let lake = lake();
         let carried = carried(lake);
+        let blank_mm = lake.bent.blank.tip_mm - lake.bent.blank.tail_mm;
+        let (table, hold) = (&lake.job.table, &lake.job.pressing.hold);
+        let consumables = Consumables::new(&lake.jig, table, hold, blank_mm, lake.job.board.width_mm);
         let results = draft::Results {
             job: &lake.job,
             target: &lake.target,
@@ -202,6 +206,7 @@ mod e_export {
             carried: &carried,
             cut_up: draft::CutUp { parts: &[], sheets: &[], cuts: &[] },
             jig: &lake.jig,
+            consumables: &consumables,
             forecast: None,
             learnt: None,
             correction: None,

@@ -24,7 +24,7 @@ use crate::draft;
 use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::forecast::FIRST_BOARD;
-use crate::jig::{self, Across, Demand, Marks};
+use crate::jig::{self, Across, Consumables, Demand, Marks};
 use crate::job::{Below, Frame, Hold, Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker;
@@ -130,7 +130,8 @@ fn built(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fa
     let parts = || {
         let jig = jig::build(&bent.resting, &marks, &demand, &job.table)?;
         let ribs = (!jig.ribs.is_empty()).then(|| draft::ribs(&jig, &job.title, &origin));
-        let members = draft::members(&jig, job, &origin);
+        let rails = draft::planing_templates(&laminate, (bent.blank.tail_mm, bent.blank.tip_mm));
+        let members = draft::members(&jig, rails, job, &origin);
         let drawings: Vec<_> = [("ribs", ribs), ("members", members)]
             .into_iter()
             .filter_map(|(name, drawing)| drawing.map(|d| (name, d)))
@@ -173,6 +174,9 @@ fn built(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fa
         let stresses = lying.residual_stresses(s_mm, k_per_mm);
         result["stack"]["layers"] = draft::layers_json(&lying, &lying.strains(turning), &stresses);
     }
+    let blank_mm = bent.blank.tip_mm - bent.blank.tail_mm;
+    let consumables = Consumables::new(&jig, &job.table, &job.pressing.hold, blank_mm, job.board.width_mm);
+    result["consumables"] = draft::consumables_json(&consumables);
     result["stack"]["along"] = draft::along_json(&lying, bent.blank.tail_mm, bent.blank.tip_mm);
     if let Some(sure) = &sure {
         result["forecast"] = draft::forecast_json(&sure.forecast);
@@ -230,6 +234,7 @@ fn built(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fa
         bent: &bent,
         carried: &carried,
         jig: &jig,
+        consumables: &consumables,
         cut_up: draft::CutUp { parts: &cut_up.parts, sheets: &cut_up.sheets, cuts: &cut_up.cuts },
         forecast: sure.as_ref().map(|s| &s.forecast),
         learnt: known.as_ref().map(|k| draft::Learning { learnt: &k.learnt, boards: &k.boards, next_error_mm: next }),

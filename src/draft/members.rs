@@ -14,9 +14,11 @@ const NAME_MM: f64 = 6.0;
 /// Half the size of the cross that marks a screw, mm.
 const SCREW_MM: f64 = 3.0;
 
-/// Cross members, plates, panels and bearers, one above the other; `None` where the table has none of them.
-pub fn members(jig: &Jig, job: &Job, origin: &str) -> Option<Drawing> {
-    let parts: Vec<Part> = member_parts(jig).into_iter().map(|flat| flat.part).collect();
+/// Cross members, plates, panels and bearers, one above the other, and what is cut beside the table (`beside`); `None`
+/// where there is none of them.
+pub fn members(jig: &Jig, beside: Vec<Part>, job: &Job, origin: &str) -> Option<Drawing> {
+    let mut parts: Vec<Part> = member_parts(jig).into_iter().map(|flat| flat.part).collect();
+    parts.extend(beside);
     if parts.is_empty() {
         return None;
     }

@@ -17,6 +17,7 @@ mod shims;
 mod summary;
 mod sure;
 mod target;
+mod template;
 
 pub use book::{CutUp, Learning, Results, board_page, book, shims_page};
 pub use calibrated::{Calibrated, calibration_json, calibration_summary};
@@ -26,13 +27,14 @@ pub use learnt::{Foretold, ToldBoard, learnt_json, learnt_line, next_error_mm, n
 pub use listings::{bearers, spacers, stations};
 pub use members::members;
 pub use predicted::{PredictedStack, prediction_json, prediction_summary};
-pub use result::{checks_json, result, target_json};
+pub use result::{checks_json, consumables_json, result, target_json};
 pub use ribs::ribs;
 pub use sheets::{Finish, FlatPart, Sheet, flat_parts, sheet_drawing, sheets_json};
 pub use shims::{shims, shims_json, shims_lines, shims_text};
 pub use summary::{Line, lines_summary, looked_at, summary};
 pub use sure::{advice_json, forecast_json, sure_lines};
 pub use target::{profile, reading_rows, target_picture, target_rows, target_words};
+pub use template::planing_templates;
 
 use crate::job::Files;
 use crate::units::plain;

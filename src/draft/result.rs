@@ -6,7 +6,7 @@ use super::pressed::pressed;
 use crate::calibrate::surface_nodes;
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Finding;
-use crate::jig::Jig;
+use crate::jig::{Consumables, Jig, SheetSize};
 use crate::job::{Job, Wanted};
 use crate::laminate::Laminate;
 use crate::rocker::Target;
@@ -162,6 +162,25 @@ pub fn result(
 /// The key `checks`: values and limits in SI, sentences in the units of the job.
 pub fn checks_json(checks: &[Finding], unit: LengthUnit) -> Value {
     checks.iter().map(|c| check(c, unit)).collect()
+}
+
+/// Film, breather, bag and tape as JSON: `breather`, `bag`, `tape_mm` and `land_mm` where a bag presses.
+pub fn consumables_json(consumables: &Consumables) -> Value {
+    let sheet = |sheet: SheetSize| {
+        json!({
+            "length_mm": figure(sheet.length_mm),
+            "width_mm": figure(sheet.width_mm),
+            "pieces": sheet.pieces,
+        })
+    };
+    let mut all = json!({ "film": sheet(consumables.film) });
+    if let Some(bagging) = &consumables.bagging {
+        all["breather"] = sheet(bagging.breather);
+        all["bag"] = sheet(bagging.bag);
+        all["tape_mm"] = figure(bagging.tape_mm);
+        all["land_mm"] = figure(bagging.land_mm);
+    }
+    all
 }
 
 fn check(finding: &Finding, unit: LengthUnit) -> Value {

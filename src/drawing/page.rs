@@ -54,6 +54,21 @@ pub struct Step {
     pub head: String,
     /// How, in sentences.
     pub text: String,
+    /// What can go wrong or hurt in this step, read before it; empty where nothing is special.
+    pub caution: String,
+}
+
+impl Step {
+    /// A step without a caution.
+    pub fn new(head: &str, text: impl Into<String>) -> Self {
+        Self { head: head.to_owned(), text: text.into(), caution: String::new() }
+    }
+
+    /// The same step with a caution before it.
+    #[must_use]
+    pub fn with_caution(self, caution: impl Into<String>) -> Self {
+        Self { caution: caution.into(), ..self }
+    }
 }
 
 /// A piece of a section.
@@ -67,6 +82,12 @@ pub enum Block {
     Notice(Tone, String),
     /// Sentences one below the other.
     Bullets(Vec<String>),
+    /// Names with their values, under a head that must be seen.
+    Facts(Tone, String, Vec<(&'static str, String)>),
+    /// Sentences that are folded away under one line.
+    Folded(String, Vec<String>),
+    /// Names of things to write down, each with a line to write on.
+    Blanks(Vec<&'static str>),
     /// Things to do in this order.
     Steps(Vec<Step>),
     /// A table.

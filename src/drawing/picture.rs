@@ -62,6 +62,14 @@ pub enum Ink {
     SkinEdge,
     /// Rods, nuts and spacers.
     Metal,
+    /// Release film in a section.
+    Film,
+    /// Breather in a section.
+    Breather,
+    /// The bag in a section.
+    Bag,
+    /// Sealant tape in a section.
+    Tape,
     /// Lines that lead from a number to its part.
     Leader,
     /// The ring around a part's number.

@@ -16,7 +16,7 @@ const NOTICE_TO: &str = "<!--/notice-->";
 
 /// The page as one HTML file.
 pub fn write_html(page: &Page) -> Vec<u8> {
-    let mut figures = Numbers::default();
+    let mut figures = 0;
     let lead = blocks(&page.lead, &mut figures);
     let sections: Vec<Markup> = page.sections.iter().map(|s| section(s, &mut figures)).collect();
     let document = html! {
@@ -40,12 +40,11 @@ pub fn write_html(page: &Page) -> Vec<u8> {
                     }
                     main {
                         header {
-                            p class="kind" { (page.kind) }
+                            p class="kind" { (page.kind) ", " (page.origin) }
                             h1 { (page.title) }
                             (lead)
                         }
                         @for s in &sections { (s) }
-                        footer { p { (page.origin) } }
                     }
                 }
             }
@@ -77,73 +76,85 @@ pub fn with_notice(page: &[u8], head: &str, lines: &[String]) -> Option<Vec<u8>>
     Some([text.get(..from)?, &notice, text.get(to..)?].concat().into_bytes())
 }
 
-/// Numbers of figures, tables and forms, counted through the page.
-#[derive(Default)]
-struct Numbers {
-    figures: usize,
-    tables: usize,
-}
-
-fn section(section: &Section, numbers: &mut Numbers) -> Markup {
+fn section(section: &Section, figures: &mut usize) -> Markup {
     html! {
         section aria-labelledby=(section.id) {
             h2 id=(section.id) { (section.heading) }
-            (blocks(&section.blocks, numbers))
+            (blocks(&section.blocks, figures))
         }
     }
 }
 
-fn blocks(blocks: &[Block], numbers: &mut Numbers) -> Markup {
-    let all: Vec<Markup> = blocks.iter().map(|b| block(b, numbers)).collect();
+fn blocks(blocks: &[Block], figures: &mut usize) -> Markup {
+    let all: Vec<Markup> = blocks.iter().map(|b| block(b, figures)).collect();
     html! { @for b in &all { (b) } }
 }
 
-fn block(block: &Block, numbers: &mut Numbers) -> Markup {
+fn block(block: &Block, figures: &mut usize) -> Markup {
     match block {
         Block::Heading(words) => html! { h3 { (words) } },
         Block::Paragraph(words) => html! { p { (words) } },
-        Block::Notice(tone, words) => {
-            let class = match tone {
-                Tone::Good => "verdict good",
-                Tone::Look => "verdict look",
-                Tone::Stop => "verdict stop",
-            };
-            html! { p class=(class) { (words) } }
-        }
+        Block::Notice(tone, words) => html! { p class={ "verdict " (shade(*tone)) } { (words) } },
+        Block::Facts(tone, head, facts) => html! {
+            div class="facts" {
+                p class={ "verdict " (shade(*tone)) } { (head) }
+                dl { @for (name, value) in facts { dt { (name) } dd { (value) } } }
+            }
+        },
+        Block::Folded(head, lines) => html! {
+            details { summary { (head) } ul { @for line in lines { li { (line) } } } }
+        },
+        Block::Blanks(names) => html! {
+            ul class="blanks" { @for name in names { li { span { (name) } span class="line" {} } } }
+        },
         Block::Bullets(lines) => html! { ul { @for line in lines { li { (line) } } } },
         Block::Steps(steps) => html! {
-            ol { @for step in steps { li { strong { (step.head) } " " (step.text) } } }
+            ol { @for step in steps { li {
+                @if !step.caution.is_empty() { p class="caution" { strong { "Caution. " } (step.caution) } }
+                strong { (step.head) } " " (step.text)
+            } } }
         },
-        Block::Table(listing) => table(listing, "table", numbers),
-        Block::Form(listing) => table(listing, "table form", numbers),
+        Block::Table(listing) => table(listing, "table"),
+        Block::Form(listing) => table(listing, "table form"),
         Block::File { name, words, text } => html! {
             p { a download=(name) href={ "data:text/csv;charset=utf-8," (percent_encoded(text)) } { (words) } }
         },
-        Block::Figure(f) => figure(f, numbers),
+        Block::Figure(f) => figure(f, figures),
     }
 }
 
-fn table(listing: &Listing, class: &str, numbers: &mut Numbers) -> Markup {
-    numbers.tables += 1;
-    let id = format!("table-{}", numbers.tables);
+/// The class of a tone.
+fn shade(tone: Tone) -> &'static str {
+    match tone {
+        Tone::Good => "good",
+        Tone::Look => "look",
+        Tone::Stop => "stop",
+    }
+}
+
+fn table(listing: &Listing, class: &str) -> Markup {
     let words = |cell: &Cell| matches!(cell, Cell::Text(_));
     // Figures are set to the right; a column of words to the left with its heading.
     let left: Vec<bool> =
         (0..listing.columns.len()).map(|i| listing.rows.iter().all(|r| r.get(i).is_none_or(words))).collect();
     let class_of = |i: usize| if left.get(i).copied().unwrap_or(true) { "words" } else { "figures" };
     html! {
-        // Wide tables scroll by themselves, by keyboard too.
-        div class=(class) role="region" aria-labelledby=(id) tabindex="0" {
+        div class=(class) {
             table {
-                caption id=(id) { (listing.title) }
+                caption { (listing.title) }
                 thead { tr {
                     @for (i, c) in listing.columns.iter().enumerate() { th scope="col" class=(class_of(i)) { (c) } }
                 } }
                 tbody {
                     @for row in &listing.rows { tr {
                         @for (i, cell) in row.iter().enumerate() {
-                            @if i == 0 { th scope="row" class=(class_of(i)) { (cell.shown()) } }
-                            @else { td class=(class_of(i)) { (cell.shown()) } }
+                            @if i == 0 {
+                                th scope="row" class=(class_of(i)) data-heading=[listing.columns.first()] { (cell.shown()) }
+                            }
+                            // On a phone a row becomes a card, and its cells show the headings of their columns.
+                            @else {
+                                td class=(class_of(i)) data-heading=[listing.columns.get(i)] { (cell.shown()) }
+                            }
                         }
                     } }
                 }
@@ -165,9 +176,9 @@ fn percent_encoded(text: &str) -> String {
     out
 }
 
-fn figure(figure: &Figure, numbers: &mut Numbers) -> Markup {
-    numbers.figures += 1;
-    let n = numbers.figures;
+fn figure(figure: &Figure, figures: &mut usize) -> Markup {
+    *figures += 1;
+    let n = *figures;
     html! {
         figure {
             @for (class, (drawn, note)) in [("wide", &figure.wide), ("narrow", &figure.narrow)] {
@@ -276,6 +287,10 @@ fn class(ink: Ink) -> &'static str {
         Ink::SkinTop => "skin-top",
         Ink::SkinEdge => "skin-edge",
         Ink::Metal => "metal",
+        Ink::Film => "film",
+        Ink::Breather => "breather",
+        Ink::Bag => "bag",
+        Ink::Tape => "tape",
         Ink::Leader => "leader",
         Ink::Ring => "ring",
     }
@@ -284,6 +299,7 @@ fn class(ink: Ink) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::drawing::Step;
 
     fn page() -> Page {
         Page {
@@ -307,6 +323,25 @@ mod tests {
         let text = String::from_utf8(write_html(&page())).unwrap();
         assert!(!text.contains("<script") && !text.contains("<b>"), "{text}");
         assert!(text.contains("&lt;script&gt;") && text.contains("&lt;b&gt;Board&lt;/b&gt; &amp; co"));
+    }
+
+    #[test]
+    fn a_row_of_a_card_says_what_its_cells_are_and_a_caution_stands_before_its_step() {
+        let mut page = page();
+        let step = Step::new("Saw.", "Along the line.").with_caution("No <gloves>.");
+        page.sections[0].blocks.extend([
+            Block::Steps(vec![step]),
+            Block::Folded("2 checks ok".to_owned(), vec!["one".to_owned(), "two".to_owned()]),
+            Block::Blanks(vec!["Date"]),
+            Block::Facts(Tone::Look, "watch".to_owned(), vec![("value", "3 mm".to_owned())]),
+        ]);
+        let text = String::from_utf8(write_html(&page)).unwrap();
+        assert!(text.contains("<td class=\"figures\" data-heading=\"figure\">1.5</td>"), "{text}");
+        let (caution, head) = (text.find("No &lt;gloves&gt;.").unwrap(), text.find("<strong>Saw.</strong>").unwrap());
+        assert!(caution < head);
+        assert!(text.contains("<details><summary>2 checks ok</summary><ul><li>one</li><li>two</li></ul></details>"));
+        assert!(text.contains("<li><span>Date</span><span class=\"line\"></span></li>"));
+        assert!(text.contains("<p class=\"verdict look\">watch</p><dl><dt>value</dt><dd>3 mm</dd></dl>"));
     }
 
     #[test]

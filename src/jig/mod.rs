@@ -5,6 +5,7 @@
 
 mod bearers;
 mod concave;
+mod consumables;
 mod cross;
 mod cutting;
 mod layout;
@@ -21,6 +22,9 @@ mod windows;
 
 pub use bearers::Bearer;
 pub use concave::Across;
+pub use consumables::{
+    BAG_SLACK, Bagging, Consumables, FILM_BEYOND_MM, LAND_MM, PLEATS, SIDE_TRIM_MM, SheetSize, TAPE_WIDTH_MM,
+};
 pub use cross::CrossMember;
 pub use cutting::{CutBar, CuttingError, CuttingPlan, Piece, cut};
 pub use layout::{Bay, Spacers};

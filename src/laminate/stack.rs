@@ -115,6 +115,12 @@ impl Laminate {
         &self.layers
     }
 
+    /// Thickness of a layer (its place in [`Laminate::layers`]) at `s_mm`, mm; zero where it has stopped short and for a
+    /// place that no layer has.
+    pub fn layer_thickness_mm(&self, index: usize, s_mm: f64) -> f64 {
+        self.layers.get(index).map_or(0.0, |layer| thickness_at(layer, s_mm))
+    }
+
     /// Whether the stack is the same all along.
     pub fn is_uniform(&self) -> bool {
         self.layers.iter().all(|l| matches!(l.thickness, Thickness::Constant(_)) && l.extent_mm.is_none())

@@ -4,7 +4,7 @@ use cavalier_contours::polyline::{BooleanOp, PlineSource, PlineSourceMut, Polyli
 use overbend::curve::PlaneCurve;
 use overbend::document::Document;
 use overbend::drawing::{Contour, Shape};
-use overbend::jig::{self, Across, Demand, Jig, Marks};
+use overbend::jig::{self, Across, Consumables, Demand, Jig, Marks};
 use overbend::job::{Job, Lies};
 use overbend::laminate::{Laminate, Section};
 use overbend::{rocker, table};
@@ -488,4 +488,45 @@ fn a_round_cutter_without_reliefs_and_a_leaking_box_are_told() {
         leaks.si().unwrap().0 >= 3.0 && leaks.remedy.text(Default::default()).contains("the gap between the feet"),
         "{leaks:?}"
     );
+}
+
+/// What one pressing of this document uses up with this much table beyond the blank at each end, and the table's length.
+fn used_up(text: &str, end_margin_mm: f64) -> (Consumables, f64) {
+    let (job, jig) = (job(text), jig(text));
+    let long = jig.surface.curvature().length_mm();
+    (Consumables::new(&jig, &job.table, &job.pressing.hold, long - 2.0 * end_margin_mm, job.board.width_mm), long)
+}
+
+#[test]
+fn film_ends_inside_of_the_land_and_the_bag_has_slack() {
+    let close = |found: f64, expected: f64| (found - expected).abs() < 1e-9;
+    // A board of 400 mm with 60 mm of table at each side: 520 mm. 30 mm of table beyond the blank's ends: 10 mm of film there,
+    // so a land of 20 mm all around.
+    let (lake, long) = used_up(LAKE_BOARD, 30.0);
+    let bagging = lake.bagging.unwrap();
+    assert!(close(bagging.land_mm, 20.0) && close(lake.film.length_mm, long - 40.0), "{lake:?}");
+    assert!(close(lake.film.width_mm, 480.0) && lake.film.pieces == 2, "{lake:?}");
+    assert!(close(bagging.bag.length_mm, 1.1 * long) && close(bagging.bag.width_mm, 572.0), "{lake:?}");
+    assert!(close(bagging.tape_mm, 1.15 * 2.0 * (long + 520.0)), "{lake:?}");
+    // Wide margins: the land keeps 30 mm and film goes no further than 50 mm beyond the blank of 410 mm.
+    let (wide, long) = used_up(&document(&[("side_margin = 60", "side_margin = 200")]), 200.0);
+    assert!(close(wide.film.width_mm, 510.0) && close(wide.film.length_mm, long - 300.0), "{wide:?}");
+    assert!(close(wide.bagging.unwrap().land_mm, 30.0), "{wide:?}");
+    // No table beyond the board at its sides: film as wide as the table, and no land.
+    let (none, _) = used_up(&document(&[("side_margin = 60", "side_margin = 0")]), 30.0);
+    assert!(close(none.film.width_mm, 400.0) && close(none.bagging.unwrap().land_mm, 0.0), "{none:?}");
+}
+
+#[test]
+fn a_table_inside_of_the_bag_needs_two_sheets_that_reach_around_it() {
+    let text = document(&[("pressure = \"85 kPa\"", "pressure = \"85 kPa\"\nbelow = \"vacuum\"")]);
+    let bagging = used_up(&text, 40.0).0.bagging.unwrap();
+    let jig = jig(&text);
+    let high = jig.surface.samples(5.0).iter().map(|p| p.point.y).fold(0.0, f64::max);
+    assert!(bagging.around_table && bagging.bag.pieces == 2 && bagging.land_mm == 0.0, "{bagging:?}");
+    // Half of the girth across, a tenth of slack, and a seam of 30 mm on both sides.
+    assert!((bagging.bag.width_mm - (1.1 * (520.0 + high) + 60.0)).abs() < 0.1, "{bagging:?}");
+    assert!(bagging.tape_mm > 2.0 * (bagging.bag.length_mm + bagging.bag.width_mm));
+    let clamped = document(&[("[pressing.vacuum]\npressure = \"85 kPa\"", "[pressing.press]\npressure = \"3 bar\"")]);
+    assert!(used_up(&clamped, 40.0).0.bagging.is_none());
 }

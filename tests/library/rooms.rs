@@ -135,3 +135,42 @@ fn the_library_alone_brings_no_command_line_packages() {
         assert!(!tree.lines().any(|l| l.starts_with(&format!("{package} v"))), "{package} is in the library's tree");
     }
 }
+
+/// The one file that may open a socket, and the one that may use it.
+const SERVER: &str = "bin/overbend/serve.rs";
+const WATCH: &str = "bin/overbend/watch.rs";
+
+#[test]
+fn only_the_open_book_of_watch_opens_a_socket_and_only_to_this_machine() {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut all = Vec::new();
+    files(&src, &mut all);
+    let mut opens = 0;
+    for path in all {
+        let shown = path.strip_prefix(&src).unwrap().display().to_string();
+        let text = fs::read_to_string(&path).unwrap();
+        let words =
+            ["std::net", "std::os::unix::net", "rustix::net", "TcpListener", "TcpStream", "UdpSocket", "UnixStream"];
+        if shown != SERVER {
+            for word in words {
+                assert!(!text.contains(word), "{shown} knows {word}");
+            }
+        }
+        if shown != SERVER && shown != WATCH {
+            assert!(!text.contains("serve::"), "{shown} uses the server");
+        }
+        if shown == SERVER {
+            opens = text.matches("::bind(").count();
+            assert!(
+                text.contains("TcpListener::bind(SocketAddr::from((Ipv4Addr::LOCALHOST, 0)))"),
+                "{shown} listens elsewhere"
+            );
+            assert!(!text.contains("::connect"), "{shown} calls out");
+        }
+    }
+    assert_eq!(opens, 1, "sockets that listen");
+    let manifest = fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("Cargo.toml")).unwrap();
+    for package in ["hyper", "reqwest", "ureq", "tokio", "socket2", "mio", "curl", "\"net\""] {
+        assert!(!manifest.contains(package), "Cargo.toml asks for {package}");
+    }
+}

@@ -93,7 +93,7 @@ fn the_form_has_the_stations_of_the_listing() {
     let listed = &book[book.find(">Stations</caption>").unwrap()..];
     let listed = &listed[..listed.find("</table>").unwrap()];
     assert_eq!(form.matches("<tr>").count(), listed.matches("<tr>").count());
-    assert_eq!(form.matches("<td class=\"words\"></td>").count(), 2 * (form.matches("<tr>").count() - 1));
+    assert_eq!(form.matches("\"></td>").count(), 2 * (form.matches("<tr>").count() - 1));
 }
 
 #[test]
@@ -107,6 +107,93 @@ fn cautions_defer_to_codes_and_overrides_are_in_plain_sight() {
     let first = &said[..said.find("Before you cut Each").unwrap()];
     assert!(first.contains("Overridden by the shop, by name: layer-strain."), "{first}");
     assert!(said.contains("ok, overridden"), "{said}");
+}
+
+#[test]
+fn film_and_bag_of_the_result_stand_in_the_steps() {
+    let (book, result) = built(&job("lake-board"));
+    let said = words(&book);
+    let used = &result["consumables"];
+    let mm = |value: &serde_json::Value| format!("{:.1} mm", value.as_f64().unwrap());
+    let size = |of: &str| format!("{} by {}", mm(&used[of]["length_mm"]), mm(&used[of]["width_mm"]));
+    assert!(said.contains(&format!("Two pieces, {}: one under the stack", size("film"))), "{used}");
+    assert!(said.contains(&format!("Bag film {}, a tenth of slack", size("bag"))), "{used}");
+    assert!(said.contains(&format!("stays a land of {}", mm(&used["land_mm"]))), "{used}");
+    // 520 mm of table, a land on both sides.
+    assert!(used["film"]["width_mm"].as_f64().unwrap() <= 520.0 - 2.0 * used["land_mm"].as_f64().unwrap() + 1e-6);
+}
+
+#[test]
+fn cautions_stand_before_their_steps_and_lines_to_write_on_where_something_is_written() {
+    for (name, hold) in [("lake-board", "ten tonnes on a square metre"), ("sled-runner", "Clamps store force")] {
+        let said = words(&built(&job(name)).0);
+        let at = |what: &str, from: &str| {
+            let start = said.find(from).unwrap_or_else(|| panic!("{name}: {from}"));
+            start + said[start..].find(what).unwrap_or_else(|| panic!("{name}: {what} behind {from}"))
+        };
+        let steps = "Build the table";
+        assert!(at("no gloves at the blade", steps) < at("Cut the ribs.", steps), "{name}");
+        assert!(at("nitrile gloves", "Pressing day") < at("Mix the resin.", "Pressing day"), "{name}");
+        assert!(at(hold, "Dry fit") < at("Press once without resin.", "Dry fit"), "{name}");
+        assert!(at("stores energy", "Release, measure") < at("Release in steps.", "Release, measure"), "{name}");
+        for line in ["Batch of wood", "Resin and hardener", "Released at"] {
+            at(line, "Pressing day");
+        }
+        assert_eq!(said.contains("Gauge after five minutes"), name == "lake-board");
+        assert!(!said.contains("____"), "{name}");
+    }
+}
+
+#[test]
+fn checks_that_are_not_ok_stand_in_full_and_the_others_are_folded() {
+    let (book, result) = built(&job("lake-board").replace("thickness = 0.8", "thickness = 2.4"));
+    let checks = result["checks"].as_array().unwrap();
+    let (ok, not): (Vec<_>, Vec<_>) = checks.iter().partition(|c| c["verdict"] == "ok");
+    assert!(!ok.is_empty() && !not.is_empty(), "{checks:#?}");
+    assert_eq!(book.matches("<div class=\"facts\">").count(), not.len());
+    let folded = &book[book.find("<details>").unwrap()..book.find("</details>").unwrap()];
+    assert!(folded.contains(&format!("{} checks ok", ok.len())), "{folded}");
+    assert_eq!(folded.matches("<li>").count(), ok.len());
+    for check in not {
+        assert!(book.contains(&format!("[{}]", check["code"].as_str().unwrap())), "{check}");
+    }
+}
+
+const TAPERED: &str = "thickness = 4\nplies = 2";
+const TAPER: &str = "taper = [[-670, 1.5], [0, 4], [670, 2]]\nplies = 2";
+
+#[test]
+fn a_tapered_core_has_its_curve_its_stations_and_its_planing_rails() {
+    let text = job("lake-board").replace(TAPERED, TAPER);
+    let (book, _) = built(&text);
+    let said = words(&book);
+    assert!(said.contains("Thickness of core along the board, 2 plies alike"), "{said}");
+    let listed = &book[book.find(">Thickness of core, 2 plies alike</caption>").unwrap()..];
+    let listed = &listed[..listed.find("</table>").unwrap()];
+    // Half of the way from 1.5 to 4 mm at the station 335 mm behind the middle would be 2.75; at -300 mm it is 2.88.
+    let row = listed.split("<tr>").find(|r| r.contains(">-300.0 mm<")).unwrap();
+    assert!(row.contains(">2.88 mm<"), "{row}");
+    let document = Document::parse("job", &text).unwrap();
+    let outcome = run::build(&document.job().unwrap()).unwrap();
+    let svg = outcome.files.iter().find(|f| f.name == "members.svg").unwrap();
+    let svg = String::from_utf8(svg.bytes.clone()).unwrap();
+    assert!(svg.contains("planing-1") && svg.contains("PLANING RAIL 1"), "{svg}");
+    assert!(!built(&job("lake-board")).0.contains("laning rail"));
+}
+
+#[test]
+fn every_table_has_the_details_that_it_is_built_with() {
+    let has = |book: &str, title: &str| book.contains(&format!(". {title}"));
+    let (lake, sled, deck) = (built(&job("lake-board")).0, built(&job("sled-runner")).0, built(&job("street-deck")).0);
+    for (book, bag, joint, lap, bearer) in
+        [(&lake, true, false, false, false), (&sled, false, true, true, false), (&deck, true, false, false, true)]
+    {
+        assert_eq!(has(book, "Table, films, stack and bag"), bag);
+        assert_eq!(has(book, "Joint of rib"), joint);
+        assert_eq!(has(book, "Half-lap of ribs"), lap);
+        assert_eq!(book.contains("Seen from the left, the tip to the right"), bearer);
+        assert!(has(book, "Checking for wind"));
+    }
 }
 
 #[test]
@@ -166,6 +253,60 @@ fn watching_rebuilds_on_a_save_and_shows_errors_in_the_last_good_book() {
     fs::write(&file, good.replace("Lake board", "Pond board")).unwrap();
     let again = book_that(&out, |b| b.contains("<h1>Pond board</h1>"));
     assert!(!again.contains("role=\"alert\""));
+}
+
+/// What the open book answers to a path.
+fn asked(host: &str, path: &str) -> String {
+    use std::io::{Read, Write};
+    let mut stream = std::net::TcpStream::connect(host).unwrap();
+    stream.write_all(format!("GET {path} HTTP/1.1\r\nHost: {host}\r\n\r\n").as_bytes()).unwrap();
+    let mut answer = String::new();
+    stream.read_to_string(&mut answer).unwrap();
+    answer
+}
+
+#[test]
+fn the_open_book_changes_with_every_save_and_is_told_to_who_knows_its_path_alone() {
+    use std::io::{BufRead, BufReader};
+    let dir = TempDir::new().unwrap();
+    let (file, out) = (dir.path().join("job.toml"), dir.path().join("out"));
+    fs::write(&file, job("lake-board")).unwrap();
+    let mut child = Command::new(assert_cmd::cargo::cargo_bin("overbend"))
+        .args(["watch", file.to_str().unwrap(), "-o", out.to_str().unwrap()])
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let mut talk = BufReader::new(child.stderr.take().unwrap()).lines();
+    let _started = Started(child);
+    let address = talk.find_map(|l| l.unwrap().split_once("http://").map(|(_, rest)| rest.to_owned())).unwrap();
+    // What it says later must not stop it.
+    std::thread::spawn(move || talk.for_each(drop));
+    let address = address.split(' ').next().unwrap();
+    let (host, path) = address.split_at(address.find('/').unwrap());
+    assert!(host.starts_with("127.0.0.1:") && path.len() == 34 && path.ends_with('/'), "{address}");
+    let page_that = |says: &str| {
+        for _ in 0..1200 {
+            let page = asked(host, path);
+            if page.contains(says) {
+                return page;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(50));
+        }
+        panic!("the open book never said {says}");
+    };
+    let first = page_that("<h1>Lake board</h1>");
+    assert!(first.starts_with("HTTP/1.1 200 OK") && first.contains("Content-Security-Policy: default-src 'none'"));
+    let built = |page: &str| -> u128 {
+        page.split("data-built=\"").nth(1).unwrap().split('"').next().unwrap().parse().unwrap()
+    };
+    assert!(asked(host, &format!("{path}built")).ends_with(&built(&first).to_string()));
+    assert!(asked(host, "/").starts_with("HTTP/1.1 404") && asked(host, "/book.html").starts_with("HTTP/1.1 404"));
+    fs::write(&file, job("lake-board").replace("width = 400", "width = \"broad\"")).unwrap();
+    let told = page_that("role=\"alert\"");
+    assert!(built(&told) > built(&first));
+    // The file in the folder stays without a script.
+    assert!(!fs::read_to_string(out.join("book.html")).unwrap().contains("<script"));
 }
 
 #[test]

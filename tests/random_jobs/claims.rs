@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use overbend::finding::Verdict;
-use overbend::job::{Frame, Job};
+use overbend::job::{Below, Frame, Hold, Job};
 use overbend::run::{Outcome, OutputFile};
 use serde_json::Value;
 
@@ -32,6 +32,7 @@ pub(crate) fn hold(job: &Job, outcome: &Outcome) -> Held {
     let result: Value = serde_json::from_slice(files.bytes("result.json")?).map_err(|e| e.to_string())?;
     released_is_the_target(job, outcome, &result)?;
     spacers_and_ribs_fill_the_width(job, &result)?;
+    what_is_used_up_fits_the_table(job, &result)?;
     let mut drawn = Vec::new();
     for file in &outcome.files {
         let Some(name) = file.name.strip_suffix(".dxf") else { continue };
@@ -140,6 +141,46 @@ fn spacers_and_ribs_fill_the_width(job: &Job, result: &Value) -> Held {
     }
     if bays.iter().any(|b| number(&b["length_mm"]) < -1e-9) {
         return Err("a spacer shorter than nothing".to_owned());
+    }
+    Ok(())
+}
+
+/// Film and breather end inside of the lands that the tape needs, and the bag is longer than the table's curve.
+fn what_is_used_up_fits_the_table(job: &Job, result: &Value) -> Held {
+    let used = &result["consumables"];
+    let size = |of: &str| ["length_mm", "width_mm", "pieces"].map(|k| number(&used[of][k]));
+    let film = size("film");
+    if !(film[0] > 0.0 && film[1] > 0.0 && film[2] == 2.0) {
+        return Err(format!("release film of {film:?}"));
+    }
+    let Hold::Vacuum { below, .. } = &job.pressing.hold else {
+        let bagged = ["breather", "bag", "tape_mm", "land_mm"].iter().find(|k| !used[**k].is_null());
+        return bagged.map_or(Ok(()), |k| Err(format!("{k} without a bag")));
+    };
+    // The curve's length from its points, as a tape would measure it; chords are a little shorter.
+    let points = result["table"]["points"].as_array().ok_or("no table")?;
+    let at = |p: &Value| (number(&p["x_mm"]), number(&p["z_mm"]));
+    let chords = points.windows(2).map(|w| (at(&w[0]), at(&w[1])));
+    let long: f64 = chords.map(|(a, b)| (b.0 - a.0).hypot(b.1 - a.1)).sum();
+    let wide = job.board.width_mm + 2.0 * job.table.side_margin_mm;
+    let (land, tape) = (number(&used["land_mm"]), number(&used["tape_mm"]));
+    let (breather, bag) = (size("breather"), size("bag"));
+    for (name, sheet) in [("film", film), ("breather", breather)] {
+        if sheet[0] > long + 0.5 - 2.0 * land || sheet[1] > wide + 1e-3 - 2.0 * land {
+            return Err(format!("{name} of {sheet:?} lies on a land of {land} mm of a table of {long} by {wide} mm"));
+        }
+    }
+    // Lengths are rounded to a millionth of a millimetre.
+    if bag[0] < 1.1 * long - 1e-3 || bag[1] < 1.1 * wide - 1e-3 || !(bag[2] == 1.0 || bag[2] == 2.0) {
+        return Err(format!("a bag of {bag:?} on a table of {long} by {wide} mm"));
+    }
+    if tape < 2.0 * (long + wide) || (*below == Below::Air && bag[2] != 1.0) {
+        return Err(format!("{tape} mm of tape for bags of {bag:?}"));
+    }
+    // Where there is room, there is a land, and film beyond the blank.
+    let (side, end) = (job.table.side_margin_mm - 5.0, job.table.end_margin_mm);
+    if bag[2] == 1.0 && side.min(end) > 45.0 && (land < 30.0 - 1e-6 || film[1] < job.board.width_mm + 30.0) {
+        return Err(format!("a land of {land} mm and a film of {film:?} between margins of {side} and {end} mm"));
     }
     Ok(())
 }

@@ -97,6 +97,17 @@ MEASURE = r"""
   if (document.scripts.length) wrong.push('the page has a script');
   if (document.documentElement.scrollWidth > innerWidth + 1)
     wrong.push(`the page is ${document.documentElement.scrollWidth} wide in ${innerWidth}`);
+  const cards = innerWidth < 720;
+  // Nothing of the text scrolls sideways or is cut off: tables fit, or their rows are cards.
+  for (const e of document.querySelectorAll('.table,table,caption,tr,th,td,p,li,dd,summary')) {
+    const b = e.getBoundingClientRect();
+    if (!shown(e) || e.closest('thead') && cards) continue;
+    if (b.right > innerWidth + 0.5 || e.clientWidth && e.scrollWidth > e.clientWidth + 1)
+      wrong.push(`${name(e)} reaches to ${b.right}, ${e.scrollWidth} px in ${e.clientWidth}`);
+  }
+  for (const c of document.querySelectorAll('td'))
+    if (cards && shown(c) && c.textContent && !getComputedStyle(c, '::before').content.includes(c.dataset.heading))
+      wrong.push(`${name(c)} does not say what it is`);
   // Headings go down by one level at a time, and there is one first heading.
   let level = 0;
   for (const h of document.querySelectorAll('h1,h2,h3,h4')) {
@@ -177,6 +188,9 @@ FIGURES = r"""
 """
 
 
+HEADS = "[...document.querySelectorAll('h2,h3,caption')].map(h => h.textContent)"
+
+
 def squeezed(text):
     return re.sub(r"\s+", "", text)
 
@@ -199,6 +213,11 @@ def on_paper(browser, folder, out, problems):
         path.write_bytes(base64.b64decode(pdf["data"]))
         pages = subprocess.run(["pdftotext", "-layout", str(path), "-"], check=True, capture_output=True, text=True).stdout
         pages = [squeezed(p) for p in pages.split("\f")]
+        heads = [squeezed(h) for h in browser.run(HEADS)]
+        for i, page in enumerate(pages[:-1]):
+            problems += [f"{paper}: page {i + 1} ends with the heading {h}" for h in heads if page.endswith(h)]
+            if len(page) < 60:
+                problems.append(f"{paper}: page {i + 1} holds nothing but `{page}`")
         for f in figures:
             where = [i for i, p in enumerate(pages) if squeezed(f["caption"]) in p]
             if not where:

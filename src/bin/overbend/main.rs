@@ -17,6 +17,7 @@ mod predict;
 mod progress;
 mod questions;
 mod report;
+mod serve;
 mod shims;
 mod shop_file;
 mod target;

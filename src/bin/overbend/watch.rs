@@ -2,7 +2,8 @@
 //!
 //! Saves are seen by looking at length and time of change of a handful of files a few times a second. That costs
 //! nothing, works on every disk and share and with editors that replace the file they save, and needs no crate; a
-//! service of the operating system would tell a tenth of a second earlier.
+//! service of the operating system would tell a tenth of a second earlier. The open page asks for the time of the last
+//! build in the same way (`serve`).
 
 use std::path::{Path, PathBuf};
 use std::thread::sleep;
@@ -18,6 +19,7 @@ use crate::exit::Exit;
 use crate::folder;
 use crate::input::{Opened, STDIN};
 use crate::report::{checks, failure, say, say_json, tell};
+use crate::serve::Server;
 
 /// Pause between two looks. A save is built when two looks in a row see the same: editors write in pieces.
 const LOOK: Duration = Duration::from_millis(100);
@@ -37,6 +39,16 @@ pub(crate) fn watch(arguments: &Watch) -> Exit {
         return refused(&error.without_force());
     }
     tell(&format!("Watching {}. End with Ctrl-C.\n", arguments.file.display()));
+    let server = match Server::start() {
+        Ok(server) => {
+            tell(&format!("The open book: {} (this machine alone; it reloads after every save).\n", server.address));
+            Some(server)
+        }
+        Err(error) => {
+            tell(&format!("No open book that reloads by itself ({error}); reload {BOOK} in the folder instead.\n"));
+            None
+        }
+    };
     let (mut before, mut built): (Option<Seen>, Option<Seen>) = (None, None);
     let mut good: Option<(Vec<OutputFile>, String)> = None;
     let (mut job, mut named) = (None, Vec::new());
@@ -50,7 +62,7 @@ pub(crate) fn watch(arguments: &Watch) -> Exit {
         let files: Vec<PathBuf> = std::iter::once(&arguments.file).chain(&named).cloned().collect();
         let now = look(&files);
         if before.as_ref() == Some(&now) && built.as_ref() != Some(&now) {
-            if let Err(exit) = rebuild(arguments, &mut good) {
+            if let Err(exit) = rebuild(arguments, &mut good, server.as_ref()) {
                 return exit;
             }
             built = Some(now.clone());
@@ -69,7 +81,11 @@ fn look(files: &[PathBuf]) -> Seen {
 }
 
 /// One build. What is wrong with the job goes to the terminal and into the last good book, never over it.
-fn rebuild(arguments: &Watch, good: &mut Option<(Vec<OutputFile>, String)>) -> Result<(), Exit> {
+fn rebuild(
+    arguments: &Watch,
+    good: &mut Option<(Vec<OutputFile>, String)>,
+    server: Option<&Server>,
+) -> Result<(), Exit> {
     let (line, problems) = match compute(&arguments.file, &arguments.accept) {
         Ok(outcome) => {
             let exit = if outcome.stops() { Exit::Stopped } else { Exit::Done };
@@ -99,7 +115,7 @@ fn rebuild(arguments: &Watch, good: &mut Option<(Vec<OutputFile>, String)>) -> R
             (failed_json(&arguments.file, &failed), failed.lines())
         }
     };
-    shelve(arguments, good.as_ref(), &problems)?;
+    shelve(arguments, good.as_ref(), &problems, server)?;
     // Who reads this line finds the files there.
     if arguments.json {
         say_json(&line, false);
@@ -108,7 +124,12 @@ fn rebuild(arguments: &Watch, good: &mut Option<(Vec<OutputFile>, String)>) -> R
 }
 
 /// Puts the last good files into the folder, with what is wrong now at the head of the book.
-fn shelve(arguments: &Watch, good: Option<&(Vec<OutputFile>, String)>, problems: &[String]) -> Result<(), Exit> {
+fn shelve(
+    arguments: &Watch,
+    good: Option<&(Vec<OutputFile>, String)>,
+    problems: &[String],
+    server: Option<&Server>,
+) -> Result<(), Exit> {
     let Some((files, job)) = good.cloned().or_else(|| folder::read_back(&arguments.output)) else {
         tell("No book was built yet; mend the job and save it.\n");
         return Ok(());
@@ -119,7 +140,11 @@ fn shelve(arguments: &Watch, good: Option<&(Vec<OutputFile>, String)>, problems:
         _ => file,
     });
     let told: Vec<OutputFile> = told.collect();
-    match folder::replace(&arguments.output, &told, &job, false) {
+    let written = folder::replace(&arguments.output, &told, &job, false);
+    if let (Ok(_), Some(server), Some(book)) = (&written, server, told.iter().find(|f| f.name == BOOK)) {
+        server.show(&book.bytes);
+    }
+    match written {
         Ok(_) if problems.is_empty() => {
             tell(&format!("\n{} files are in {}.\n", told.len(), arguments.output.display()));
             Ok(())

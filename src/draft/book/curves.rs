@@ -19,7 +19,7 @@ pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
         blocks.push(Block::Paragraph(format!(
             "The stack is the same all along, so its springback share is too: {} % of the pressed curvature is lost \
              everywhere.",
-            decimal(100.0 * share, 2)
+            decimal(100.0 * share, 1)
         )));
     }
     blocks.push(Block::Figure(Box::new(springback(results, say))));

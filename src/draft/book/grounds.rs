@@ -1,52 +1,11 @@
-//! Cautions, assumptions and limits, and where every figure comes from.
+//! Assumptions and limits, and where every figure comes from.
 
 use super::{Results, Say, steps};
-use crate::drawing::{Block, Cell, Listing, Tone};
-use crate::jig::EDGE_DISTANCE;
+use crate::drawing::{Block, Cell, Listing};
+use crate::jig::{BAG_SLACK, EDGE_DISTANCE, FILM_BEYOND_MM, LAND_MM, PLEATS, SIDE_TRIM_MM};
 use crate::job::{ClampPlaces, Hold};
 use crate::press::GAP_ERROR_MM;
 use crate::units::{Quantity, decimal, plain};
-
-pub(super) fn cautions(results: &Results<'_>) -> Vec<Block> {
-    let mut lines: Vec<&str> = vec![
-        "Saws and routers: guards, riving knife, push blocks, hold-downs; no gloves at the blade.",
-        "Dust of wood and of laminates: extract it at the source and wear a rated mask. Limits for wood dust over eight \
-         hours are 1 mg/m³ (NIOSH and ACGIH; 0.5 for western redcedar, ACGIH); oak and beech dust are proven carcinogens.",
-        "Resin and hardener can sensitise the skin for life: nitrile gloves, ventilation, no solvent on skin. A large \
-         mixed mass heats by itself and can smoke or burn.",
-    ];
-    match results.job.pressing.hold {
-        Hold::Vacuum { .. } => lines.push(
-            "Full vacuum presses with about ten tonnes on a square metre: no hollow boxes, glass or thin drums under it; \
-             a trap and a relief valve before the pump.",
-        ),
-        Hold::Clamps { .. } => lines.push(
-            "Clamps store force: check screws and pads before you tighten, never stand over a clamp that is being \
-             tightened or let go.",
-        ),
-        Hold::Press { .. } => lines.push(
-            "A press closes with tonnes: keep hands and tools out from between the forms, and block them before you \
-             reach in.",
-        ),
-        Hold::Weights { .. } => lines.push(
-            "Weights on a curved table slide: secure each of them, and keep feet from below.",
-        ),
-    }
-    lines.push(
-        "A bent stack stores energy: clamp its ends while you work on it, release in steps, keep out of the way of a \
-         free end.",
-    );
-    lines.push(
-        "A board made this way is not certified for anything. Test it gently first, with spotters and protection.",
-    );
-    vec![
-        Block::Notice(
-            Tone::Look,
-            "Local codes and the advice of licensed practice come before anything on this page.".to_owned(),
-        ),
-        Block::Bullets(lines.into_iter().map(str::to_owned).collect()),
-    ]
-}
 
 pub(super) fn grounds(results: &Results<'_>, say: Say) -> Vec<Block> {
     let Results { job, bent, origin, .. } = results;
@@ -73,16 +32,10 @@ pub(super) fn grounds(results: &Results<'_>, say: Say) -> Vec<Block> {
     if let Hold::Clamps { places: ClampPlaces::Even(_), .. } = job.pressing.hold {
         assumptions.push("Clamps count as their total force spread evenly over the blank by a stiff caul.".to_owned());
     }
-    if steps::land_is_narrow(results) {
-        assumptions.push(format!(
-            "The margins of this table leave less than {} of land for sealant tape and bag.",
-            say.length(steps::LAND_MM)
-        ));
-    }
     vec![
         Block::Bullets(assumptions),
-        Block::Table(sources(results, say)),
         Block::Paragraph(format!("Made by {origin}. SHA-256 of the job document: {}.", job.hash)),
+        Block::Table(sources(results, say)),
     ]
 }
 
@@ -125,10 +78,13 @@ fn sources(results: &Results<'_>, say: Say) -> Listing {
         row("holes from an edge, at least".to_owned(), format!("{} diameters", plain(EDGE_DISTANCE, 2)), practice);
     }
     row("error of the computed gap, at most".to_owned(), say.fine(GAP_ERROR_MM), "own choice, held by tests");
-    row("blank beyond the finished width".to_owned(), say.length(steps::SIDE_TRIM_MM), practice);
-    row("film and breather beyond the blank".to_owned(), say.length(steps::FILM_OVER_MM), practice);
-    row("slack of the bag".to_owned(), format!("{} %", decimal(100.0 * steps::BAG_SLACK, 0)), practice);
-    row("pleats in the sealant tape".to_owned(), format!("{} %", decimal(100.0 * steps::PLEATS, 0)), practice);
+    row("blank beyond the finished width".to_owned(), say.length(SIDE_TRIM_MM), practice);
+    row("film beyond the blank, where there is room".to_owned(), say.length(FILM_BEYOND_MM), practice);
+    if results.bagged() {
+        row("land for tape and bag, where there is room".to_owned(), say.length(LAND_MM), practice);
+        row("slack of the bag".to_owned(), format!("{} %", decimal(100.0 * BAG_SLACK, 0)), practice);
+        row("pleats in the sealant tape".to_owned(), format!("{} %", decimal(100.0 * PLEATS, 0)), practice);
+    }
     let spread = [steps::SPREAD_G_M2.0, steps::SPREAD_G_M2.1].map(|g| say.show(Quantity::area_mass(g)));
     let spread = spread.join(" to ");
     row("resin on a glue line".to_owned(), spread, "from memory");

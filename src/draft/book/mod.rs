@@ -1,8 +1,11 @@
 //! What the build book says: one page that explains the result, is checked before cutting, and guides building and
 //! pressing. Explains; does not compute.
 
+mod bagging;
 mod board;
+mod cautions;
 mod curves;
+mod details;
 mod first;
 mod grounds;
 mod learnt;
@@ -11,15 +14,17 @@ mod projection;
 mod scene;
 mod sheets;
 mod shims;
+mod sketch;
 mod stack;
 mod steps;
 mod tables;
+mod taper;
 
 use crate::calibrate::ShimSchedule;
 use crate::drawing::{Block, Page, Section};
 use crate::finding::Finding;
 use crate::forecast::Forecast;
-use crate::jig::Jig;
+use crate::jig::{Consumables, Jig};
 use crate::job::{Hold, Job, Lies};
 use crate::laminate::Laminate;
 use crate::rocker::Target;
@@ -52,6 +57,8 @@ pub struct Results<'a> {
     pub carried: &'a Carried,
     /// What is built.
     pub jig: &'a Jig,
+    /// Blank, film, breather, bag and tape.
+    pub consumables: &'a Consumables,
     /// What is cut from what.
     pub cut_up: CutUp<'a>,
     /// How sure the released board is, where that was simulated.
@@ -88,16 +95,16 @@ pub fn book(results: &Results<'_>) -> Page {
             section("table", "The table and its parts", parts::blocks(results, &kinds, say)),
             section("sheets", "Sheets and bars", sheets::blocks(results, say)),
             section("heights", "Stations, spacers, bearers", tables::heights(results, say)),
+            section("cautions", "Cautions", cautions::general()),
             section("steps", "Building and pressing, step by step", steps::blocks(results, say)),
             section("measuring", "Measuring the board", tables::measuring(results, say)),
-            section("cautions", "Cautions", grounds::cautions(results)),
             section("grounds", "What this rests on", grounds::grounds(results, say)),
         ],
     };
     page.sections.retain(|s| !s.blocks.is_empty());
     // Before the stack, which they are about, and behind the heights that they change.
     let before = |page: &Page, id: &str| page.sections.iter().position(|s| s.id == id).unwrap_or(page.sections.len());
-    for (added, id) in [(shop, "stack"), (correction, "steps")] {
+    for (added, id) in [(shop, "stack"), (correction, "cautions")] {
         let at = before(&page, id);
         page.sections.splice(at..at, added);
     }
@@ -116,11 +123,6 @@ impl Results<'_> {
     /// Whether a bag presses.
     fn bagged(&self) -> bool {
         matches!(self.job.pressing.hold, Hold::Vacuum { .. })
-    }
-
-    /// Length of the blank on the flat, mm.
-    fn blank_mm(&self) -> f64 {
-        self.bent.blank.tip_mm - self.bent.blank.tail_mm
     }
 }
 

@@ -2,6 +2,7 @@
 
 use kurbo::{Point, Rect};
 
+use super::sketch::dimension;
 use super::{Results, Say, scene};
 use crate::draft::members::member_parts;
 use crate::draft::plot::text;
@@ -272,18 +273,6 @@ fn place_rows(places: &[(f64, String)], bounds: Rect, scale: f64) -> Vec<usize> 
             row
         })
         .collect()
-}
-
-/// A dimension line with a short stroke at each end.
-fn dimension(picture: &mut Picture, a: Point, b: Point) {
-    picture.line(Ink::Dimension, [a, b]);
-    let along = (b - a).normalize();
-    if along.x.is_finite() {
-        let side = kurbo::Vec2::new(-along.y, along.x) * 4.0;
-        for end in [a, b] {
-            picture.line(Ink::Dimension, [end - side, end + side]);
-        }
-    }
 }
 
 fn draw(picture: &mut Picture, operation: Operation, shape: &Shape, scale: f64, at: impl Fn(Point) -> Point) {

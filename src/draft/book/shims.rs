@@ -85,7 +85,7 @@ fn listing(schedule: &ShimSchedule, say: Say) -> Listing {
 }
 
 fn order(job: &Job, schedule: &ShimSchedule, say: Say) -> Vec<Step> {
-    let step = |head: &str, text: String| Step { head: head.to_owned(), text };
+    let step = |head: &str, text: String| Step::new(head, text);
     let under = match job.table.frame {
         Frame::Ribs(_) => "between the skin and the tops of all ribs, square to the surface",
         Frame::Bearers(_) => "under the bearer, upright",

@@ -1,20 +1,11 @@
 //! What to do, in order, with this job's numbers in the sentences.
 
-use super::{Results, Say, first, parts};
-use crate::drawing::{Block, Step};
+use super::{Results, Say, bagging, cautions, details, first, parts, taper};
+use crate::drawing::{Block, Figure, Step};
+use crate::jig::{Bagging, LAND_MM, SIDE_TRIM_MM, SheetSize, TAPE_WIDTH_MM};
 use crate::job::{ClampPlaces, Frame, Hold, Joint, Layer, LengthAlong, RibFrame};
 use crate::units::{Quantity, force, mass, pressure};
 
-/// Blank beyond the finished width at each side, to be trimmed off, mm (common practice, no source).
-pub(super) const SIDE_TRIM_MM: f64 = 5.0;
-/// Release film and breather beyond the blank on every side, mm (common practice, no source).
-pub(super) const FILM_OVER_MM: f64 = 50.0;
-/// Part of the bag's length and width that is left slack, so that it can follow the curve (common practice, no source).
-pub(super) const BAG_SLACK: f64 = 0.1;
-/// Part of the tape's length that pleats take (common practice, no source).
-pub(super) const PLEATS: f64 = 0.15;
-/// Least clean land for sealant tape and the bag's edge, mm (common practice, no source).
-pub(super) const LAND_MM: f64 = 30.0;
 /// Resin spread on a glue line, g/m², from and to (from memory: 150 to 250 for laminating epoxies on wood).
 pub(super) const SPREAD_G_M2: (f64, f64) = (150.0, 250.0);
 
@@ -24,14 +15,10 @@ pub(super) fn glue_lines(layers: &[Layer]) -> usize {
     layers.windows(2).filter(loose).count()
 }
 
-/// Width of the blank, mm.
-pub(super) fn blank_width_mm(results: &Results<'_>) -> f64 {
-    results.job.board.width_mm + 2.0 * SIDE_TRIM_MM
-}
-
 /// Area of the blank, m².
 pub(super) fn blank_m2(results: &Results<'_>) -> f64 {
-    1e-6 * results.blank_mm() * blank_width_mm(results)
+    let blank = results.consumables.blank;
+    1e-6 * blank.length_mm * blank.width_mm
 }
 
 /// Total force that closes the stack over the finished width, N.
@@ -41,22 +28,35 @@ fn closing_n(results: &Results<'_>) -> f64 {
 
 pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
     let heading = |words: &str| Block::Heading(words.to_owned());
-    vec![
-        heading("Build the table"),
-        Block::Steps(building(results, say)),
-        heading("Cut the layers"),
-        Block::Steps(cutting(results, say)),
-        heading("Dry fit"),
-        Block::Steps(dry_fit(results, say)),
-        heading("Pressing day"),
-        Block::Steps(pressing(results, say)),
-        heading("Release, measure, trim"),
-        Block::Steps(release(results, say)),
-    ]
+    let figure = |figure: Figure| Block::Figure(Box::new(figure));
+    let mut blocks = vec![heading("Build the table"), Block::Steps(building(results, say))];
+    blocks.extend(details::figures(results, say).into_iter().map(figure));
+    blocks.push(Block::Blanks(vec!["Rib stock as measured", "Skin stock as measured", "Table built on"]));
+    blocks.extend([heading("Cut the layers"), Block::Steps(cutting(results, say))]);
+    blocks.extend(taper::blocks(results, say));
+    blocks.extend([heading("Dry fit"), Block::Steps(dry_fit(results, say)), heading("Pressing day")]);
+    blocks.extend(bagging::section(results, say).map(figure));
+    blocks.push(Block::Steps(pressing(results, say)));
+    let mut kept =
+        vec!["Date", "Board", "Batch of wood", "Resin and hardener", "Mixing ratio", "Mixed at", "Closed at"];
+    kept.extend(if results.bagged() {
+        ["Gauge at closing", "Gauge after five minutes", "Gauge at release"].as_slice()
+    } else {
+        [].as_slice()
+    });
+    kept.extend(["Room temperature", "Room humidity", "Released at"]);
+    blocks.push(Block::Blanks(kept));
+    blocks.extend([heading("Release, measure, trim"), Block::Steps(release(results, say))]);
+    blocks
 }
 
 fn step(head: &str, text: String) -> Step {
-    Step { head: head.to_owned(), text }
+    Step::new(head, text)
+}
+
+/// Length and width of a sheet in words.
+fn size(sheet: SheetSize, say: Say) -> String {
+    format!("{} by {}", say.length(sheet.length_mm), say.length(sheet.width_mm))
 }
 
 /// How the pieces of ribs are joined, as their joint asks.
@@ -86,7 +86,7 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
                     parts::ribs_in_words(results),
                     say.fine(jig.rib_thickness_mm)
                 ),
-            ));
+            ).with_caution(cautions::MACHINES));
             if jig.ribs.iter().any(|r| r.pieces.len() > 1) {
                 steps.push(step("Join the pieces.", joining(frame, say)));
             }
@@ -145,7 +145,7 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
                      that looks there.",
                     jig.bearers.len()
                 ),
-            ));
+            ).with_caution(cautions::MACHINES));
             steps.push(step(
                 "Pack and screw.",
                 "Lay the listed packing under each bearer over its whole length and screw through both ends."
@@ -160,7 +160,7 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
              they are equal, {} each.",
             say.length(first::table_length_mm(results)),
             say.length(jig.width_mm),
-            say.length(first::table_length_mm(results).hypot(jig.width_mm))
+            say.length(details::diagonal_mm(results))
         ),
     ));
     steps.push(step(
@@ -180,37 +180,63 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
          is felt in the board; shim or plane before you seal the surface."
             .to_owned(),
     ));
-    if results.bagged() {
-        let tail = jig.stations.first().map_or(0.0, |s| s.surface.x);
-        steps.push(step(
-            "Seal the surface and keep a clean land.",
-            format!(
-                "Coat the skin so that it holds vacuum. Along all four edges stays a land of {}, clean and without \
-                 film or wax, for the sealant tape; the tape runs {} around. The blank begins inside of it, with the \
-                 finished tail at {} from the middle.",
-                say.length(land_mm(results)),
-                say.length(tape_mm(results)),
-                say.length(tail.abs())
-            ),
-        ));
-    }
+    steps.extend(sealing(results, say));
     steps
 }
 
-/// Width of the land around the blank, mm.
-fn land_mm(results: &Results<'_>) -> f64 {
-    (results.job.table.side_margin_mm - SIDE_TRIM_MM).min(results.job.table.end_margin_mm).max(0.0)
+/// How the table is made ready for the bag.
+fn sealing(results: &Results<'_>, say: Say) -> Option<Step> {
+    let bagging = results.consumables.bagging?;
+    if bagging.around_table {
+        return Some(step(
+            "Round off what the bag touches.",
+            format!(
+                "The whole table lies in the bag: break all edges and corners of table and frame, and cover bolts and \
+                 screw heads. The two sheets of the bag are sealed to each other with {} of tape.",
+                say.length(bagging.tape_mm)
+            ),
+        ));
+    }
+    let tail = results.jig.stations.first().map_or(0.0, |s| s.surface.x);
+    let seal = step(
+        "Seal the surface and keep a clean land.",
+        format!(
+            "Coat the skin so that it holds vacuum. Along all four edges stays a land of {}, clean and without film or wax, \
+             for the sealant tape; the tape runs {} around. The blank lies inside of it, with the finished tail at {} \
+             from the middle.",
+            say.length(bagging.land_mm),
+            say.length(bagging.tape_mm),
+            say.length(tail.abs())
+        ),
+    );
+    Some(match land_caution(bagging.land_mm, say) {
+        Some(words) => seal.with_caution(words),
+        None => seal,
+    })
 }
 
-/// Length of sealant tape along the table's edges, pleats included, mm.
-fn tape_mm(results: &Results<'_>) -> f64 {
-    let around = 2.0 * (results.jig.surface.curvature().length_mm() + results.jig.width_mm);
-    around * (1.0 + PLEATS)
+/// What is wrong with a land that is narrower than a good one.
+fn land_caution(land_mm: f64, say: Say) -> Option<String> {
+    let (land, tape) = (say.length(land_mm), say.length(TAPE_WIDTH_MM));
+    if land_mm < TAPE_WIDTH_MM {
+        Some(format!(
+            "The land is {land} wide, tape of {tape} does not lie on it. Make the table's margins wider, or put the whole \
+             table into a bag that is sealed to itself."
+        ))
+    } else if land_mm < LAND_MM {
+        Some(format!(
+            "The land is {land} wide; {} are usual. Lay the tape straight, there is no second try.",
+            say.length(LAND_MM)
+        ))
+    } else {
+        None
+    }
 }
 
 fn cutting(results: &Results<'_>, say: Say) -> Vec<Step> {
     let Results { job, .. } = results;
-    let (long, wide) = (say.length(results.blank_mm()), say.length(blank_width_mm(results)));
+    let blank = results.consumables.blank;
+    let (long, wide) = (say.length(blank.length_mm), say.length(blank.width_mm));
     let mut steps = vec![step(
         "Cut every layer to the blank.",
         format!(
@@ -221,7 +247,8 @@ fn cutting(results: &Results<'_>, say: Say) -> Vec<Step> {
             say.length(job.board.overhang_tip_mm),
             say.length(job.board.overhang_tail_mm)
         ),
-    )];
+    )
+    .with_caution(cautions::MACHINES)];
     let mut seen: Vec<&str> = Vec::new();
     let mut words = Vec::new();
     for layer in &job.layers {
@@ -250,7 +277,8 @@ fn dry_fit(results: &Results<'_>, say: Say) -> Vec<Step> {
              the finished length; slide a feeler under the edges and compare with the figure of the gap.",
             pressed_with(results, say)
         ),
-    )];
+    )
+    .with_caution(format!("{} {}", cautions::of_hold(&results.job.pressing.hold), cautions::BENT))];
     if results.bagged() {
         steps.push(step(
             "Test for leaks.",
@@ -286,13 +314,6 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
     let lines = glue_lines(&job.layers);
     let area = blank_m2(results);
     let grams = |spread: f64| spread * area * lines as f64;
-    let film = |over: f64| {
-        format!(
-            "{} by {}",
-            say.length(results.blank_mm() + 2.0 * over),
-            say.length(blank_width_mm(results) + 2.0 * over)
-        )
-    };
     let mut steps = vec![
         step(
             "Lay everything out before you mix.",
@@ -300,42 +321,38 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
              of hands. Read the data sheet of the resin for the time from mixing to gel at the temperature of your room."
                 .to_owned(),
         ),
-        step("Cut the release film.", format!("Two pieces, {}: one under the stack and one over it.", film(FILM_OVER_MM))),
-    ];
-    if results.bagged() {
-        let long = results.jig.surface.curvature().length_mm() * (1.0 + BAG_SLACK);
-        let wide = results.jig.width_mm * (1.0 + BAG_SLACK);
-        steps.push(step(
-            "Cut breather and bag.",
+        step(
+            "Cut the release film.",
             format!(
-                "Breather {}, leading to the valve. Bag film {} by {}, a tenth of slack in both directions so that it \
-                 follows the curve without bridging.",
-                film(FILM_OVER_MM),
-                say.length(long),
-                say.length(wide)
+                "Two pieces, {}: one under the stack and one over it.",
+                size(results.consumables.film, say)
             ),
-        ));
-    }
-    steps.push(step(
-        "Mix the resin.",
-        format!(
-            "{lines} glue lines of {} each take {} to {} of mixed resin in all, if {} to {} are spread on a glue \
+        ),
+    ];
+    steps.extend(results.consumables.bagging.map(|bagging| bag_step(&bagging, say)));
+    steps.push(
+        step(
+            "Mix the resin.",
+            format!(
+                "{lines} glue lines of {} each take {} to {} of mixed resin in all, if {} to {} are spread on a glue \
              line (from memory; the data sheet of your resin goes first). Dry fabric that has to be wetted out takes \
              more and is not counted here. Mix in flat trays and in batches: a deep pot heats by itself.",
-            say.show(Quantity::surface(area)),
-            mass(grams(SPREAD_G_M2.0), say.unit),
-            mass(grams(SPREAD_G_M2.1), say.unit),
-            say.show(Quantity::area_mass(SPREAD_G_M2.0)),
-            say.show(Quantity::area_mass(SPREAD_G_M2.1))
-        ),
-    ));
+                say.show(Quantity::surface(area)),
+                mass(grams(SPREAD_G_M2.0), say.unit),
+                mass(grams(SPREAD_G_M2.1), say.unit),
+                say.show(Quantity::area_mass(SPREAD_G_M2.0)),
+                say.show(Quantity::area_mass(SPREAD_G_M2.1))
+            ),
+        )
+        .with_caution(cautions::RESIN),
+    );
     steps.push(step(
         "Lay up.",
         "Film, then the layers in order with resin on one face of every joint, middle marks together, then film. Pin or \
          tape the stack in the middle only: the layers must be free to slide on each other toward both ends."
             .to_owned(),
     ));
-    steps.push(match &job.pressing.hold {
+    let close = match &job.pressing.hold {
         Hold::Vacuum { .. } => step(
             "Close the bag and draw it down.",
             format!(
@@ -371,7 +388,8 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
                 force(closing_n(results), say.unit)
             ),
         ),
-    });
+    };
+    steps.push(close.with_caution(cautions::of_hold(&job.pressing.hold)));
     let warm = if job.pressing.cure_above_room_k > 0.0 {
         let difference = say.show(Quantity::temperature_difference(job.pressing.cure_above_room_k));
         format!(" This job counts on a cure {difference} above the room.")
@@ -381,11 +399,27 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
     steps.push(step(
         "Leave it.",
         format!(
-            "As long as the data sheet of your resin says for your temperature; no other time is given here.{warm} Write \
-             both down: time ______ temperature ______."
+            "As long as the data sheet of your resin says for your temperature; no other time is given here.{warm}"
         ),
     ));
     steps
+}
+
+/// Breather and bag, cut to size.
+fn bag_step(bagging: &Bagging, say: Say) -> Step {
+    let breather = size(bagging.breather, say);
+    let bag = size(bagging.bag, say);
+    let slack = "a tenth of slack in both directions so that it follows the curve without bridging";
+    let text = if bagging.around_table {
+        format!(
+            "Breather {breather}, with a strip of it to the valve. Bag film: two pieces of {bag}, {slack}, and {} of seam \
+             on every side.",
+            say.length(LAND_MM)
+        )
+    } else {
+        format!("Breather {breather}, with a strip of it to the valve. Bag film {bag}, {slack}.")
+    };
+    step("Cut breather and bag.", text)
 }
 
 fn release(results: &Results<'_>, say: Say) -> Vec<Step> {
@@ -404,10 +438,9 @@ fn release(results: &Results<'_>, say: Say) -> Vec<Step> {
         ),
         step(
             "Release in steps.",
-            "A pressed stack pushes back. Let the pressure go slowly, stand clear of the ends, and lift the board off \
-             from one end."
-                .to_owned(),
-        ),
+            "Let the pressure go slowly, stand clear of the ends, and lift the board off from one end.".to_owned(),
+        )
+        .with_caution(cautions::BENT),
         step(
             "Measure before you trim.",
             format!(
@@ -427,12 +460,8 @@ fn release(results: &Results<'_>, say: Say) -> Vec<Step> {
                 say.length(job.board.length_mm),
                 say.length(job.board.width_mm)
             ),
-        ),
+        )
+        .with_caution(cautions::MACHINES),
         step("Measure again after a day.", "In the last column of the form.".to_owned()),
     ]
-}
-
-/// Whether the margins leave enough land for the tape.
-pub(super) fn land_is_narrow(results: &Results<'_>) -> bool {
-    results.bagged() && land_mm(results) < LAND_MM
 }

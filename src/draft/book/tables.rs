@@ -2,10 +2,11 @@
 
 use super::{Results, Say};
 use crate::curve::PlaneCurve;
+use crate::draft::counted;
 use crate::drawing::{Block, Cell, Listing, Tone};
 use crate::finding::{Finding, Verdict};
 use crate::jig::StationKind;
-use crate::units::{decimal, plain};
+use crate::units::{LengthUnit, decimal, plain};
 
 pub(super) fn checks(results: &Results<'_>) -> Vec<Block> {
     let mut blocks = vec![Block::Paragraph(
@@ -19,37 +20,44 @@ pub(super) fn checks(results: &Results<'_>) -> Vec<Block> {
         let words = format!("Override: the shop accepts {} ({subject}), which says {}.", check.code, check.verdict);
         blocks.push(Block::Notice(Tone::Look, words));
     }
-    let mut listing = Listing::new(
-        "Checks",
-        &["check", "about", "value", "limit", "verdict", "source of the limit", "what would mend it"],
-    );
+    let unit = results.job.unit;
     // The worst first; equal ones as they were found.
     let mut sorted: Vec<&Finding> = results.checks.iter().collect();
     sorted.sort_by_key(|c| std::cmp::Reverse(c.verdict));
-    for check in sorted {
-        let (value, limit) = check.held.map(|h| h.words(results.job.unit)).unwrap_or_default();
-        let verdict =
-            if accepted(check) { format!("{}, overridden", check.verdict) } else { check.verdict.to_string() };
-        let remedy = match check.verdict {
-            Verdict::Ok if check.remedy.is_empty() => "nothing to mend".to_owned(),
-            _ => check.remedy.text(results.job.unit),
-        };
-        listing.rows.push(vec![
-            Cell::text(check.code),
-            Cell::text(check.subject.text(results.job.unit)),
-            Cell::Figure(value),
-            Cell::Figure(limit),
-            Cell::text(verdict),
-            Cell::text(check.source),
-            Cell::text(remedy),
-        ]);
+    blocks.extend(sorted.iter().filter(|c| c.verdict != Verdict::Ok).map(|c| in_full(c, accepted(c), unit)));
+    let quiet: Vec<String> = sorted
+        .iter()
+        .filter(|c| c.verdict == Verdict::Ok)
+        .map(|c| {
+            let held =
+                c.held.map(|h| h.words(unit)).map_or_else(String::new, |(value, limit)| format!(" {value}, {limit};"));
+            let overridden = if accepted(c) { " (ok, overridden)" } else { "" };
+            format!("{}: {}{overridden}:{held} {}", c.code, c.subject.text(unit), c.source)
+        })
+        .collect();
+    if !quiet.is_empty() {
+        blocks.push(Block::Folded(format!("{} ok", counted(quiet.len(), "check")), quiet));
     }
-    if listing.rows.is_empty() {
+    if sorted.is_empty() {
         blocks.push(Block::Paragraph("No check applied to this job.".to_owned()));
-    } else {
-        blocks.push(Block::Table(listing));
     }
     blocks
+}
+
+/// A check that does not say ok, with all that is known of it.
+fn in_full(check: &Finding, accepted: bool, unit: LengthUnit) -> Block {
+    let tone = if check.verdict == Verdict::Stop { Tone::Stop } else { Tone::Look };
+    let overridden = if accepted { ", overridden" } else { "" };
+    let mut facts = Vec::new();
+    if let Some((value, limit)) = check.held.map(|h| h.words(unit)) {
+        facts.extend([("value", value), ("limit", limit)]);
+    }
+    facts.push(("source of the limit", check.source.to_owned()));
+    if !check.remedy.is_empty() {
+        facts.push(("what to do", check.remedy.text(unit)));
+    }
+    let head = format!("{}{overridden}: {} [{}]", check.verdict, check.subject.text(unit), check.code);
+    Block::Facts(tone, head, facts)
 }
 
 fn mark(kind: StationKind) -> &'static str {
@@ -78,7 +86,7 @@ pub(super) fn heights(results: &Results<'_>, say: Say) -> Vec<Block> {
             "along the table",
             "surface height",
             "top under skin, at",
-            "its height",
+            if jig.bearers.is_empty() { "rib height" } else { "height under skin" },
             "slope",
         ],
     );
@@ -177,10 +185,7 @@ pub(super) fn measuring(results: &Results<'_>, say: Say) -> Vec<Block> {
                 .to_owned(),
         ),
         Block::File { name: "heights.csv", words: "Save the form as heights.csv".to_owned(), text: form_file(results, say) },
-        Block::Paragraph(
-            "Date:                Batch of wood:                Resin:                Room temperature and moisture:"
-                .to_owned(),
-        ),
+        Block::Blanks(vec!["Board", "Read by", "At release, on", "One day later, on", "Room humidity"]),
     ]
 }
 
