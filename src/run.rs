@@ -138,7 +138,7 @@ fn built(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fa
             .collect();
         let sheets = || {
             let cut_up = stock::cut_up(job, &jig, watch)?;
-            let files = files::sheets(&cut_up.drawings(job, &origin), &job.files)?;
+            let files = files::sheets(&cut_up.drawings(job, &origin), &job.files, job.unit)?;
             Ok((cut_up, files))
         };
         let (drawn, sheets) = together(|| files::drawn(&job.title, &drawings, &job.files, job.unit), sheets);

@@ -114,16 +114,21 @@ pub(super) fn length(reader: &mut Reader, path: &str, length_mm: f64) {
     let Some(bound_mm) = beyond(length_mm, (least_mm, most_mm)).filter(|_| length_mm > 0.0) else { return };
     let small = bound_mm == least_mm;
     let other = |factor: f64| if small { length_mm * factor } else { length_mm / factor };
-    let meant: Vec<String> = [(MM_PER_INCH, "inches"), (MM_PER_CM, "centimetres")]
+    // Taken for another unit is a number of millimetres as it was typed, whatever the job's units are.
+    let meant: Vec<Phrase> = [(MM_PER_INCH, "inches"), (MM_PER_CM, "centimetres")]
         .into_iter()
         .filter(|(factor, _)| (least_mm..=most_mm).contains(&other(*factor)))
         .map(|(factor, unit)| {
-            let mm = plain(other(factor), 2);
-            if small { format!("{mm} mm (written in {unit})") } else { format!("{mm} mm (taken for {unit})") }
+            let mm = other(factor);
+            if small {
+                phrase!("{} (written in {})", Shown::fine(mm), unit)
+            } else {
+                phrase!("{} mm (taken for {})", plain(mm, 2), unit)
+            }
         })
         .collect();
     if !meant.is_empty() {
-        let remedy = format!("Were {} meant? Write the unit behind the number.", meant.join(" or "));
+        let remedy = phrase!("Were {} meant? Write the unit behind the number.", Phrase::join(meant, " or "));
         note("unit-mistaken", reader, (path, Phrase::default()), (length_mm, bound_mm, Shown::fine), remedy);
     }
 }
@@ -133,7 +138,7 @@ pub(super) fn width(reader: &mut Reader, board: &Board) {
     let share = board.width_mm / board.length_mm;
     let wider_mm = board.width_mm * MM_PER_CM;
     if share < NARROWEST && wider_mm < board.length_mm {
-        let remedy = format!("Were {} mm (centimetres) meant? Write the unit behind the number.", plain(wider_mm, 1));
+        let remedy = phrase!("Were {} (centimetres) meant? Write the unit behind the number.", Shown::fine(wider_mm));
         let about = phrase!(", of a board of {}", Shown::fine(board.length_mm));
         let limit_mm = NARROWEST * board.length_mm;
         note("unit-mistaken", reader, ("board.width", about), (board.width_mm, limit_mm, Shown::fine), remedy);
@@ -223,7 +228,7 @@ pub(super) fn stack(reader: &mut Reader, written: &[Written<'_>]) {
         let (mm, material) = (thickest(w.layer), &w.layer.material);
         let path = format!("{}.thickness", w.path);
         if material.kind == MaterialKind::Laminate && mm < THINNEST_SKIN_MM {
-            let remedy = format!("Were {} mm meant? Look at the decimal point.", plain(MM_PER_CM * mm, 2));
+            let remedy = phrase!("Were {} meant? Look at the decimal point.", Shown::fine(MM_PER_CM * mm));
             note("skin-thin", reader, (&path, Phrase::default()), (mm, THINNEST_SKIN_MM, Shown::fine), remedy);
         }
         let wood =
@@ -298,30 +303,29 @@ pub(super) fn pressure(reader: &mut Reader, path: &str, value: Option<&Quantity>
     if pressure_mpa >= least_mpa {
         return;
     }
-    let kpa = |mpa: f64| plain(1e3 * mpa, 1);
-    let mut causes = Vec::new();
+    let mut causes: Vec<Phrase> = Vec::new();
     if let Some(Quantity::Number(n)) = value {
         let usual = |mpa: &f64| *mpa >= least_mpa && (!bag || *mpa <= ATMOSPHERE_MPA);
         let units = [("inHg", INHG_MPA), ("psi", PSI_MPA), ("bar", 0.1)];
         let units = if bag { &units[..] } else { &units[1..] };
         for (unit, in_mpa) in units {
             if let Some(mpa) = Some(n * in_mpa).filter(usual) {
-                causes.push(format!("{} {unit} ({} kPa)", plain(*n, 3), kpa(mpa)));
+                causes.push(phrase!("{} {} ({})", plain(*n, 3), *unit, Shown::pressure(mpa)));
             }
         }
     }
     if bag {
-        causes.push(format!(
-            "the absolute pressure in the bag (the gauge then shows {} kPa)",
-            kpa(ATMOSPHERE_MPA - pressure_mpa)
+        causes.push(phrase!(
+            "the absolute pressure in the bag (the gauge then shows {})",
+            Shown::pressure(ATMOSPHERE_MPA - pressure_mpa)
         ));
     }
     let remedy = if causes.is_empty() {
-        "Look at the gauge and its unit.".to_owned()
+        "Look at the gauge and its unit.".into()
     } else {
         let give =
             if bag { "Give what the gauge shows below the air outside, with its unit." } else { "Write the unit." };
-        format!("Was it {}? {give}", causes.join(", or "))
+        phrase!("Was it {}? {}", Phrase::join(causes, ", or "), give)
     };
     note("pressure-unusual", reader, (path, Phrase::default()), (pressure_mpa, least_mpa, Shown::pressure), remedy);
 }
@@ -403,9 +407,9 @@ pub(super) fn readings(reader: &mut Reader, path: &str, readings: &Readings, boa
 /// Notes a kerf that only a router's cutter has.
 pub(super) fn kerf(reader: &mut Reader, path: &str, kerf_mm: f64) {
     if kerf_mm > WIDEST_KERF_MM {
-        let remedy = format!(
-            "Is it the diameter of a router's cutter? Then write table.cutter = \"{} mm\" and files.cutter_path = true.",
-            plain(kerf_mm, 2)
+        let remedy = phrase!(
+            "Is it the diameter of a router's cutter? Then write table.cutter = \"{}\" and files.cutter_path = true.",
+            Shown::fine(kerf_mm)
         );
         note("kerf-unusual", reader, (path, Phrase::default()), (kerf_mm, WIDEST_KERF_MM, Shown::fine), remedy);
     }

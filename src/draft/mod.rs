@@ -37,7 +37,7 @@ pub use target::{profile, reading_rows, target_picture, target_rows, target_word
 pub use template::planing_templates;
 
 use crate::job::Files;
-use crate::units::plain;
+use crate::units::{LengthUnit, Quantity};
 
 /// Program and job in one line, written into every file so that a part can be traced.
 pub fn origin(job_hash: &str) -> String {
@@ -51,13 +51,13 @@ pub fn counted(count: usize, thing: &str) -> String {
 }
 
 /// What a machine's files say of cuts that are moved to their waste side; nothing where they lie on the part's edge.
-pub fn cuts_moved(files: &Files) -> Option<String> {
+pub fn cuts_moved(files: &Files, unit: LengthUnit) -> Option<String> {
     let width_mm = files.cut_width_mm?;
     let (tool, drills) = if files.beam {
         ("kerf", "drilled holes too")
     } else {
         ("cutter", "drilled holes are drawn in their own size")
     };
-    let half = plain(0.5 * width_mm, 3);
-    Some(format!("Cuts are moved {half} mm to the waste side, {drills}: do not compensate for the {tool} again"))
+    let half = Quantity::fine(0.5 * width_mm).text(unit);
+    Some(format!("Cuts are moved {half} to the waste side, {drills}: do not compensate for the {tool} again"))
 }

@@ -18,6 +18,7 @@ use crate::laminate::Laminate;
 use crate::rocker::measured::{Fit, FitOptions, fit};
 use crate::rocker::{self, Target};
 use crate::table::OverbentTable;
+use crate::units::LengthUnit;
 
 /// The table that a measured board was pressed on.
 #[derive(Debug, Clone, PartialEq)]
@@ -95,7 +96,7 @@ pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Faul
     let designed = designed_table(&before, &target)?;
     let laminate = Laminate::new(&job.layers, job.pressing.cure_above_room_k)?;
     let mut board = kept(job, measured, &target, &designed, &laminate)?;
-    let read = read_off(&mut board)?;
+    let read = read_off(&mut board, job.unit)?;
     let judged = judged::board(job, &before, &board, &read, measured.table == PressedOn::Unstated);
     board.left_out = judged.left_out && !measured.learn_anyway;
     let mut shop = job.shop.clone().unwrap_or_default();
@@ -300,7 +301,7 @@ fn new_label(
 
 /// The board's factor and shares. An error of the readings that nobody stated is taken from the smoothest curve through
 /// them, which follows a local deviation where the model does not, and is kept with the board.
-fn read_off(board: &mut KeptBoard) -> Result<ReadOff, Vec<Fault>> {
+fn read_off(board: &mut KeptBoard, unit: LengthUnit) -> Result<ReadOff, Vec<Fault>> {
     let laminate = Laminate::of_effective(&board.pressed.layers, board.pressed.cure_above_room_k)?;
     let (from, to) = board.pressed.finished_mm;
     let options = FitOptions {
@@ -321,7 +322,7 @@ fn read_off(board: &mut KeptBoard) -> Result<ReadOff, Vec<Fault>> {
         )]
     })?;
     let found = fit_board(&off, &board.readings, READINGS);
-    let found = found.map_err(|f| vec![judged::mirrored_instead(f, &off, &board.readings)])?;
+    let found = found.map_err(|f| vec![judged::mirrored_instead(f, &off, &board.readings, unit)])?;
     let mut found = found.on_table_within(&off, shop::table_error_mm(&board.pressed));
     found.error_stated = stated;
     let mut calm = board.readings.clone();

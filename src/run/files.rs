@@ -29,7 +29,7 @@ pub(super) fn drawn(
     let mut made = Vec::new();
     let mut findings = Vec::new();
     for (name, drawing) in drawings {
-        machined(name, drawing, files, &mut made, &mut findings).map_err(|e| vec![fault(name, &e)])?;
+        machined(name, drawing, files, unit, &mut made, &mut findings).map_err(|e| vec![fault(name, &e)])?;
     }
     if let Some(drawing) = on_paper(title, drawings) {
         patterns(&drawing, files, unit, &mut made, &mut findings).map_err(|e| vec![fault("patterns", &e)])?;
@@ -41,10 +41,14 @@ pub(super) fn drawn(
 ///
 /// # Errors
 /// A fault at the key that a file cannot be made with.
-pub(super) fn sheets(drawings: &[(String, Drawing)], files: &Files) -> Result<Vec<OutputFile>, Vec<Fault>> {
+pub(super) fn sheets(
+    drawings: &[(String, Drawing)],
+    files: &Files,
+    unit: LengthUnit,
+) -> Result<Vec<OutputFile>, Vec<Fault>> {
     let mut made = Vec::new();
     for (name, drawing) in drawings {
-        machined(name, drawing, files, &mut made, &mut Vec::new()).map_err(|e| vec![fault(name, &e)])?;
+        machined(name, drawing, files, unit, &mut made, &mut Vec::new()).map_err(|e| vec![fault(name, &e)])?;
     }
     Ok(made)
 }
@@ -54,6 +58,7 @@ fn machined(
     name: &str,
     drawing: &Drawing,
     files: &Files,
+    unit: LengthUnit,
     made: &mut Vec<OutputFile>,
     findings: &mut Vec<Finding>,
 ) -> Result<(), ExportError> {
@@ -62,7 +67,7 @@ fn machined(
         let offset = offset_to_waste(&drawing, 0.5 * width_mm, files.beam)?;
         findings.extend(unreached(name, &offset.unreached, width_mm));
         drawing = offset.drawing;
-        say_moved(&mut drawing, files);
+        say_moved(&mut drawing, files, unit);
     }
     if files.stroke_text {
         let texts = drawing.parts.iter().flat_map(|p| &p.works).filter_map(|w| match &w.shape {
@@ -84,8 +89,8 @@ fn machined(
 }
 
 /// Says in the title and below the drawing that its cuts are moved, so that nobody moves them again.
-fn say_moved(drawing: &mut Drawing, files: &Files) {
-    let Some(words) = draft::cuts_moved(files) else { return };
+fn say_moved(drawing: &mut Drawing, files: &Files, unit: LengthUnit) {
+    let Some(words) = draft::cuts_moved(files, unit) else { return };
     let corner = drawing.bounds().map_or(Point::ZERO, |b| b.origin());
     let mut note = Part::new("note", "Note");
     let text = Text {

@@ -180,8 +180,8 @@ fn starters_and_examples_look_like_no_slip() {
 #[test]
 fn inches_taken_for_millimetres_and_the_other_way_round_are_told_at_the_key() {
     for (text, from, to, key, meant) in [
-        (LAKE, "width = 400", "width = 15.75", "board.width", "400.05 mm (written in inches)"),
-        (LAKE, "thickness = 17.8  ", "thickness = 0.7  ", "table.ribs.thickness", "17.78 mm (written in inches)"),
+        (LAKE, "width = 400", "width = 15.75", "board.width", "400 mm (written in inches)"),
+        (LAKE, "thickness = 17.8  ", "thickness = 0.7  ", "table.ribs.thickness", "17.8 mm (written in inches)"),
         (DECK, "width = \"8 1/4\"", "width = 210", "board.width", "210 mm (taken for inches)"),
         (DECK, "pitch = \"4 in\"", "pitch = 70", "table.bearers.pitch", "70 mm (taken for inches)"),
     ] {

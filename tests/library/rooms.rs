@@ -120,6 +120,39 @@ fn only_the_document_room_reads_toml() {
     }
 }
 
+/// What words results: a unit behind a value there is the job's, and only `units` knows it.
+#[test]
+fn units_are_written_behind_values_by_the_units_room_alone() {
+    let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut all = Vec::new();
+    files(&src, &mut all);
+    let words = ["draft", "run", "forecast", "table/checks.rs", "finding.rs"];
+    let units = ["mm", "N", "kN", "kPa", "MPa", "GPa", "N/mm", "K", "°C", "psi", "lbf"];
+    let mut wrong = Vec::new();
+    let mut looked_at = 0;
+    for path in all {
+        let shown = path.strip_prefix(&src).unwrap().display().to_string();
+        if !words.iter().any(|w| shown.starts_with(w)) {
+            continue;
+        }
+        looked_at += 1;
+        let text = fs::read_to_string(&path).unwrap();
+        let code = text.split("#[cfg(test)]").next().unwrap_or_default();
+        for line in code.lines().filter(|l| !l.trim_start().starts_with("//")) {
+            let behind = line.split('}').skip(1).map(|rest| rest.trim_start());
+            let is_unit = |rest: &str| {
+                let word = rest.split(|c: char| !(c.is_alphanumeric() || matches!(c, '/' | '°'))).next();
+                word.is_some_and(|w| units.contains(&w))
+            };
+            if line.contains('"') && behind.into_iter().any(is_unit) {
+                wrong.push(format!("{shown}: {}", line.trim()));
+            }
+        }
+    }
+    assert!(looked_at > 30, "only {looked_at} files were looked at");
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
 #[test]
 fn the_library_alone_brings_no_command_line_packages() {
     let output = Command::new(env!("CARGO"))

@@ -147,7 +147,8 @@ pub(super) fn blocks(results: &Results<'_>, kinds: &[Kind], say: Say) -> Vec<Blo
         Block::Heading("Parts with their main dimensions".to_owned()),
         Block::Paragraph(format!(
             "Full-size outlines are in the drawing files of the same build{}. The pictures here are to no common scale.",
-            cuts_moved(&results.job.files).map_or_else(String::new, |words| format!(" (DXF and SVG: {words})"))
+            cuts_moved(&results.job.files, results.job.unit)
+                .map_or_else(String::new, |words| format!(" (DXF and SVG: {words})"))
         )),
     ];
     for (i, (first, _)) in shapes(results).into_iter().enumerate() {
