@@ -226,7 +226,7 @@ fn wrong_arguments_and_readings_are_told_and_nothing_is_kept() {
     let dir = folder();
     fs::write(dir.path().join("bad.csv"), "0,1\n100,2 kPa\n").unwrap();
     let cases: [(&[&str], &str); 5] = [
-        (&["bad.csv"], "line 2 of bad.csv"),
+        (&["bad.csv"], "bad.csv:2:5"),
         (&["first.csv", "--date", "1 March"], "is no date"),
         (&["first.csv", "--shim", "0"], "no thickness of shim"),
         (&["first.csv", "--same-table"], "no board before this one"),
@@ -403,7 +403,9 @@ fn a_table_built_wrong_is_corrected_before_any_board() {
         assert!(dir.path().join("look").join(name).exists(), "{name}");
     }
     fs::write(dir.path().join("table.csv"), "0,0\n100,\n").unwrap();
-    assert!(ended(&overbend(dir.path(), &["shims", "job.toml", "--as-built", "table.csv"]), 2).contains("line 2"));
+    assert!(
+        ended(&overbend(dir.path(), &["shims", "job.toml", "--as-built", "table.csv"]), 2).contains("table.csv:2:")
+    );
 }
 
 /// A dry spot: 1.2 degrees less bend spread over 120 mm at 200 mm beyond the middle.
@@ -563,6 +565,6 @@ fn faults_in_a_file_of_heights_are_shown_in_that_file() {
         .output()
         .unwrap();
     let said = String::from_utf8_lossy(&out.stderr);
-    assert_eq!(out.status.code(), Some(1), "{said}");
+    assert_eq!(out.status.code(), Some(2), "{said}");
     assert!(said.contains("first.csv:15:1") && said.contains("lies under the floor"), "{said}");
 }

@@ -1,6 +1,7 @@
 """Looks at build books in headless Chromium, over the DevTools protocol on a pipe: no port, no package.
 
-Usage: book.py OUT FOLDER...   where each FOLDER holds a book.html. Screenshots and prints are left in OUT.
+Usage: book.py OUT FOLDER...   where each FOLDER holds a book.html. Screenshots, prints and the forms for measured heights, saved
+by a click and filled in with what is expected, are left in OUT.
 """
 
 import base64
@@ -74,7 +75,7 @@ class Browser:
             for event in self.events:
                 if event.get("method") == method:
                     self.events.remove(event)
-                    return
+                    return event
             self.events.append(self.message())
 
     def run(self, script):
@@ -229,6 +230,28 @@ def on_paper(browser, folder, out, problems):
     browser.ask("Emulation.setEmulatedMedia", media="")
 
 
+def save_form(browser, folder, out, problems):
+    if not browser.run("!!document.querySelector('a[download]')"):
+        return
+    with tempfile.TemporaryDirectory() as downloads:
+        browser.ask("Browser.setDownloadBehavior", behavior="allow", downloadPath=downloads, eventsEnabled=True)
+        browser.events.clear()
+        browser.run("document.querySelector('a[download]').click()")
+        while browser.wait("Browser.downloadProgress")["params"]["state"] == "inProgress":
+            pass
+        saved = Path(downloads) / "heights.csv"
+        if not saved.exists():
+            problems.append(f"the form is not saved as heights.csv: {os.listdir(downloads)}")
+            return
+        heading, *lines = saved.read_text().splitlines()
+    rows = [line.split(",") for line in lines]
+    if len(rows) < 5 or any(len(row) != 4 or row[2:] != ["", ""] for row in rows):
+        problems.append(f"the form is no form: {rows[:3]}")
+    filled = [heading] + [f"{station},{expected},{expected}," for station, expected, *_ in rows]
+    (out / f"{folder.name}-heights.csv").write_text("\n".join(filled) + "\n")
+    print(f"{folder.name}: form with {len(rows)} stations saved")
+
+
 def check(browser, folder, out):
     problems = []
     page = folder / "book.html"
@@ -255,6 +278,7 @@ def check(browser, folder, out):
             (out / f"{folder.name}-{scheme}-{width}.png").write_bytes(base64.b64decode(shot["data"]))
             print(f"{folder.name}: {scheme} {width} px: {found['figures']} figures, {found['labels']} labels, "
                   f"least contrast {found['least']:.2f}")
+    save_form(browser, folder, out, problems)
     on_paper(browser, folder, out, problems)
     return [f"{folder.name}: {p}" for p in problems]
 

@@ -31,6 +31,9 @@ const SMOOTH_RAD: f64 = 0.002;
 /// How closely the curve must follow a profile of short straight lines, mm: more, and the lines have a real corner.
 const FACETS_MM: f64 = 0.05;
 
+/// A change of direction from line to line that no division of a base makes, rad: ten lines of it turn the base around.
+const CORNER_RAD: f64 = 0.3;
+
 /// Fewest lines of a profile of nothing else that stand for a curve although they hardly turn.
 const DIVIDED: usize = 10;
 
@@ -190,7 +193,7 @@ fn corners(chain: &[Stroke]) -> Vec<Corner> {
         points.push(end);
     }
     let turn = |i: usize| match points.get(i.wrapping_sub(1)..=i + 1) {
-        Some([a, b, c]) => (*b - *a).cross(*c - *b).atan2((*b - *a).dot(*c - *b)),
+        Some([a, b, c]) => turned(*a, *b, *c),
         _ => 0.0,
     };
     let mut station_mm = 0.0;
@@ -207,15 +210,18 @@ fn corners(chain: &[Stroke]) -> Vec<Corner> {
     corners
 }
 
+/// Change of direction at `b` on the way from `a` to `c`, rad.
+fn turned(a: Point, b: Point, c: Point) -> f64 {
+    let (before, behind) = (b - a, c - b);
+    before.cross(behind).atan2(before.dot(behind))
+}
+
 /// How far a smooth curve through the corners may lie from any other one between them, mm, and where along. Over a line of
 /// length h a change of curvature from corner to corner leaves about a thirty-second of it times h² open, and no curve that
 /// bends one way leaves more than the rise of the arc over the line, an eighth of h times what it turns.
 fn open_between(corners: &[Corner]) -> (f64, f64) {
     let length = |i: usize| corners[i + 1].0 - corners[i].0;
-    let turn = |i: usize| {
-        let (a, b) = (corners[i].1 - corners[i - 1].1, corners[i + 1].1 - corners[i].1);
-        a.cross(b).atan2(a.dot(b))
-    };
+    let turn = |i: usize| turned(corners[i - 1].1, corners[i].1, corners[i + 1].1);
     let inner: Vec<(f64, f64)> =
         (1..corners.len() - 1).map(|i| (turn(i), 2.0 * turn(i) / (length(i - 1) + length(i)))).collect();
     // The changes at a line's ends count as well: a long chord between two like corners hides the one within it.
@@ -249,6 +255,9 @@ fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
             "A base bends without corners; round it with an arc, or draw more and shorter lines.",
         )
     };
+    if corners.windows(3).any(|w| turned(w[0].1, w[1].1, w[2].1).abs() > CORNER_RAD) {
+        return Err(corner());
+    }
     let (open_mm, at_mm) = open_between(&corners);
     if open_mm > FACETS_MM {
         return Err(Fault::new(
