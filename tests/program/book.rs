@@ -146,7 +146,7 @@ fn cautions_stand_before_their_steps_and_lines_to_write_on_where_something_is_wr
 
 #[test]
 fn checks_that_are_not_ok_stand_in_full_and_the_others_are_folded() {
-    let (book, result) = built(&job("lake-board").replace("thickness = 0.8", "thickness = 2.4"));
+    let (book, result) = built(&job("lake-board").replace("lowest_height = 60", "lowest_height = 40"));
     let checks = result["checks"].as_array().unwrap();
     let (ok, not): (Vec<_>, Vec<_>) = checks.iter().partition(|c| c["verdict"] == "ok");
     assert!(!ok.is_empty() && !not.is_empty(), "{checks:#?}");

@@ -164,8 +164,9 @@ fn sealed(picture: &mut Picture, at: &Levels, bagging: &Bagging, edges: &Edges) 
     let heights = |foot: f64| [at.breather, at.lower + THIN + BREATHER, foot];
     let clear = at.x(edges.film) + THIN;
     if bagging.around_table {
-        let (seam, floor) = (end + 14.0, at.foot - 4.0);
-        bag_over(picture, [at.left, down, clear, end.max(clear) + THIN, seam + 22.0], heights(floor + TAPE));
+        // Level over the edge of the table, then down beside it.
+        let (seam, floor, beside) = (end + 14.0, at.foot - 1.0, end.max(clear) + THIN);
+        bag_over(picture, [at.left, down, beside, beside + THIN, seam + 22.0], heights(floor + TAPE));
         picture.rect(Ink::Bag, Point::new(at.left, floor - THIN), Point::new(seam + 22.0, floor));
         picture.rect(Ink::Tape, Point::new(seam + 4.0, floor), Point::new(seam + 20.0, floor + TAPE));
         return Point::new(seam + 12.0, floor + 0.5 * TAPE);
