@@ -27,6 +27,9 @@ const SHORTEST_HALF_MM: f64 = 0.25;
 const BREAK_MISSED_MM: f64 = 0.1;
 
 /// Nodes with table curvature and sections at both ends of every element.
+/// Rounding of sums of lengths, mm.
+const ROUNDING_MM: f64 = 1e-6;
+
 #[derive(Debug, Clone)]
 pub(super) struct Grid {
     pub(super) stations: Vec<Station>,
@@ -135,6 +138,10 @@ impl Grid {
 
     /// Place on the table of a place on the blank, where the grid reaches there.
     fn table_at(&self, blank_mm: f64) -> Option<f64> {
+        // Sums of lengths differ by rounding: a blank cut to the table's end lies on it.
+        let (first, last) = (self.stations.first()?.blank_mm, self.stations.last()?.blank_mm);
+        let clamped = blank_mm.clamp(first, last);
+        let blank_mm = if (clamped - blank_mm).abs() < ROUNDING_MM { clamped } else { blank_mm };
         let next = self.stations.partition_point(|s| s.blank_mm < blank_mm);
         let b = self.stations.get(next)?;
         if b.blank_mm == blank_mm {

@@ -110,7 +110,7 @@ impl Target {
             source: "common practice, no source",
             remedy: phrase!(
                 "Look at heights, radii and their units: were they in centimetres ({}), or in inches?",
-                Quantity::length(other_mm)
+                Quantity::fine(other_mm)
             ),
         })
     }

@@ -297,7 +297,7 @@ fn stations_are_marked(job: &Job, works: &[Work], listing: &[u8]) -> Held {
     let listing = std::str::from_utf8(listing).map_err(|e| e.to_string())?;
     let heading: Vec<&str> = listing.lines().next().unwrap_or_default().split(',').collect();
     let column = |name: &str| heading.iter().position(|h| *h == name).ok_or_else(|| format!("no column {name}"));
-    let (at, slope) = (column("rib_at_mm")?, column("slope_deg")?);
+    let (at, slope) = (column("all_ribs_at_mm")?, column("slope_deg")?);
     let moved = 0.5 * job.files.cut_width_mm.unwrap_or(0.0);
     let marks = by_part(works, |l| l == "mark");
     let mut ribs: BTreeMap<&str, Vec<(&str, &Line)>> = BTreeMap::new();

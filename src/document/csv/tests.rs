@@ -15,8 +15,11 @@ fn how() -> Readings {
     }
 }
 
+/// Stations and heights.
+type Pairs = Vec<(f64, f64)>;
+
 /// Stations and heights of a file, and where they are counted from.
-fn read_as(text: &str, from: Option<Origin>) -> Result<(Vec<(f64, f64)>, Origin), Vec<Fault>> {
+fn read_as(text: &str, from: Option<Origin>) -> Result<(Pairs, Origin), Vec<Fault>> {
     let readings = board_readings("board.csv", text, LengthUnit::Millimetre, from, how())?;
     Ok((readings.readings.iter().map(|r| (r.station_mm, r.height_mm)).collect(), readings.origin))
 }
