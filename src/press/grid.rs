@@ -26,10 +26,10 @@ const SHORTEST_HALF_MM: f64 = 0.25;
 /// height to run into the other, and misses by its length times curvature times half the jump.
 const BREAK_MISSED_MM: f64 = 0.1;
 
-/// Nodes with table curvature and sections at both ends of every element.
 /// Rounding of sums of lengths, mm.
 const ROUNDING_MM: f64 = 1e-6;
 
+/// Nodes with table curvature and sections at both ends of every element.
 #[derive(Debug, Clone)]
 pub(super) struct Grid {
     pub(super) stations: Vec<Station>,

@@ -276,17 +276,15 @@ fn thick(path: &str) -> Fault {
 fn off_table(error: PressError, surface: &Curvature, lying: &Laminate, blank: Blank, unit: LengthUnit) -> Fault {
     let taken = matches!(error, PressError::Blank(_)).then(|| taken_mm(surface, lying, blank)).flatten();
     let Some((tail_mm, tip_mm)) = taken else { return fault(error, surface, blank, unit) };
-    let half_mm = 0.5 * surface.length_mm();
     let place = |mm: f64| Quantity::place(mm).text(unit);
     Fault::new(
         "blank-off-table",
         "existing_table.length",
         format!(
-            "the table is {} long, {} on each side of its middle; the base of this blank takes {} of it on the tail's \
-             side and {} on the tip's.",
-            place(2.0 * half_mm),
-            place(half_mm),
-            place(tail_mm),
+            "the table reaches from {} to {} of the board's middle; this blank, whose base takes {} to {}, does not lie on it.",
+            place(surface.start_mm()),
+            place(surface.end_mm()),
+            place(-tail_mm),
             place(tip_mm)
         ),
         format!(

@@ -428,7 +428,7 @@ fn a_hump_for_a_hollow_is_noticed() {
 #[test]
 fn predict_says_when_the_stack_does_not_lie_down() {
     let shop = Shop::with(JOB);
-    let kinked: Vec<(f64, f64)> = (-16..=16).map(|i| 50.0 * f64::from(i)).map(|x| (x, 0.06 * x.abs())).collect();
+    let kinked: Vec<(f64, f64)> = (-16..=16).map(|i| 50.0 * f64::from(i)).map(|x| (x, 0.4 * x.abs())).collect();
     shop.write("table.csv", &csv(&kinked));
     let said = shop.says(&["predict", "job.toml", "--as-built", "table.csv"], 0);
     assert!(said.contains("[bag-gap]") && said.contains("look at this before pressing"), "{said}");
