@@ -3,6 +3,7 @@
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::disallowed_methods,
+    clippy::print_stdout,
     reason = "tests read files and stop at the first surprise"
 )]
 

@@ -149,7 +149,8 @@ for patterns in sorted(folder.glob("patterns-*.pdf")):
     checked = samples.run("qpdf", "--check", str(patterns))
     require(checked.returncode == 0, f"qpdf: {checked.stderr}")
     count = int(re.search(r"Pages:\s+(\d+)", samples.run("pdfinfo", str(patterns)).stdout)[1])
-    side = 100 / 25.4 * 300
+    # Jobs in inches have a square of 4 inches.
+    side = (101.6 if result["units"] == "in" else 100) / 25.4 * 300
     found = samples.sides(patterns, 1, (side, side))
     require(all(abs(f - side) <= 2 for f in found), f"{patterns.name}: a square of {found} pixels")
     print(f"{folder.name}: {patterns.name} of {count} pages sound in qpdf, check square right at 300 dpi")

@@ -457,8 +457,8 @@ def geometry(folder):
     row("poppler", "roll.pdf ribs found", found, 2)
     for name, sheets in [("sheets-a4.pdf", 6), ("sheets-letter.pdf", 6), ("sheets-a1.pdf", 2)]:
         worst, lines = 0.0, []
-        # After the page map the sheets of the first pattern, from tail to tip.
-        for page in range(2, 2 + sheets):
+        # After the check page and the page map the sheets of the first pattern, from tail to tip.
+        for page in range(3, 3 + sheets):
             (q,) = outlines(folder / name, page)
             tail = q[:, 0].min()
             q[:, 0] += CURVE[0, 0] - tail

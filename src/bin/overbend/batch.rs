@@ -152,7 +152,7 @@ fn line(work: &Work<'_>, ended: &Ended, as_json: bool, widest: usize) -> Exit {
                 Ok(exit) => *exit,
                 Err(error) => refused(error),
             };
-            checks(&work.file.display().to_string(), &outcome);
+            checks(&work.file.display().to_string(), outcome);
             (exit, headline(outcome), built_json(work.file, outcome, exit, &work.folder))
         }
     };
