@@ -92,7 +92,12 @@ fn everything() -> Vec<(&'static str, Vec<u8>)> {
     assert!(kerf.unreached.is_empty(), "{:?}", kerf.unreached);
     let a4 = SheetOptions::on(Paper::named("a4").unwrap());
     let corrected = SheetOptions { printed_square_mm: (99.0, 101.0), ..a4 };
-    let letter = SheetOptions { ruler: Ruler::Inches, ..SheetOptions::on(Paper::named("letter").unwrap()) };
+    let square_mm = Ruler::Inches.square_mm();
+    let letter = SheetOptions {
+        ruler: Ruler::Inches,
+        printed_square_mm: (square_mm, square_mm),
+        ..SheetOptions::on(Paper::named("letter").unwrap())
+    };
     let a1 = SheetOptions::on(Paper::named("a1").unwrap());
     vec![
         ("ribs.dxf", write_dxf(&drawing, &DxfOptions::default()).unwrap()),

@@ -498,7 +498,7 @@ fn form(book: &str) -> String {
     let link = &book[book.find("download=\"heights.csv\"").unwrap()..];
     let coded = &link[link.find("utf-8,").unwrap() + 6..];
     let mut bytes = Vec::new();
-    let mut rest = coded[..coded.find('"').unwrap()].as_bytes();
+    let mut rest = &coded.as_bytes()[..coded.find('"').unwrap()];
     while let Some((&first, behind)) = rest.split_first() {
         if first == b'%' {
             bytes.push(u8::from_str_radix(std::str::from_utf8(&behind[..2]).unwrap(), 16).unwrap());

@@ -377,6 +377,9 @@ def pdf(folder):
         if path.name.startswith("roll"):
             continue
         wanted = (square * 100 / 99, square * 100 / 101) if "corrected" in path.name else (square, square)
+        if "letter" in path.name:
+            # An inch ruler comes with a square of 4 inches.
+            wanted = (1200, 1200)
         # The first of the pages carries the square whatever the parts are.
         off = tuple(abs(f - w) if math.isfinite(f) else math.inf for f, w in zip(sides(path, 1, wanted), wanted))
         most("poppler", f"{path.name} square on the first of {pages} pages, off along x / px at 300 dpi", off[0], 2)
