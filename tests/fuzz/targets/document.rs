@@ -17,7 +17,13 @@ fuzz_target!(|bytes: &[u8]| {
         Ok(job) => job,
         Err(problems) => return hold(text, &problems),
     };
-    assert!(job.doubts.iter().all(|d| d.si().is_none_or(|(value, limit, _)| value.is_finite() && limit.is_finite())), "{:?}", job.doubts);
+    assert!(
+        job.doubts
+            .iter()
+            .all(|d| d.finding.si().is_none_or(|(value, limit, _)| value.is_finite() && limit.is_finite())),
+        "{:?}",
+        job.doubts
+    );
     match rocker::target(&job.rocker, &job.board) {
         Ok(target) => sound(&target),
         Err(faults) => hold(text, &document.problems(&faults)),
