@@ -18,8 +18,8 @@ const LEAST_LEFT: f64 = 1e-9;
 /// look like a bump, and a curve that may have bumps follows them. So bad readings are removed, the worst first, under
 /// each of a row of weights, and the pair of weight and bad readings is taken under which all readings are likeliest. A
 /// good reading is normal about the curve; a bad one may lie anywhere, which costs as much as `limit` deviations. In
-/// simulated boards (`tests/library/bad_readings.rs`) this named all of 480 bad readings; judging under one weight from
-/// cross-validation missed one in twenty, and named four times as many good ones.
+/// simulated boards (`tests/library/bad_readings.rs`) this named 1511 of 1532 bad readings where the error was stated, and 10 of 24868
+/// good ones.
 ///
 /// `least_scatter_mm` is the smallest standard deviation that a reading may have.
 pub(super) fn outliers(spectrum: &Spectrum, least_scatter_mm: f64, limit: f64) -> Vec<(usize, f64)> {
