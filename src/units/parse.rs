@@ -242,6 +242,9 @@ impl Dimension {
     }
 }
 
+/// Values from here on overflow in some unit that they may be shown in; nothing in a shop comes near.
+const LARGEST: f64 = 1e280;
+
 /// Reads `12`, `12.5 mm`, `1/2 in`, `3 7/8 in`, `3-7/8"`, `14.7 psi`, `10.9 GPa`, `-0.5 %`.
 ///
 /// Returns the value in the library's own unit of `dimension`. `bare` is the document's length unit.
@@ -271,7 +274,8 @@ pub fn parse_quantity(text: &str, dimension: Dimension, bare: LengthUnit) -> Res
         .scale(unit, bare)
         .ok_or_else(|| QuantityError::WrongUnit { found: unit.to_owned(), expected: dimension.units() })?;
     let result = value * factor + offset;
-    if result.is_finite() { Ok(result) } else { Err(QuantityError::NotFinite) }
+    // What another unit could not hold either counts as not finite.
+    if result.abs() < LARGEST { Ok(result) } else { Err(QuantityError::NotFinite) }
 }
 
 fn is_number_char(text: &str, at: usize, c: char) -> bool {
