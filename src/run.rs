@@ -151,7 +151,7 @@ fn built(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fa
     let (cut_up, sheet_files) = sheets?;
     files.extend(sheet_files);
     let turning = bent.pressed.turning().ok();
-    let mut checks: Vec<Finding> = job.doubts.iter().map(|d| d.finding.clone()).collect();
+    let mut checks = job.doubt_findings();
     checks.extend(laminate.doubts(&job.layers, (target.curvature.start_mm(), target.curvature.end_mm())));
     checks.extend(turning.as_ref().map(|k| lying.strain_findings(k)).unwrap_or_default());
     let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);

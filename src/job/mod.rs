@@ -69,6 +69,13 @@ pub struct Job {
     pub doubts: Vec<Doubt>,
 }
 
+impl Job {
+    /// What is possible in the document but looks like a slip, as the first of a job's checks.
+    pub fn doubt_findings(&self) -> Vec<Finding> {
+        self.doubts.iter().map(|d| d.finding.clone()).collect()
+    }
+}
+
 /// Something that is possible but looks like a slip.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Doubt {

@@ -222,7 +222,7 @@ fn stack(
         .then(|| Model::new(&scene, &certain).ok())
         .flatten()
         .and_then(|model| forecast(&model, sure.springback, sure.draws, sure.seed));
-    let mut checks: Vec<Finding> = job.doubts.iter().map(|d| d.finding.clone()).collect();
+    let mut checks = job.doubt_findings();
     checks.extend(lying_checks(
         job,
         &Lying {

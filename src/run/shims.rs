@@ -98,7 +98,7 @@ pub fn shim(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
         finished_mm: wanted.finished_base_mm,
         load: &wanted.load,
     };
-    let mut checks: Vec<_> = job.doubts.iter().map(|d| d.finding.clone()).collect();
+    let mut checks = job.doubt_findings();
     checks.extend(lying_checks(&taught, &lying));
     let origin = draft::origin(&job.hash);
     let learnt = known.as_ref().map(|k| draft::learnt_line(&k.learnt, k.boards.len()));
