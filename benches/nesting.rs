@@ -3,8 +3,8 @@
 use divan::Bencher;
 use kurbo::Point;
 use overbend::drawing::{Contour, Vertex};
-use overbend::jig::{Piece, cut, nest};
 use overbend::job::{Bar, BarStock};
+use overbend::stock::{Piece, cut, nest};
 
 #[path = "sheet/mod.rs"]
 mod sheet;

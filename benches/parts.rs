@@ -2,6 +2,7 @@
 
 use divan::counter::{BytesCount, ItemsCount};
 use divan::{Bencher, black_box};
+use overbend::built::{Design, design};
 use overbend::curve::{Curve, DEFAULT_TOLERANCE_MM, Parallel, PlaneCurve, fit_arcs};
 use overbend::document::Document;
 use overbend::draft;
@@ -11,11 +12,10 @@ use overbend::export::{
     write_svg,
 };
 use overbend::forecast::{Model, Scene, forecast_on};
-use overbend::jig::Consumables;
 use overbend::press::contact::{Element, Strip, solve};
 use overbend::press::{press, release};
 use overbend::run;
-use overbend::table::{self, Carried, Span};
+use overbend::table;
 
 #[path = "lake/mod.rs"]
 mod lake;
@@ -43,7 +43,7 @@ mod b_curve {
     /// The table's curvature in pieces of 5 mm, integrated.
     #[divan::bench]
     fn integration(bencher: Bencher<'_, '_>) {
-        let pieces = lake().bent.surface.refined(5.0);
+        let pieces = lake().built.design.table.surface.refined(5.0);
         let count = pieces.pieces().len();
         bencher.counter(ItemsCount::new(count)).bench_local(|| Curve::new(black_box(&pieces).clone()));
     }
@@ -51,7 +51,7 @@ mod b_curve {
     /// A thousand places on the parallel under the skin.
     #[divan::bench]
     fn parallel(bencher: Bencher<'_, '_>) {
-        let curve = &lake().bent.resting;
+        let curve = &lake().built.design.table.resting;
         let (from, to) = curve.range_mm();
         bencher.counter(ItemsCount::new(1001_usize)).bench_local(|| {
             let below = Parallel::new(curve, -4.2).unwrap_or_else(|e| panic!("{e:?}"));
@@ -63,7 +63,7 @@ mod b_curve {
     /// Arcs within 0.01 mm of it: a rib's top edge.
     #[divan::bench]
     fn arcs(bencher: Bencher<'_, '_>) {
-        let curve = &lake().bent.resting;
+        let curve = &lake().built.design.table.resting;
         let (from, to) = curve.range_mm();
         let below = Parallel::new(curve, -4.2).unwrap_or_else(|e| panic!("{e:?}"));
         bencher.bench_local(|| fit_arcs(&below, from, to, DEFAULT_TOLERANCE_MM));
@@ -85,14 +85,14 @@ mod c_press {
     /// One press and release at default accuracy.
     #[divan::bench]
     fn forward(bencher: Bencher<'_, '_>) {
-        let Lake { laminate, setup, bent, .. } = lake();
+        let Design { laminate, setup, table: bent, .. } = &lake().built.design;
         bencher.bench_local(|| press(&bent.surface, laminate, bent.blank, &setup.load).map(|p| release(&p)));
     }
 
     /// The table for a wanted curve, with the pressing and release that checks it.
     #[divan::bench]
     fn inverse(bencher: Bencher<'_, '_>) {
-        let Lake { target, laminate, setup, .. } = lake();
+        let Design { target, laminate, setup, .. } = &lake().built.design;
         bencher.bench_local(|| table::overbend(&target.curvature, target.anchor_mm, laminate, setup));
     }
 }
@@ -101,22 +101,22 @@ mod d_forecast {
     use super::*;
 
     fn scene(lake: &Lake) -> Scene<'_> {
-        Scene::designed(&lake.bent, &lake.setup.load, lake.target.anchor_mm)
+        Scene::designed(&lake.built.design.table, &lake.built.design.setup.load, lake.built.design.target.anchor_mm)
     }
 
     /// The contact solved for a ladder of stiffnesses, once for all draws.
     #[divan::bench]
     fn ladder(bencher: Bencher<'_, '_>) {
         let scene = scene(lake());
-        bencher.bench_local(|| Model::new(&scene, &lake().laminate));
+        bencher.bench_local(|| Model::new(&scene, &lake().built.design.laminate));
     }
 
     /// 2000 boards on one core and on all: the time of one is a 2000th.
     #[divan::bench(args = [1, cores()])]
     fn draws_of_2000(bencher: Bencher<'_, '_>, threads: usize) {
         let lake = lake();
-        let model = Model::new(&scene(lake), &lake.laminate).unwrap_or_else(|e| panic!("{e:?}"));
-        let factor = lake.job.forecast.springback;
+        let model = Model::new(&scene(lake), &lake.built.design.laminate).unwrap_or_else(|e| panic!("{e:?}"));
+        let factor = lake.built.design.job.forecast.springback;
         bencher
             .counter(ItemsCount::new(2000_usize))
             .bench_local(|| forecast_on(&model, factor, 2000, 1, threads, &|_| ()));
@@ -157,69 +157,49 @@ mod e_export {
 
     #[divan::bench]
     fn csv(bencher: Bencher<'_, '_>) {
-        let write = || write_csv(&draft::stations(&lake().jig, 0), "bench").len();
+        let write = || write_csv(&draft::stations(&lake().built.jig, 0), "bench").len();
         bencher.counter(BytesCount::new(write())).bench_local(write);
-    }
-
-    fn carried(lake: &Lake) -> Carried {
-        let build = table::Build {
-            skin_mm: lake.job.table.skin_mm,
-            skin: None,
-            ribs_mm4: &[],
-            ribs: None,
-            clear_mm: None,
-            spacing_mm: 110.0,
-            span: Span::Across,
-            fasteners: lake.job.table.fasteners,
-        };
-        Carried::new(&lake.bent, &lake.job.board, &lake.job.pressing.hold, &lake.laminate, &build)
     }
 
     /// The figures, made and written.
     #[divan::bench]
     fn json(bencher: Bencher<'_, '_>) {
-        let lake = lake();
-        let carried = carried(lake);
-        let write = || {
-            let value =
-                draft::result(&lake.job, &lake.target, &lake.laminate, (&lake.bent, &carried), &lake.jig, &[], "bench");
-            serde_json::to_vec_pretty(&value).map_or(0, |b| b.len())
-        };
+        let write = || serde_json::to_vec_pretty(&draft::result(&lake().built)).map_or(0, |b| b.len());
         bencher.counter(BytesCount::new(write())).bench_local(write);
     }
 
     /// The build book, drawn and written.
     #[divan::bench]
     fn book(bencher: Bencher<'_, '_>) {
-        let lake = lake();
-        let carried = carried(lake);
-        let blank_mm = lake.bent.blank.tip_mm - lake.bent.blank.tail_mm;
-        let (table, hold) = (&lake.job.table, &lake.job.pressing.hold);
-        let consumables = Consumables::new(&lake.jig, table, hold, blank_mm, lake.job.board.width_mm);
-        let results = draft::Results {
-            job: &lake.job,
-            target: &lake.target,
-            laminate: &lake.laminate,
-            lying: &lake.laminate,
-            setup: &lake.setup,
-            bent: &lake.bent,
-            carried: &carried,
-            cut_up: draft::CutUp { parts: &[], sheets: &[], cuts: &[] },
-            jig: &lake.jig,
-            consumables: &consumables,
-            forecast: None,
-            learnt: None,
-            correction: None,
-            checks: &[],
-            origin: "bench",
-        };
-        let write = || write_html(&draft::book(&results)).len();
+        let write = || write_html(&draft::book(&lake().built)).len();
         bencher.counter(BytesCount::new(write())).bench_local(write);
     }
 }
 
 mod f_whole {
     use super::*;
+
+    /// From text to the table and what comes off it, as a hand on the curve has it redrawn.
+    #[divan::bench(args = ["lake-board", "street-deck", "sled-runner"])]
+    fn live(bencher: Bencher<'_, '_>, name: &str) {
+        let text = match name {
+            "lake-board" => TEXT,
+            "street-deck" => include_str!("../examples/street-deck/job.toml"),
+            _ => include_str!("../examples/sled-runner/job.toml"),
+        };
+        bencher.bench_local(|| design(&lake::job(text)).map_or(0, |d| d.checks().len()));
+    }
+
+    /// The same with the jig.
+    #[divan::bench(args = ["lake-board", "street-deck", "sled-runner"])]
+    fn live_with_jig(bencher: Bencher<'_, '_>, name: &str) {
+        let text = match name {
+            "lake-board" => TEXT,
+            "street-deck" => include_str!("../examples/street-deck/job.toml"),
+            _ => include_str!("../examples/sled-runner/job.toml"),
+        };
+        bencher.bench_local(|| design(&lake::job(text)).and_then(|d| d.jig()).map_or(0, |j| j.ribs.len()));
+    }
 
     /// From text to all files, 2000 simulated boards.
     #[divan::bench]

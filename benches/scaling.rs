@@ -15,9 +15,9 @@ use kurbo::Point;
 use overbend::curve::{Curvature, Curve, DEFAULT_TOLERANCE_MM, Parallel, PlaneCurve, fit_arcs};
 use overbend::drawing::{Contour, Vertex};
 use overbend::forecast::{Model, Scene, forecast_on};
-use overbend::jig::nest;
 use overbend::job::{Frame, RibLayout};
 use overbend::run;
+use overbend::stock::nest;
 
 #[path = "lake/mod.rs"]
 mod lake;
@@ -133,9 +133,10 @@ fn arcs(points: usize) -> Box<dyn Fn()> {
 
 fn draws(count: usize, threads: usize) -> Box<dyn Fn()> {
     let lake = lake();
-    let scene = Scene::designed(&lake.bent, &lake.setup.load, lake.target.anchor_mm);
-    let model = Model::new(&scene, &lake.laminate).unwrap_or_else(|e| panic!("{e:?}"));
-    let factor = lake.job.forecast.springback;
+    let scene =
+        Scene::designed(&lake.built.design.table, &lake.built.design.setup.load, lake.built.design.target.anchor_mm);
+    let model = Model::new(&scene, &lake.built.design.laminate).unwrap_or_else(|e| panic!("{e:?}"));
+    let factor = lake.built.design.job.forecast.springback;
     Box::new(move || {
         black_box(forecast_on(&model, factor, count, 1, threads, &|_| ()));
     })

@@ -31,6 +31,7 @@
 //!
 //! Without the default feature `cli` the crate brings no command-line dependencies.
 
+pub mod built;
 pub mod calibrate;
 pub mod curve;
 pub mod document;
@@ -47,5 +48,6 @@ pub mod numeric;
 pub mod press;
 pub mod rocker;
 pub mod run;
+pub mod stock;
 pub mod table;
 pub mod units;

@@ -5,6 +5,7 @@
 //! of one board, [`learn`] what all boards say together, [`shims`] how to turn one table into another.
 
 mod along;
+pub(crate) mod boards;
 mod explained;
 mod factor;
 mod local;
@@ -15,6 +16,7 @@ mod stacks;
 mod surface;
 
 pub use along::{ShareAt, shares_along};
+pub use boards::{Foretold, Known, ToldBoard};
 pub use explained::{explained_mirrored, mirrored};
 pub use factor::{BoardFactor, NINE_IN_TEN, ReadRow, fit_board};
 pub use local::{Cause, Local};

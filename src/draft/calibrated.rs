@@ -4,11 +4,11 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
-use super::learnt::{ToldBoard, learnt_json, learnt_line};
+use super::learnt::{learnt_json, learnt_line};
+use super::lines::looked_at;
 use super::result::{checks_json, figure};
 use super::shims::{shims_json, shims_lines};
-use super::summary::looked_at;
-use crate::calibrate::{BoardFactor, Cause, Learnt, ShareAt, ShimSchedule};
+use crate::calibrate::{BoardFactor, Cause, Known, ShareAt, ShimSchedule};
 use crate::finding::Finding;
 use crate::job::Job;
 use crate::units::{LengthUnit, Quantity, decimal};
@@ -23,9 +23,7 @@ pub struct Calibrated<'a> {
     /// Shares along it.
     pub shares: &'a [ShareAt],
     /// What the shop knows with it.
-    pub learnt: &'a Learnt,
-    /// All boards that were learnt from.
-    pub boards: &'a [ToldBoard],
+    pub known: &'a Known,
     /// Which table it was taken to come off, in words.
     pub table: &'a str,
     /// Whether it is kept without being learned from.
@@ -75,11 +73,11 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
             .collect();
         line("share %", format!("{}; by the layers alone {}", words.join(", "), percent(middle(all.shares))));
     }
-    let (label, words) = learnt_line(all.learnt, all.boards.len());
+    let (label, words) = learnt_line(&all.known.learnt, all.known.boards.len());
     line(label, words);
-    let scatter = if all.learnt.scatter_found { "found" } else { "expected" };
-    line("scatter", format!("{} from board to board ({scatter})", decimal(all.learnt.scatter, 2)));
-    for b in all.boards.iter().filter(|b| b.counts < 0.5) {
+    let scatter = if all.known.learnt.scatter_found { "found" } else { "expected" };
+    line("scatter", format!("{} from board to board ({scatter})", decimal(all.known.learnt.scatter, 2)));
+    for b in all.known.boards.iter().filter(|b| b.counts < 0.5) {
         line("", format!("{} ({}) counts only {}", b.label, decimal(b.factor, 2), decimal(b.counts, 2)));
     }
     if all.left_out {
@@ -175,7 +173,7 @@ pub fn calibration_json(all: &Calibrated<'_>, unit: LengthUnit, origin: &str) ->
             "readings": rows.collect::<Vec<_>>(),
             "springback_share": shares.collect::<Vec<_>>(),
         },
-        "calibration": learnt_json(all.learnt, all.boards),
+        "calibration": learnt_json(&all.known.learnt, &all.known.boards),
         "shims": shims_json(all.schedule),
         "checks": checks_json(all.checks, unit),
     })

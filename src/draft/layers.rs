@@ -10,7 +10,7 @@ const STEP_MM: f64 = 50.0;
 
 /// The key `stack.along` of `result.json`: sections from `from_mm` to `to_mm` on the flat blank, just one where the
 /// stack is the same all along.
-pub fn along_json(laminate: &Laminate, from_mm: f64, to_mm: f64) -> Value {
+pub(super) fn along_json(laminate: &Laminate, from_mm: f64, to_mm: f64) -> Value {
     let mut places = vec![0.0];
     if !laminate.is_uniform() {
         let steps = ((to_mm - from_mm) / STEP_MM).ceil().clamp(1.0, 1e4) as u32;
@@ -32,7 +32,7 @@ pub fn along_json(laminate: &Laminate, from_mm: f64, to_mm: f64) -> Value {
 }
 
 /// The key `stack.layers` of `result.json`. `stresses` are those at the place `tightest_mm` after release.
-pub fn layers_json(laminate: &Laminate, strains: &[LayerStrain], stresses: &[LayerStress]) -> Value {
+pub(super) fn layers_json(laminate: &Laminate, strains: &[LayerStrain], stresses: &[LayerStress]) -> Value {
     let rows = laminate.layers().iter().enumerate().map(|(i, layer)| {
         let material = &layer.material;
         let strain = strains.iter().find(|s| s.layer == i);

@@ -2,44 +2,10 @@
 
 use serde_json::{Value, json};
 
+use super::lines::Line;
 use super::result::figure;
-use super::summary::Line;
-use crate::calibrate::Learnt;
-use crate::forecast::{Band, Forecast};
-use crate::rocker::Target;
+use crate::calibrate::{Foretold, Learnt, ToldBoard};
 use crate::units::{LengthUnit, Quantity, decimal};
-
-/// A board that the shop learnt from.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ToldBoard {
-    /// What the shop calls it.
-    pub label: String,
-    /// When it was measured, year-month-day, where the shop said.
-    pub date: Option<String>,
-    /// Its factor.
-    pub factor: f64,
-    /// Standard deviation of that, for the stack of the job.
-    pub deviation: f64,
-    /// How much it counts in the end, 0 to 1.
-    pub counts: f64,
-    /// What was expected of it beside what came out; `None` for boards too long ago to be told.
-    pub history: Option<Foretold>,
-}
-
-/// Heights (tail, tip) over the lowest place, mm, of a board that lies with its middle level.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Foretold {
-    /// By the layers alone.
-    pub by_layers_mm: (f64, f64),
-    /// With what the shop knew before this board.
-    pub foretold_mm: (f64, f64),
-    /// One board in twenty was expected to be lower.
-    pub lowest_mm: (f64, f64),
-    /// One board in twenty was expected to be higher.
-    pub highest_mm: (f64, f64),
-    /// As it was measured.
-    pub measured_mm: (f64, f64),
-}
 
 /// The line of a build's summary about the shop's factor.
 pub fn learnt_line(learnt: &Learnt, boards: usize) -> (&'static str, String) {
@@ -92,19 +58,13 @@ fn history_json(told: &Foretold) -> Value {
     })
 }
 
-/// What tail and tip of nine in ten next boards keep within of the wanted height, mm.
-pub fn next_error_mm(forecast: &Forecast, target: &Target) -> (f64, f64) {
-    let off = |band: &Band, wanted: f64| (band.p05 - wanted).abs().max((band.p95 - wanted).abs());
-    (off(&forecast.tail_mm, target.tail_height_mm()), off(&forecast.tip_mm, target.tip_height_mm()))
-}
-
 /// The line of a summary about that.
-pub fn next_line((tail, tip): (f64, f64), unit: LengthUnit) -> Line {
+pub(super) fn next_line((tail, tip): (f64, f64), unit: LengthUnit) -> Line {
     let say = |mm: f64| Quantity::fine(mm).text(unit);
     ("next board", format!("9 in 10: tip within {} of what is wanted, tail within {}", say(tip), say(tail)))
 }
 
 /// The key `calibration.next_error_mm` of `result.json`.
-pub fn next_json(next: Option<(f64, f64)>) -> Value {
+pub(super) fn next_json(next: Option<(f64, f64)>) -> Value {
     next.map_or(Value::Null, |(tail, tip)| json!({ "tail": figure(tail), "tip": figure(tip) }))
 }

@@ -4,11 +4,11 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
-use super::learnt::{ToldBoard, learnt_json, learnt_line};
+use super::learnt::{learnt_json, learnt_line};
+use super::lines::looked_at;
 use super::result::{checks_json, figure, points};
-use super::summary::looked_at;
 use super::sure::{band_words, forecast_json};
-use crate::calibrate::Learnt;
+use crate::calibrate::{Learnt, ToldBoard};
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Finding;
 use crate::forecast::Forecast;

@@ -2,15 +2,19 @@
 
 use serde_json::{Map, Value, json};
 
+use super::cutlist::cutting_json;
+use super::layers::{along_json, layers_json};
+use super::learnt::{learnt_json, next_json};
 use super::pressed::pressed;
+use super::sheets::sheets_json;
+use super::sure::{advice_json, forecast_json};
+use crate::built::{Built, Design};
 use crate::calibrate::surface_nodes;
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Finding;
-use crate::jig::{Consumables, Jig, SheetSize};
-use crate::job::{Job, Wanted};
-use crate::laminate::Laminate;
+use crate::jig::{Consumables, SheetSize};
+use crate::job::Wanted;
 use crate::rocker::Target;
-use crate::table::{Carried, OverbentTable};
 use crate::units::LengthUnit;
 
 /// Distance of the points that are listed, mm.
@@ -59,15 +63,38 @@ fn of_target(target: &Target) -> Value {
 }
 
 /// The results as one JSON document.
-pub fn result(
-    job: &Job,
-    target: &Target,
-    laminate: &Laminate,
-    (bent, carried): (&OverbentTable, &Carried),
-    jig: &Jig,
-    checks: &[Finding],
-    origin: &str,
-) -> Value {
+pub fn result(built: &Built) -> Value {
+    let Design { job, lying, table: bent, .. } = &built.design;
+    let mut result = figures(built);
+    if let Ok(turning) = bent.pressed.turning() {
+        let (low, high) = turning.extremes();
+        let (s_mm, k_per_mm) = if high.1 >= -low.1 { high } else { low };
+        let stresses = lying.residual_stresses(s_mm, k_per_mm);
+        result["stack"]["layers"] = layers_json(lying, &lying.strains(&turning), &stresses);
+    }
+    result["consumables"] = consumables_json(&built.consumables);
+    result["stack"]["along"] = along_json(lying, bent.blank.tail_mm, bent.blank.tip_mm);
+    if let Some(forecast) = &built.forecast {
+        result["forecast"] = forecast_json(forecast);
+        result["advice"] = advice_json(&built.advice);
+    }
+    if !built.layout.sheets.is_empty() {
+        result["sheets"] = sheets_json(&built.layout, &job.stock.nesting);
+    }
+    if !built.layout.cuts.is_empty() {
+        result["cutting"] = cutting_json(&built.layout.cuts);
+    }
+    if let Some(known) = &built.design.known {
+        result["calibration"] = learnt_json(&known.learnt, &known.boards);
+        result["calibration"]["next_error_mm"] = next_json(built.next_error_mm);
+    }
+    result
+}
+
+/// What every build has.
+fn figures(built: &Built) -> Value {
+    let Design { job, target, laminate, table: bent, .. } = &built.design;
+    let Built { carried, jig, checks, .. } = built;
     let ribs: Vec<Value> = jig
         .ribs
         .iter()
@@ -96,7 +123,7 @@ pub fn result(
     let section = laminate.section_at(0.0);
     let (shares, lost) = (bent.share_range(laminate), bent.lost_shares());
     json!({
-        "made_by": origin,
+        "made_by": super::origin(&job.hash),
         "title": job.title,
         "job_sha256": job.hash,
         // Of sentences; every value below is in the unit of its key.
@@ -165,7 +192,7 @@ pub fn checks_json(checks: &[Finding], unit: LengthUnit) -> Value {
 }
 
 /// Film, breather, bag and tape as JSON: `breather`, `bag`, `tape_mm` and `land_mm` where a bag presses.
-pub fn consumables_json(consumables: &Consumables) -> Value {
+fn consumables_json(consumables: &Consumables) -> Value {
     let sheet = |sheet: SheetSize| {
         json!({
             "length_mm": figure(sheet.length_mm),

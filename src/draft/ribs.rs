@@ -1,12 +1,10 @@
-//! The drawing of the ribs.
+//! Marks on the ribs.
 
 use kurbo::{Point, Vec2};
 
-use crate::drawing::{Contour, Drawing, Operation, Part, Placement, Placer, Shape, Text, TextAnchor, Vertex};
-use crate::jig::{Jig, Rib, RibPiece, RodHole, Station, StationKind};
+use crate::drawing::{Contour, Operation, Part, Placer, Shape, Text, TextAnchor, Vertex};
+use crate::jig::{Jig, Rib, RibPiece, Station, StationKind};
 
-/// Clear space between parts, mm: room for a cutter of 12 mm.
-const GAP_MM: f64 = 16.0;
 /// Height of capitals of a part's name, mm.
 const NAME_MM: f64 = 8.0;
 /// Height of capitals of smaller words, mm.
@@ -18,76 +16,37 @@ const LONG_TICK_MM: f64 = 14.0;
 /// How far from its tick a station's number may stand, and from its hole a rod's, mm.
 const NUMBER_REACH_MM: (f64, f64) = (16.0, 40.0);
 
-/// All ribs or their pieces, one above the other, tip to the right.
-pub fn ribs(jig: &Jig, title: &str, origin: &str) -> Drawing {
-    let parts = jig.ribs.iter().flat_map(|rib| rib_parts(rib, jig)).collect();
-    Drawing { title: format!("{title}: ribs"), origin: origin.to_owned(), parts: stacked(parts) }
-}
-
-/// Parts moved so that they stand one above the other.
-pub(super) fn stacked(parts: Vec<Part>) -> Vec<Part> {
-    let mut y = 0.0;
-    parts
-        .into_iter()
-        .map(|part| {
-            let Some(bounds) = part.bounds() else { return part };
-            let placed = part.placed(&Placement::shift(0.0, y - bounds.y0));
-            y += bounds.height() + GAP_MM;
-            placed
-        })
-        .collect()
-}
-
-/// The parts that one rib is cut as, in table coordinates.
-pub(super) fn rib_parts(rib: &Rib, jig: &Jig) -> Vec<Part> {
-    (0..rib.pieces.len()).map(|piece| rib_part(rib, piece, jig)).collect()
-}
-
-fn rib_part(rib: &Rib, index: usize, jig: &Jig) -> Part {
+/// Marks stations, names and rods on a piece of a rib.
+pub(super) fn dress_rib(part: &mut Part, jig: &Jig, rib: &Rib, index: usize) {
     let piece = &rib.pieces[index];
     let bounds = piece.outline.bounds();
     let here = |x: f64| x > bounds.x0 && x < bounds.x1;
-    let letter = if rib.pieces.len() > 1 { rib.id(index).pop().map(|c| c.to_ascii_uppercase()) } else { None };
-    let name = format!("{}{}", rib.number, letter.map_or(String::new(), String::from));
-    let mut part = Part::new(rib.id(index), format!("Rib {name} of {}", jig.ribs.len()));
-    part.add(Operation::CutOutside, Shape::Contour(piece.outline.clone()));
-    let round = |hole: &RodHole| Shape::Circle { center: hole.center, radius_mm: 0.5 * hole.diameter_mm };
-    for window in rib.windows.iter().filter(|w| here(w.center.x)) {
-        part.add(Operation::CutInside, round(window));
-    }
-    for hole in rib.hand_holes.iter().filter(|h| here(h.bounds().center().x)) {
-        part.add(Operation::CutInside, Shape::Contour(hole.clone()));
-    }
-    for hole in rib.holes.iter().chain(&rib.bolts).filter(|h| here(h.center.x)) {
-        part.add(Operation::Drill, round(hole));
-    }
     let on_piece = |s: &&Station| s.rib_top.x >= piece.top_mm.0 && s.rib_top.x <= piece.top_mm.1;
     let stations: Vec<&Station> = rib.stations.iter().filter(on_piece).collect();
-    let cuts = Placer::of(&part);
-    let feet: Vec<Point> = stations.iter().map(|s| tick(&mut part, &cuts, s)).collect();
+    let cuts = Placer::of(part);
+    let feet: Vec<Point> = stations.iter().map(|s| tick(part, &cuts, s)).collect();
     // The middle of the board near the base edge, for lining the ribs up on a bench.
     let low = Point::new(0.0, rib.floor_mm);
     if here(0.0) && cuts.line_is_clear(low + Vec2::new(0.0, 0.1), low + Vec2::new(0.0, TICK_MM)) {
-        stroke(&mut part, low, low + Vec2::new(0.0, TICK_MM));
+        stroke(part, low, low + Vec2::new(0.0, TICK_MM));
     }
-    let mut placer = Placer::of(&part);
+    let mut placer = Placer::of(part);
     // What is needed most is placed first.
     let (plain, named): (Vec<_>, Vec<_>) = stations.iter().zip(&feet).partition(|(s, _)| s.kind == StationKind::Plain);
     for (station, foot) in named {
-        number_station(&mut part, &mut placer, station, *foot);
+        number_station(part, &mut placer, station, *foot);
     }
-    mark_name(&mut part, &mut placer, rib, (&name, jig.ribs.len()));
+    mark_name(part, &mut placer, rib, (&rib.piece_name(index), jig.ribs.len()));
     if index + 1 == rib.pieces.len() {
-        mark_tip(&mut part, &mut placer, piece);
+        mark_tip(part, &mut placer, piece);
     }
     for (rod, hole) in jig.rods.iter().zip(&rib.holes).filter(|(_, h)| here(h.center.x)) {
         let near = hole.center + Vec2::new(0.0, 0.5 * hole.diameter_mm + NOTE_MM);
-        placer.write(&mut part, &format!("ROD {}", rod.number), NOTE_MM, near, NUMBER_REACH_MM.1);
+        placer.write(part, &format!("ROD {}", rod.number), NOTE_MM, near, NUMBER_REACH_MM.1);
     }
     for (station, foot) in plain {
-        number_station(&mut part, &mut placer, station, *foot);
+        number_station(part, &mut placer, station, *foot);
     }
-    part
 }
 
 /// Marks a station's tick from the top edge down, square to it as far as there is room; returns its lower end.

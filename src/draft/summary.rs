@@ -2,26 +2,14 @@
 
 use std::fmt::Write as _;
 
-use crate::finding::{Finding, Verdict};
-use crate::jig::Jig;
-use crate::job::{Job, LengthAlong, Lies};
-use crate::laminate::Laminate;
-use crate::rocker::Target;
-use crate::table::{Carried, OverbentTable};
-use crate::units::{LengthUnit, Quantity, decimal, force, length};
-
-/// A line of the summary: its label and its words.
-pub type Line = (&'static str, String);
-
-/// A title and its lines, where a text has nothing else.
-pub fn lines_summary(title: &str, lines: &[Line]) -> String {
-    let mut out = format!("{title}\n");
-    for (label, words) in lines {
-        // Writing to a String cannot fail.
-        let _ = writeln!(out, "  {label:<10} {words}");
-    }
-    out
-}
+use super::cutlist::stock_lines;
+use super::learnt::{learnt_line, next_line};
+use super::lines::{Line, looked_at};
+use super::sure::sure_lines;
+use crate::built::{Built, Design};
+use crate::job::{LengthAlong, Lies};
+use crate::table::OverbentTable;
+use crate::units::{Quantity, decimal, force, length};
 
 /// A share, or the range of shares along the board, in percent.
 pub(super) fn share_words((least, most): (f64, f64)) -> String {
@@ -43,17 +31,10 @@ pub(super) fn lost_words(bent: &OverbentTable) -> Option<String> {
     }
 }
 
-/// What a builder wants to know first; `sure` stands behind what is said of the board, `stock` behind what is said of
-/// the table.
-pub fn summary(
-    job: &Job,
-    target: &Target,
-    laminate: &Laminate,
-    (bent, carried): (&OverbentTable, &Carried),
-    jig: &Jig,
-    checks: &[Finding],
-    (sure, stock): (&[Line], &[Line]),
-) -> String {
+/// What a builder wants to know first.
+pub fn summary(built: &Built) -> String {
+    let Design { job, target, laminate, table: bent, .. } = &built.design;
+    let Built { carried, jig, checks, .. } = built;
     let say = |mm: f64| length(mm, job.unit);
     let show = |quantity: Quantity| quantity.text(job.unit);
     let mut out = String::new();
@@ -112,8 +93,8 @@ pub fn summary(
         ),
     );
     line("released", format!("within {} of the wanted curve, in the model", show(Quantity::small(bent.error_mm))));
-    for (label, words) in sure {
-        line(label, words.clone());
+    for (label, words) in board_lines(built) {
+        line(label, words);
     }
     let longest = |lengths: &mut dyn Iterator<Item = f64>| say(lengths.fold(0.0, f64::max));
     if !jig.ribs.is_empty() {
@@ -160,33 +141,20 @@ pub fn summary(
             ),
         );
     }
-    for (label, words) in stock {
-        line(label, words.clone());
+    for (label, words) in stock_lines(&built.layout, job.unit) {
+        line(label, words);
     }
     let head = format!("{}\n", job.title);
     head + &out + &looked_at(checks, &job.accepted, "look at this before cutting:", job.unit)
 }
 
-/// The checks that do not say ok, under `heading`; that all are ok where they are.
-pub fn looked_at(checks: &[Finding], accepted: &[String], heading: &str, unit: LengthUnit) -> String {
-    let shown: Vec<&Finding> = checks.iter().filter(|c| c.verdict != Verdict::Ok).collect();
-    if shown.is_empty() {
-        return format!("\nall {} checks are ok\n", checks.len());
+/// How sure the board is, and what the shop's boards say.
+fn board_lines(built: &Built) -> Vec<Line> {
+    let unit = built.design.job.unit;
+    let mut lines = built.forecast.as_ref().map_or(Vec::new(), |f| sure_lines(f, &built.advice, unit));
+    if let Some(known) = &built.design.known {
+        lines.insert(0, learnt_line(&known.learnt, known.boards.len()));
+        lines.extend(built.next_error_mm.map(|n| next_line(n, unit)));
     }
-    let mut out = format!("\n{heading}\n");
-    for c in shown {
-        let accepted = if accepted.iter().any(|a| a == c.code) { ", accepted by you" } else { "" };
-        let held = c.held.map(|h| h.words(unit));
-        let held = held.map_or(String::new(), |(value, limit)| format!(": {value}, {limit}"));
-        // Writing to a String cannot fail.
-        let _ = writeln!(
-            out,
-            "  {:<5} {} [{}{accepted}]{held}. {}",
-            c.verdict.word(),
-            c.subject.text(unit),
-            c.code,
-            c.remedy.text(unit)
-        );
-    }
-    out
+    lines
 }

@@ -12,7 +12,7 @@ const WORTH_TELLING: f64 = 0.02;
 const MOST_TOLD: usize = 3;
 
 /// Lines of the summary: label and words.
-pub fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUnit) -> Vec<(&'static str, String)> {
+pub(super) fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUnit) -> Vec<(&'static str, String)> {
     let band = |b: &Band| band_words(b, unit);
     let percent = |share: f64| decimal(100.0 * share, 1);
     let mut lines = vec![(
@@ -58,7 +58,7 @@ pub(super) fn band_words(band: &Band, unit: LengthUnit) -> String {
 }
 
 /// The key `forecast` of `result.json`.
-pub fn forecast_json(forecast: &Forecast) -> Value {
+pub(super) fn forecast_json(forecast: &Forecast) -> Value {
     let inputs: Vec<Value> = forecast
         .shares
         .iter()
@@ -85,7 +85,7 @@ fn band_json(band: &Band) -> Value {
 }
 
 /// The key `advice` of `result.json`.
-pub fn advice_json(advice: &[Advice]) -> Value {
+pub(super) fn advice_json(advice: &[Advice]) -> Value {
     let gain = |g: &Gain| json!({ "before": figure(g.before), "after": figure(g.after) });
     let one = |a: &Advice| {
         json!({

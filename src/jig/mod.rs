@@ -7,11 +7,10 @@ mod bearers;
 mod concave;
 mod consumables;
 mod cross;
-mod cutting;
 mod layout;
-mod nest;
 mod net_section;
 mod panels;
+mod parts;
 mod rib;
 mod rods;
 mod screws;
@@ -26,10 +25,9 @@ pub use consumables::{
     BAG_SLACK, Bagging, Consumables, FILM_BEYOND_MM, LAND_MM, PLEATS, SIDE_TRIM_MM, SheetSize, TAPE_WIDTH_MM,
 };
 pub use cross::CrossMember;
-pub use cutting::{CutBar, CuttingError, CuttingPlan, Piece, cut};
 pub use layout::{Bay, Spacers};
-pub use nest::{Nest, NestedSheet, Placed, nest};
 pub use panels::Panel;
+pub use parts::{Finish, FlatPart, PartKind};
 pub use rib::{Rib, RibPiece};
 pub use rods::{EDGE_DISTANCE, Rod, RodHole};
 pub use split::Plate;

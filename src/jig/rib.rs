@@ -59,6 +59,11 @@ impl Rib {
         format!("rib-{}{}", self.number, char::from(b'a' + (piece % 26) as u8))
     }
 
+    /// Number of the rib, with the letter of the piece where it is split.
+    pub fn piece_name(&self, piece: usize) -> String {
+        self.id(piece).trim_start_matches("rib-").to_ascii_uppercase()
+    }
+
     /// What the shop calls it.
     pub fn title(&self) -> String {
         format!("Rib {}", self.number)

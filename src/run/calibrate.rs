@@ -4,10 +4,9 @@ use serde_json::Value;
 
 use super::judged::{self, Judged, ReadOff};
 use super::predict::surface_of;
-use super::shims::{Shimming, designed as designed_table, scheduled, surface_of_kept};
-use super::shop;
 use super::{OutputFile, file, json_bytes};
-use crate::calibrate::{OffTable, fit_board, shares_along, table_id, thinned_nodes};
+use crate::built::{Design, Shimming, design, scheduled, surface_of_kept};
+use crate::calibrate::{OffTable, boards, fit_board, shares_along, table_id, thinned_nodes};
 use crate::draft::{self, Calibrated};
 use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, Finding};
@@ -16,7 +15,6 @@ use crate::job::{
 };
 use crate::laminate::Laminate;
 use crate::rocker::measured::{Fit, FitOptions, fit};
-use crate::rocker::{self, Target};
 use crate::table::OverbentTable;
 use crate::units::LengthUnit;
 
@@ -91,42 +89,32 @@ pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Faul
         )]);
     }
     check_texts(measured)?;
-    let (before, _) = shop::taught(job)?;
-    let target = rocker::target(&before.rocker, &before.board)?;
-    let designed = designed_table(&before, &target)?;
-    let laminate = Laminate::new(&job.layers, job.pressing.cure_above_room_k)?;
-    let mut board = kept(job, measured, &target, &designed, &laminate)?;
+    let before = design(job)?;
+    let mut board = kept(job, measured, &before)?;
     let read = read_off(&mut board, job.unit)?;
-    let judged = judged::board(job, &before, &board, &read, measured.table == PressedOn::Unstated);
+    let judged = judged::board(job, &before.job, &board, &read, measured.table == PressedOn::Unstated);
     board.left_out = judged.left_out && !measured.learn_anyway;
     let mut shop = job.shop.clone().unwrap_or_default();
     shop.boards.push(board.clone());
-    calibrated(&Job { shop: Some(shop), ..job.clone() }, measured, &target, board, (&read, judged))
+    calibrated(&Job { shop: Some(shop), ..job.clone() }, measured, board, (&read, judged))
 }
 
 /// What is said of a board that is among the shop's.
 fn calibrated(
     job: &Job,
     measured: &Measured,
-    target: &Target,
     board: KeptBoard,
     (read, judged): (&ReadOff, Judged),
 ) -> Result<Calibration, Vec<Fault>> {
-    let (after, known) = shop::taught(job)?;
-    // Where this board is left out there may be none to learn from.
-    let known = known.map_or_else(|| shop::known(job, &Shop::default()), Ok)?;
+    let after = design(job)?;
     let built = surface_of_kept(&board.pressed.table)?;
-    let schedule = scheduled(
-        &after,
-        &measured.shimming,
-        (&built, &shop::read_at_mm(&board.pressed)),
-        target,
-        &designed_table(&after, target)?,
-    )?;
+    let schedule = scheduled(&after, &measured.shimming, (&built, &boards::read_at_mm(&board.pressed)))?;
+    // Where this board is left out there may be none to learn from.
+    let known = after.known.map_or_else(|| boards::known(job, &Shop::default()), Ok)?;
     let origin = draft::origin(&job.hash);
     let table = format!(
         "{}: {}",
-        shop::id_of(&board.pressed),
+        boards::id_of(&board.pressed),
         match &measured.table {
             PressedOn::Unstated | PressedOn::Designed =>
                 "the one that this job designed with what was known before".to_owned(),
@@ -139,8 +127,7 @@ fn calibrated(
         label: &board.label,
         found: &read.found,
         shares: &read.shares,
-        learnt: &known.learnt,
-        boards: &known.boards,
+        known: &known,
         table: &table,
         left_out: board.left_out,
         checks: &judged.checks,
@@ -177,13 +164,7 @@ fn no_board(message: &str, remedy: &str) -> Fault {
 }
 
 /// The board with all that it is computed from.
-fn kept(
-    job: &Job,
-    measured: &Measured,
-    target: &Target,
-    designed: &OverbentTable,
-    laminate: &Laminate,
-) -> Result<KeptBoard, Vec<Fault>> {
+fn kept(job: &Job, measured: &Measured, before: &Design) -> Result<KeptBoard, Vec<Fault>> {
     let boards = job.shop.as_ref().map_or(&[][..], |s| &s.boards);
     if let PressedOn::Again(of) = &measured.table {
         return match boards.iter().find(|b| b.label == *of) {
@@ -196,10 +177,11 @@ fn kept(
             }
         };
     }
-    let (table, table_id, table_heights_mm) = table_of(job, measured, designed)?;
+    let (table, table_id, table_heights_mm) = table_of(job, measured, &before.table)?;
+    let Design { target, table: designed, .. } = before;
     let load = &designed.load;
     let pressed = PressedAs {
-        layers: laminate.layers().to_vec(),
+        layers: before.laminate.layers().to_vec(),
         cure_above_room_k: job.pressing.cure_above_room_k,
         table,
         table_id,
@@ -244,10 +226,10 @@ fn table_of(job: &Job, measured: &Measured, designed: &OverbentTable) -> Result<
             };
             Ok(named(thinned_nodes(&surface_of(table, &job.board)?), heights))
         }
-        PressedOn::SameAsLast => match shop::last_of(job) {
+        PressedOn::SameAsLast => match boards::last_of(job) {
             Some(last) => {
                 let pressed = &last.pressed;
-                Ok((pressed.table.clone(), shop::id_of(pressed), pressed.table_heights_mm.clone()))
+                Ok((pressed.table.clone(), boards::id_of(pressed), pressed.table_heights_mm.clone()))
             }
             None => {
                 let message = format!("there is no board before this one of {} whose table it could share.", job.title);
@@ -313,7 +295,7 @@ fn read_off(board: &mut KeptBoard, unit: LengthUnit) -> Result<ReadOff, Vec<Faul
     let through: Fit = fit(&board.readings, &options)?;
     let stated = board.readings.error_mm.is_some();
     board.readings.error_mm = Some(through.error_mm.max(FINEST_MM));
-    let off: OffTable = shop::off_table(&board.pressed, &laminate).map_err(|why| {
+    let off: OffTable = boards::off_table(&board.pressed, &laminate).map_err(|why| {
         vec![Fault::new(
             "calibrate-table",
             "existing_table.length",
@@ -323,7 +305,7 @@ fn read_off(board: &mut KeptBoard, unit: LengthUnit) -> Result<ReadOff, Vec<Faul
     })?;
     let found = fit_board(&off, &board.readings, READINGS);
     let found = found.map_err(|f| vec![judged::mirrored_instead(f, &off, &board.readings, unit)])?;
-    let mut found = found.on_table_within(&off, shop::table_error_mm(&board.pressed));
+    let mut found = found.on_table_within(&off, boards::table_error_mm(&board.pressed));
     found.error_stated = stated;
     let mut calm = board.readings.clone();
     calm.excluded.extend(judged::standing_out(&board.readings, &through, &found));

@@ -1,70 +1,116 @@
-//! Files that are drawn: for machines, and on paper.
+//! The files of a build: drawn for machines and on paper, listed, and told.
 
 use std::collections::BTreeSet;
 
 use kurbo::{Point, Vec2};
 
-use super::OutputFile;
+use super::{Outcome, OutputFile, file, json_bytes};
+use crate::built::{Built, together};
 use crate::draft;
-use crate::drawing::{Drawing, Operation, Part, Shape, Text, TextAnchor};
+use crate::drawing::{Drawing, Listing, Operation, Part, Shape, Text, TextAnchor};
 use crate::export::{
     DxfOptions, DxfVersion, ExportError, RollOptions, Ruler, SheetOptions, SvgOptions, Unreached, lacks_strokes,
-    layer_name, offset_to_waste, with_stroke_text, write_dxf, write_roll, write_sheets, write_svg,
+    layer_name, offset_to_waste, with_stroke_text, write_csv, write_dxf, write_html, write_roll, write_sheets,
+    write_svg,
 };
 use crate::finding::{Fault, Finding, Held, Verdict};
+use crate::jig::PartKind;
 use crate::job::{DxfDialect, Files};
+use crate::stock::cut_rows;
 use crate::units::{LengthUnit, Quantity, phrase};
 
-/// All drawn files, and what has to be said about them. Each drawing becomes a DXF and an SVG file of its name; patterns
-/// hold the parts of all drawings.
+/// Words, draws and writes all that was built.
 ///
 /// # Errors
 /// A fault at the key that a file cannot be made with.
-pub(super) fn drawn(
-    title: &str,
-    drawings: &[(&str, Drawing)],
-    files: &Files,
-    unit: LengthUnit,
-) -> Result<(Vec<OutputFile>, Vec<Finding>), Vec<Fault>> {
-    let mut made = Vec::new();
-    let mut findings = Vec::new();
-    for (name, drawing) in drawings {
-        machined(name, drawing, files, unit, &mut made, &mut findings).map_err(|e| vec![fault(name, &e)])?;
-    }
-    if let Some(drawing) = on_paper(title, drawings) {
-        patterns(&drawing, files, unit, &mut made, &mut findings).map_err(|e| vec![fault("patterns", &e)])?;
-    }
+pub fn files(mut built: Built) -> Result<Outcome, Vec<Fault>> {
+    let (mut files, findings) = drawn(&built)?;
+    built.checks.extend(findings);
+    files.extend(listings(&built));
+    let result = draft::result(&built);
+    files.push(file("result.json", json_bytes(&result)));
+    files.push(file("book.html", write_html(&draft::book(&built))));
+    let summary = draft::summary(&built);
+    let job = built.design.job;
+    Ok(Outcome { summary, checks: built.checks, unit: job.unit, accepted: job.accepted, result, files })
+}
+
+/// All listings.
+fn listings(built: &Built) -> Vec<OutputFile> {
+    let (job, jig, layout) = (&built.design.job, &built.jig, &built.layout);
+    let (origin, denominator) = (draft::origin(&job.hash), job.unit.denominator());
+    let rows = cut_rows(job, jig, layout);
+    let all = [
+        ("shims.csv", built.correction.as_ref().map(|c| draft::shims(&c.schedule, denominator))),
+        ("stations.csv", Some(draft::stations(jig, denominator))),
+        ("spacers.csv", (!jig.spacers.bays.is_empty()).then(|| draft::spacers(jig, denominator))),
+        ("bearers.csv", (!jig.bearers.is_empty()).then(|| draft::bearers(jig, denominator))),
+        ("cutlist.csv", Some(draft::cutlist(&rows, denominator))),
+        ("cutting.csv", (!layout.cuts.is_empty()).then(|| draft::cutting(&layout.cuts, job.unit))),
+    ];
+    let written = |(name, listing): (&str, Option<Listing>)| Some(file(name, write_csv(&listing?, &origin)));
+    all.into_iter().filter_map(written).collect()
+}
+
+/// All drawn files, and what has to be said about them. Ribs, members and sheets become a DXF and an SVG file each;
+/// patterns hold the ribs and members.
+fn drawn(built: &Built) -> Result<(Vec<OutputFile>, Vec<Finding>), Vec<Fault>> {
+    let (job, jig, layout) = (&built.design.job, &built.jig, &built.layout);
+    let (files, unit, origin) = (&job.files, job.unit, draft::origin(&job.hash));
+    let dressed: Vec<Part> = layout.parts.iter().map(|flat| draft::dressed(flat, jig)).collect();
+    let is_rib = |i: &usize| matches!(layout.parts[*i].kind, PartKind::Rib { .. });
+    let (ribs, others): (Vec<usize>, Vec<usize>) = (0..dressed.len()).partition(is_rib);
+    let parts = |of: Vec<usize>| of.into_iter().map(|i| dressed[i].clone()).collect::<Vec<Part>>();
+    let mut members = parts(others);
+    let blank = &built.design.table.blank;
+    members.extend(draft::planing_templates(&built.design.laminate, (blank.tail_mm, blank.tip_mm)));
+    let drawings: Vec<(&str, Drawing)> = [
+        ("ribs", draft::ribs(parts(ribs), &job.title, &origin)),
+        ("members", draft::members(members, &job.title, &origin)),
+    ]
+    .into_iter()
+    .filter_map(|(name, drawing)| Some((name, drawing?)))
+    .collect();
+    let on_sheets = || -> Result<_, Vec<Fault>> {
+        let mut made = Vec::new();
+        for sheet in &layout.sheets {
+            let drawing = draft::sheet_drawing(sheet, &dressed, job, &origin);
+            // What has to be said about its parts is said of the parts' own drawings.
+            let (of_sheet, _) = machined(&sheet.file_name(), &drawing, files, unit)?;
+            made.extend(of_sheet);
+        }
+        Ok(made)
+    };
+    let of_parts = || -> Result<_, Vec<Fault>> {
+        let (mut made, mut findings) = (Vec::new(), Vec::new());
+        for (name, drawing) in &drawings {
+            let (of_drawing, said) = machined(name, drawing, files, unit)?;
+            made.extend(of_drawing);
+            findings.extend(said);
+        }
+        if let Some(drawing) = on_paper(&job.title, &drawings) {
+            let (patterns, said) = patterns(&drawing, files, unit).map_err(|e| vec![fault("patterns", &e)])?;
+            made.extend(patterns);
+            findings.extend(said);
+        }
+        Ok((made, findings))
+    };
+    let (of_parts, on_sheets) = together(of_parts, on_sheets);
+    let (mut made, findings) = of_parts?;
+    made.extend(on_sheets?);
     Ok((made, findings))
 }
 
-/// Sheets for machines. What has to be said about their parts was said of the parts' own drawings.
-///
-/// # Errors
-/// A fault at the key that a file cannot be made with.
-pub(super) fn sheets(
-    drawings: &[(String, Drawing)],
-    files: &Files,
-    unit: LengthUnit,
-) -> Result<Vec<OutputFile>, Vec<Fault>> {
-    let mut made = Vec::new();
-    for (name, drawing) in drawings {
-        machined(name, drawing, files, unit, &mut made, &mut Vec::new()).map_err(|e| vec![fault(name, &e)])?;
-    }
-    Ok(made)
-}
+/// Files and what has to be said about them.
+type Made = (Vec<OutputFile>, Vec<Finding>);
 
 /// A drawing for machines: cuts moved and texts in strokes as the job says.
-fn machined(
-    name: &str,
-    drawing: &Drawing,
-    files: &Files,
-    unit: LengthUnit,
-    made: &mut Vec<OutputFile>,
-    findings: &mut Vec<Finding>,
-) -> Result<(), ExportError> {
+fn machined(name: &str, drawing: &Drawing, files: &Files, unit: LengthUnit) -> Result<Made, Vec<Fault>> {
+    let wrong = |e: ExportError| vec![fault(name, &e)];
+    let mut findings = Vec::new();
     let mut drawing = drawing.clone();
     if let Some(width_mm) = files.cut_width_mm {
-        let offset = offset_to_waste(&drawing, 0.5 * width_mm, files.beam)?;
+        let offset = offset_to_waste(&drawing, 0.5 * width_mm, files.beam).map_err(wrong)?;
         findings.extend(unreached(name, &offset.unreached, width_mm));
         drawing = offset.drawing;
         say_moved(&mut drawing, files, unit);
@@ -83,9 +129,9 @@ fn machined(
         DxfDialect::R12 => DxfVersion::R12,
     };
     let svg = SvgOptions { hairline: files.hairline, ..SvgOptions::default() };
-    made.push(file(format!("{name}.dxf"), write_dxf(&drawing, &DxfOptions { version })?));
-    made.push(file(format!("{name}.svg"), write_svg(&drawing, &svg)?));
-    Ok(())
+    let dxf = write_dxf(&drawing, &DxfOptions { version }).map_err(wrong)?;
+    let svg = write_svg(&drawing, &svg).map_err(wrong)?;
+    Ok((vec![file(&format!("{name}.dxf"), dxf), file(&format!("{name}.svg"), svg)], findings))
 }
 
 /// Says in the title and below the drawing that its cuts are moved, so that nobody moves them again.
@@ -109,13 +155,8 @@ fn say_moved(drawing: &mut Drawing, files: &Files, unit: LengthUnit) {
 const NOTE_MM: f64 = 10.0;
 
 /// Patterns on sheets and on a roll. Paper is cut along its lines by hand: they show the nominal outline.
-fn patterns(
-    drawing: &Drawing,
-    files: &Files,
-    unit: LengthUnit,
-    made: &mut Vec<OutputFile>,
-    findings: &mut Vec<Finding>,
-) -> Result<(), ExportError> {
+fn patterns(drawing: &Drawing, files: &Files, unit: LengthUnit) -> Result<Made, ExportError> {
+    let mut made = Vec::new();
     let ruler = match unit {
         LengthUnit::Millimetre => Ruler::Millimetres,
         LengthUnit::Inch { .. } => Ruler::Inches,
@@ -132,16 +173,15 @@ fn patterns(
         };
         let patterns = write_sheets(drawing, &options)?;
         missing.extend(patterns.missing);
-        made.push(file(format!("patterns-{}.pdf", sheets.name), patterns.bytes));
+        made.push(file(&format!("patterns-{}.pdf", sheets.name), patterns.bytes));
     }
     if let Some(width_mm) = files.roll_width_mm {
         let options = RollOptions { printed_square_mm, ruler, ..RollOptions::on(width_mm) };
         let patterns = write_roll(drawing, &options)?;
         missing.extend(patterns.missing);
-        made.push(file("patterns-roll.pdf".to_owned(), patterns.bytes));
+        made.push(file("patterns-roll.pdf", patterns.bytes));
     }
-    findings.extend(unlettered("patterns", &missing));
-    Ok(())
+    Ok((made, unlettered("patterns", &missing).into_iter().collect()))
 }
 
 /// All parts that paper helps with: a plain rectangle is marked out faster than glued.
@@ -161,10 +201,6 @@ fn plain_rectangle(part: &Part) -> bool {
         }
         _ => true,
     })
-}
-
-fn file(name: String, bytes: Vec<u8>) -> OutputFile {
-    OutputFile { name, bytes }
 }
 
 /// One finding for all parts of a drawing: ribs are alike, and so are their corners.

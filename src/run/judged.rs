@@ -1,7 +1,6 @@
 //! Whether a measured board is one to learn from, and what is to be asked about it.
 
-use super::shop;
-use crate::calibrate::{BoardFactor, NINE_IN_TEN, OffTable, ShareAt, explained_mirrored, fit_board};
+use crate::calibrate::{BoardFactor, NINE_IN_TEN, OffTable, ShareAt, boards, explained_mirrored, fit_board};
 use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::{Job, KeptBoard, Origin, PressedAs, Readings, StationsAlong};
 use crate::laminate::Laminate;
@@ -49,7 +48,7 @@ pub(super) fn board(job: &Job, before: &Job, board: &KeptBoard, read: &ReadOff, 
 
 /// Whether one factor explains the board.
 fn explained(board: &KeptBoard, found: &BoardFactor) -> Finding {
-    let table_error_mm = shop::table_error_mm(&board.pressed);
+    let table_error_mm = boards::table_error_mm(&board.pressed);
     let (left_mm, most_mm) = (found.left_over_mm(), found.most_left_over_mm(table_error_mm));
     let ok = left_mm <= most_mm;
     let remedy = if ok {
@@ -104,15 +103,15 @@ pub(super) fn mirrored_instead(mut fault: Fault, off: &OffTable, readings: &Read
 
 fn off(pressed: &PressedAs) -> Option<OffTable> {
     let laminate = Laminate::of_effective(&pressed.layers, pressed.cure_above_room_k).ok()?;
-    shop::off_table(pressed, &laminate).ok()
+    boards::off_table(pressed, &laminate).ok()
 }
 
 /// Asks whether the board came off the table of the last board of its job: where its readings, off that table, give the
 /// factor that the last board had, and off the new table another one. Says too whether that other one is so unlikely, or the
 /// readings so much the same, that the board is not to be learned from before that is answered.
 fn same_table(job: &Job, before: &Job, board: &KeptBoard, found: &BoardFactor) -> Option<(Finding, bool)> {
-    let last = shop::last_of(job)?;
-    if shop::id_of(&last.pressed) == shop::id_of(&board.pressed) {
+    let last = boards::last_of(job)?;
+    if boards::id_of(&last.pressed) == boards::id_of(&board.pressed) {
         return None;
     }
     let springback = before.forecast.springback;
@@ -121,11 +120,11 @@ fn same_table(job: &Job, before: &Job, board: &KeptBoard, found: &BoardFactor) -
     let (off_there, off_last) = (off(&there)?, off(&last.pressed)?);
     let of = |off: &OffTable, readings: &Readings| {
         let found = fit_board(off, readings, "").ok()?;
-        Some(found.on_table_within(off, shop::table_error_mm(&there)))
+        Some(found.on_table_within(off, boards::table_error_mm(&there)))
     };
     let (new, old) = (of(&off_there, &board.readings)?, of(&off_last, &last.readings)?);
     let apart = (new.factor - old.factor).abs() / new.deviation.hypot(old.deviation);
-    let fits_there = new.left_over_mm() <= new.most_left_over_mm(shop::table_error_mm(&there));
+    let fits_there = new.left_over_mm() <= new.most_left_over_mm(boards::table_error_mm(&there));
     if unlikely < ODD || apart > NINE_IN_TEN || !fits_there {
         return None;
     }

@@ -2,8 +2,8 @@
 
 use serde_json::Value;
 
-use super::shop;
-use super::sure::laminates;
+use crate::built::laminates;
+use crate::calibrate::boards;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
 use crate::draft::{self, PredictedStack};
 use crate::finding::{Fault, Finding, Verdict};
@@ -160,7 +160,7 @@ fn stack(
         };
         faults.into_iter().map(moved).collect()
     };
-    let (taught, known) = shop::taught(job).map_err(elsewhere)?;
+    let (taught, known) = boards::taught(job).map_err(elsewhere)?;
     let job = &taught;
     let (laminate, lying) = laminates(job, &job.layers).map_err(elsewhere)?;
     let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
@@ -215,7 +215,7 @@ fn stack(
     let sure = job.forecast;
     // What the shop's boards have told is uncertain in the factor, not in the layers again.
     let certain = match known.is_some() {
-        true => laminates(job, &shop::settled(laminate.layers()))?.1,
+        true => laminates(job, &boards::settled(laminate.layers()))?.1,
         false => lying.clone(),
     };
     let forecast = (sure.draws > 0)

@@ -1,6 +1,7 @@
 //! From what is wanted to the target curve, without a stack or a table.
 
-use super::{Outcome, file, stations};
+use super::{Outcome, file};
+use crate::built::stations;
 use crate::draft;
 use crate::export::{DxfOptions, ExportError, SvgOptions, write_csv, write_dxf, write_svg};
 use crate::finding::Fault;

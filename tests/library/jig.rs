@@ -355,12 +355,12 @@ fn bearers_are_cut_as_high_as_their_bevel_needs_and_everything_lists_that_height
             &LAKE_BOARD[..start].replace("[table]\n", &format!("[table]\n{lies}"))
         );
         let jig = jig(&text);
-        let parts = overbend::draft::flat_parts(&jig);
+        let parts: Vec<_> = jig.flat_parts().iter().map(|flat| overbend::draft::dressed(flat, &jig)).collect();
         for b in &jig.bearers {
             let step = 0.5 * b.thickness_mm * b.bevel_rad.tan().abs();
             let edge = b.outline.bounds().y1 + step;
             assert!(b.blank_height_mm >= edge - 1e-9 && b.blank_height_mm < edge + 0.5, "{} {edge}", b.blank_height_mm);
-            let part = &parts.iter().find(|p| p.part.id == b.id()).unwrap().part;
+            let part = parts.iter().find(|p| p.id == b.id()).unwrap();
             assert!((part.outline().unwrap().bounds().height() - b.blank_height_mm).abs() < 1e-9, "{}", b.id());
             // The line to plane to lies on the lower face, half a thickness down the bevel.
             let line = b.face_line.bounds();
@@ -370,7 +370,7 @@ fn bearers_are_cut_as_high_as_their_bevel_needs_and_everything_lists_that_height
         }
         let steep = jig.bearers.iter().map(|b| b.bevel_rad.abs()).fold(0.0, f64::max);
         assert!(steep > 0.05, "no bearer has a bevel worth the name: {steep}");
-        let base = &parts.iter().find(|p| p.part.id == "base").unwrap().part;
+        let base = parts.iter().find(|p| p.id == "base").unwrap();
         let words: Vec<&str> = base
             .works
             .iter()

@@ -3,8 +3,8 @@
 use cavalier_contours::polyline::{BooleanOp, PlineSource, PlineSourceMut, Polyline};
 use kurbo::{Point, Rect};
 use overbend::drawing::{Contour, Vertex};
-use overbend::jig::{Nest, nest};
 use overbend::job::{Grain, Nesting, SheetStock};
+use overbend::stock::{Nest, nest};
 use proptest::prelude::*;
 
 /// A rib with a flat base, a flat middle of the top, and an arc up to each end that leaves the flat without a kink.

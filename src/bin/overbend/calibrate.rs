@@ -1,9 +1,10 @@
 //! `overbend calibrate`.
 
+use overbend::built::Shimming;
 use overbend::document::{Problem, board_readings, shop, table_from_heights};
 use overbend::finding::Fault;
 use overbend::job::{Datum, ExistingTable, Job, Origin, Readings, Smoothing, StationsAlong};
-use overbend::run::{self, Calibration, Measured, OutputFile, PressedOn, Shimming};
+use overbend::run::{self, Calibration, Measured, OutputFile, PressedOn};
 use overbend::units::{Dimension, QuantityError, parse_quantity};
 
 use crate::args::{self, Calibrate};

@@ -6,7 +6,7 @@ use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::thread::{self, JoinHandle};
 use std::time::Duration;
 
-use overbend::run::Progress;
+use overbend::built::Progress;
 
 use crate::report::someone_watches;
 

@@ -2,8 +2,9 @@
 
 use kurbo::Point;
 
+use super::say::Say;
 use super::sketch::{label_above, level};
-use super::{Results, Say};
+use crate::built::Built;
 use crate::draft::plot::text;
 use crate::drawing::{Figure, Ink, LabelStyle, Picture, TextAnchor};
 use crate::jig::{Bagging, TAPE_WIDTH_MM};
@@ -30,15 +31,15 @@ struct Edges {
 }
 
 /// The section; nothing where no bag presses.
-pub(super) fn section(results: &Results<'_>, say: Say) -> Option<Figure> {
-    let consumables = results.consumables;
+pub(super) fn section(built: &Built, say: Say) -> Option<Figure> {
+    let consumables = built.consumables;
     let bagging = consumables.bagging?;
-    let finished = results.job.board.width_mm;
+    let finished = built.design.job.board.width_mm;
     let beyond = |width_mm: f64| 0.5 * (width_mm - finished);
     let edges = Edges {
         blank: beyond(consumables.blank.width_mm),
         film: beyond(consumables.film.width_mm),
-        table: beyond(results.jig.width_mm),
+        table: beyond(built.jig.width_mm),
     };
     let sealed = if bagging.around_table {
         "The whole table lies in the bag, whose two sheets are sealed to each other with tape beyond its edge."
@@ -49,7 +50,7 @@ pub(super) fn section(results: &Results<'_>, say: Say) -> Option<Figure> {
     let title = "Table, films, stack and bag: section across the right edge";
     let words = format!("Widths are to scale, thicknesses are not. {sealed}");
     Some(Figure::of(title, words, |width| {
-        (picture(&bagging, &edges, results.jig.rib_thickness_mm, width, say), String::new())
+        (picture(&bagging, &edges, built.jig.rib_thickness_mm, width, say), String::new())
     }))
 }
 

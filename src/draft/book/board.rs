@@ -1,7 +1,8 @@
 //! The page of a measured board: what it says alone, what the shop knows with it, and what the table needs.
 
-use super::learnt::{self, Learning};
-use super::{Say, shims};
+use super::learnt;
+use super::say::Say;
+use super::shims;
 use crate::curve::PlaneCurve;
 use crate::draft::calibrated::{Calibrated, explained};
 use crate::draft::plot::{Axis, Chart, Count, Height, Series};
@@ -17,7 +18,6 @@ const HIGH: f64 = 170.0;
 pub fn board_page(job: &Job, all: &Calibrated<'_>, origin: &str) -> Page {
     let say = Say { unit: job.unit };
     let section = |id, heading: &str, blocks: Vec<Block>| Section { id, heading: heading.to_owned(), blocks };
-    let learning = Learning { learnt: all.learnt, boards: all.boards, next_error_mm: None };
     Page {
         title: format!("{}: {}", job.title, all.label),
         kind: "measured board".to_owned(),
@@ -25,7 +25,7 @@ pub fn board_page(job: &Job, all: &Calibrated<'_>, origin: &str) -> Page {
         lead: lead(all, say),
         sections: vec![
             section("board", "This board", board(all, say)),
-            section("shop", "What the shop knows with it", learnt::blocks(&learning, say)),
+            section("shop", "What the shop knows with it", learnt::blocks(all.known, None, say)),
             section(
                 "correction",
                 "Shims for the table",

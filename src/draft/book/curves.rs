@@ -1,6 +1,7 @@
 //! Figures along the board: curvature, springback, how the stack lies.
 
-use super::{Results, Say};
+use super::say::{Say, bagged, way_up};
+use crate::built::{Built, Design};
 use crate::curve::Curvature;
 use crate::draft::plot::{Axis, Chart, Count, Height, Series};
 use crate::drawing::{Block, Cell, Figure, Ink, Listing};
@@ -12,26 +13,27 @@ const HIGH: f64 = 190.0;
 /// Contact pressure beyond this many times what presses is cut off in the figure: it stands on a line, not on an area.
 const PEAK: f64 = 3.0;
 
-pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
-    let mut blocks = vec![Block::Figure(Box::new(curvature(results, say)))];
-    if results.laminate.is_uniform() {
-        let share = results.laminate.section_at(0.0).springback_share();
+pub(super) fn blocks(built: &Built, say: Say) -> Vec<Block> {
+    let mut blocks = vec![Block::Figure(Box::new(curvature(built, say)))];
+    if built.design.laminate.is_uniform() {
+        let share = built.design.laminate.section_at(0.0).springback_share();
         blocks.push(Block::Paragraph(format!(
             "The stack is the same all along, so its springback share is too: {} % of the pressed curvature is lost \
              everywhere.",
             decimal(100.0 * share, 1)
         )));
     }
-    blocks.push(Block::Figure(Box::new(springback(results, say))));
-    blocks.push(Block::Figure(Box::new(gap(results, say))));
-    blocks.push(Block::Figure(Box::new(contact(results, say))));
-    blocks.push(Block::Table(carried(results, say)));
+    blocks.push(Block::Figure(Box::new(springback(built, say))));
+    blocks.push(Block::Figure(Box::new(gap(built, say))));
+    blocks.push(Block::Figure(Box::new(contact(built, say))));
+    blocks.push(Block::Table(carried(built, say)));
     blocks
 }
 
 /// What the table carries under this way of pressing.
-fn carried(results: &Results<'_>, say: Say) -> Listing {
-    let Results { carried, job, .. } = results;
+fn carried(built: &Built, say: Say) -> Listing {
+    let Design { job, .. } = &built.design;
+    let Built { carried, .. } = built;
     let mut listing = Listing::new(
         format!("What the table carries: {}", carried.case.words()),
         &["figure", "value", "where, from the middle along the table"],
@@ -40,7 +42,11 @@ fn carried(results: &Results<'_>, say: Say) -> Listing {
         let at = at_mm.map_or_else(|| Cell::text("all over"), |mm| Cell::Figure(say.length(mm)));
         listing.rows.push(vec![Cell::text(what), Cell::Figure(value), at]);
     };
-    row("force that closes the stack".into(), force(results.bent.closing_force_n(job.board.width_mm), say.unit), None);
+    row(
+        "force that closes the stack".into(),
+        force(built.design.table.closing_force_n(job.board.width_mm), say.unit),
+        None,
+    );
     row("pressure on the skin between its supports".into(), pressure(carried.skin_pressure_mpa, say.unit), None);
     let over = say.length(AVERAGED_MM);
     let lines = [("presses the skin on", carried.push_n_per_mm), ("lifts the skin off", carried.pull_n_per_mm)];
@@ -67,9 +73,10 @@ fn carried(results: &Results<'_>, say: Say) -> Listing {
     let moment = &carried.moment_n_mm;
     row("largest moment on all ribs".into(), say.show(Quantity::moment(moment.value)), Some(moment.table_mm));
     if let Some((tail, tip)) = carried.gives_mm {
-        for (end, mm, at_mm) in
-            [("tail", tail, results.bent.finished_table_mm.0), ("tip", tip, results.bent.finished_table_mm.1)]
-        {
+        for (end, mm, at_mm) in [
+            ("tail", tail, built.design.table.finished_table_mm.0),
+            ("tip", tip, built.design.table.finished_table_mm.1),
+        ] {
             row(format!("what the table gives back of its curve at the {end}"), say.small(mm), Some(at_mm));
         }
     }
@@ -77,8 +84,8 @@ fn carried(results: &Results<'_>, say: Say) -> Listing {
 }
 
 /// The axis along the board over its finished length and what lies beyond.
-fn along(results: &Results<'_>, say: Say) -> Axis {
-    let base = &results.bent.released.base_mm;
+fn along(built: &Built, say: Say) -> Axis {
+    let base = &built.design.table.released.base_mm;
     let (from, to) = (base.first().copied().unwrap_or(-1.0), base.last().copied().unwrap_or(1.0));
     Axis {
         label: format!("along the board from its middle ({})", say.name()),
@@ -87,8 +94,8 @@ fn along(results: &Results<'_>, say: Say) -> Axis {
     }
 }
 
-fn ends(results: &Results<'_>, say: Say) -> Vec<(f64, String)> {
-    let (tail, tip) = results.bent.finished_base_mm;
+fn ends(built: &Built, say: Say) -> Vec<(f64, String)> {
+    let (tail, tip) = built.design.table.finished_base_mm;
     vec![(say.on_axis(tail), "tail".to_owned()), (say.on_axis(tip), "tip".to_owned())]
 }
 
@@ -98,14 +105,14 @@ fn range(points: impl Iterator<Item = f64>) -> (f64, f64) {
     (if low < 0.0 { low - room } else { 0.0 }, high + room)
 }
 
-fn curvature(results: &Results<'_>, say: Say) -> Figure {
-    let Results { bent, target, .. } = results;
+fn curvature(built: &Built, say: Say) -> Figure {
+    let Design { table: bent, target, .. } = &built.design;
     // People who measure in inches think of a radius in feet.
     let (per, unit) = match say.unit {
         LengthUnit::Millimetre => (1000.0, "1/m"),
         LengthUnit::Inch { .. } => (304.8, "1/ft"),
     };
-    let up = results.way_up();
+    let up = way_up(built);
     let nodes = |values: &[[f64; 2]]| -> Vec<(f64, f64)> {
         let ends = values.iter().enumerate();
         ends.flat_map(|(i, k)| [0, 1].map(|j| (say.on_axis(bent.released.base_mm[i + j]), up * k[j] * per))).collect()
@@ -124,10 +131,10 @@ fn curvature(results: &Results<'_>, say: Say) -> Figure {
     ];
     let y = range(series.iter().flat_map(|s| s.points.iter().map(|p| p.1)));
     let chart = Chart {
-        x: along(results, say),
+        x: along(built, say),
         y: Axis { label: format!("curvature ({unit})"), range: y, count: Count::Tens },
         series,
-        places: ends(results, say),
+        places: ends(built, say),
         bands: Vec::new(),
     };
     Figure::of(
@@ -139,16 +146,18 @@ fn curvature(results: &Results<'_>, say: Say) -> Figure {
     )
 }
 
-fn springback(results: &Results<'_>, say: Say) -> Figure {
-    let places = &results.bent.released.base_mm;
-    let points: Vec<(f64, f64)> =
-        places.iter().map(|s| (say.on_axis(*s), 100.0 * results.laminate.section_at(*s).springback_share())).collect();
+fn springback(built: &Built, say: Say) -> Figure {
+    let places = &built.design.table.released.base_mm;
+    let points: Vec<(f64, f64)> = places
+        .iter()
+        .map(|s| (say.on_axis(*s), 100.0 * built.design.laminate.section_at(*s).springback_share()))
+        .collect();
     let y = range(points.iter().map(|p| 1.15 * p.1));
     let chart = Chart {
-        x: along(results, say),
+        x: along(built, say),
         y: Axis { label: "share of the pressed curvature that is lost (%)".to_owned(), range: y, count: Count::Tens },
         series: vec![Series { name: String::new(), ink: Ink::Released, points }],
-        places: ends(results, say),
+        places: ends(built, say),
         bands: Vec::new(),
     };
     Figure::of(
@@ -159,8 +168,8 @@ fn springback(results: &Results<'_>, say: Say) -> Figure {
     )
 }
 
-fn gap(results: &Results<'_>, say: Say) -> Figure {
-    let bent = results.bent;
+fn gap(built: &Built, say: Say) -> Figure {
+    let bent = &built.design.table;
     let gaps = &bent.pressed.contact.gap_mm;
     let points: Vec<(f64, f64)> =
         bent.released.base_mm.iter().zip(gaps).map(|(s, g)| (say.on_axis(*s), say.on_axis(*g))).collect();
@@ -173,23 +182,23 @@ fn gap(results: &Results<'_>, say: Say) -> Figure {
     // A figure of nothing is drawn against what a shop could feel.
     let least = say.on_axis(0.1);
     let chart = Chart {
-        x: along(results, say),
+        x: along(built, say),
         y: Axis {
             label: format!("gap to the table ({})", say.name()),
             range: (0.0, 1.1 * say.on_axis(all).max(least)),
             count: Count::Tens,
         },
         series: vec![Series { name: String::new(), ink: Ink::Released, points }],
-        places: ends(results, say),
+        places: ends(built, say),
         bands: Vec::new(),
     };
-    let under = if results.bagged() { "under the bag" } else { "under the clamps" };
+    let under = if bagged(built) { "under the bag" } else { "under the clamps" };
     Figure::of(
         format!("Gap {under}"),
         format!(
             "How far the wet stack stands off the table while {} presses it. Largest within the finished length: {}; \
              on the whole blank: {}.",
-            pressure(results.setup.load.pressure_mpa, say.unit),
+            pressure(built.design.setup.load.pressure_mpa, say.unit),
             say.small(within),
             say.small(all)
         ),
@@ -197,15 +206,15 @@ fn gap(results: &Results<'_>, say: Say) -> Figure {
     )
 }
 
-fn contact(results: &Results<'_>, say: Say) -> Figure {
-    let bent = results.bent;
+fn contact(built: &Built, say: Say) -> Figure {
+    let bent = &built.design.table;
     let (per, unit) = match say.unit {
         LengthUnit::Millimetre => (1000.0, "kPa"),
         LengthUnit::Inch { .. } => (1e6 / PA_PER_PSI, "psi"),
     };
     let at = |i: usize| bent.pressed.stations[i].table_mm;
     let last = bent.pressed.stations.len() - 1;
-    let applied = results.setup.load.pressure_mpa * per;
+    let applied = built.design.setup.load.pressure_mpa * per;
     // A node stands for half of the elements beside it.
     let points: Vec<(f64, f64)> = (0..=last)
         .map(|i| {
@@ -214,7 +223,7 @@ fn contact(results: &Results<'_>, say: Say) -> Figure {
             (say.on_axis(bent.released.base_mm[i]), pressure.clamp(0.0, PEAK * applied))
         })
         .collect();
-    let axis = along(results, say);
+    let axis = along(built, say);
     let pressing = vec![(axis.range.0, applied), (axis.range.1, applied)];
     let y = range(points.iter().map(|p| p.1).chain(std::iter::once(applied)));
     let cut = points.iter().any(|p| p.1 >= PEAK * applied);
@@ -225,7 +234,7 @@ fn contact(results: &Results<'_>, say: Say) -> Figure {
             Series { name: "what presses".to_owned(), ink: Ink::Pressed, points: pressing },
             Series { name: "between stack and table".to_owned(), ink: Ink::Released, points },
         ],
-        places: ends(results, say),
+        places: ends(built, say),
         bands: Vec::new(),
     };
     let peaks = if cut { " Peaks are cut off: there the stack rests on a line." } else { "" };

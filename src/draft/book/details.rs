@@ -2,8 +2,10 @@
 
 use kurbo::{Point, Rect};
 
+use super::first;
+use super::say::Say;
 use super::sketch::{clipped, dimension, level, upright};
-use super::{Results, Say, first};
+use crate::built::Built;
 use crate::draft::plot::text;
 use crate::drawing::{Contour, Figure, Ink, LabelStyle, Picture, TextAnchor};
 use crate::jig::{Bearer, Rib};
@@ -18,20 +20,20 @@ const HIGH: f64 = 200.0;
 const ROW: f64 = 26.0;
 
 /// The details that this table has.
-pub(super) fn figures(results: &Results<'_>, say: Say) -> Vec<Figure> {
+pub(super) fn figures(built: &Built, say: Say) -> Vec<Figure> {
     let mut figures = Vec::new();
-    match &results.job.table.frame {
+    match &built.design.job.table.frame {
         Frame::Ribs(frame) => {
-            let split = results.jig.ribs.iter().find(|r| r.pieces.len() > 1);
-            figures.extend(frame.split.zip(split).map(|(split, rib)| joint(results, split, rib, say)));
-            figures.extend(frame.cross_members.as_ref().and_then(|c| half_lap(results, c, say)));
+            let split = built.jig.ribs.iter().find(|r| r.pieces.len() > 1);
+            figures.extend(frame.split.zip(split).map(|(split, rib)| joint(built, split, rib, say)));
+            figures.extend(frame.cross_members.as_ref().and_then(|c| half_lap(built, c, say)));
         }
         Frame::Bearers(_) => {
-            let steepest = results.jig.bearers.iter().max_by(|a, b| a.bevel_rad.abs().total_cmp(&b.bevel_rad.abs()));
-            figures.extend(steepest.map(|b| bearer(results, b, say)));
+            let steepest = built.jig.bearers.iter().max_by(|a, b| a.bevel_rad.abs().total_cmp(&b.bevel_rad.abs()));
+            figures.extend(steepest.map(|b| bearer(built, b, say)));
         }
     }
-    figures.push(wind(results, say));
+    figures.push(wind(built, say));
     figures
 }
 
@@ -66,10 +68,10 @@ impl Window {
 }
 
 /// The first joint of a split rib.
-fn joint(results: &Results<'_>, split: Split, rib: &Rib, say: Say) -> Figure {
+fn joint(built: &Built, split: Split, rib: &Rib, say: Say) -> Figure {
     let (first, second) = (rib.pieces[0].outline.bounds(), rib.pieces[1].outline.bounds());
     let x_mm = 0.5 * (first.x1 + second.x0);
-    let plate = results.jig.plates.iter().find(|p| p.rib == rib.number && p.joint == 1);
+    let plate = built.jig.plates.iter().find(|p| p.rib == rib.number && p.joint == 1);
     let reach = plate.map_or(first.x1 - second.x0, |p| p.outline.bounds().width()).max(0.5 * first.height());
     let top = rib.stations.iter().min_by(|a, b| (a.rib_top.x - x_mm).abs().total_cmp(&(b.rib_top.x - x_mm).abs()));
     let high_mm = 1.25 * top.map_or(first.height(), |s| s.rib_top.y);
@@ -110,8 +112,8 @@ fn joint(results: &Results<'_>, split: Split, rib: &Rib, say: Say) -> Figure {
 }
 
 /// The half-lap of a rib and a cross member, both cut away around it.
-fn half_lap(results: &Results<'_>, wanted: &CrossMembers, say: Say) -> Option<Figure> {
-    let jig = results.jig;
+fn half_lap(built: &Built, wanted: &CrossMembers, say: Say) -> Option<Figure> {
+    let jig = &built.jig;
     let member = jig.cross_members.get(jig.cross_members.len() / 2)?;
     let rib = jig.ribs.get(jig.ribs.len() / 2)?;
     // Both slots reach half of the member's height and half of the fit.
@@ -155,12 +157,12 @@ fn half_lap(results: &Results<'_>, wanted: &CrossMembers, say: Say) -> Option<Fi
 }
 
 /// A bearer seen from the left with its bevel, its packing and the skin.
-fn bearer(results: &Results<'_>, bearer: &Bearer, say: Say) -> Figure {
+fn bearer(built: &Built, bearer: &Bearer, say: Say) -> Figure {
     let packing_mm: f64 = bearer.packing_mm.iter().sum();
     let half = 0.5 * bearer.thickness_mm;
     let rise = half * bearer.bevel_rad.tan();
     let (low, high) = (bearer.cut_height_mm - rise, bearer.cut_height_mm + rise);
-    let skin_mm = results.job.table.skin_mm;
+    let skin_mm = built.design.job.table.skin_mm;
     let seen =
         Rect::new(-1.9 * half, -0.25 * bearer.thickness_mm, 1.9 * half, packing_mm + low.max(high) + 2.0 * skin_mm);
     let packed = if bearer.packing_mm.is_empty() {
@@ -207,13 +209,13 @@ fn bearer(results: &Results<'_>, bearer: &Bearer, say: Say) -> Figure {
 }
 
 /// Diagonal of the table's base, mm.
-pub(super) fn diagonal_mm(results: &Results<'_>) -> f64 {
-    first::table_length_mm(results).hypot(results.jig.width_mm)
+pub(super) fn diagonal_mm(built: &Built) -> f64 {
+    first::table_length_mm(built).hypot(built.jig.width_mm)
 }
 
 /// The table from above with its diagonals, and what is seen over two laths.
-fn wind(results: &Results<'_>, say: Say) -> Figure {
-    let (long_mm, wide_mm) = (first::table_length_mm(results), results.jig.width_mm);
+fn wind(built: &Built, say: Say) -> Figure {
+    let (long_mm, wide_mm) = (first::table_length_mm(built), built.jig.width_mm);
     let words = "Above, the table from above: both diagonals are equal. Below, what you see from one end over two straight \
                  laths that lie across both ends: level with each other the table is true; at an angle, one end is twisted against \
                  the other. Pack the low corner until they are level.";
@@ -230,7 +232,7 @@ fn wind(results: &Results<'_>, say: Say) -> Figure {
         for x in [x0 + 4.0, x1 - 12.0] {
             picture.rect(Ink::FaceSide, Point::new(x, below - 4.0), Point::new(x + 8.0, below + wide + 4.0));
         }
-        let both = format!("{}, both diagonals {}", say.length(long_mm), say.length(diagonal_mm(results)));
+        let both = format!("{}, both diagonals {}", say.length(long_mm), say.length(diagonal_mm(built)));
         level(&mut picture, (x0, x1), below - ROW, &both);
         upright(&mut picture, x1 + 12.0, (below, below + wide), &say.length(wide_mm));
         let each = 0.5 * (width - 40.0);

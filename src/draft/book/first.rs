@@ -1,6 +1,7 @@
 //! The first screen: what to build, how the checks came out, the three curves, and the ends.
 
-use super::{Results, Say};
+use super::say::{Say, way_up};
+use crate::built::{Built, Design};
 use crate::curve::{Curve, PlaneCurve};
 use crate::draft::plot::{Axis, Chart, Height, Series};
 use crate::draft::summary::{lost_words, share_words};
@@ -12,20 +13,21 @@ use crate::units::plain;
 /// Step at which curves are drawn, mm.
 const STEP_MM: f64 = 12.0;
 
-pub(super) fn lead(results: &Results<'_>, say: Say) -> Vec<Block> {
-    let mut blocks = vec![Block::Paragraph(what_to_build(results, say)), verdict(results)];
-    let accepted: Vec<&str> = results.job.accepted.iter().map(String::as_str).collect();
+pub(super) fn lead(built: &Built, say: Say) -> Vec<Block> {
+    let mut blocks = vec![Block::Paragraph(what_to_build(built, say)), verdict(built)];
+    let accepted: Vec<&str> = built.design.job.accepted.iter().map(String::as_str).collect();
     if !accepted.is_empty() {
         let words = format!("Overridden by the shop, by name: {}. See the checks below.", accepted.join(", "));
         blocks.push(Block::Notice(Tone::Look, words));
     }
-    blocks.push(Block::Figure(Box::new(curves(results, say))));
-    blocks.push(Block::Table(ends(results, say)));
+    blocks.push(Block::Figure(Box::new(curves(built, say))));
+    blocks.push(Block::Table(ends(built, say)));
     blocks
 }
 
-fn what_to_build(results: &Results<'_>, say: Say) -> String {
-    let Results { job, target, laminate, bent, jig, .. } = results;
+fn what_to_build(built: &Built, say: Say) -> String {
+    let Design { job, target, laminate, table: bent, .. } = &built.design;
+    let Built { jig, .. } = built;
     let section = laminate.section_at(0.0);
     let along = match job.board.length_along {
         LengthAlong::Base => "along its base",
@@ -56,27 +58,27 @@ fn what_to_build(results: &Results<'_>, say: Say) -> String {
         "Build a table {} long and {} wide of {frame}, covered with a skin {} thick. On it you press a board {} long \
          {along} and {} wide from {} layers, {} thick together. Released, this stack gives back {} of the curve \
          it was pressed to{}, so the table is bent that much more: {ends}. {side}",
-        say.length(table_length_mm(results)),
+        say.length(table_length_mm(built)),
         say.length(jig.width_mm),
         say.fine(job.table.skin_mm),
         say.length(job.board.length_mm),
         say.length(job.board.width_mm),
         job.layers.len(),
         say.fine(section.thickness_mm),
-        share_words(results.bent.share_range(laminate)),
-        lost_words(results.bent).map_or(String::new(), |lost| format!(" ({lost})")),
+        share_words(built.design.table.share_range(laminate)),
+        lost_words(&built.design.table).map_or(String::new(), |lost| format!(" ({lost})")),
     )
 }
 
 /// Length of the table from end to end, mm.
-pub(super) fn table_length_mm(results: &Results<'_>) -> f64 {
-    let (from, to) = results.jig.surface.range_mm();
-    results.jig.surface.at(to).point.x - results.jig.surface.at(from).point.x
+pub(super) fn table_length_mm(built: &Built) -> f64 {
+    let (from, to) = built.jig.surface.range_mm();
+    built.jig.surface.at(to).point.x - built.jig.surface.at(from).point.x
 }
 
-fn verdict(results: &Results<'_>) -> Block {
-    let count = |verdict| results.checks.iter().filter(|c| c.verdict == verdict).count();
-    let (watch, stop, all) = (count(Verdict::Watch), count(Verdict::Stop), results.checks.len());
+fn verdict(built: &Built) -> Block {
+    let count = |verdict| built.checks.iter().filter(|c| c.verdict == verdict).count();
+    let (watch, stop, all) = (count(Verdict::Watch), count(Verdict::Stop), built.checks.len());
     let (tone, words) = match (watch, stop) {
         (0, 0) => (Tone::Good, format!("All checks are ok ({all} of {all}).")),
         (_, 0) => (Tone::Look, format!("{watch} of {all} checks ask for a look before you cut. None says stop.")),
@@ -87,10 +89,10 @@ fn verdict(results: &Results<'_>) -> Block {
     Block::Notice(tone, words)
 }
 
-fn curves(results: &Results<'_>, say: Say) -> Figure {
-    let Results { bent, .. } = results;
+fn curves(built: &Built, say: Say) -> Figure {
+    let Design { table: bent, .. } = &built.design;
     let crown = bent.resting.at(bent.crown_mm).point.y;
-    let up = results.way_up();
+    let up = way_up(built);
     let drawn = |curve: &Curve, up: f64, floor: f64| -> Vec<(f64, f64)> {
         let places = curve.samples(STEP_MM);
         places.iter().map(|p| (say.on_axis(p.point.x), say.on_axis(up * (p.point.y - floor)))).collect()
@@ -108,7 +110,7 @@ fn curves(results: &Results<'_>, say: Say) -> Figure {
     let highest = all().map(|p| p.1).fold(0.0, f64::max);
     let (from, to) = all().map(|p| p.0).fold((f64::INFINITY, f64::NEG_INFINITY), |r, v| (r.0.min(v), r.1.max(v)));
     let lowest = all().map(|p| p.1).fold(0.0, f64::min);
-    let bands = results.forecast.map_or_else(Vec::new, |f| {
+    let bands = built.forecast.as_ref().map_or_else(Vec::new, |f| {
         let (a, b) = bent.predicted.range_mm();
         let place = |s: f64| say.on_axis(bent.predicted.at(s).point.x);
         vec![
@@ -127,7 +129,7 @@ fn curves(results: &Results<'_>, say: Say) -> Figure {
         places: vec![(x(tail), "tail".to_owned()), (x(tip), "tip".to_owned())],
         bands,
     };
-    let with_bands = if results.forecast.is_some() { " The upright bars hold nine of ten boards." } else { "" };
+    let with_bands = if built.forecast.is_some() { " The upright bars hold nine of ten boards." } else { "" };
     Figure::of(
         "Wanted, table and released",
         format!(
@@ -147,8 +149,9 @@ fn curves(results: &Results<'_>, say: Say) -> Figure {
     )
 }
 
-fn ends(results: &Results<'_>, say: Say) -> Listing {
-    let Results { target, bent, forecast, .. } = results;
+fn ends(built: &Built, say: Say) -> Listing {
+    let Design { target, table: bent, .. } = &built.design;
+    let Built { forecast, .. } = built;
     let mut columns = vec!["end", "wanted", "on the table", "released, in the model"];
     if forecast.is_some() {
         columns.push("nine of ten boards");
@@ -156,8 +159,8 @@ fn ends(results: &Results<'_>, say: Say) -> Listing {
     let mut listing = Listing::new("Height of the ends", &columns);
     let (table, released) = (bent.table_heights_mm(), bent.predicted_heights_mm());
     let rows = [
-        ("tip", target.tip_height_mm(), table.1, released.1, forecast.map(|f| f.tip_mm)),
-        ("tail", target.tail_height_mm(), table.0, released.0, forecast.map(|f| f.tail_mm)),
+        ("tip", target.tip_height_mm(), table.1, released.1, forecast.as_ref().map(|f| f.tip_mm)),
+        ("tail", target.tail_height_mm(), table.0, released.0, forecast.as_ref().map(|f| f.tail_mm)),
     ];
     for (end, wanted, table, released, band) in rows {
         let mut row = vec![Cell::text(end)];

@@ -1,14 +1,17 @@
 //! Assumptions and limits, and where every figure comes from.
 
-use super::{Results, Say, steps};
+use super::say::{Say, bagged};
+use super::steps;
+use crate::built::{Built, Design};
 use crate::drawing::{Block, Cell, Listing};
 use crate::jig::{BAG_SLACK, EDGE_DISTANCE, FILM_BEYOND_MM, LAND_MM, PLEATS, SIDE_TRIM_MM};
 use crate::job::{ClampPlaces, Hold};
 use crate::press::GAP_ERROR_MM;
 use crate::units::{Quantity, decimal, plain};
 
-pub(super) fn grounds(results: &Results<'_>, say: Say) -> Vec<Block> {
-    let Results { job, bent, origin, .. } = results;
+pub(super) fn grounds(built: &Built, say: Say) -> Vec<Block> {
+    let Design { job, table: bent, .. } = &built.design;
+    let origin = crate::draft::origin(&job.hash);
     let mut assumptions = vec![
         "Layers slide freely on each other until the resin sets, and not at all afterwards.".to_owned(),
         "Each layer is elastic, except for the part of its bending stress that is said to relax on the table."
@@ -35,12 +38,13 @@ pub(super) fn grounds(results: &Results<'_>, say: Say) -> Vec<Block> {
     vec![
         Block::Bullets(assumptions),
         Block::Paragraph(format!("Made by {origin}. SHA-256 of the job document: {}.", job.hash)),
-        Block::Table(sources(results, say)),
+        Block::Table(sources(built, say)),
     ]
 }
 
-fn sources(results: &Results<'_>, say: Say) -> Listing {
-    let Results { job, checks, jig, .. } = results;
+fn sources(built: &Built, say: Say) -> Listing {
+    let Design { job, .. } = &built.design;
+    let Built { checks, jig, .. } = built;
     let mut listing = Listing::new("Figures and where they come from", &["figure", "value", "source"]);
     let mut row = |figure: String, value: String, source: &str| {
         let row = vec![Cell::text(figure), Cell::text(value), Cell::text(source)];
@@ -58,7 +62,7 @@ fn sources(results: &Results<'_>, say: Say) -> Listing {
             row(format!("what relaxes in {}", material.name), share, "the material's entry, or stated in the job");
         }
     }
-    for check in *checks {
+    for check in checks {
         let limit = check.held.map_or_else(|| "none".to_owned(), |h| h.words(say.unit).1);
         row(format!("limit of {}", check.code), limit, check.source);
     }
@@ -80,7 +84,7 @@ fn sources(results: &Results<'_>, say: Say) -> Listing {
     row("error of the computed gap, at most".to_owned(), say.fine(GAP_ERROR_MM), "own choice, held by tests");
     row("blank beyond the finished width".to_owned(), say.length(SIDE_TRIM_MM), practice);
     row("film beyond the blank, where there is room".to_owned(), say.length(FILM_BEYOND_MM), practice);
-    if results.bagged() {
+    if bagged(built) {
         row("land for tape and bag, where there is room".to_owned(), say.length(LAND_MM), practice);
         row("slack of the bag".to_owned(), format!("{} %", decimal(100.0 * BAG_SLACK, 0)), practice);
         row("pleats in the sealant tape".to_owned(), format!("{} %", decimal(100.0 * PLEATS, 0)), practice);

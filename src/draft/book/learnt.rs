@@ -1,30 +1,19 @@
 //! What the shop's boards say: the factor, the boards one by one, and what the next one is expected to be off by.
 
-use super::Say;
-use crate::calibrate::Learnt;
-use crate::draft::learnt::{Foretold, ToldBoard};
+use super::say::Say;
+use crate::calibrate::{Foretold, Known, ToldBoard};
+
 use crate::draft::plot::{Axis, Chart, Count, Height, Series};
 use crate::drawing::{Block, Cell, Figure, Ink, Listing};
 use crate::units::decimal;
-
-/// What the shop's boards say together.
-#[derive(Debug, Clone, Copy)]
-pub struct Learning<'a> {
-    /// The factor.
-    pub learnt: &'a Learnt,
-    /// The boards, oldest first.
-    pub boards: &'a [ToldBoard],
-    /// What tail and tip of nine in ten next boards keep within, mm, where boards were simulated.
-    pub next_error_mm: Option<(f64, f64)>,
-}
 
 /// Height of the chart, page pixels.
 const HIGH: f64 = 190.0;
 /// Half the width of a board's mark, in boards.
 const HALF_MARK: f64 = 0.28;
 
-pub(super) fn blocks(learning: &Learning<'_>, say: Say) -> Vec<Block> {
-    let Learning { learnt, boards, next_error_mm } = learning;
+pub(super) fn blocks(known: &Known, next_error_mm: Option<(f64, f64)>, say: Say) -> Vec<Block> {
+    let Known { learnt, boards } = known;
     let many = if boards.len() == 1 { "One measured board says" } else { "The measured boards together say" };
     let mut words = format!(
         "{many} that this stack springs back {} times as much in this shop as its layers alone would (nine in ten: {} to \
@@ -49,8 +38,8 @@ pub(super) fn blocks(learning: &Learning<'_>, say: Say) -> Vec<Block> {
         blocks.push(Block::Paragraph(format!(
             "Next expected error: nine in ten boards off this table have their tip within {} and their tail within {} of \
              the wanted height.",
-            say.fine(*tip),
-            say.fine(*tail)
+            say.fine(tip),
+            say.fine(tail)
         )));
     }
     let told: Vec<(f64, Foretold)> =

@@ -2,15 +2,14 @@
 
 use kurbo::{Point, Rect};
 
+use super::say::Say;
+use super::scene;
 use super::sketch::dimension;
-use super::{Results, Say, scene};
-use crate::draft::members::member_parts;
+use crate::built::{Built, Design};
 use crate::draft::plot::text;
-use crate::draft::ribs::rib_parts;
-use crate::draft::{FlatPart, cuts_moved};
-use crate::drawing::{
-    Block, Cell, Figure, Ink, LabelStyle, Listing, Operation, Part, Picture, Shape, TextAnchor, Work,
-};
+use crate::draft::{cuts_moved, dressed};
+use crate::drawing::{Block, Cell, Figure, Ink, LabelStyle, Listing, Operation, Part, Picture, Shape, TextAnchor};
+use crate::jig::{FlatPart, PartKind};
 use crate::units::Quantity;
 
 /// Which part a number stands for.
@@ -52,8 +51,8 @@ pub(super) struct Kind {
 }
 
 /// Ribs of one shape: the first, and the numbers of all.
-fn shapes(results: &Results<'_>) -> Vec<(usize, Vec<usize>)> {
-    let ribs = &results.jig.ribs;
+fn shapes(built: &Built) -> Vec<(usize, Vec<usize>)> {
+    let ribs = &built.jig.ribs;
     let mut shapes: Vec<(usize, Vec<usize>)> = Vec::new();
     for (i, rib) in ribs.iter().enumerate() {
         let same = |first: &usize| {
@@ -69,8 +68,9 @@ fn shapes(results: &Results<'_>) -> Vec<(usize, Vec<usize>)> {
 }
 
 /// The list of parts, numbered as in the pictures.
-pub(super) fn kinds(results: &Results<'_>, say: Say) -> Vec<Kind> {
-    let Results { job, jig, .. } = results;
+pub(super) fn kinds(built: &Built, say: Say) -> Vec<Kind> {
+    let Design { job, .. } = &built.design;
+    let Built { jig, .. } = built;
     let mut kinds: Vec<Kind> = Vec::new();
     let mut add = |of, name: String, count: usize, size: String, stock: String| {
         kinds.push(Kind { number: kinds.len() + 1, of, name, count, size, stock });
@@ -79,7 +79,7 @@ pub(super) fn kinds(results: &Results<'_>, say: Say) -> Vec<Kind> {
     let thick = |mm: f64| format!("{} thick", say.fine(mm));
     let arc = jig.surface.curvature().length_mm();
     add(KindOf::Skin, "table skin".to_owned(), 1, by(arc, jig.width_mm), thick(job.table.skin_mm));
-    for (i, (first, numbers)) in shapes(results).into_iter().enumerate() {
+    for (i, (first, numbers)) in shapes(built).into_iter().enumerate() {
         let rib = &jig.ribs[first];
         let all = if numbers.len() == jig.ribs.len() && numbers.len() > 1 {
             format!("ribs 1 to {}", numbers.len())
@@ -101,7 +101,7 @@ pub(super) fn kinds(results: &Results<'_>, say: Say) -> Vec<Kind> {
         let same = schedule.bays.iter().all(|b| (b.spacer_length_mm - first.spacer_length_mm).abs() < 0.005);
         let size =
             if same { format!("{} long", say.length(first.spacer_length_mm)) } else { "see the schedule".to_owned() };
-        let stock = format!("tube or block, bored {}", say.fine(results_hole(results)));
+        let stock = format!("tube or block, bored {}", say.fine(results_hole(built)));
         add(KindOf::Spacer, "spacer".to_owned(), count, size, stock);
     }
     if schedule.rod_count > 0 {
@@ -135,25 +135,26 @@ pub(super) fn kinds(results: &Results<'_>, say: Say) -> Vec<Kind> {
 }
 
 /// Hole for the rods, mm.
-fn results_hole(results: &Results<'_>) -> f64 {
-    results.jig.rods.first().map_or(results.jig.spacers.rod_diameter_mm, |r| r.hole.diameter_mm)
+fn results_hole(built: &Built) -> f64 {
+    built.jig.rods.first().map_or(built.jig.spacers.rod_diameter_mm, |r| r.hole.diameter_mm)
 }
 
-pub(super) fn blocks(results: &Results<'_>, kinds: &[Kind], say: Say) -> Vec<Block> {
+pub(super) fn blocks(built: &Built, kinds: &[Kind], say: Say) -> Vec<Block> {
     let mut blocks = vec![
-        Block::Figure(Box::new(scene::assembled(results, kinds))),
-        Block::Figure(Box::new(scene::exploded(results, kinds))),
+        Block::Figure(Box::new(scene::assembled(built, kinds))),
+        Block::Figure(Box::new(scene::exploded(built, kinds))),
         Block::Table(list(kinds)),
         Block::Heading("Parts with their main dimensions".to_owned()),
         Block::Paragraph(format!(
             "Full-size outlines are in the drawing files of the same build{}. The pictures here are to no common scale.",
-            cuts_moved(&results.job.files, results.job.unit)
+            cuts_moved(&built.design.job.files, built.design.job.unit)
                 .map_or_else(String::new, |words| format!(" (DXF and SVG: {words})"))
         )),
     ];
-    for (i, (first, _)) in shapes(results).into_iter().enumerate() {
-        let rib = &results.jig.ribs[first];
-        let drawn = rib_parts(rib, results.jig);
+    for (i, (first, _)) in shapes(built).into_iter().enumerate() {
+        let rib = &built.jig.ribs[first];
+        let of_rib = |f: &&FlatPart| matches!(f.kind, PartKind::Rib { rib, .. } if rib == first);
+        let drawn: Vec<Part> = built.layout.parts.iter().filter(of_rib).map(|f| dressed(f, &built.jig)).collect();
         let name = kinds.iter().find(|k| k.of == KindOf::Rib(i)).map_or_else(|| rib.title(), titled);
         let lowest = rib.stations.iter().map(|s| s.rib_top.y).fold(f64::INFINITY, f64::min);
         let holes: Vec<(f64, String)> = rib.holes.iter().map(|h| (h.center.x, say.length(h.center.x))).collect();
@@ -171,9 +172,8 @@ pub(super) fn blocks(results: &Results<'_>, kinds: &[Kind], say: Say) -> Vec<Blo
         );
         blocks.push(Block::Figure(Box::new(part_figure(&name, &words, &drawn, &holes, say))));
     }
-    let others = distinct(member_parts(results.jig));
-    for (flat, count) in others {
-        let part = flat.part;
+    for (flat, count) in distinct(&built.layout.parts) {
+        let part = dressed(flat, &built.jig);
         let times = if count > 1 { format!(" ({count} alike)") } else { String::new() };
         let Some(bounds) = part.bounds() else { continue };
         let words = format!("{} by {}.", say.length(bounds.width()), say.length(bounds.height()));
@@ -187,15 +187,11 @@ fn titled(kind: &Kind) -> String {
     format!("Part {}: {}", kind.number, kind.name)
 }
 
-/// Parts whose cuts and finish are the same, told once with their count.
-fn distinct(parts: Vec<FlatPart>) -> Vec<(FlatPart, usize)> {
-    let cuts = |flat: &FlatPart| -> Vec<Shape> {
-        let cut = |w: &&Work| w.operation != Operation::Mark && w.operation != Operation::Note;
-        flat.part.works.iter().filter(cut).map(|w| w.shape.clone()).collect()
-    };
-    let mut out: Vec<(FlatPart, usize)> = Vec::new();
-    for part in parts {
-        match out.iter_mut().find(|o| o.0.finish == part.finish && cuts(&o.0) == cuts(&part)) {
+/// Parts beside the ribs; those whose cuts and finish are the same are told once with their count.
+fn distinct(parts: &[FlatPart]) -> Vec<(&FlatPart, usize)> {
+    let mut out: Vec<(&FlatPart, usize)> = Vec::new();
+    for part in parts.iter().filter(|p| !matches!(p.kind, PartKind::Rib { .. })) {
+        match out.iter_mut().find(|o| o.0.finish == part.finish && o.0.part.works == part.part.works) {
             Some(found) => found.1 += 1,
             None => out.push((part, 1)),
         }
@@ -294,8 +290,8 @@ fn draw(picture: &mut Picture, operation: Operation, shape: &Shape, scale: f64, 
 }
 
 /// Number of ribs and their stock in words.
-pub(super) fn ribs_in_words(results: &Results<'_>) -> String {
-    let jig = results.jig;
-    let thickness = Quantity::fine(jig.rib_thickness_mm).text(results.job.unit);
+pub(super) fn ribs_in_words(built: &Built) -> String {
+    let jig = &built.jig;
+    let thickness = Quantity::fine(jig.rib_thickness_mm).text(built.design.job.unit);
     format!("{} ribs of {thickness} stock", jig.ribs.len())
 }

@@ -2,9 +2,9 @@
 
 use kurbo::Point;
 
-use super::Results;
 use super::parts::{Kind, KindOf};
 use super::projection::{Place, View, hull};
+use crate::built::Built;
 use crate::curve::PlaneCurve;
 use crate::draft::plot::text;
 use crate::drawing::{Figure, Ink, LabelStyle, Picture, TextAnchor};
@@ -29,8 +29,8 @@ struct Scene {
     pointers: Vec<(usize, Point)>,
 }
 
-pub(super) fn assembled(results: &Results<'_>, kinds: &[Kind]) -> Figure {
-    let scene = Scene::of(results, kinds, 0.0, 0.0);
+pub(super) fn assembled(built: &Built, kinds: &[Kind]) -> Figure {
+    let scene = Scene::of(built, kinds, 0.0, 0.0);
     Figure::of(
         "The table put together",
         "Seen from its tail end and from the left, without exaggeration. The line on the skin is the finished board. \
@@ -39,11 +39,11 @@ pub(super) fn assembled(results: &Results<'_>, kinds: &[Kind]) -> Figure {
     )
 }
 
-pub(super) fn exploded(results: &Results<'_>, kinds: &[Kind]) -> Figure {
-    let jig = results.jig;
+pub(super) fn exploded(built: &Built, kinds: &[Kind]) -> Figure {
+    let jig = &built.jig;
     let gap = if jig.ribs.len() > 1 { (0.55 * jig.width_mm / jig.ribs.len() as f64).min(120.0) } else { 0.0 };
     let high = jig.ribs.iter().map(|r| r.height_mm).chain(jig.bearers.iter().map(|b| b.height_mm)).fold(0.0, f64::max);
-    let scene = Scene::of(results, kinds, gap, (0.9 * high).max(0.12 * jig.width_mm));
+    let scene = Scene::of(built, kinds, gap, (0.9 * high).max(0.12 * jig.width_mm));
     Figure::of("The table taken apart", "The same parts drawn apart across the table; the skin is lifted.", |width| {
         (scene.picture(width), String::new())
     })
@@ -51,8 +51,8 @@ pub(super) fn exploded(results: &Results<'_>, kinds: &[Kind]) -> Figure {
 
 impl Scene {
     /// The table with `gap_mm` between neighbours across and the skin lifted by `lift_mm`.
-    fn of(results: &Results<'_>, kinds: &[Kind], gap_mm: f64, lift_mm: f64) -> Self {
-        let jig = results.jig;
+    fn of(built: &Built, kinds: &[Kind], gap_mm: f64, lift_mm: f64) -> Self {
+        let jig = &built.jig;
         let steepest = jig.surface.breaks_mm().iter().map(|s| jig.surface.at(*s).angle_rad.abs()).fold(0.0, f64::max);
         let mut scene = Self { view: View::over(steepest), faces: Vec::new(), pointers: Vec::new() };
         let spread = gap_mm * 2.0 * jig.ribs.len().saturating_sub(1) as f64;
@@ -60,12 +60,12 @@ impl Scene {
         scene.base_board(jig, spread, &number);
         scene.end_panel(jig, false, spread);
         if jig.bearers.is_empty() {
-            scene.ribs(results, &number, gap_mm);
+            scene.ribs(built, &number, gap_mm);
         } else {
             scene.bearers(jig, &number);
         }
         // The skin covers what is put together, so it is as wide as that; taken apart it is shown as it is.
-        scene.skin(results, lift_mm, number(KindOf::Skin));
+        scene.skin(built, lift_mm, number(KindOf::Skin));
         scene.end_panel(jig, true, spread);
         scene.nuts(jig, spread, true, number(KindOf::Nut));
         scene
@@ -127,8 +127,8 @@ impl Scene {
         self.block((x0, x1), (b.x0 - 0.5 * spread, b.x1 + 0.5 * spread), (b.y0, b.y1), inks);
     }
 
-    fn ribs(&mut self, results: &Results<'_>, number: &dyn Fn(KindOf) -> Option<usize>, gap: f64) {
-        let jig = results.jig;
+    fn ribs(&mut self, built: &Built, number: &dyn Fn(KindOf) -> Option<usize>, gap: f64) {
+        let jig = &built.jig;
         let count = jig.ribs.len();
         let t = jig.rib_thickness_mm;
         // Shift across of the slab with this index: rib, bay, rib, bay, ...
@@ -288,8 +288,8 @@ impl Scene {
         }
     }
 
-    fn skin(&mut self, results: &Results<'_>, lift: f64, number: Option<usize>) {
-        let jig = results.jig;
+    fn skin(&mut self, built: &Built, lift: f64, number: Option<usize>) {
+        let jig = &built.jig;
         let half = 0.5 * jig.width_mm;
         // Straight across one strip will do; a table curved across is laid in strips, the far ones first.
         let strips = if jig.across.is_flat() { 1 } else { 12 };
@@ -310,8 +310,8 @@ impl Scene {
         let (top, low) = (chain(-half, 0.0), chain(-half, jig.depth_mm));
         self.face(Ink::SkinEdge, top.iter().copied().chain(low.iter().rev().copied()));
         // The finished board on it.
-        let (from, to) = results.bent.finished_table_mm;
-        let edge = 0.5 * results.job.board.width_mm;
+        let (from, to) = built.design.table.finished_table_mm;
+        let edge = 0.5 * built.design.job.board.width_mm;
         let side = |y: f64| -> Vec<Place> {
             let rise = jig.across.rise_mm(y, 0.0);
             (0..=ALONG)

@@ -2,29 +2,21 @@
 
 use kurbo::{Point, Rect};
 
-use super::{Results, Say};
+use super::say::Say;
+use crate::built::Built;
+use crate::draft::cutlist::{pieces_off, plan_words};
 use crate::draft::plot::text;
-use crate::draft::{Cuts, FlatPart, Sheet};
 use crate::drawing::{Block, Cell, Contour, Figure, Ink, LabelStyle, Listing, Operation, Picture, Shape, TextAnchor};
+use crate::jig::FlatPart;
+use crate::stock::{Layout, Sheet};
 use crate::units::decimal;
 
 /// Where along a part its name is tried, the middle first, so that names of parts side by side keep apart.
 const TRIED: [f64; 9] = [0.5, 0.3, 0.7, 0.15, 0.85, 0.4, 0.6, 0.22, 0.78];
 
-/// What is cut from what.
-#[derive(Debug, Clone, Copy)]
-pub struct CutUp<'a> {
-    /// Parts that are cut from flat stock.
-    pub parts: &'a [FlatPart],
-    /// The sheets that they lie on, none where the shop lists no stock.
-    pub sheets: &'a [Sheet],
-    /// Cuts off bars.
-    pub cuts: &'a [Cuts<'a>],
-}
-
 /// Sheets and cuts; nothing where the shop lists no stock.
-pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
-    let CutUp { parts, sheets, cuts } = results.cut_up;
+pub(super) fn blocks(built: &Built, say: Say) -> Vec<Block> {
+    let Layout { parts, sheets, cuts, .. } = &built.layout;
     let mut blocks = Vec::new();
     for sheet in sheets {
         blocks.push(Block::Figure(Box::new(figure(sheet, parts, say))));
@@ -46,7 +38,7 @@ pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
                     Cell::text(cut.of.what),
                     Cell::count(times),
                     Cell::Figure(say.length(cut.of.stock.bars[bar.bar].length_mm)),
-                    Cell::text(cut.pieces_by(bar, |mm| say.length(mm))),
+                    Cell::text(pieces_off(cut, bar, |mm| say.length(mm))),
                     Cell::Figure(say.length(bar.rest_mm)),
                 ]);
             }
@@ -54,7 +46,7 @@ pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
         blocks.push(Block::Table(listing));
         let words = cuts.iter().map(|c| {
             let (kerf, trim) = (say.fine(c.of.stock.kerf_mm), say.fine(c.of.stock.end_trim_mm));
-            format!("{}. A saw cut takes {kerf}; {trim} are trimmed off each bar first.", c.words(say.unit))
+            format!("{}. A saw cut takes {kerf}; {trim} are trimmed off each bar first.", plan_words(c, say.unit))
         });
         blocks.push(Block::Bullets(words.collect()));
     }

@@ -1,6 +1,6 @@
 //! Shims: what to add to a table that is there, where, made of what, and in which order.
 
-use super::Say;
+use super::say::Say;
 use crate::calibrate::{Shim, ShimSchedule};
 use crate::draft::shims::{NOTHING_MM, remedy};
 use crate::drawing::{Block, Cell, Listing, Page, Section, Step, Tone};

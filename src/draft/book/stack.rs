@@ -2,7 +2,8 @@
 
 use kurbo::Point;
 
-use super::{Results, Say};
+use super::say::Say;
+use crate::built::Built;
 use crate::draft::plot::bars::{Bar, bars};
 use crate::draft::plot::text;
 use crate::drawing::{Block, Cell, Figure, Ink, LabelStyle, Listing, Picture, TextAnchor};
@@ -34,12 +35,12 @@ fn runs(layers: &[EffectiveLayer]) -> Vec<Run<'_>> {
     runs
 }
 
-pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
-    let mut blocks = vec![Block::Figure(Box::new(section(results, say))), Block::Table(layers(results, say))];
-    if let Some(figure) = strains(results) {
+pub(super) fn blocks(built: &Built, say: Say) -> Vec<Block> {
+    let mut blocks = vec![Block::Figure(Box::new(section(built, say))), Block::Table(layers(built, say))];
+    if let Some(figure) = strains(built) {
         blocks.push(Block::Figure(Box::new(figure)));
     }
-    blocks.extend(results.forecast.map(|f| Block::Figure(Box::new(spread(f)))));
+    blocks.extend(built.forecast.as_ref().map(|f| Block::Figure(Box::new(spread(f)))));
     blocks
 }
 
@@ -58,8 +59,8 @@ fn thickness(layer: &EffectiveLayer, say: Say) -> String {
     if least < most { format!("{} to {}", say.fine(least), say.fine(most)) } else { say.fine(most) }
 }
 
-fn section(results: &Results<'_>, say: Say) -> Figure {
-    let whole = results.laminate.section_at(0.0);
+fn section(built: &Built, say: Say) -> Figure {
+    let whole = built.design.laminate.section_at(0.0);
     Figure::of(
         "The stack, to scale",
         format!(
@@ -70,7 +71,7 @@ fn section(results: &Results<'_>, say: Say) -> Figure {
         ),
         |width| {
             let mut picture = Picture::new(width, SECTION_HIGH + 24.0);
-            let layers = results.laminate.layers();
+            let layers = built.design.laminate.layers();
             // The thickest of a taper stands for it: it is that of the middle in every usual core.
             let total: f64 = layers.iter().map(|l| thickness_mm(l).1).sum();
             let scale = SECTION_HIGH / total;
@@ -132,11 +133,11 @@ fn shift(item: &mut crate::drawing::Item, up: f64) {
     }
 }
 
-fn layers(results: &Results<'_>, say: Say) -> Listing {
+fn layers(built: &Built, say: Say) -> Listing {
     let mut listing =
         Listing::new("Layers from base to deck", &["layer", "plies", "thickness", "material", "modulus (GPa)"]);
     // With the moduli of sag tests and at the stated moisture.
-    for (layer, count) in runs(results.laminate.layers()) {
+    for (layer, count) in runs(built.design.laminate.layers()) {
         listing.rows.push(vec![
             Cell::text(layer.name.clone()),
             Cell::count(count),
@@ -148,12 +149,12 @@ fn layers(results: &Results<'_>, say: Say) -> Listing {
     listing
 }
 
-fn strains(results: &Results<'_>) -> Option<Figure> {
-    let turning = results.bent.pressed.turning().ok()?;
-    let layers = results.lying.layers();
+fn strains(built: &Built) -> Option<Figure> {
+    let turning = built.design.table.pressed.turning().ok()?;
+    let layers = built.design.lying.layers();
     let mut found: Vec<Bar> = Vec::new();
     let mut unknown: Vec<String> = Vec::new();
-    for worst in results.lying.strains(&turning) {
+    for worst in built.design.lying.strains(&turning) {
         let layer = &layers[worst.layer];
         let Some(limit) = worst.limit else {
             if !unknown.contains(&layer.name) {

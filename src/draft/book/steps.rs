@@ -1,6 +1,8 @@
 //! What to do, in order, with this job's numbers in the sentences.
 
-use super::{Results, Say, bagging, cautions, details, first, parts, taper};
+use super::say::{Say, bagged};
+use super::{bagging, cautions, details, first, parts, taper};
+use crate::built::{Built, Design};
 use crate::drawing::{Block, Figure, Step};
 use crate::jig::{Bagging, LAND_MM, SIDE_TRIM_MM, SheetSize, TAPE_WIDTH_MM};
 use crate::job::{ClampPlaces, Frame, Hold, Joint, Layer, LengthAlong, RibFrame};
@@ -16,37 +18,37 @@ pub(super) fn glue_lines(layers: &[Layer]) -> usize {
 }
 
 /// Area of the blank, m².
-pub(super) fn blank_m2(results: &Results<'_>) -> f64 {
-    let blank = results.consumables.blank;
+pub(super) fn blank_m2(built: &Built) -> f64 {
+    let blank = built.consumables.blank;
     1e-6 * blank.length_mm * blank.width_mm
 }
 
 /// Total force that closes the stack over the finished width, N.
-fn closing_n(results: &Results<'_>) -> f64 {
-    results.bent.closing_force_n(results.job.board.width_mm)
+fn closing_n(built: &Built) -> f64 {
+    built.design.table.closing_force_n(built.design.job.board.width_mm)
 }
 
-pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
+pub(super) fn blocks(built: &Built, say: Say) -> Vec<Block> {
     let heading = |words: &str| Block::Heading(words.to_owned());
     let figure = |figure: Figure| Block::Figure(Box::new(figure));
-    let mut blocks = vec![heading("Build the table"), Block::Steps(building(results, say))];
-    blocks.extend(details::figures(results, say).into_iter().map(figure));
+    let mut blocks = vec![heading("Build the table"), Block::Steps(building(built, say))];
+    blocks.extend(details::figures(built, say).into_iter().map(figure));
     blocks.push(Block::Blanks(vec!["Rib stock as measured", "Skin stock as measured", "Table built on"]));
-    blocks.extend([heading("Cut the layers"), Block::Steps(cutting(results, say))]);
-    blocks.extend(taper::blocks(results, say));
-    blocks.extend([heading("Dry fit"), Block::Steps(dry_fit(results, say)), heading("Pressing day")]);
-    blocks.extend(bagging::section(results, say).map(figure));
-    blocks.push(Block::Steps(pressing(results, say)));
+    blocks.extend([heading("Cut the layers"), Block::Steps(cutting(built, say))]);
+    blocks.extend(taper::blocks(built, say));
+    blocks.extend([heading("Dry fit"), Block::Steps(dry_fit(built, say)), heading("Pressing day")]);
+    blocks.extend(bagging::section(built, say).map(figure));
+    blocks.push(Block::Steps(pressing(built, say)));
     let mut kept =
         vec!["Date", "Board", "Batch of wood", "Resin and hardener", "Mixing ratio", "Mixed at", "Closed at"];
-    kept.extend(if results.bagged() {
+    kept.extend(if bagged(built) {
         ["Gauge at closing", "Gauge after five minutes", "Gauge at release"].as_slice()
     } else {
         [].as_slice()
     });
     kept.extend(["Room temperature", "Room humidity", "Released at"]);
     blocks.push(Block::Blanks(kept));
-    blocks.extend([heading("Release, measure, trim"), Block::Steps(release(results, say))]);
+    blocks.extend([heading("Release, measure, trim"), Block::Steps(release(built, say))]);
     blocks
 }
 
@@ -73,8 +75,9 @@ fn joining(frame: &RibFrame, say: Say) -> String {
     }
 }
 
-fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
-    let Results { job, jig, .. } = results;
+fn building(built: &Built, say: Say) -> Vec<Step> {
+    let Design { job, .. } = &built.design;
+    let Built { jig, .. } = built;
     let mut steps = Vec::new();
     match &job.table.frame {
         Frame::Ribs(frame) => {
@@ -83,7 +86,7 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
                 format!(
                     "{}, from the drawing file or the paper pattern. Measure the stock first: this schedule counts on \
                      {}. Transfer name, middle, stations and finished ends to every rib.",
-                    parts::ribs_in_words(results),
+                    parts::ribs_in_words(built),
                     say.fine(jig.rib_thickness_mm)
                 ),
             ).with_caution(cautions::MACHINES));
@@ -158,9 +161,9 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
         format!(
             "Sight over two straight laths laid across at both ends, and measure both diagonals: {} long and {} wide \
              they are equal, {} each.",
-            say.length(first::table_length_mm(results)),
+            say.length(first::table_length_mm(built)),
             say.length(jig.width_mm),
-            say.length(details::diagonal_mm(results))
+            say.length(details::diagonal_mm(built))
         ),
     ));
     steps.push(step(
@@ -171,7 +174,7 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
             say.length(jig.surface.curvature().length_mm()),
             say.length(jig.width_mm),
             say.fine(job.table.skin_mm),
-            say.length(results.carried.fastening.pitch_mm)
+            say.length(built.carried.fastening.pitch_mm)
         ),
     ));
     steps.push(step(
@@ -180,13 +183,13 @@ fn building(results: &Results<'_>, say: Say) -> Vec<Step> {
          is felt in the board; shim or plane before you seal the surface."
             .to_owned(),
     ));
-    steps.extend(sealing(results, say));
+    steps.extend(sealing(built, say));
     steps
 }
 
 /// How the table is made ready for the bag.
-fn sealing(results: &Results<'_>, say: Say) -> Option<Step> {
-    let bagging = results.consumables.bagging?;
+fn sealing(built: &Built, say: Say) -> Option<Step> {
+    let bagging = built.consumables.bagging?;
     if bagging.around_table {
         return Some(step(
             "Round off what the bag touches.",
@@ -197,7 +200,7 @@ fn sealing(results: &Results<'_>, say: Say) -> Option<Step> {
             ),
         ));
     }
-    let tail = results.jig.stations.first().map_or(0.0, |s| s.surface.x);
+    let tail = built.jig.stations.first().map_or(0.0, |s| s.surface.x);
     let seal = step(
         "Seal the surface and keep a clean land.",
         format!(
@@ -233,9 +236,9 @@ fn land_caution(land_mm: f64, say: Say) -> Option<String> {
     }
 }
 
-fn cutting(results: &Results<'_>, say: Say) -> Vec<Step> {
-    let Results { job, .. } = results;
-    let blank = results.consumables.blank;
+fn cutting(built: &Built, say: Say) -> Vec<Step> {
+    let Design { job, .. } = &built.design;
+    let blank = built.consumables.blank;
     let (long, wide) = (say.length(blank.length_mm), say.length(blank.width_mm));
     let mut steps = vec![step(
         "Cut every layer to the blank.",
@@ -269,17 +272,17 @@ fn cutting(results: &Results<'_>, say: Say) -> Vec<Step> {
     steps
 }
 
-fn dry_fit(results: &Results<'_>, say: Say) -> Vec<Step> {
+fn dry_fit(built: &Built, say: Say) -> Vec<Step> {
     let mut steps = vec![step(
         "Press once without resin.",
         format!(
             "Lay the whole stack on the table with middle on middle and press it with {}. Every layer must lie down over \
              the finished length; slide a feeler under the edges and compare with the figure of the gap.",
-            pressed_with(results, say)
+            pressed_with(built, say)
         ),
     )
-    .with_caution(format!("{} {}", cautions::of_hold(&results.job.pressing.hold), cautions::BENT))];
-    if results.bagged() {
+    .with_caution(format!("{} {}", cautions::of_hold(&built.design.job.pressing.hold), cautions::BENT))];
+    if bagged(built) {
         steps.push(step(
             "Test for leaks.",
             "Close the bag over the dry stack, draw it down, close the valve, and watch the gauge for five minutes \
@@ -298,9 +301,9 @@ fn clamp_count(places: &ClampPlaces) -> usize {
     }
 }
 
-fn pressed_with(results: &Results<'_>, say: Say) -> String {
-    match &results.job.pressing.hold {
-        Hold::Vacuum { .. } => format!("{} of vacuum", pressure(results.bent.load.pressure_mpa, say.unit)),
+fn pressed_with(built: &Built, say: Say) -> String {
+    match &built.design.job.pressing.hold {
+        Hold::Vacuum { .. } => format!("{} of vacuum", pressure(built.design.table.load.pressure_mpa, say.unit)),
         Hold::Press { pressure_mpa } => format!("{} between matching forms", pressure(*pressure_mpa, say.unit)),
         Hold::Clamps { places, force_n, .. } => {
             format!("{} clamps of {} each over a caul", clamp_count(places), force(*force_n, say.unit))
@@ -309,10 +312,10 @@ fn pressed_with(results: &Results<'_>, say: Say) -> String {
     }
 }
 
-fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
-    let Results { job, .. } = results;
+fn pressing(built: &Built, say: Say) -> Vec<Step> {
+    let Design { job, .. } = &built.design;
     let lines = glue_lines(&job.layers);
-    let area = blank_m2(results);
+    let area = blank_m2(built);
     let grams = |spread: f64| spread * area * lines as f64;
     let mut steps = vec![
         step(
@@ -325,11 +328,11 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
             "Cut the release film.",
             format!(
                 "Two pieces, {}: one under the stack and one over it.",
-                size(results.consumables.film, say)
+                size(built.consumables.film, say)
             ),
         ),
     ];
-    steps.extend(results.consumables.bagging.map(|bagging| bag_step(&bagging, say)));
+    steps.extend(built.consumables.bagging.map(|bagging| bag_step(&bagging, say)));
     steps.push(
         step(
             "Mix the resin.",
@@ -359,8 +362,8 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
                 "Bring the vacuum up slowly to {} while you push the stack down from the middle toward the ends. The \
                  closing force over the finished width is then {}. Test for leaks at once, before the resin gels, and watch \
                  that the bag bridges nowhere.",
-                pressure(results.bent.load.pressure_mpa, say.unit),
-                force(closing_n(results), say.unit)
+                pressure(built.design.table.load.pressure_mpa, say.unit),
+                force(closing_n(built), say.unit)
             ),
         ),
         Hold::Press { pressure_mpa } => step(
@@ -369,7 +372,7 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
                 "Bring the upper form down evenly to {}, together {} over the finished width. Keep hands out from between the \
                  forms.",
                 pressure(*pressure_mpa, say.unit),
-                force(closing_n(results), say.unit)
+                force(closing_n(built), say.unit)
             ),
         ),
         Hold::Clamps { places, force_n, .. } => step(
@@ -378,14 +381,14 @@ fn pressing(results: &Results<'_>, say: Say) -> Vec<Step> {
                 "{} clamps of {} each over a caul, together {}. Tighten in two rounds, so that the layers can slide.",
                 clamp_count(places),
                 force(*force_n, say.unit),
-                force(closing_n(results), say.unit)
+                force(closing_n(built), say.unit)
             ),
         ),
         Hold::Weights { .. } => step(
             "Load from the middle outwards.",
             format!(
                 "Spread the weights evenly over the blank, together {}. Secure them against sliding down the slopes.",
-                force(closing_n(results), say.unit)
+                force(closing_n(built), say.unit)
             ),
         ),
     };
@@ -422,8 +425,8 @@ fn bag_step(bagging: &Bagging, say: Say) -> Step {
     step("Cut breather and bag.", text)
 }
 
-fn release(results: &Results<'_>, say: Say) -> Vec<Step> {
-    let Results { job, bent, .. } = results;
+fn release(built: &Built, say: Say) -> Vec<Step> {
+    let Design { job, table: bent, .. } = &built.design;
     let heights = bent.predicted_heights_mm();
     let length = match job.board.length_along {
         LengthAlong::Base => "along the base",

@@ -1,6 +1,7 @@
 //! Tables: checks, stations, spacers and rods, bearers, and the form for measured heights.
 
-use super::{Results, Say};
+use super::say::Say;
+use crate::built::Built;
 use crate::curve::PlaneCurve;
 use crate::draft::counted;
 use crate::drawing::{Block, Cell, Listing, Tone};
@@ -8,21 +9,21 @@ use crate::finding::{Finding, Verdict};
 use crate::jig::StationKind;
 use crate::units::{LengthUnit, decimal, plain};
 
-pub(super) fn checks(results: &Results<'_>) -> Vec<Block> {
+pub(super) fn checks(built: &Built) -> Vec<Block> {
     let mut blocks = vec![Block::Paragraph(
         "Each check compares a value of this job with a limit. `ok` needs nothing, `watch` asks for a look before you \
          cut, `stop` keeps the files from being written unless the shop overrides the check by its name."
             .replace('`', ""),
     )];
-    let accepted = |c: &Finding| results.job.accepted.iter().any(|a| a == c.code);
-    for check in results.checks.iter().filter(|c| accepted(c)) {
-        let subject = check.subject.text(results.job.unit);
+    let accepted = |c: &Finding| built.design.job.accepted.iter().any(|a| a == c.code);
+    for check in built.checks.iter().filter(|c| accepted(c)) {
+        let subject = check.subject.text(built.design.job.unit);
         let words = format!("Override: the shop accepts {} ({subject}), which says {}.", check.code, check.verdict);
         blocks.push(Block::Notice(Tone::Look, words));
     }
-    let unit = results.job.unit;
+    let unit = built.design.job.unit;
     // The worst first; equal ones as they were found.
-    let mut sorted: Vec<&Finding> = results.checks.iter().collect();
+    let mut sorted: Vec<&Finding> = built.checks.iter().collect();
     sorted.sort_by_key(|c| std::cmp::Reverse(c.verdict));
     blocks.extend(sorted.iter().filter(|c| c.verdict != Verdict::Ok).map(|c| in_full(c, accepted(c), unit)));
     let quiet: Vec<String> = sorted
@@ -69,8 +70,8 @@ fn mark(kind: StationKind) -> &'static str {
     }
 }
 
-pub(super) fn heights(results: &Results<'_>, say: Say) -> Vec<Block> {
-    let jig = results.jig;
+pub(super) fn heights(built: &Built, say: Say) -> Vec<Block> {
+    let jig = &built.jig;
     let mut blocks = vec![Block::Paragraph(
         "Stations are counted from the tail. Their place on the board runs along its base from the middle, toward the \
          tip positive; their place along the table is measured flat on the bench. Heights are over the flat underside \
@@ -151,13 +152,13 @@ pub(super) fn heights(results: &Results<'_>, say: Say) -> Vec<Block> {
     blocks
 }
 
-pub(super) fn measuring(results: &Results<'_>, say: Say) -> Vec<Block> {
+pub(super) fn measuring(built: &Built, say: Say) -> Vec<Block> {
     let mut form = Listing::new(
         "Heights of the base over the floor",
         &["station", "on the board", "expected", "at release", "one day later"],
     );
-    for s in &results.jig.stations {
-        let expected = results.bent.predicted.at(s.board_mm).point.y;
+    for s in &built.jig.stations {
+        let expected = built.design.table.predicted.at(s.board_mm).point.y;
         form.rows.push(vec![
             Cell::text(match mark(s.kind) {
                 "" => s.number.to_string(),
@@ -184,20 +185,20 @@ pub(super) fn measuring(results: &Results<'_>, say: Say) -> Vec<Block> {
              which unit; where both columns are filled in, the later heights count."
                 .to_owned(),
         ),
-        Block::File { name: "heights.csv", words: "Save the form as heights.csv".to_owned(), text: form_file(results, say) },
+        Block::File { name: "heights.csv", words: "Save the form as heights.csv".to_owned(), text: form_file(built, say) },
         Block::Blanks(vec!["Board", "Read by", "At release, on", "One day later, on", "Room humidity"]),
     ]
 }
 
 /// The form as a file that `overbend calibrate` reads once heights are written into it.
-fn form_file(results: &Results<'_>, say: Say) -> String {
+fn form_file(built: &Built, say: Say) -> String {
     let unit = say.name();
     let mut text =
         format!("station_from_middle_{unit},expected_{unit},height_at_release_{unit},height_a_day_later_{unit}\n");
-    let (from, to) = results.bent.predicted.range_mm();
+    let (from, to) = built.design.table.predicted.range_mm();
     // Stations of the overhangs are not on the finished board.
-    for s in results.jig.stations.iter().filter(|s| (from..=to).contains(&s.board_mm)) {
-        let expected = results.bent.predicted.at(s.board_mm).point.y;
+    for s in built.jig.stations.iter().filter(|s| (from..=to).contains(&s.board_mm)) {
+        let expected = built.design.table.predicted.at(s.board_mm).point.y;
         text.push_str(&format!("{},{},,\n", plain(say.on_axis(s.board_mm), 3), plain(say.on_axis(expected), 2)));
     }
     text

@@ -1,6 +1,7 @@
 //! Layers that are planed to a taper: the curve of their thickness, stations, and how the rails are used.
 
-use super::{Results, Say};
+use super::say::Say;
+use crate::built::Built;
 use crate::draft::plot::{Axis, Chart, Count, Height, Series};
 use crate::draft::template::{BED_MM, Taper, tapers};
 use crate::drawing::{Block, Cell, Figure, Ink, Listing};
@@ -9,13 +10,13 @@ use crate::drawing::{Block, Cell, Figure, Ink, Listing};
 const HIGH: f64 = 130.0;
 
 /// What is said of every tapered layer; nothing where all are of one thickness.
-pub(super) fn blocks(results: &Results<'_>, say: Say) -> Vec<Block> {
-    let blank = (results.bent.blank.tail_mm, results.bent.blank.tip_mm);
-    let tapers = tapers(results.laminate, blank);
+pub(super) fn blocks(built: &Built, say: Say) -> Vec<Block> {
+    let blank = (built.design.table.blank.tail_mm, built.design.table.blank.tip_mm);
+    let tapers = tapers(&built.design.laminate, blank);
     let mut blocks = Vec::new();
     for (i, taper) in tapers.iter().enumerate() {
-        blocks.push(Block::Figure(Box::new(figure(results, taper, say))));
-        blocks.push(Block::Table(listing(results, taper, say)));
+        blocks.push(Block::Figure(Box::new(figure(built, taper, say))));
+        blocks.push(Block::Table(listing(built, taper, say)));
         let rail = i + 1;
         blocks.push(Block::Paragraph(format!(
             "Planing: cut planing rail {rail} twice (in `members.dxf` and in the patterns). Fix both rails upright to the bench \
@@ -31,8 +32,8 @@ fn plies(taper: &Taper<'_>) -> String {
     if taper.plies > 1 { format!(", {} plies alike", taper.plies) } else { String::new() }
 }
 
-fn figure(results: &Results<'_>, taper: &Taper<'_>, say: Say) -> Figure {
-    let (tail, tip) = results.bent.finished_base_mm;
+fn figure(built: &Built, taper: &Taper<'_>, say: Say) -> Figure {
+    let (tail, tip) = built.design.table.finished_base_mm;
     let points: Vec<(f64, f64)> = taper.points.iter().map(|(s, t)| (say.on_axis(*s), say.on_axis(*t))).collect();
     let (from, to) = (points.first().map_or(0.0, |p| p.0), points.last().map_or(1.0, |p| p.0));
     let most = points.iter().map(|p| p.1).fold(0.0, f64::max);
@@ -55,11 +56,11 @@ fn figure(results: &Results<'_>, taper: &Taper<'_>, say: Say) -> Figure {
 }
 
 /// The taper's own stations and those of the table between them.
-fn listing(results: &Results<'_>, taper: &Taper<'_>, say: Say) -> Listing {
+fn listing(built: &Built, taper: &Taper<'_>, say: Say) -> Listing {
     let (tail, tip) = (taper.points.first().map_or(0.0, |p| p.0), taper.points.last().map_or(0.0, |p| p.0));
     let mut places: Vec<f64> = taper.points.iter().map(|p| p.0).collect();
     let near = |places: &[f64], s: f64| places.iter().any(|p| (p - s).abs() < 1.0);
-    for station in &results.jig.stations {
+    for station in &built.jig.stations {
         if station.board_mm > tail && station.board_mm < tip && !near(&places, station.board_mm) {
             places.push(station.board_mm);
         }
@@ -68,7 +69,7 @@ fn listing(results: &Results<'_>, taper: &Taper<'_>, say: Say) -> Listing {
     let title = format!("Thickness of {}{}", taper.layer.name, plies(taper));
     let mut listing = Listing::new(title, &["from the middle", "from the tail end", "thickness"]);
     for s in places {
-        let thickness_mm = results.laminate.layer_thickness_mm(taper.index, s);
+        let thickness_mm = built.design.laminate.layer_thickness_mm(taper.index, s);
         let cells = [say.length(s), say.length(s - tail), say.fine(thickness_mm)];
         listing.rows.push(cells.map(Cell::Figure).to_vec());
     }

@@ -1,40 +1,62 @@
 //! Parts on sheets and pieces off bars.
 
-use super::Progress;
-use crate::draft::{self, BarCuts, Cuts, FlatPart, Sheet};
-use crate::drawing::{Contour, Drawing};
+use super::bars::{BarCuts, Cuts};
+use super::cutting::{CuttingError, cut};
+use super::nest::{NestedSheet, nest};
+use crate::drawing::Contour;
 use crate::finding::{Fault, Finding, Held, Verdict};
-use crate::jig::{CuttingError, Jig, cut, nest};
+use crate::jig::{FlatPart, Jig};
 use crate::job::{Job, SheetStock};
-use crate::units::{LengthUnit, Quantity, decimal, phrase};
+use crate::units::{LengthUnit, Quantity, phrase};
 
 /// Sheets differ from the parts' thickness by no more than this, mm: as measured, both.
 const SAME_THICKNESS_MM: f64 = 0.1;
 
 /// What is cut from what.
-pub(super) struct CutUp<'a> {
-    /// Parts that are cut from sheets.
-    pub(super) parts: Vec<FlatPart>,
-    /// The sheets, none without stock.
-    pub(super) sheets: Vec<Sheet>,
+#[derive(Debug, Clone, PartialEq)]
+pub struct Layout {
+    /// Parts that are cut from flat stock.
+    pub parts: Vec<FlatPart>,
+    /// The sheets that they lie on, none where the shop lists no stock.
+    pub sheets: Vec<Sheet>,
     /// Cuts off bars.
-    pub(super) cuts: Vec<Cuts<'a>>,
+    pub cuts: Vec<Cuts>,
     /// What has to be said about it.
-    pub(super) findings: Vec<Finding>,
+    pub findings: Vec<Finding>,
 }
 
-/// Lays parts on sheets and pieces on bars, as far as the shop lists stock.
+/// A sheet with the parts that it is cut into.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// Number, 1 first.
+    pub number: usize,
+    /// What it is cut from.
+    pub stock: SheetStock,
+    /// Thickness of its parts, mm.
+    pub thickness_mm: f64,
+    /// Where which part lies; parts are indices in the list of flat parts.
+    pub nested: NestedSheet,
+}
+
+impl Sheet {
+    /// Name of its files, without the ending.
+    pub fn file_name(&self) -> String {
+        format!("sheet-{:02}", self.number)
+    }
+}
+
+/// Lays parts on sheets and pieces on bars, as far as the shop lists stock; `told` hears how many of how many parts lie.
 ///
 /// # Errors
 /// Parts and pieces that fit none of the stock.
-pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig, watch: &(dyn Fn(Progress) + Sync)) -> Result<CutUp<'a>, Vec<Fault>> {
+pub fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Result<Layout, Vec<Fault>> {
     let mut faults = Vec::new();
-    let mut made = CutUp { parts: draft::flat_parts(jig), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
+    let mut made = Layout { parts: jig.flat_parts(), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
     if !job.stock.sheets.is_empty() {
-        on_sheets(job, &mut made, &mut faults, watch);
+        on_sheets(job, &mut made, &mut faults, told);
     }
     for of in BarCuts::of(job, jig) {
-        match cut(&of.pieces, of.stock) {
+        match cut(&of.pieces, &of.stock) {
             Ok(plan) => made.cuts.push(Cuts { of, plan }),
             Err(CuttingError::TooLong { piece, longest_mm }) => faults.push(Fault::new(
                 "piece-exceeds-bar",
@@ -61,7 +83,7 @@ pub(super) fn cut_up<'a>(job: &'a Job, jig: &Jig, watch: &(dyn Fn(Progress) + Sy
 }
 
 /// Nests the parts of each thickness on the sheets that are for it.
-fn on_sheets(job: &Job, made: &mut CutUp<'_>, faults: &mut Vec<Fault>, watch: &(dyn Fn(Progress) + Sync)) {
+fn on_sheets(job: &Job, made: &mut Layout, faults: &mut Vec<Fault>, told: &dyn Fn(usize, usize)) {
     let mut stock: Vec<SheetStock> = job.stock.sheets.clone();
     let mut left: Vec<usize> = (0..made.parts.len()).filter(|i| made.parts[*i].part.outline().is_some()).collect();
     while let Some(first) = left.first() {
@@ -79,11 +101,7 @@ fn on_sheets(job: &Job, made: &mut CutUp<'_>, faults: &mut Vec<Fault>, watch: &(
         }
         let sheets: Vec<SheetStock> = fitting.iter().map(|s| stock[*s].clone()).collect();
         let outlines: Vec<&Contour> = group.iter().filter_map(|i| made.parts[*i].part.outline()).collect();
-        watch(Progress {
-            stage: "parts on sheets",
-            done: made.parts.len() - left.len() - group.len(),
-            of: made.parts.len(),
-        });
+        told(made.parts.len() - left.len() - group.len(), made.parts.len());
         let mut nested = nest(&outlines, &sheets, &job.stock.nesting);
         faults.extend(nested.too_large.first().map(|i| too_large(&made.parts[group[*i]], outlines[*i], job.unit)));
         if !nested.left_over.is_empty() {
@@ -126,28 +144,5 @@ fn short(count: usize, thickness_mm: f64) -> Finding {
         verdict: Verdict::Watch,
         source: "the quantities listed under [[stock]]",
         remedy: "Get more sheets and raise `quantity`.".into(),
-    }
-}
-
-impl CutUp<'_> {
-    /// The sheets as drawings, with the names of their files.
-    pub(super) fn drawings(&self, job: &Job, origin: &str) -> Vec<(String, Drawing)> {
-        let drawing = |s: &Sheet| (s.file_name(), draft::sheet_drawing(s, &self.parts, job, origin));
-        self.sheets.iter().map(drawing).collect()
-    }
-
-    /// Lines for the summary.
-    pub(super) fn lines(&self, unit: LengthUnit) -> Vec<draft::Line> {
-        let mut lines = Vec::new();
-        if !self.sheets.is_empty() {
-            let used: Vec<String> = self.sheets.iter().map(|s| decimal(100.0 * s.nested.utilisation, 0)).collect();
-            let parts: usize = self.sheets.iter().map(|s| s.nested.placed.len()).sum();
-            lines.push((
-                "sheets",
-                format!("{parts} parts on {}, {} % used", draft::counted(self.sheets.len(), "sheet"), used.join(", ")),
-            ));
-        }
-        lines.extend(self.cuts.iter().map(|c| ("bars", c.words(unit))));
-        lines
     }
 }

@@ -1,24 +1,56 @@
 //! What the shop's boards say of this job's stack.
 
-use crate::calibrate::{
+use super::{
     BoardFactor, Evidence, Learnt, NINE_IN_TEN, OffTable, Prior, Sensitivities, fit_board, learn, surface_through,
     table_id,
 };
-use crate::draft::{Foretold, ToldBoard};
 use crate::finding::Fault;
-use crate::forecast::end_heights_mm;
+use crate::forecast::{Band, Forecast, end_heights_mm};
 use crate::job::{EffectiveLayer, Ends, Job, KeptBoard, Layer, LengthAlong, PressedAs, Share, Shop};
 use crate::laminate::Laminate;
 use crate::press::{Blank, LineForce, Load};
+use crate::rocker::Target;
 use crate::rocker::measured::{FitOptions, fit};
 
 /// What is known of the factor for one stack.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Known {
+pub struct Known {
     /// What prior and boards say together.
-    pub(super) learnt: Learnt,
+    pub learnt: Learnt,
     /// The boards that were learnt from, oldest first.
-    pub(super) boards: Vec<ToldBoard>,
+    pub boards: Vec<ToldBoard>,
+}
+
+/// A board that the shop learnt from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToldBoard {
+    /// What the shop calls it.
+    pub label: String,
+    /// When it was measured, year-month-day, where the shop said.
+    pub date: Option<String>,
+    /// Its factor.
+    pub factor: f64,
+    /// Standard deviation of that, for the stack of the job.
+    pub deviation: f64,
+    /// How much it counts in the end, 0 to 1.
+    pub counts: f64,
+    /// What was expected of it beside what came out; `None` for boards too long ago to be told.
+    pub history: Option<Foretold>,
+}
+
+/// Heights (tail, tip) over the lowest place, mm, of a board that lies with its middle level.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Foretold {
+    /// By the layers alone.
+    pub by_layers_mm: (f64, f64),
+    /// With what the shop knew before this board.
+    pub foretold_mm: (f64, f64),
+    /// One board in twenty was expected to be lower.
+    pub lowest_mm: (f64, f64),
+    /// One board in twenty was expected to be higher.
+    pub highest_mm: (f64, f64),
+    /// As it was measured.
+    pub measured_mm: (f64, f64),
 }
 
 /// Key of the document that names the shop's file.
@@ -28,7 +60,7 @@ const KEY: &str = "shop";
 const HISTORY: usize = 24;
 
 /// The job as the shop's boards teach to take it, and what they say; the job itself where there are none.
-pub(super) fn taught(job: &Job) -> Result<(Job, Option<Known>), Vec<Fault>> {
+pub(crate) fn taught(job: &Job) -> Result<(Job, Option<Known>), Vec<Fault>> {
     let Some(shop) = job.shop.as_ref().filter(|s| s.counted().next().is_some()) else {
         return Ok((job.clone(), None));
     };
@@ -40,7 +72,7 @@ pub(super) fn taught(job: &Job) -> Result<(Job, Option<Known>), Vec<Fault>> {
 }
 
 /// What all boards of a shop say of the stack of a job.
-pub(super) fn known(job: &Job, shop: &Shop) -> Result<Known, Vec<Fault>> {
+pub(crate) fn known(job: &Job, shop: &Shop) -> Result<Known, Vec<Fault>> {
     let now = Sensitivities::of(&Laminate::new(&job.layers, job.pressing.cure_above_room_k)?);
     let boards: Vec<Recomputed> = shop.counted().map(recomputed).collect::<Result<_, _>>()?;
     let of_shops = job.forecast.springback;
@@ -59,18 +91,18 @@ pub(super) fn known(job: &Job, shop: &Shop) -> Result<Known, Vec<Fault>> {
 }
 
 /// The last board of this job that was not left out, if there is one: its table is likely to be there still.
-pub(super) fn last_of(job: &Job) -> Option<&KeptBoard> {
+pub(crate) fn last_of(job: &Job) -> Option<&KeptBoard> {
     job.shop.as_ref()?.counted().filter(|b| b.is_of(job)).last()
 }
 
 /// The name of the table that a board was pressed on.
-pub(super) fn id_of(pressed: &PressedAs) -> String {
+pub(crate) fn id_of(pressed: &PressedAs) -> String {
     if pressed.table_id.is_empty() { table_id(&pressed.table) } else { pressed.table_id.clone() }
 }
 
 /// Where the table of a board was read, mm straight from the middle of the board; empty where it was not. Files of before
 /// count from its end.
-pub(super) fn read_at_mm(pressed: &PressedAs) -> Vec<f64> {
+pub(crate) fn read_at_mm(pressed: &PressedAs) -> Vec<f64> {
     let at: Vec<f64> = pressed.table_heights_mm.iter().map(|r| r.0).collect();
     let (low, high) = at.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), s| (a.min(*s), b.max(*s)));
     let middle = if low < 0.0 { 0.0 } else { 0.5 * (low + high) };
@@ -174,7 +206,7 @@ fn recomputed(board: &KeptBoard) -> Result<Recomputed<'_>, Vec<Fault>> {
 }
 
 /// How near the table is taken to be to what is kept of it, mm (standard deviation at the ends of the board).
-pub(super) fn table_error_mm(pressed: &PressedAs) -> f64 {
+pub(crate) fn table_error_mm(pressed: &PressedAs) -> f64 {
     if pressed.table_heights_mm.is_empty() { BUILT_MM } else { READ_MM }
 }
 
@@ -184,7 +216,7 @@ const BUILT_MM: f64 = 0.5;
 const READ_MM: f64 = 0.2;
 
 /// The stack on its table, as it was pressed.
-pub(super) fn off_table(pressed: &PressedAs, laminate: &Laminate) -> Result<OffTable, String> {
+pub(crate) fn off_table(pressed: &PressedAs, laminate: &Laminate) -> Result<OffTable, String> {
     let table = surface_through(&pressed.table).ok_or("its table is no curve.")?;
     let load = Load {
         pressure_mpa: pressed.pressure_mpa,
@@ -203,7 +235,7 @@ pub(super) fn off_table(pressed: &PressedAs, laminate: &Laminate) -> Result<OffT
 
 /// Layers whose moduli and relaxation are taken as they are: boards of the shop have told how far the springback is from
 /// what these say, and the factor's own deviation holds what is still open.
-pub(super) fn settled(layers: &[EffectiveLayer]) -> Vec<Layer> {
+pub(crate) fn settled(layers: &[EffectiveLayer]) -> Vec<Layer> {
     let settle = |l: &EffectiveLayer| {
         let mut layer = l.to_plain();
         layer.material.modulus_mpa.cv = 0.0;
@@ -213,4 +245,10 @@ pub(super) fn settled(layers: &[EffectiveLayer]) -> Vec<Layer> {
         layer
     };
     layers.iter().map(settle).collect()
+}
+
+/// What tail and tip of nine in ten next boards keep within of the wanted height, mm.
+pub(crate) fn next_error_mm(forecast: &Forecast, target: &Target) -> (f64, f64) {
+    let off = |band: &Band, wanted: f64| (band.p05 - wanted).abs().max((band.p95 - wanted).abs());
+    (off(&forecast.tail_mm, target.tail_height_mm()), off(&forecast.tip_mm, target.tip_height_mm()))
 }

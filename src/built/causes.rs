@@ -1,6 +1,6 @@
 //! Why a job probably fails: what is unusual in its document, and a stack that keeps next to nothing of its bend.
 
-use super::sure::laminates;
+use super::stack::laminates;
 use crate::finding::Fault;
 use crate::job::{Job, Layer};
 use crate::laminate::{MOST_SPRINGBACK, thickness_at};

@@ -1,0 +1,73 @@
+//! How sure the board is, and what would help.
+
+use super::design::Design;
+use super::progress::Progress;
+use super::stack::laminates;
+use crate::calibrate::boards;
+use crate::finding::Fault;
+use crate::forecast::{Advice, FIRST_BOARD, Forecast, Model, Scene, advice, forecast_watched};
+use crate::job::{Forecasting, Job, Layer};
+use crate::laminate::Laminate;
+use crate::table;
+
+/// The simulated boards, where the job wants any, and ways to make them better.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Certainty {
+    /// What the simulation says.
+    pub(super) forecast: Option<Forecast>,
+    /// What would help.
+    pub(super) advice: Vec<Advice>,
+}
+
+impl Certainty {
+    /// Simulates the boards of the designed table.
+    pub(super) fn of(design: &Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Self, Vec<Fault>> {
+        let Design { job, laminate, lying, .. } = design;
+        if job.forecast.draws == 0 {
+            return Ok(Self::default());
+        }
+        if design.known.is_none() {
+            return simulated(design, job, lying, watch);
+        }
+        // What the shop's boards have told is uncertain in the factor, not in the layers again.
+        let settled = Job { layers: boards::settled(laminate.layers()), ..job.clone() };
+        let (_, certain) = laminates(&settled, &settled.layers)?;
+        let mut made = simulated(design, &settled, &certain, watch)?;
+        made.advice.retain(|a| a.what != FIRST_BOARD);
+        Ok(made)
+    }
+}
+
+/// Simulates boards of the layers of `job`, which lie as `lying`.
+fn simulated(
+    design: &Design,
+    job: &Job,
+    lying: &Laminate,
+    watch: &(dyn Fn(Progress) + Sync),
+) -> Result<Certainty, Vec<Fault>> {
+    let Forecasting { draws, seed, springback } = job.forecast;
+    let Design { target, setup, table: bent, .. } = design;
+    let failed = |why: String| {
+        vec![Fault::new(
+            "forecast",
+            "layers",
+            format!("the boards of this uncertain stack cannot be simulated: {why}."),
+            "Look at the figures and their scatter; forecast.draws = 0 does without.",
+        )]
+    };
+    let told = |done| watch(Progress { stage: "simulated boards", done, of: draws });
+    let scene = Scene::designed(bent, &setup.load, target.anchor_mm);
+    let model = Model::new(&scene, lying).map_err(|e| failed(format!("{e:?}")))?;
+    let forecast = forecast_watched(&model, springback, draws, seed, &told)
+        .ok_or_else(|| failed("more than one stack in a hundred gives no board".to_owned()))?;
+    watch(Progress { stage: "what would help", done: 0, of: 1 });
+    let designed = |layers: &[Layer]| {
+        let (upright, lying) = laminates(job, layers).ok()?;
+        let curve = &target.curvature;
+        let bent = table::overbend_lying(curve, target.anchor_mm, &upright, &lying, setup, job.table.lies).ok()?;
+        Some(Model::lying_still(&Scene::designed(&bent, &setup.load, target.anchor_mm), &lying))
+    };
+    // What is compared is computed in the same way before and after.
+    let before = Model::lying_still(&scene, lying);
+    Ok(Certainty { advice: advice(&job.layers, springback, &before, designed), forecast: Some(forecast) })
+}

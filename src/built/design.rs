@@ -1,0 +1,129 @@
+//! A job's table, before anything is cut for it.
+
+use super::causes::with_causes;
+use super::stack::laminates;
+use crate::calibrate::{Known, boards};
+use crate::curve::{Curve, PlaneCurve};
+use crate::finding::{Fault, Finding};
+use crate::jig::{self, Across, Demand, Jig, Marks};
+use crate::job::{Below, Hold, Job};
+use crate::laminate::Laminate;
+use crate::rocker::{self, Target};
+use crate::table::{self, OverbentTable, Setup, Span};
+
+/// The curve that is wanted, the stack, and the table that they ask for.
+#[derive(Debug, Clone)]
+pub struct Design {
+    /// The job, with the springback that the shop's boards teach.
+    pub job: Job,
+    /// What the shop's boards say, if it has any.
+    pub known: Option<Known>,
+    /// The curve that is wanted.
+    pub target: Target,
+    /// The stack, base first.
+    pub laminate: Laminate,
+    /// The stack as it lies, what is on the table first.
+    pub lying: Laminate,
+    /// Blank, table ends and load.
+    pub setup: Setup,
+    /// The table and what comes off it.
+    pub table: OverbentTable,
+}
+
+/// Designs the table of a job. Makes no jig and simulates nothing: this is what can follow a hand on the curve.
+///
+/// # Errors
+/// Faults with the paths of the keys at fault, where the job is impossible.
+pub fn design(job: &Job) -> Result<Design, Vec<Fault>> {
+    let make = || {
+        let (job, known) = boards::taught(job)?;
+        let target = rocker::target(&job.rocker, &job.board)?;
+        let (laminate, lying) = laminates(&job, &job.layers)?;
+        let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
+        let (curve, lies) = (&target.curvature, job.table.lies);
+        let table = table::overbend_lying(curve, target.anchor_mm, &laminate, &lying, &setup, lies)?;
+        Ok(Design { job, known, target, laminate, lying, setup, table })
+    };
+    make().map_err(|faults| with_causes(job, faults))
+}
+
+impl Design {
+    /// Searches how far the stack has to reach beyond the finished ends, and takes the answer into the table's checks.
+    pub(super) fn search_overhangs(&mut self) {
+        let Self { job, target, laminate, lying, setup, table, .. } = self;
+        let again = |setup: &Setup| {
+            table::overbend_lying(&target.curvature, target.anchor_mm, laminate, lying, setup, job.table.lies)
+        };
+        let overhangs = table::overhangs(table, setup, again);
+        (table.overhang_needed_mm, table.overhang_leaves_mm) = (overhangs.needed_mm, overhangs.leaves_mm);
+    }
+
+    /// The jig that holds the table up.
+    ///
+    /// # Errors
+    /// Faults with the document's paths: a top edge that folds, holes without room, parts that do not fit.
+    pub fn jig(&self) -> Result<Jig, Vec<Fault>> {
+        jig::build(&self.table.resting, &self.marks(), &self.demand(), &self.job.table)
+    }
+
+    /// Places that are listed and marked on the jig.
+    fn marks(&self) -> Marks {
+        let at = |s| (s, self.table.table_at_base(s));
+        let places = stations(&self.target.curve, self.job.table.station_pitch_mm);
+        Marks { finished_base_mm: self.table.finished_base_mm, stations: places.into_iter().map(at).collect() }
+    }
+
+    /// What the jig has to carry.
+    pub(super) fn demand(&self) -> Demand {
+        demand(&self.job, &self.table, &self.laminate)
+    }
+
+    /// The checks of the job's figures, its stack and its curve, which need no jig.
+    pub fn checks(&self) -> Vec<Finding> {
+        let Self { job, target, laminate, lying, setup, table, .. } = self;
+        let mut checks = job.doubt_findings();
+        checks.extend(laminate.doubts(&job.layers, (target.curvature.start_mm(), target.curvature.end_mm())));
+        checks.extend(table.pressed.turning().map(|k| lying.strain_findings(&k)).unwrap_or_default());
+        let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
+        checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
+        checks.extend(target.findings());
+        checks
+    }
+}
+
+/// What the job and the bent table ask of the jig.
+pub(super) fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Demand {
+    let width = job.board.width_mm;
+    // A crosswise modulus that is not known is taken as that along: the share depends on ratios between layers only.
+    let across = laminate.crosswise_at(0.0).unwrap_or_else(|| laminate.section_at(0.0));
+    let over = |wanted| Across::new(wanted, width, &across, job.table.lies);
+    let (hold, skin) = (&job.pressing.hold, job.table.skin_material.as_ref());
+    let clear = |span| table::widest_clear_mm(hold, &bent.load, laminate, job.table.skin_mm, skin, span);
+    Demand {
+        board_width_mm: width,
+        across: job.table.concave.as_ref().map_or_else(Across::flat, over),
+        moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * width)).collect(),
+        clear_mm: (clear(Span::Across), clear(Span::Along)),
+        strain_limit: job.layers.iter().filter_map(|l| l.material.strain_limit).reduce(f64::min),
+        pumped: matches!(job.pressing.hold, Hold::Vacuum { below: Below::Vacuum, .. }),
+    }
+}
+
+/// Places along the base that are listed: both ends, the middle, and every pitch from the middle outwards.
+pub(crate) fn stations(target: &Curve, pitch_mm: f64) -> Vec<f64> {
+    let (from, to) = target.range_mm();
+    let mut places = vec![from];
+    let first = (from / pitch_mm).ceil();
+    let last = (to / pitch_mm).floor();
+    let mut i = first;
+    while i <= last {
+        let s = i * pitch_mm;
+        // A station that falls on an end is the end.
+        if s - from > 1e-6 && to - s > 1e-6 {
+            places.push(s);
+        }
+        i += 1.0;
+    }
+    places.push(to);
+    places
+}

@@ -1,0 +1,151 @@
+//! Everything that a build computes, before any of it is worded, drawn or written.
+//!
+//! [`design`] finds the table, [`compute`] also the jig, its sheets, the simulated boards and the checks.
+
+mod causes;
+mod certainty;
+mod correction;
+mod design;
+mod progress;
+mod stack;
+mod supports;
+
+pub use correction::Shimming;
+pub(crate) use correction::{last_of, scheduled, surface_of_kept};
+pub(crate) use design::stations;
+pub use design::{Design, design};
+pub use progress::Progress;
+pub(crate) use stack::laminates;
+
+use std::panic::resume_unwind;
+use std::thread;
+
+use crate::calibrate::{ShimSchedule, boards};
+use crate::finding::{Fault, Finding, Verdict};
+use crate::forecast::{Advice, Forecast};
+use crate::jig::{Consumables, Jig};
+use crate::job::{Job, Lies};
+use crate::stock::{Layout, lay_out};
+use crate::table::{Carried, checks};
+use causes::with_causes;
+use certainty::Certainty;
+
+/// All that a build computes.
+#[derive(Debug, Clone)]
+pub struct Built {
+    /// Job, stack, curve and table.
+    pub design: Design,
+    /// What that table carries while it is pressed on.
+    pub carried: Carried,
+    /// What is built.
+    pub jig: Jig,
+    /// What its parts are cut from.
+    pub layout: Layout,
+    /// Blank, film, breather, bag and tape.
+    pub consumables: Consumables,
+    /// How sure the released board is, where boards were simulated.
+    pub forecast: Option<Forecast>,
+    /// What would make the boards better.
+    pub advice: Vec<Advice>,
+    /// What tail and tip of nine in ten next boards of a shop that learns keep within of the wanted height, mm.
+    pub next_error_mm: Option<(f64, f64)>,
+    /// The table of the shop's last board of this job, and what turns it into this one.
+    pub correction: Option<Correction>,
+    /// All checks.
+    pub checks: Vec<Finding>,
+}
+
+/// What turns a table that is likely to be there still into the one that was computed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Correction {
+    /// The board that was pressed on it.
+    pub label: String,
+    /// What is put under its skin, and where.
+    pub schedule: ShimSchedule,
+}
+
+/// Computes the table of a job and all that is built for it.
+///
+/// # Errors
+/// Faults with the paths of the keys at fault, where the job is impossible.
+pub fn compute(job: &Job) -> Result<Built, Vec<Fault>> {
+    compute_watched(job, &|_| ())
+}
+
+/// As [`compute`]; `watch` is told how work comes on, from several threads.
+///
+/// # Errors
+/// As [`compute`].
+pub fn compute_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Vec<Fault>> {
+    let mut design = design(job)?;
+    design.search_overhangs();
+    built(design, watch).map_err(|faults| with_causes(job, faults))
+}
+
+fn built(design: Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Vec<Fault>> {
+    let told = |done, of| watch(Progress { stage: "parts on sheets", done, of });
+    let parts = || {
+        let jig = design.jig()?;
+        let layout = lay_out(&design.job, &jig, &told)?;
+        Ok::<_, Vec<Fault>>((jig, layout))
+    };
+    let (certainty, parts) = together(|| Certainty::of(&design, watch), parts);
+    let Certainty { forecast, advice } = certainty?;
+    let (jig, layout) = parts?;
+
+    let Design { job, lying, table, .. } = &design;
+    let ribs_mm4 = jig.ribs_mm4();
+    let carrying = supports::carrying(job, &jig, &ribs_mm4);
+    let carried = Carried::new(table, &job.board, &job.pressing.hold, lying, &carrying);
+    let mut all = design.checks();
+    all.extend(checks(table, &job.pressing, lying, &carrying, &carried));
+    all.extend(jig.findings.iter().cloned());
+    all.extend((job.table.concave.is_some() && design.laminate.crosswise_at(0.0).is_none()).then(unknown_across));
+    all.extend(layout.findings.iter().cloned());
+    let blank_mm = table.blank.tip_mm - table.blank.tail_mm;
+    let known = design.known.as_ref();
+    Ok(Built {
+        consumables: Consumables::new(&jig, &job.table, &job.pressing.hold, blank_mm, job.board.width_mm),
+        next_error_mm: known.and(forecast.as_ref()).map(|f| boards::next_error_mm(f, &design.target)),
+        correction: correction(&design)?,
+        checks: all,
+        carried,
+        jig,
+        layout,
+        forecast,
+        advice,
+        design,
+    })
+}
+
+/// What the table of the last board of these ends needs: it is likely to be there still.
+fn correction(design: &Design) -> Result<Option<Correction>, Vec<Fault>> {
+    let Design { job, target, .. } = design;
+    let last = design.known.as_ref().and_then(|_| last_of(job, target)).filter(|_| job.table.lies == Lies::BaseDown);
+    let Some(last) = last else { return Ok(None) };
+    let surface = surface_of_kept(&last.pressed.table)?;
+    let read_at = boards::read_at_mm(&last.pressed);
+    let schedule = scheduled(design, &Shimming::default(), (&surface, &read_at))?;
+    Ok(Some(Correction { label: last.label.clone(), schedule }))
+}
+
+/// Two things at once: the first on a thread of its own.
+pub(crate) fn together<A: Send, B>(first: impl FnOnce() -> A + Send, second: impl FnOnce() -> B) -> (A, B) {
+    thread::scope(|scope| {
+        let first = scope.spawn(first);
+        let second = second();
+        (first.join().unwrap_or_else(|panic| resume_unwind(panic)), second)
+    })
+}
+
+/// The check for a concave whose springback across is not known.
+fn unknown_across() -> Finding {
+    Finding {
+        code: "cross-modulus",
+        subject: "springback across: the crosswise modulus of a layer is not known".into(),
+        held: None,
+        verdict: Verdict::Watch,
+        source: "taken as along the board",
+        remedy: "Name materials whose crosswise modulus is known, or press a narrow test piece first.".into(),
+    }
+}

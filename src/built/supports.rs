@@ -1,0 +1,27 @@
+//! What carries the stack, for the checks of the table.
+
+use crate::jig::Jig;
+use crate::job::{Frame, Job};
+use crate::table::{self, Span};
+
+/// What carries the stack, for the checks of the table.
+pub(super) fn carrying<'j>(job: &'j Job, jig: &Jig, ribs_mm4: &'j [(f64, f64)]) -> table::Build<'j> {
+    let mut places: Vec<f64> = jig.ribs.iter().map(|r| r.y_mm).collect();
+    places.sort_by(f64::total_cmp);
+    let widest = |places: &[f64]| places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
+    let bearers: Vec<f64> = jig.bearers.iter().map(|b| b.x_mm).collect();
+    let (spacing, thickness_mm, all_mm, span) = match &job.table.frame {
+        Frame::Ribs(_) => (widest(&places), jig.rib_thickness_mm, job.board.width_mm, Span::Across),
+        Frame::Bearers(b) => (widest(&bearers), b.thickness_mm, job.board.length_mm, Span::Along),
+    };
+    table::Build {
+        skin_mm: job.table.skin_mm,
+        skin: job.table.skin_material.as_ref(),
+        ribs_mm4,
+        ribs: job.table.rib_material.as_ref(),
+        clear_mm: spacing.map(|p| p - thickness_mm),
+        spacing_mm: spacing.unwrap_or(all_mm),
+        span,
+        fasteners: job.table.fasteners,
+    }
+}

@@ -1,0 +1,43 @@
+//! Texts of lines: a label and its words, and the checks to look at.
+
+use std::fmt::Write as _;
+
+use crate::finding::{Finding, Verdict};
+use crate::units::LengthUnit;
+
+/// A line of the summary: its label and its words.
+pub type Line = (&'static str, String);
+
+/// A title and its lines, where a text has nothing else.
+pub fn lines_summary(title: &str, lines: &[Line]) -> String {
+    let mut out = format!("{title}\n");
+    for (label, words) in lines {
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "  {label:<10} {words}");
+    }
+    out
+}
+
+/// The checks that do not say ok, under `heading`; that all are ok where they are.
+pub fn looked_at(checks: &[Finding], accepted: &[String], heading: &str, unit: LengthUnit) -> String {
+    let shown: Vec<&Finding> = checks.iter().filter(|c| c.verdict != Verdict::Ok).collect();
+    if shown.is_empty() {
+        return format!("\nall {} checks are ok\n", checks.len());
+    }
+    let mut out = format!("\n{heading}\n");
+    for c in shown {
+        let accepted = if accepted.iter().any(|a| a == c.code) { ", accepted by you" } else { "" };
+        let held = c.held.map(|h| h.words(unit));
+        let held = held.map_or(String::new(), |(value, limit)| format!(": {value}, {limit}"));
+        // Writing to a String cannot fail.
+        let _ = writeln!(
+            out,
+            "  {:<5} {} [{}{accepted}]{held}. {}",
+            c.verdict.word(),
+            c.subject.text(unit),
+            c.code,
+            c.remedy.text(unit)
+        );
+    }
+    out
+}

@@ -1,0 +1,74 @@
+//! Pieces that are cut off bars.
+
+use super::cutting::{CutBar, CuttingPlan, Piece};
+use crate::jig::Jig;
+use crate::job::{BarStock, Job};
+
+/// Pieces that are to be cut off bars.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BarCuts {
+    /// What they are: `spacers` or `rods`, as the document calls them.
+    pub what: &'static str,
+    /// The pieces.
+    pub pieces: Vec<Piece>,
+    /// What they are cut from.
+    pub stock: BarStock,
+}
+
+impl BarCuts {
+    /// What the job has bars for.
+    pub fn of(job: &Job, jig: &Jig) -> Vec<Self> {
+        let rods = Piece {
+            label: "threaded rod".to_owned(),
+            length_mm: jig.spacers.rod_length_mm,
+            count: jig.spacers.rod_count,
+        };
+        let cuts = [
+            ("spacers", spacer_pieces(jig), job.stock.spacer_bars.as_ref()),
+            ("rods", vec![rods], job.stock.rod_bars.as_ref()),
+        ];
+        cuts.into_iter()
+            .filter(|(_, pieces, _)| pieces.iter().any(|p| p.count > 0))
+            .filter_map(|(what, pieces, stock)| stock.map(|stock| Self { what, pieces, stock: stock.clone() }))
+            .collect()
+    }
+}
+
+/// Pieces off bars with the plan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cuts {
+    /// What is cut from what.
+    pub of: BarCuts,
+    /// The plan.
+    pub plan: CuttingPlan,
+}
+
+impl Cuts {
+    /// Bars that are cut alike, with how many there are of them.
+    pub fn alike(&self) -> Vec<(usize, &CutBar)> {
+        let mut groups: Vec<(usize, &CutBar)> = Vec::new();
+        for bar in &self.plan.bars {
+            match groups.iter_mut().find(|(_, b)| **b == *bar) {
+                Some((times, _)) => *times += 1,
+                None => groups.push((1, bar)),
+            }
+        }
+        groups
+    }
+}
+
+/// Spacers by their length.
+pub(super) fn spacer_pieces(jig: &Jig) -> Vec<Piece> {
+    let mut pieces: Vec<Piece> = Vec::new();
+    for bay in jig.spacers.bays.iter().filter(|b| b.count > 0) {
+        let same = |p: &&mut Piece| (p.length_mm - bay.spacer_length_mm).abs() < 1e-6;
+        match pieces.iter_mut().find(same) {
+            Some(piece) => piece.count += bay.count,
+            None => {
+                let label = "spacer".to_owned();
+                pieces.push(Piece { label, length_mm: bay.spacer_length_mm, count: bay.count });
+            }
+        }
+    }
+    pieces
+}
