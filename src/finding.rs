@@ -1,7 +1,12 @@
 //! What the tool has to say about a job: checks with a verdict, and faults that point into the document.
 
+mod problem_text;
+
 use std::fmt;
 use std::ops::Range;
+
+pub(crate) use problem_text::floor_char;
+pub use problem_text::{MarkedLine, ProblemText};
 
 use crate::units::{LengthUnit, Phrase, Quantity};
 

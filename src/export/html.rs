@@ -6,6 +6,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::names::one_line;
 use crate::drawing::{Block, Cell, Figure, Ink, Item, LabelStyle, Listing, Page, Picture, Section, TextAnchor, Tone};
+use crate::finding::ProblemText;
 use crate::units::{plain, push_plain};
 
 /// The style of the page.
@@ -58,22 +59,38 @@ pub fn write_html(page: &Page) -> Vec<u8> {
 /// The same page with a notice at its head, in the place of any earlier notice; an empty list takes it away.
 ///
 /// Returns `None` for bytes that are not a page of ours.
-pub fn with_notice(page: &[u8], head: &str, lines: &[String]) -> Option<Vec<u8>> {
+pub fn with_notice(page: &[u8], head: &str, problems: &[ProblemText]) -> Option<Vec<u8>> {
     let text = std::str::from_utf8(page).ok()?;
     let from = text.find(NOTICE_FROM)? + NOTICE_FROM.len();
     let to = from + text.get(from..)?.find(NOTICE_TO)?;
-    let notice = if lines.is_empty() {
+    let notice = if problems.is_empty() {
         String::new()
     } else {
         let markup = html! {
             div class="notice" role="alert" {
                 p { strong { (head) } }
-                ul { @for line in lines { li { (line) } } }
+                ul { @for p in problems { li { (problem(p)) } } }
             }
         };
         markup.into_string()
     };
     Some([text.get(..from)?, &notice, text.get(to..)?].concat().into_bytes())
+}
+
+fn problem(shown: &ProblemText) -> Markup {
+    html! {
+        p { strong { (shown.sentence) } }
+        @if !shown.place.is_empty() { p { (shown.place) } }
+        @if !shown.marked.is_empty() {
+            pre {
+                @for line in &shown.marked {
+                    // What is missing is marked by a blank.
+                    (line.before) mark { (if line.fault.is_empty() { " " } else { &line.fault }) } (line.after) "\n"
+                }
+            }
+        }
+        p { (shown.remedy) " " @if !shown.code.is_empty() { small { "(" (shown.code) ")" } } }
+    }
 }
 
 fn section(section: &Section, figures: &mut usize) -> Markup {
@@ -300,6 +317,7 @@ fn class(ink: Ink) -> &'static str {
 mod tests {
     use super::*;
     use crate::drawing::Step;
+    use crate::finding::MarkedLine;
 
     fn page() -> Page {
         Page {
@@ -347,10 +365,20 @@ mod tests {
     #[test]
     fn a_notice_can_be_put_in_and_taken_away() {
         let plain = write_html(&page());
-        let told = with_notice(&plain, "Not built", &["line 3: <no>".to_owned()]).unwrap();
+        let mut problem = ProblemText {
+            sentence: "`<no>` is not a unit.".to_owned(),
+            place: "board.toml, line 3, `units`".to_owned(),
+            marked: vec![MarkedLine::new("units = \"<no>\"", 8..14)],
+            remedy: "Write mm or in.".to_owned(),
+            code: "wrong-choice",
+        };
+        let told = with_notice(&plain, "Not built", &[problem.clone()]).unwrap();
         let text = String::from_utf8(told.clone()).unwrap();
-        assert!(text.contains("role=\"alert\"") && text.contains("line 3: &lt;no&gt;"));
-        let again = with_notice(&told, "Not built", &["other".to_owned()]).unwrap();
+        assert!(text.contains("role=\"alert\"") && text.contains("<strong>`&lt;no&gt;` is not a unit.</strong>"));
+        assert!(text.contains("<pre>units = <mark>&quot;&lt;no&gt;&quot;</mark>\n</pre>"), "{text}");
+        assert!(text.contains("<small>(wrong-choice)</small>"));
+        problem.marked.clear();
+        let again = with_notice(&told, "Not built", &[problem]).unwrap();
         assert_eq!(String::from_utf8(again.clone()).unwrap().matches("role=\"alert\"").count(), 1);
         assert_eq!(with_notice(&again, "", &[]).unwrap(), plain);
         assert_eq!(with_notice(b"something else", "x", &[]), None);

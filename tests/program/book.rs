@@ -247,7 +247,10 @@ fn watching_rebuilds_on_a_save_and_shows_errors_in_the_last_good_book() {
 
     fs::write(&file, good.replace("width = 400", "width = \"broad\"")).unwrap();
     let told = book_that(&out, |b| b.contains("role=\"alert\""));
-    assert!(told.contains("<h1>Lake board</h1>") && told.contains("job.toml:8:"), "the last good book with the place");
+    assert!(
+        told.contains("<h1>Lake board</h1>") && told.contains("job.toml, line 8, `width`"),
+        "the last good book with the place"
+    );
     assert!(out.join("ribs.dxf").exists());
 
     fs::write(&file, good.replace("Lake board", "Pond board")).unwrap();

@@ -108,9 +108,9 @@ fn a_bad_document_points_at_its_line_and_writes_nothing() {
     let output = overbend(&["build", "tests/documents/bad/several.toml", "-o", &shown]);
     ends_with(&output, 2);
     let said = words(&output.stderr);
-    assert!(said.contains("tests/documents/bad/several.toml:"), "{said}");
+    assert!(said.contains("tests/documents/bad/several.toml, line 5, `units`"), "{said}");
     assert!(said.contains("paulownia"), "{said}");
-    assert!(said.contains("5 problems found"), "{said}");
+    assert!(said.contains("5 problems;"), "{said}");
     assert!(!out.exists());
 }
 

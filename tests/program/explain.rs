@@ -145,7 +145,7 @@ fn explain_tells_meaning_computation_source_and_remedy() {
     let (code, listed, _) = overbend(&["explain"]);
     assert_eq!(code, 0);
     assert!(explain::all().all(|e| listed.lines().any(|l| l.starts_with(e.code))));
-    assert_eq!(overbend(&["explain", "error[unknown-key]"]).0, 0);
+    assert_eq!(overbend(&["explain", "(unknown-key)"]).0, 0);
     let (code, _, said) = overbend(&["explain", "layer-strian"]);
     assert!(code == 2 && said.contains("Did you mean layer-strain?"), "{said}");
 }

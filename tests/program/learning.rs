@@ -478,14 +478,14 @@ fn what_is_wrong_in_a_file_is_told_once_at_its_line() {
     rows.swap(4, 9);
     shop.write("swapped.csv", &csv(&rows));
     let said = shop.says(&["calibrate", "job.toml", "swapped.csv"], 2);
-    assert_eq!(said.matches("swapped.csv:6:1").count(), 1, "{said}");
+    assert_eq!(said.matches("swapped.csv, line 6\n").count(), 1, "{said}");
     assert!(!said.contains("job.toml"), "{said}");
     let mut table = table_heights(&shop.built(), 50.0, (-1e4, 1e4));
     table.swap(4, 9);
     shop.write("table.csv", &csv(&table));
     for command in ["predict", "shims"] {
         let said = shop.says(&[command, "job.toml", "--as-built", "table.csv"], 2);
-        assert_eq!(said.matches("table.csv:6:1").count(), 1, "{said}");
+        assert_eq!(said.matches("table.csv, line 6\n").count(), 1, "{said}");
     }
 }
 

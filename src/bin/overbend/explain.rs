@@ -20,8 +20,7 @@ pub(crate) fn explain(arguments: &Explain) -> Exit {
         return Exit::Done;
     };
     // Codes are pasted with the brackets that stand around them.
-    let code = code.trim_matches(['[', ']', '`', '"']).trim();
-    let code = code.strip_prefix("error[").unwrap_or(code);
+    let code = code.trim_matches(['(', ')', '[', ']', '`', '"']).trim();
     match explain::find(code) {
         Ok(found) => {
             if arguments.json {

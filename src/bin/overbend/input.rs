@@ -5,6 +5,7 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use overbend::document::{Document, Inputs, LARGEST_DOCUMENT, Problem};
+use overbend::finding::ProblemText;
 
 use crate::exit::Exit;
 use crate::report::{failure, problems};
@@ -49,6 +50,14 @@ impl Failed {
         match self {
             Self::Problems { problems, .. } => problems.iter().map(ToString::to_string).collect(),
             Self::Sentences(_, lines) => lines.clone(),
+        }
+    }
+
+    /// What is wrong, as the head of a page shows it.
+    pub(crate) fn shown(&self) -> Vec<ProblemText> {
+        match self {
+            Self::Problems { text, problems } => problems.iter().map(|p| p.shown(text)).collect(),
+            Self::Sentences(_, lines) => lines.iter().map(|l| ProblemText::sentence(l)).collect(),
         }
     }
 

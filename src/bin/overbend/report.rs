@@ -6,14 +6,14 @@ use std::io::{ErrorKind, IsTerminal, Write};
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use annotate_snippets::{AnnotationKind, Level, Renderer, Snippet};
 use overbend::document::Problem;
-use overbend::finding::Verdict;
+use overbend::finding::{ProblemText, Verdict};
 use overbend::run::Outcome;
 use serde_json::{Value, json};
 
 use crate::args::{Format, Talk};
 use crate::exit::Exit;
+use crate::input::STDIN;
 
 static TALK: OnceLock<Talk> = OnceLock::new();
 /// Whether results could not be written, for another reason than a reader that has gone away.
@@ -93,25 +93,33 @@ fn message(value: &Value) {
     to_stderr(&format!("{value}\n"));
 }
 
-/// Draws problems under the lines they stand in.
+/// Shows problems, each with its line.
 pub(crate) fn problems(text: &str, problems: &[Problem]) {
     if for_editors() {
         for problem in problems {
             let mut value = located(text, problem);
-            value["rendered"] = Value::String(drawn(text, problem, &Renderer::plain()));
+            value["rendered"] = Value::String(shown(text, problem).to_string());
             message(&value);
         }
         return;
     }
-    let renderer = if colourful() { Renderer::styled() } else { Renderer::plain() };
+    let in_colour = colourful();
     let mut out = String::new();
     for problem in problems {
-        out.push_str(&drawn(text, problem, &renderer));
-        out.push_str("\n\n");
+        let shown = shown(text, problem);
+        out.push_str(&if in_colour { coloured(&shown) } else { shown.to_string() });
+        out.push('\n');
     }
     let count = problems.len();
-    out.push_str(&format!("{count} problem{} found; nothing was written.\n", if count == 1 { "" } else { "s" }));
+    out.push_str(&format!("{count} problem{}; nothing was written.\n", if count == 1 { "" } else { "s" }));
     to_stderr(&out);
+}
+
+fn shown(text: &str, problem: &Problem) -> ProblemText {
+    if problem.file == STDIN {
+        return Problem { file: "stdin".to_owned(), ..problem.clone() }.shown(text);
+    }
+    problem.shown(text)
 }
 
 /// Colour is for people at a terminal who have not declined it (no-color.org).
@@ -119,23 +127,19 @@ fn colourful() -> bool {
     std::io::stderr().is_terminal() && std::env::var_os("NO_COLOR").is_none_or(|v| v.is_empty())
 }
 
-fn drawn(text: &str, problem: &Problem, renderer: &Renderer) -> String {
-    let fault = &problem.fault;
-    let (text, first, span) = match &fault.place {
-        Some(place) => (place.text.as_str(), place.line, &place.bytes),
-        None => (text, 1, &problem.span),
-    };
-    let snippet = Snippet::source(text)
-        .path(problem.file.as_str())
-        .line_start(first)
-        .fold(true)
-        .annotation(AnnotationKind::Primary.span(span.clone()));
-    let title = Level::ERROR.primary_title(fault.message.as_str()).id(fault.code);
-    let mut group = title.element(snippet);
-    if !fault.remedy.is_empty() {
-        group = group.element(Level::HELP.message(fault.remedy.as_str()));
+/// A problem for a terminal: the sentence bold, the fault red, the code faint.
+fn coloured(shown: &ProblemText) -> String {
+    let [bold, faint, red, plain] = ["\x1b[1m", "\x1b[2m", "\x1b[1;31m", "\x1b[0m"];
+    let ProblemText { sentence, place, marked, remedy, code } = shown;
+    let mut out = format!("{bold}{sentence}{plain}\n  {place}\n");
+    for line in marked {
+        let (fault, under) = (&line.fault, line.underline());
+        out.push_str(&format!("      {}{red}{fault}{plain}{}\n      {red}{under}{plain}\n", line.before, line.after));
     }
-    renderer.render(&[group])
+    if !remedy.is_empty() {
+        out.push_str(&format!("  {remedy}\n"));
+    }
+    out + &format!("  {faint}({code}){plain}\n")
 }
 
 /// A problem in figures: lines and columns from 1, columns in characters, the end exclusive, bytes from 0.

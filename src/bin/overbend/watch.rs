@@ -10,7 +10,7 @@ use std::thread::sleep;
 use std::time::{Duration, SystemTime};
 
 use overbend::export::with_notice;
-use overbend::finding::Verdict;
+use overbend::finding::{ProblemText, Verdict};
 use overbend::run::OutputFile;
 
 use crate::args::Watch;
@@ -98,8 +98,10 @@ fn rebuild(
                 .checks
                 .iter()
                 .filter(|c| c.verdict == Verdict::Stop && !outcome.accepted.iter().any(|a| a == c.code))
-                .map(|c| {
-                    format!("{} [{}] says stop. {}", c.subject.text(outcome.unit), c.code, c.remedy.text(outcome.unit))
+                .map(|c| ProblemText {
+                    remedy: c.remedy.text(outcome.unit),
+                    code: c.code,
+                    ..ProblemText::sentence(&format!("A check says stop: {}.", c.subject.text(outcome.unit)))
                 })
                 .collect();
             if exit == Exit::Done {
@@ -112,7 +114,7 @@ fn rebuild(
         }
         Err(failed) => {
             failed.tell();
-            (failed_json(&arguments.file, &failed), failed.lines())
+            (failed_json(&arguments.file, &failed), failed.shown())
         }
     };
     shelve(arguments, good.as_ref(), &problems, server)?;
@@ -127,7 +129,7 @@ fn rebuild(
 fn shelve(
     arguments: &Watch,
     good: Option<&(Vec<OutputFile>, String)>,
-    problems: &[String],
+    problems: &[ProblemText],
     server: Option<&Server>,
 ) -> Result<(), Exit> {
     let Some((files, job)) = good.cloned().or_else(|| folder::read_back(&arguments.output)) else {
