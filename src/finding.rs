@@ -134,10 +134,12 @@ pub struct Fault {
     pub code: &'static str,
     /// The key at fault.
     pub path: String,
-    /// What is wrong, in a sentence with its numbers.
-    pub message: String,
+    /// What is wrong, in a sentence with its values.
+    pub message: Phrase,
     /// What would be right.
-    pub remedy: String,
+    pub remedy: Phrase,
+    /// The units in which it becomes text: those of the job.
+    pub unit: LengthUnit,
     /// Where it stands, if not in the document itself.
     pub place: Option<FilePlace>,
 }
@@ -162,10 +164,26 @@ impl Fault {
     pub fn new(
         code: &'static str,
         path: impl Into<String>,
-        message: impl Into<String>,
-        remedy: impl Into<String>,
+        message: impl Into<Phrase>,
+        remedy: impl Into<Phrase>,
     ) -> Self {
-        Self { code, path: path.into(), message: message.into(), remedy: remedy.into(), place: None }
+        let (message, remedy) = (message.into(), remedy.into());
+        Self { code, path: path.into(), message, remedy, unit: LengthUnit::default(), place: None }
+    }
+
+    /// The same fault in the units of a job.
+    pub fn in_units(self, unit: LengthUnit) -> Self {
+        Self { unit, ..self }
+    }
+
+    /// What is wrong, in its units.
+    pub fn message(&self) -> String {
+        self.message.text(self.unit)
+    }
+
+    /// What would be right, in its units.
+    pub fn remedy(&self) -> String {
+        self.remedy.text(self.unit)
     }
 
     /// The same fault, in a file that the document or an argument names.
@@ -180,11 +198,16 @@ impl fmt::Display for Fault {
             Some(place) => write!(f, "{}:{}", place.file, place.line)?,
             None => f.write_str(&self.path)?,
         }
-        write!(f, " [{}]: {} {}", self.code, self.message, self.remedy)
+        write!(f, " [{}]: {} {}", self.code, self.message(), self.remedy())
     }
 }
 
 impl std::error::Error for Fault {}
+
+/// Faults in the units of a job.
+pub fn in_units(faults: Vec<Fault>, unit: LengthUnit) -> Vec<Fault> {
+    faults.into_iter().map(|f| f.in_units(unit)).collect()
+}
 
 /// The known name nearest to a mistyped one, if one is near enough to be meant.
 pub fn nearest<'n>(typed: &str, known: &[&'n str]) -> Option<&'n str> {

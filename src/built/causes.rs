@@ -4,7 +4,7 @@ use super::stack::laminates;
 use crate::finding::Fault;
 use crate::job::{Job, Layer};
 use crate::laminate::{MOST_SPRINGBACK, thickness_at};
-use crate::units::Quantity;
+use crate::units::{Phrase, Quantity, phrase};
 
 /// Mistakes that a table bent too far makes; with a stack that springs back nearly all the way they are no mistakes of
 /// the rocker.
@@ -22,9 +22,9 @@ pub(super) fn with_causes(job: &Job, mut faults: Vec<Fault>) -> Vec<Fault> {
     faults.extend(job.doubts.iter().map(|d| {
         let subject = d.finding.subject.text(job.unit);
         let of = subject.strip_prefix(&d.path).unwrap_or(&subject);
-        let value = d.finding.held.map_or(String::new(), |h| format!(" is {}", h.value.text(job.unit)));
-        let message = format!("this may be the cause: {}{of}{value}.", d.path);
-        Fault::new("likely-cause", d.path.clone(), message, d.finding.remedy.text(job.unit))
+        let value = d.finding.held.map_or(Phrase::default(), |h| phrase!(" is {}", h.value));
+        let message = phrase!("this may be the cause: {}{}{}.", &d.path, of, value);
+        Fault::new("likely-cause", d.path.clone(), message, d.finding.remedy.clone())
     }));
     faults
 }
@@ -40,18 +40,18 @@ fn springback_cause(job: &Job) -> Option<Fault> {
         job.layers.iter().enumerate().max_by(|a, b| thickness_at(a.1, 0.0).total_cmp(&thickness_at(b.1, 0.0)))?;
     let plies = job.layers.iter().filter(|l| l.entry == thickest.entry).count();
     let whole_mm: f64 = job.layers.iter().map(|l: &Layer| thickness_at(l, 0.0)).sum();
-    let message = format!(
-        "the stack springs back {} of its bend, because {} is {} thick in one piece, of {} in all; the table would have to \
+    let message = phrase!(
+        "the stack springs back {} of its bend, because {} is {} thick in one piece, of a stack of {}; the table would have to \
          be bent too far.",
-        Quantity::share(share).text(job.unit),
-        job.layers[number].name,
-        Quantity::fine(thickness_at(thickest, 0.0)).text(job.unit),
-        Quantity::fine(whole_mm).text(job.unit)
+        Quantity::share(share),
+        &job.layers[number].name,
+        Quantity::fine(thickness_at(thickest, 0.0)),
+        Quantity::fine(whole_mm)
     );
-    let remedy = format!(
+    let remedy = phrase!(
         "Split it into {} plies that slide while the glue is wet: thickness = \"{}\", plies = {}.",
         if plies == 1 { "two".to_owned() } else { (2 * plies).to_string() },
-        Quantity::fine(0.5 * thickness_at(thickest, 0.0)).text(job.unit),
+        Quantity::fine(0.5 * thickness_at(thickest, 0.0)),
         2 * plies
     );
     Some(Fault::new("springback-nearly-all", format!("layers[{}]", thickest.entry), message, remedy))

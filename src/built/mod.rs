@@ -21,7 +21,7 @@ use std::panic::resume_unwind;
 use std::thread;
 
 use crate::calibrate::{ShimSchedule, boards};
-use crate::finding::{Fault, Finding, Verdict};
+use crate::finding::{Fault, Finding, Verdict, in_units};
 use crate::forecast::{Advice, Forecast};
 use crate::jig::{Consumables, Jig};
 use crate::job::{Job, Lies};
@@ -77,6 +77,10 @@ pub fn compute(job: &Job) -> Result<Built, Vec<Fault>> {
 /// # Errors
 /// As [`compute`].
 pub fn compute_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Vec<Fault>> {
+    computed(job, watch).map_err(|faults| in_units(faults, job.unit))
+}
+
+fn computed(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Vec<Fault>> {
     let mut design = design(job)?;
     design.search_overhangs();
     built(design, watch).map_err(|faults| with_causes(job, faults))

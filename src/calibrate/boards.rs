@@ -11,6 +11,7 @@ use crate::laminate::Laminate;
 use crate::press::{Blank, LineForce, Load};
 use crate::rocker::Target;
 use crate::rocker::measured::{FitOptions, fit};
+use crate::units::{Phrase, phrase};
 
 /// What is known of the factor for one stack.
 #[derive(Debug, Clone, PartialEq)]
@@ -191,8 +192,8 @@ const LEAST_PRIOR: f64 = 0.01;
 
 /// A kept board with its factor, from what was kept of it.
 fn recomputed(board: &KeptBoard) -> Result<Recomputed<'_>, Vec<Fault>> {
-    let elsewhere = |message: String, remedy: String| {
-        let message = format!("the board `{}` that the shop kept: {message}", board.label);
+    let elsewhere = |message: Phrase, remedy: Phrase| {
+        let message = phrase!("the board `{}` that the shop kept: {}", &board.label, message);
         vec![Fault::new("kept-board", KEY, message, remedy)]
     };
     let of_fault = |f: Fault| elsewhere(f.message, f.remedy);
@@ -200,7 +201,7 @@ fn recomputed(board: &KeptBoard) -> Result<Recomputed<'_>, Vec<Fault>> {
     let laminate = Laminate::of_effective(&pressed.layers, pressed.cure_above_room_k)
         .map_err(|mut faults| of_fault(faults.swap_remove(0)))?;
     let off = off_table(pressed, &laminate)
-        .map_err(|why| elsewhere(why, "Mend its entry, or leave it out with left_out = true.".to_owned()))?;
+        .map_err(|why| elsewhere(why.into(), "Mend its entry, or leave it out with left_out = true.".into()))?;
     let found = fit_board(&off, &board.readings, KEY).map_err(of_fault)?.on_table_within(&off, table_error_mm(pressed));
     Ok(Recomputed { kept: board, off, found, sensitivities: Sensitivities::of(&laminate) })
 }

@@ -10,6 +10,7 @@ use crate::forecast::end_heights_mm;
 use crate::job::{Readings, StationsAlong};
 use crate::numeric::{SymmetricBanded, largest, robust_deviation};
 use crate::rocker::measured;
+use crate::units::{Phrase, phrase};
 
 /// One reading beside what one factor makes of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -128,26 +129,26 @@ const BLIND: f64 = 5.0;
 /// A [`Fault`]: too few readings, stations that are not on the board, a board that does not depend on the factor, no
 /// convergence, a factor that cannot be.
 pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<BoardFactor, Fault> {
-    let fault = |code, message: String, remedy: &str| Fault::new(code, path, message, remedy);
+    let fault = |code, message: Phrase, remedy: &str| Fault::new(code, path, message, remedy);
     let used = readings.listed();
     if used.len() < 4 {
         return Err(fault(
             "readings-too-few",
-            format!("{} readings are used.", used.len()),
+            phrase!("{} readings are used.", used.len()),
             "Factor, height and tilt take at least four; ten to thirty make a good calibration.",
         ));
     }
     let no_board = || {
         fault(
             "board-not-of-table",
-            "no springback makes a board like this of that table.".to_owned(),
+            "no springback makes a board like this of that table.".into(),
             "Check that table, stack and readings belong to each other, and the unit of the readings.",
         )
     };
     let not_seen = || {
         fault(
             "springback-not-seen",
-            "the shape of this board hardly depends on its springback.".to_owned(),
+            "the shape of this board hardly depends on its springback.".into(),
             "A flat table, or a stack that gives nearly nothing back, teaches nothing; measure another board.",
         )
     };
@@ -239,7 +240,7 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
     }
     Err(fault(
         "calibration-not-settled",
-        "no factor settles on these readings.".to_owned(),
+        "no factor settles on these readings.".into(),
         "Look for readings at wrong stations or in a wrong unit.",
     ))
 }

@@ -155,7 +155,7 @@ fn length(
     let found = reader.optional(Some(&Quantity::Text(text)), path, Dimension::Length, reading_range());
     let key = format!("`{}`", path.rsplit('.').next().unwrap_or(path));
     for fault in &mut reader.faults[before..] {
-        fault.message = fault.message.replace(&key, &format!("`{}`", cell.text));
+        fault.message = std::mem::take(&mut fault.message).replaced(&key, &format!("`{}`", cell.text));
         fault.place = Some(line.place(name, cell.bytes.clone()));
     }
     found

@@ -158,9 +158,11 @@ pub(super) fn modulus(reader: &mut Reader, path: &str, given_mpa: f64, name: &st
 pub(super) fn bare_modulus(reader: &mut Reader, path: &str, given_mpa: f64) {
     let Some(bound_mpa) = beyond(given_mpa, USUAL_MODULUS_MPA) else { return };
     let remedy = if given_mpa < bound_mpa {
-        format!("Were {} GPa meant? A wood has about 10 GPa, a foam 0.03 GPa and more.", plain(given_mpa, 3))
+        let (wood, foam) = (Shown::modulus(10_000.0), Shown::modulus(30.0));
+        phrase!("Were {} meant? A wood has about {}, a foam {} and more.", Shown::modulus(1e3 * given_mpa), wood, foam)
     } else {
-        format!("Were {} MPa meant? The stiffest carbon has 700 GPa.", plain(1e-3 * given_mpa, 1))
+        let carbon = Shown::modulus(700_000.0);
+        phrase!("Were {} meant? The stiffest carbon has {}.", Shown::modulus(1e-3 * given_mpa), carbon)
     };
     note("modulus-unusual", reader, (path, Phrase::default()), (given_mpa, bound_mpa, Shown::modulus), remedy);
 }

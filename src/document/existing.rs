@@ -9,7 +9,7 @@ use super::reader::{LONGEST_MM, Range, Reader};
 use super::rocker::{self, RawRocker};
 use crate::finding::Fault;
 use crate::job::{Datum, Ends, ExistingTable, LengthAlong, Origin, Readings, Rocker, Smoothing, StationsAlong};
-use crate::units::{Dimension, LengthUnit, plain};
+use crate::units::{self, Dimension, LengthUnit, phrase};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -37,8 +37,8 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawExistingTable>, inputs: 
     // A surface is said as a rocker is, in another place of the document.
     for fault in &mut reader.faults[before..] {
         fault.path = fault.path.replacen("rocker", "existing_table.surface", 1);
-        fault.remedy = fault.remedy.replace("[rocker.", "[existing_table.surface.");
-        fault.message = fault.message.replace("`rocker`", "`surface`");
+        fault.remedy = std::mem::take(&mut fault.remedy).replaced("[rocker.", "[existing_table.surface.");
+        fault.message = std::mem::take(&mut fault.message).replaced("`rocker`", "`surface`");
     }
     let (middle_mm, beyond_mm) = (None, (0.0, 0.0));
     Some(ExistingTable {
@@ -79,11 +79,13 @@ pub fn table_from_heights(
     let halfway = 0.5 * (first + last);
     let middle_mm = middle_mm.unwrap_or(if first < 0.0 || read.origin == Some(Origin::Middle) { 0.0 } else { halfway });
     if !(first < middle_mm && middle_mm < last) {
-        let message = format!("the middle of the board, at station {} mm, is not on the table.", plain(middle_mm, 1));
-        let remedy = format!(
-            "{name} reaches from {} to {} mm; give its station with --middle.",
-            plain(first, 1),
-            plain(last, 1)
+        let message =
+            phrase!("the middle of the board, at station {}, is not on the table.", units::Quantity::exact(middle_mm));
+        let remedy = phrase!(
+            "{} reaches from {} to {}; give its station with --middle.",
+            name,
+            units::Quantity::exact(first),
+            units::Quantity::exact(last)
         );
         return Err(vec![Fault::new("table-middle", "existing_table.surface", message, remedy)]);
     }

@@ -181,7 +181,7 @@ impl RawSplit {
                     "missing-key",
                     format!("{path}.plates.bolt"),
                     "no standard clearance hole is known here for this bolt.",
-                    "Use M6, M8, M10, M12 or M16 (6 to 16 mm), or 1/4, 5/16, 3/8 or 1/2 in.",
+                    "Use M6, M8, M10, M12 or M16, or \"1/4 in\", \"5/16 in\", \"3/8 in\" or \"1/2 in\".",
                 ));
                 return None;
             };

@@ -8,7 +8,7 @@ use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
 use crate::job::{Board, Layer, Material, MaterialKind, Origin, SagTest, Stations, Thickness};
-use crate::units::{Dimension, LengthUnit, parse_quantity};
+use crate::units::{self, Dimension, LengthUnit, parse_quantity, phrase};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -365,7 +365,8 @@ fn thickness(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Bo
     }
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
     if let Some(w) = pairs.windows(2).find(|w| w[0].0 == w[1].0) {
-        let message = format!("two thicknesses are given for the place {} mm from the middle.", w[0].0);
+        let message =
+            phrase!("two thicknesses are given for the place {} from the middle.", units::Quantity::exact(w[0].0));
         reader.faults.push(Fault::new("layer-taper", path, message, "Give each station once."));
         return None;
     }

@@ -8,7 +8,7 @@ use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
 use crate::job::{Datum, Ends, Origin, Reading, Readings, Smoothing, StationsAlong};
-use crate::units::{Dimension, LengthUnit};
+use crate::units::{self, Dimension, LengthUnit, phrase};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -163,7 +163,7 @@ pub(super) fn too_many(path: &str, count: usize) -> Fault {
         "too-many",
         path,
         format!("{count} readings are given."),
-        format!("At most {MOST_READINGS} are read; every 5 mm is plenty."),
+        phrase!("At most {} are read; every {} is plenty.", MOST_READINGS, units::Quantity::fine(5.0)),
     )
 }
 

@@ -346,14 +346,22 @@ impl<'a> Document<'a> {
         Wish { title, unit: reader.unit, hash, board, rocker }
     }
 
+    /// Unit of its bare lengths, in which its problems are told too.
+    fn unit(&self) -> LengthUnit {
+        let (raw, ..) = places::extract::<RawDocument>(&self.tree);
+        unit(&mut Reader::new(Vec::new()), &raw)
+    }
+
     /// Gives faults their places in this document, ordered by place.
     pub fn problems(&self, faults: &[Fault]) -> Vec<Problem> {
+        let unit = self.unit();
         let mut problems: Vec<Problem> = faults
             .iter()
             .map(|f| {
                 let span = places::span_of(&self.tree, &f.path, f.code == "unknown-key");
                 Problem::in_file(f).unwrap_or_else(|| Problem::at(self.name, self.text, span, f.clone()))
             })
+            .map(|p| Problem { fault: p.fault.in_units(unit), ..p })
             .collect();
         problems.sort_by_key(|p| (p.span.start, p.span.end));
         problems

@@ -239,7 +239,7 @@ impl Shelf {
     pub(super) fn add_file(&mut self, reader: &mut Reader, name: &str, text: &str, path: &str) {
         let mut told = |text: &str, span: std::ops::Range<usize>, fault: Fault| {
             let at = Problem::at(name, text, span, fault);
-            let message = format!("line {} of {name}: {}", at.line, at.fault.message);
+            let message = phrase!("line {} of {}: {}", at.line, name, at.fault.message);
             reader.faults.push(Fault::new(at.fault.code, path, message, at.fault.remedy));
         };
         let (tree, errors) = DeTable::parse_recoverable(text);

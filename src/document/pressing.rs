@@ -4,10 +4,10 @@ use serde::Deserialize;
 
 use super::doubts;
 use super::quantity::Quantity;
-use super::reader::{LONGEST_MM, Range, Reader, nearest, visible};
+use super::reader::{LONGEST_MM, Range, Reader, nearest};
 use crate::finding::Fault;
 use crate::job::{Below, Board, Caul, ClampPlaces, Hold, Pressing, ResinCure};
-use crate::units::{Dimension, plain};
+use crate::units::{self, Dimension, phrase};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -188,13 +188,12 @@ pub(super) fn bound(reader: &mut Reader, pressing: &Pressing, board: &Board) {
     if force_n / blank_mm2 >= least_mpa {
         return;
     }
-    let kpa = |mpa: f64| visible(1e3 * mpa, 3);
-    let message = format!("{what} with {} kPa on the mean, which holds nothing down.", kpa(force_n / blank_mm2));
-    let needed_n = least_mpa * blank_mm2;
-    let remedy = format!(
-        "At least {} kPa, {} N on this blank: was another unit meant (kN, kg)? Write it behind the number.",
-        kpa(least_mpa),
-        plain(needed_n, 0)
+    let (mean, least) = (units::Quantity::pressure(force_n / blank_mm2), units::Quantity::pressure(least_mpa));
+    let message = phrase!("{} with {} on the mean, which holds nothing down.", what, mean.against(least));
+    let remedy = phrase!(
+        "At least {}, {} on this blank: was another unit meant (N, kN, kg, lb)? Write it behind the number.",
+        least.against(mean),
+        units::Quantity::force(least_mpa * blank_mm2)
     );
     reader.faults.push(Fault::new("pressure-too-low", path, message, remedy));
 }

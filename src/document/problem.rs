@@ -54,13 +54,7 @@ impl Problem {
             }
             None => (self.place(), self.lines(text).map(|(line, bytes)| MarkedLine::new(line, bytes)).collect()),
         };
-        ProblemText {
-            sentence: self.sentence(),
-            place,
-            marked,
-            remedy: self.fault.remedy.clone(),
-            code: self.fault.code,
-        }
+        ProblemText { sentence: self.sentence(), place, marked, remedy: self.fault.remedy(), code: self.fault.code }
     }
 
     /// Whether nothing is marked and nothing follows.
@@ -70,7 +64,8 @@ impl Problem {
 
     /// What is wrong, as a sentence that begins with a capital.
     fn sentence(&self) -> String {
-        let mut rest = self.fault.message.chars();
+        let message = self.fault.message();
+        let mut rest = message.chars();
         rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
     }
 
@@ -106,7 +101,7 @@ impl Problem {
 impl fmt::Display for Problem {
     /// The problem on one line: what is wrong, what to do, where, and the code.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Fault { code, remedy, .. } = &self.fault;
+        let (code, remedy) = (self.fault.code, self.fault.remedy());
         let gap = if remedy.is_empty() { "" } else { " " };
         write!(f, "{}{gap}{remedy} ({}; {code})", self.sentence(), self.place())
     }

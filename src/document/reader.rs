@@ -4,7 +4,7 @@ pub(super) use crate::finding::nearest;
 
 use crate::finding::Fault;
 use crate::job::{Doubt, LONGEST_TEXT};
-use crate::units::{Dimension, LengthUnit, MM_PER_INCH, QuantityError, parse_quantity};
+use crate::units::{self, Dimension, LengthUnit, MM_PER_INCH, Phrase, QuantityError, parse_quantity, phrase};
 
 use super::doubts;
 use super::quantity::Quantity;
@@ -280,48 +280,29 @@ fn quantity_fault(key: &str, path: &str, error: &QuantityError, dimension: Dimen
 }
 
 /// What is wrong with a number outside its range, and what would be right.
-fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> Option<(String, String)> {
-    let say = |x: f64| {
-        let shown = visible(x, 4);
-        match dimension {
-            Dimension::Length => format!("{shown} mm"),
-            Dimension::Pressure => format!("{} kPa", visible(1e3 * x, 3)),
-            Dimension::Modulus | Dimension::Strength => format!("{shown} MPa"),
-            Dimension::Force => format!("{shown} N"),
-            Dimension::Angle => format!("{} deg", crate::units::plain(x.to_degrees(), 3)),
-            Dimension::LineForce => format!("{shown} N/mm"),
-            Dimension::StripStiffness => format!("{shown} N mm"),
-            Dimension::Temperature => format!("{shown} °C"),
-            Dimension::TemperatureDifference => format!("{shown} K"),
-            Dimension::Density => format!("{shown} kg/m3"),
-            Dimension::AreaMass => format!("{shown} g/m2"),
-            Dimension::Altitude => format!("{shown} m"),
-            Dimension::Time => format!("{shown} h"),
-            Dimension::Ratio | Dimension::Curvature | Dimension::Expansion => shown,
-        }
-    };
+fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> Option<(Phrase, Phrase)> {
+    let typed = |x: f64| units::Quantity::of(dimension, x);
+    let value = |bound: f64| phrase!("`{}` is {}.", key, typed(number).against(typed(bound)));
     let too_large = |most: f64| {
-        // The same figure in millimetres, if it was written with inches or metres by mistake.
+        // The same figure in millimetres, if it was written with inches or metres by mistake; as it was typed.
         let meant = [MM_PER_INCH, 1000.0].map(|factor| number / factor).into_iter().find(|mm| *mm <= most);
         let hint = match meant.filter(|_| dimension == Dimension::Length) {
-            Some(mm) => format!(" Check the unit (mm, in or m): were {} meant?", say(mm)),
-            None if dimension == Dimension::Length => " Check the unit (mm, in or m).".to_owned(),
-            None => String::new(),
+            Some(mm) => phrase!(" Check the unit (mm, in or m): were {} millimetres meant?", units::plain(mm, 3)),
+            None if dimension == Dimension::Length => " Check the unit (mm, in or m).".into(),
+            None => Phrase::default(),
         };
-        Some((format!("`{key}` is {}, which is too large.", say(number)), format!("At most {}.{hint}", say(most))))
+        let (number, most) = (typed(number), typed(most));
+        let message = phrase!("`{}` is {}, which is too large.", key, number.against(most));
+        Some((message, phrase!("At most {}.{}", most.against(number), hint)))
     };
     match range {
-        Range::Positive(_) if number <= 0.0 => {
-            Some((format!("`{key}` is {}.", say(number)), "It must be greater than zero.".to_owned()))
-        }
-        Range::NotNegative(_) if number < 0.0 => {
-            Some((format!("`{key}` is {}.", say(number)), "It must not be negative.".to_owned()))
-        }
+        Range::Positive(_) if number <= 0.0 => Some((value(0.0), "It must be greater than zero.".into())),
+        Range::NotNegative(_) if number < 0.0 => Some((value(0.0), "It must not be negative.".into())),
         Range::Positive(most) | Range::NotNegative(most) if number > most => too_large(most),
         Range::Within(least, most) if !(least..=most).contains(&number) => {
             let hint = bar_meant(number, range).filter(|_| dimension == Dimension::Pressure).unwrap_or_default();
-            let remedy = format!("It must be from {} to {}.{hint}", say(least), say(most));
-            Some((format!("`{key}` is {}.", say(number)), remedy))
+            let remedy = phrase!("It must be from {} to {}.{}", typed(least), typed(most), hint);
+            Some((value(if number < least { least } else { most }), remedy))
         }
         _ => None,
     }
@@ -331,22 +312,9 @@ fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> Option
 fn bar_meant(pressure_mpa: f64, range: Range) -> Option<String> {
     let Range::Within(least, most) = range else { return None };
     let bar = 1e3 * pressure_mpa;
-    (pressure_mpa < least && (least..=most).contains(&(MPA_PER_BAR * bar))).then(|| {
-        format!(" A bare number is in kPa: if {0} bar were meant, write \"{0} bar\".", crate::units::plain(bar, 3))
-    })
+    (pressure_mpa < least && (least..=most).contains(&(MPA_PER_BAR * bar)))
+        .then(|| format!(" A bare number is in kPa: if {0} bar were meant, write \"{0} bar\".", units::plain(bar, 3)))
 }
 
 /// One bar, MPa.
 const MPA_PER_BAR: f64 = 0.1;
-
-/// A number that is not 0 never reads as 0.
-pub(super) fn visible(x: f64, decimals: usize) -> String {
-    let shown = crate::units::plain(x, decimals);
-    match (shown == "0", x != 0.0) {
-        (true, true) if x > 0.0 => {
-            format!("less than {}", crate::units::plain(0.1_f64.powi(decimals as i32), decimals))
-        }
-        (true, true) => "a little less than 0".to_owned(),
-        _ => shown,
-    }
-}

@@ -278,7 +278,7 @@ fn signed_radius(reader: &mut Reader, value: Option<&Quantity>, path: &str) -> O
         reader.faults.push(Fault::new(
             "out-of-range",
             path,
-            "`radius` is 0 mm.",
+            "`radius` is 0.",
             "Give a radius, negative for camber; for a straight place give curvature = 0.",
         ));
         return None;

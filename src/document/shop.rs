@@ -15,7 +15,7 @@ use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
 use crate::job::{EffectiveLayer, KeptBoard, Layer, Material, MaterialKind, PressedAs, Share, Shop, Spread, Thickness};
-use crate::units::{Dimension, LengthUnit};
+use crate::units::{Dimension, LengthUnit, phrase};
 
 #[derive(Debug, Default, Deserialize)]
 #[serde(deny_unknown_fields, default)]
@@ -139,6 +139,7 @@ fn read_for(name: &str, text: &str, unit: LengthUnit) -> Result<Shop, Vec<Proble
         _ => {
             let mut problems: Vec<Problem> = faults
                 .into_iter()
+                .map(|f| f.in_units(unit))
                 .map(|f| Problem::at(name, text, places::span_of(&tree, &f.path, f.code == "unknown-key"), f))
                 .collect();
             problems.sort_by_key(|p| (p.span.start, p.span.end));
@@ -186,7 +187,7 @@ pub(super) fn named(reader: &mut Reader, name: &str, inputs: &Inputs, path: &str
         Ok(shop) => Some(shop),
         Err(problems) => {
             for p in problems {
-                let message = format!("line {} of {name}: {}", p.line, p.fault.message);
+                let message = phrase!("line {} of {}: {}", p.line, name, p.fault.message);
                 reader.faults.push(Fault::new(p.fault.code, path, message, p.fault.remedy));
             }
             None

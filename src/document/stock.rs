@@ -7,7 +7,7 @@ use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
 use crate::job::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
-use crate::units::Dimension;
+use crate::units::{self, Dimension, phrase};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -188,12 +188,12 @@ fn rules(reader: &mut Reader, raw: &RawNesting, cut_width_mm: f64) -> Nesting {
     let margin = reader.optional(raw.margin.as_ref(), "nesting.margin", length, Range::NotNegative(500.0));
     let gap = reader.optional(raw.gap.as_ref(), "nesting.gap", length, Range::NotNegative(200.0));
     if let Some(gap) = gap.filter(|g| *g < cut_width_mm) {
-        let shown = crate::units::plain(cut_width_mm, 3);
+        let cut = units::Quantity::exact(cut_width_mm);
         reader.faults.push(Fault::new(
             "gap-too-narrow",
             "nesting.gap",
-            format!("a gap of {} mm is narrower than the cut of {shown} mm.", crate::units::plain(gap, 3)),
-            format!("Give {shown} mm at least, or take the key out."),
+            phrase!("a gap of {} is narrower than the cut of {}.", units::Quantity::exact(gap), cut),
+            phrase!("Give {} at least, or take the key out.", cut),
         ));
     }
     let usual = if cut_width_mm > 0.0 { cut_width_mm + BRIDGE_MM } else { GAP_MM };

@@ -405,7 +405,7 @@ fn rods(reader: &mut Reader, raw: &RawRods) -> Option<Rods> {
                 "missing-key",
                 "table.rods.diameter",
                 "no standard clearance hole is known here for this diameter.",
-                "Use M6, M8, M10, M12 or M16 (6 to 16 mm), 1/4, 5/16, 3/8 or 1/2 in, or give `hole` as well.",
+                "Use M6, M8, M10, M12 or M16, \"1/4 in\", \"5/16 in\", \"3/8 in\" or \"1/2 in\", or give `hole` as well.",
             ));
             return None;
         }

@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::units::{decimal, plain};
+use crate::units::{LengthUnit, Phrase, Quantity, phrase};
 
 /// Why a drawing could not be written.
 #[derive(Debug, Clone, PartialEq)]
@@ -43,26 +43,36 @@ pub enum ExportError {
     Format(String),
 }
 
+impl ExportError {
+    /// What went wrong, without a full stop.
+    pub fn phrase(&self) -> Phrase {
+        match self {
+            Self::Empty => "the drawing holds no parts; nothing would be written".into(),
+            Self::OpenCut { part } => {
+                phrase!("part '{}' has a cut that is not a closed outline; close it or make it a mark", part)
+            }
+            Self::CutterTooWide { part, diameter_mm } => phrase!(
+                "part '{}' has a hole that a cutter of {} does not fit into",
+                part,
+                Quantity::exact(*diameter_mm)
+            ),
+            Self::Setting { name, value, low, high } => {
+                let [value, low, high] = [value, low, high].map(|x| Quantity::exact(*x));
+                phrase!("{} is {}, which must lie between {} and {}", *name, value, low, high)
+            }
+            Self::TooManySheets { sheets, most } => phrase!(
+                "the patterns need {} sheets of this paper or more; {} are the most that are made",
+                *sheets,
+                *most
+            ),
+            Self::Format(words) => phrase!("the drawing could not be written: {}", words),
+        }
+    }
+}
+
 impl fmt::Display for ExportError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Empty => f.write_str("the drawing holds no parts; nothing would be written"),
-            Self::OpenCut { part } => {
-                write!(f, "part '{part}' has a cut that is not a closed outline; close it or make it a mark")
-            }
-            Self::CutterTooWide { part, diameter_mm } => {
-                let diameter = plain(*diameter_mm, 3);
-                write!(f, "part '{part}' has a hole that a cutter of {diameter} mm does not fit into")
-            }
-            Self::Setting { name, value, low, high } => {
-                let [value, low, high] = [value, low, high].map(|x| decimal(*x, 1));
-                write!(f, "{name} is {value} mm, which must lie between {low} and {high} mm")
-            }
-            Self::TooManySheets { sheets, most } => {
-                write!(f, "the patterns need {sheets} sheets of this paper or more; {most} are the most that are made")
-            }
-            Self::Format(words) => write!(f, "the drawing could not be written: {words}"),
-        }
+        f.write_str(&self.phrase().text(LengthUnit::default()))
     }
 }
 

@@ -9,7 +9,7 @@ use crate::curve::{LARGEST_RADIUS_MM, Parallel, PlaneCurve};
 use crate::drawing::{Arc, Contour, ContourError, Vertex};
 use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::Bearers;
-use crate::units::{Phrase, Quantity, decimal};
+use crate::units::{Phrase, Quantity, phrase};
 
 /// A bearer across the table.
 #[derive(Debug, Clone, PartialEq)]
@@ -90,10 +90,10 @@ pub(super) fn bearers(
         return Err(Fault::new(
             "bearers-meet",
             "table.bearers.pitch",
-            format!(
-                "bearers {} mm thick at a pitch of {} mm leave no room between them.",
-                decimal(wanted.thickness_mm, 1),
-                decimal(pitch, 1)
+            phrase!(
+                "bearers {} thick at a pitch of {} leave no room between them.",
+                Quantity::exact(wanted.thickness_mm),
+                Quantity::exact(pitch)
             ),
             "Use a larger pitch or thinner bearers.",
         ));
@@ -117,7 +117,7 @@ fn bearer(
         return Err(Fault::new(
             "bearer-too-low",
             "table.bearers.lowest_height",
-            format!("bearer {number} would be only {} mm high.", decimal(cut_height_mm, 1)),
+            phrase!("bearer {} would be only {} high.", number, Quantity::exact(cut_height_mm)),
             "Give the bearers more height at the lowest place.",
         ));
     }

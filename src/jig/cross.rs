@@ -7,7 +7,7 @@ use crate::curve::{Parallel, PlaneCurve};
 use crate::drawing::{Contour, Vertex};
 use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::{CrossMembers, Cutting, Relief};
-use crate::units::{Quantity, decimal};
+use crate::units::{Quantity, phrase};
 
 /// A member across the table.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,11 +80,11 @@ pub(super) fn rib_slots(
             faults.push(Fault::new(
                 "cross-member-outside",
                 path,
-                format!("the cross member at {} mm comes too near the end of the ribs or beyond it.", decimal(*x, 1)),
-                format!(
-                    "Keep it between {} and {} mm from the middle of the table.",
-                    decimal(tail + width_mm + reach_mm, 1),
-                    decimal(tip - width_mm - reach_mm, 1)
+                phrase!("the cross member at {} comes too near the end of the ribs or beyond it.", Quantity::exact(*x)),
+                phrase!(
+                    "Keep it between {} and {} from the middle of the table.",
+                    Quantity::exact(tail + width_mm + reach_mm),
+                    Quantity::exact(tip - width_mm - reach_mm)
                 ),
             ));
             continue;
@@ -94,13 +94,13 @@ pub(super) fn rib_slots(
             faults.push(Fault::new(
                 "cross-member-too-high",
                 "table.cross_members.height",
-                format!(
-                    "the cross member is {} mm high, the rib over it only {} mm at {} mm from the middle.",
-                    decimal(wanted.height_mm, 1),
-                    decimal(over, 1),
-                    decimal(*x, 1)
+                phrase!(
+                    "the cross member is {} high, the rib over it only {} at {} from the middle.",
+                    Quantity::exact(wanted.height_mm),
+                    Quantity::exact(over),
+                    Quantity::exact(*x)
                 ),
-                format!("Make it at most {} mm high, or the ribs higher.", decimal(over - LEAST_COVER_MM, 1)),
+                phrase!("Make it at most {} high, or the ribs higher.", Quantity::exact(over - LEAST_COVER_MM)),
             ));
         }
     }
@@ -108,10 +108,10 @@ pub(super) fn rib_slots(
         faults.push(Fault::new(
             "cutter-too-large",
             "table.cutter",
-            format!(
-                "a cutter of {} mm does not fit the slots of {} mm.",
-                decimal(cutting.cutter_mm, 1),
-                decimal(width_mm, 1)
+            phrase!(
+                "a cutter of {} does not fit the slots of {}.",
+                Quantity::exact(cutting.cutter_mm),
+                Quantity::exact(width_mm)
             ),
             "Use a thinner cutter or thicker cross members.",
         ));
@@ -122,7 +122,7 @@ pub(super) fn rib_slots(
             faults.push(Fault::new(
                 "cross-members-meet",
                 "table.cross_members",
-                format!("two cross members stand only {} mm apart.", decimal(pair[1] - pair[0], 1)),
+                phrase!("two cross members stand only {} apart.", Quantity::exact(pair[1] - pair[0])),
                 "Use fewer, or move them apart.",
             ));
         }
@@ -142,13 +142,13 @@ fn relief_fault(wanted: &CrossMembers, cutting: Cutting, width_mm: f64, depth_mm
     Some(Fault::new(
         "relief-too-large",
         "table.cross_members.relief",
-        format!(
-            "the reliefs of a cutter of {} mm take slots wider than {} mm and deeper than {} mm; these have {} mm and {} mm.",
-            decimal(cutting.cutter_mm, 1),
-            decimal(needs_width, 1),
-            decimal(needs_depth, 1),
-            decimal(width_mm, 1),
-            decimal(depth_mm, 1)
+        phrase!(
+            "the reliefs of a cutter of {} take slots wider than {} and deeper than {}; these have {} and {}.",
+            Quantity::exact(cutting.cutter_mm),
+            Quantity::exact(needs_width),
+            Quantity::exact(needs_depth),
+            Quantity::exact(width_mm),
+            Quantity::exact(depth_mm)
         ),
         "Use a thinner cutter, another relief, or thicker and higher members.",
     ))
@@ -212,10 +212,10 @@ pub(super) fn members(
         return Err(Fault::new(
             "slots-meet",
             "table.cross_members",
-            format!(
-                "the ribs stand {} mm apart; slots of {} mm with their reliefs leave nothing of the cross members between.",
-                decimal(narrowest, 1),
-                decimal(slot_width + 2.0 * reach_mm, 1)
+            phrase!(
+                "the ribs stand {} apart; slots of {} with their reliefs leave nothing of the cross members between.",
+                Quantity::exact(narrowest),
+                Quantity::exact(slot_width + 2.0 * reach_mm)
             ),
             "Use fewer ribs, thinner stock or a smaller relief.",
         ));

@@ -2,7 +2,7 @@
 
 use crate::finding::Fault;
 use crate::job::{MOST_RIBS, RibLayout, Ribs, Rods};
-use crate::units::decimal;
+use crate::units::{Quantity, phrase};
 
 /// A bay between two ribs.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,7 +50,12 @@ pub(super) fn positions(ribs: &Ribs, width_mm: f64, clear_mm: f64) -> Result<Vec
         return Err(Fault::new(
             "ribs-too-wide",
             path,
-            format!("{count} ribs of {} mm are wider than the table ({} mm).", decimal(t, 1), decimal(width_mm, 1)),
+            phrase!(
+                "{} ribs of {} are wider than the table ({}).",
+                count,
+                Quantity::exact(t),
+                Quantity::exact(width_mm)
+            ),
             "Use fewer ribs, thinner stock, or a larger side margin.",
         ));
     }

@@ -10,7 +10,7 @@ use crate::curve::{DEFAULT_TOLERANCE_MM, Parallel, ParallelFolds, PlaneCurve, fi
 use crate::drawing::{Contour, Vertex};
 use crate::finding::Fault;
 use crate::job::{Feet, Relief, RibFrame};
-use crate::units::decimal;
+use crate::units::{Quantity, decimal, phrase};
 
 /// What is cut out of the stock for a rib: all of it, or the piece between two joints.
 #[derive(Debug, Clone, PartialEq)]
@@ -158,12 +158,12 @@ pub(super) fn fold_fault(folds: &ParallelFolds, path: &str) -> Fault {
     Fault::new(
         "parallel-folds",
         path,
-        format!(
-            "the rib's top edge would fold over: {} mm below the table's surface there is no room inside its radius of \
-             {} mm, {} mm from the middle of the table.",
-            decimal(folds.distance_mm.abs(), 2),
-            decimal(folds.radius_mm, 1),
-            decimal(folds.s_mm, 0)
+        phrase!(
+            "the rib's top edge would fold over: {} below the table's surface there is no room inside its radius of \
+             {}, {} from the middle of the table.",
+            Quantity::exact(folds.distance_mm.abs()),
+            Quantity::exact(folds.radius_mm),
+            Quantity::place(folds.s_mm)
         ),
         "Use a thinner table skin there, or a larger radius.",
     )
@@ -260,10 +260,10 @@ pub(super) fn stock_faults(profile: &Contour, frame: &RibFrame) -> Vec<Fault> {
         faults.push(Fault::new(
             "rib-too-thin",
             "table.ribs.lowest_height",
-            format!(
-                "the rib is {} mm high at its lowest place, less than its stock is thick ({} mm).",
-                decimal(ribs.lowest_height_mm, 1),
-                decimal(ribs.thickness_mm, 1)
+            phrase!(
+                "the rib is {} high at its lowest place, less than its stock is thick ({}).",
+                Quantity::exact(ribs.lowest_height_mm),
+                Quantity::exact(ribs.thickness_mm)
             ),
             "Give the ribs at least the height of their own thickness: a strip on its flat side carries nothing.",
         ));
@@ -274,7 +274,7 @@ pub(super) fn stock_faults(profile: &Contour, frame: &RibFrame) -> Vec<Fault> {
             faults.push(Fault::new(
                 "rib-exceeds-stock",
                 format!("table.ribs.{key}"),
-                format!("the ribs are {} mm {what}, the stock {} mm.", decimal(needs, 1), decimal(has, 1)),
+                phrase!("the ribs are {} {}, the stock {}.", Quantity::exact(needs), what, Quantity::exact(has)),
                 "Use larger stock, split the ribs ([table.ribs.split]), lower them, or shorten the table's ends.",
             ));
         }

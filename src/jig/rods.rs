@@ -7,7 +7,7 @@ use crate::curve::{Parallel, PlaneCurve};
 use crate::finding::Fault;
 use crate::job::{Ribs, Rods};
 use crate::numeric::find_root;
-use crate::units::decimal;
+use crate::units::{Quantity, phrase};
 
 /// A hole through every rib.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -62,14 +62,17 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
         return Err(vec![Fault::new(
             "rod-hole-edge",
             "table.ribs.lowest_height",
-            format!(
-                "a hole of {} mm needs {} mm from its centre to the base and to the top; the ribs are only {} mm high \
+            phrase!(
+                "a hole of {} needs {} from its centre to the base and to the top; the ribs are only {} high \
                  at their lowest place.",
-                decimal(wanted.hole_mm, 1),
-                decimal(least, 1),
-                decimal(ribs.lowest_height_mm - edges.floor, 1)
+                Quantity::exact(wanted.hole_mm),
+                Quantity::exact(least),
+                Quantity::exact(ribs.lowest_height_mm - edges.floor)
             ),
-            format!("Make lowest_height at least {} mm, or use a thinner rod.", decimal(2.0 * least + edges.floor, 1)),
+            phrase!(
+                "Make lowest_height at least {}, or use a thinner rod.",
+                Quantity::exact(2.0 * least + edges.floor)
+            ),
         )]);
     }
     let chosen = wanted.stations_mm.is_empty();
@@ -98,18 +101,19 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
             faults.push(Fault::new(
                 code,
                 path,
-                format!(
-                    "the hole of rod {} at {} mm from the middle, {} mm high, {where_is}.",
+                phrase!(
+                    "the hole of rod {} at {} from the middle, {} high, {}.",
                     i + 1,
-                    decimal(*x, 1),
-                    decimal(height, 1)
+                    Quantity::exact(*x),
+                    Quantity::exact(height),
+                    where_is
                 ),
-                format!(
-                    "Keep its centre {} mm inside: between {} and {} mm along the table and at least that far from \
+                phrase!(
+                    "Keep its centre {} inside: between {} and {} along the table and at least that far from \
                      base, top and slots.",
-                    decimal(least, 1),
-                    decimal(edges.tail + least, 1),
-                    decimal(edges.tip - least, 1)
+                    Quantity::exact(least),
+                    Quantity::exact(edges.tail + least),
+                    Quantity::exact(edges.tip - least)
                 ),
             ));
         }
@@ -125,8 +129,8 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
             faults.push(Fault::new(
                 "rod-holes-meet",
                 "table.rods",
-                format!("rods {} and {} are only {} mm apart.", pair[0].number, pair[1].number, decimal(between, 1)),
-                format!("Keep them at least {} mm apart, or use fewer.", decimal(2.0 * least, 1)),
+                phrase!("rods {} and {} are only {} apart.", pair[0].number, pair[1].number, Quantity::exact(between)),
+                phrase!("Keep them at least {} apart, or use fewer.", Quantity::exact(2.0 * least)),
             ));
         }
     }

@@ -9,7 +9,7 @@ use super::windows::Taken;
 use crate::drawing::{Contour, Vertex};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::job::{Cutting, Joint, Split};
-use crate::units::{Quantity, decimal, phrase};
+use crate::units::{Phrase, Quantity, phrase};
 
 /// A plate over a joint.
 #[derive(Debug, Clone, PartialEq)]
@@ -97,7 +97,7 @@ pub(super) fn cuts(
     if length <= wanted.longest_mm {
         return Ok(Vec::new());
     }
-    let impossible = |why: String| {
+    let impossible = |why: Phrase| {
         Fault::new(
             "rib-split-impossible",
             "table.ribs.split.longest",
@@ -116,7 +116,10 @@ pub(super) fn cuts(
     };
     let room = wanted.longest_mm - key(0.5 * (edges.tail + edges.tip));
     if room < 100.0 {
-        return Err(impossible(format!("pieces of {} mm leave no room for the joint.", decimal(wanted.longest_mm, 0))));
+        return Err(impossible(phrase!(
+            "pieces of {} leave no room for the joint.",
+            Quantity::place(wanted.longest_mm)
+        )));
     }
     // One piece more than the bare length asks for where the bare number leaves no room to stagger.
     let least = (length / room).ceil() as usize;
@@ -150,10 +153,10 @@ pub(super) fn cuts(
             return Ok(found);
         }
     }
-    Err(impossible(format!(
-        "no place is left to split ribs of {} mm into pieces of at most {} mm clear of rods, slots and holes.",
-        decimal(length, 0),
-        decimal(wanted.longest_mm, 0)
+    Err(impossible(phrase!(
+        "no place is left to split ribs of {} into pieces of at most {} clear of rods, slots and holes.",
+        Quantity::place(length),
+        Quantity::place(wanted.longest_mm)
     )))
 }
 
@@ -171,11 +174,11 @@ fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cu
                 return Err(Fault::new(
                     "cutter-too-large",
                     "table.cutter",
-                    format!(
-                        "the key of the joint at {} mm is {} mm long; rounds of {} mm do not fit it.",
-                        decimal(x, 0),
-                        decimal(long, 1),
-                        decimal(round, 1)
+                    phrase!(
+                        "the key of the joint at {} is {} long; rounds of {} do not fit it.",
+                        Quantity::place(x),
+                        Quantity::exact(long),
+                        Quantity::exact(round)
                     ),
                     "Use a thinner cutter, higher ribs, or plates instead of a key.",
                 ));
@@ -203,11 +206,11 @@ fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cu
                 return Err(Fault::new(
                     "plate-too-small",
                     "table.ribs.split.plates",
-                    format!(
-                        "a plate of {} by {} mm has no room for four bolts with holes of {} mm.",
-                        decimal(length_mm, 0),
-                        decimal(top - bottom, 0),
-                        decimal(hole_mm, 1)
+                    phrase!(
+                        "a plate of {} by {} has no room for four bolts with holes of {}.",
+                        Quantity::place(length_mm),
+                        Quantity::place(top - bottom),
+                        Quantity::exact(hole_mm)
                     ),
                     "Use longer plates, higher ribs or thinner bolts.",
                 ));
@@ -272,10 +275,10 @@ pub(super) fn plate_room(wanted: &Split, thickness_mm: f64, ribs_at: &[f64], cut
     Err(Fault::new(
         "plate-no-room",
         "table.ribs.split.plates",
-        format!(
-            "between two ribs {} mm are clear; the plates there need {} mm with the nuts of their bolts.",
-            decimal(bay, 1),
-            decimal(needs, 1)
+        phrase!(
+            "between two ribs {} are clear; the plates there need {} with the nuts of their bolts.",
+            Quantity::exact(bay),
+            Quantity::exact(needs)
         ),
         "Use fewer ribs or thinner stock, or join the pieces with a key.",
     ))

@@ -7,7 +7,7 @@ use super::rods::edge_distance;
 use crate::drawing::{Contour, Vertex};
 use crate::finding::Fault;
 use crate::job::{HandHoles, Lightening};
-use crate::units::decimal;
+use crate::units::{Quantity, phrase};
 
 /// A stretch of the rib that is taken: from, to, mm along the base.
 pub(super) type Taken = (f64, f64);
@@ -28,14 +28,14 @@ pub(super) fn hand_holes(wanted: &HandHoles, edges: &Edges<'_>, taken: &mut Vec<
             return Err(Fault::new(
                 "hand-hole-edge",
                 "table.ribs.hand_holes",
-                format!(
-                    "the hand hole at {} mm leaves only {} mm to an edge of the rib.",
-                    decimal(x, 1),
-                    decimal(room.max(0.0), 1)
+                phrase!(
+                    "the hand hole at {} leaves only {} to an edge of the rib.",
+                    Quantity::exact(x),
+                    Quantity::exact(room.max(0.0))
                 ),
-                format!(
-                    "Keep {} mm all round: make it smaller, or move it to where the rib is higher.",
-                    decimal(wall, 1)
+                phrase!(
+                    "Keep {} all round: make it smaller, or move it to where the rib is higher.",
+                    Quantity::exact(wall)
                 ),
             ));
         }
@@ -44,10 +44,10 @@ pub(super) fn hand_holes(wanted: &HandHoles, edges: &Edges<'_>, taken: &mut Vec<
             return Err(Fault::new(
                 "hand-hole-meets",
                 "table.ribs.hand_holes.from_end",
-                format!(
-                    "the hand hole at {} mm meets a rod, slot or joint at {} mm.",
-                    decimal(x, 1),
-                    decimal(0.5 * (other.0 + other.1), 1)
+                phrase!(
+                    "the hand hole at {} meets a rod, slot or joint at {}.",
+                    Quantity::exact(x),
+                    Quantity::exact(0.5 * (other.0 + other.1))
                 ),
                 "Move the hand hole or the rod.",
             ));

@@ -2,6 +2,7 @@
 
 use crate::finding::Fault;
 use crate::job::{SagTest, Spread};
+use crate::units::{Quantity, phrase};
 
 /// Span over thickness below which the formula is not to be trusted: supports and shear then blur the sag.
 const SHORTEST_SPAN: f64 = 10.0;
@@ -61,24 +62,25 @@ pub fn sag_modulus(test: &SagTest, path: &str) -> Result<SagModulus, Vec<Fault>>
 
 fn check(test: &SagTest, path: &str) -> Result<(), Vec<Fault>> {
     let mut faults = Vec::new();
+    let (length, force) = (Quantity::exact as fn(f64) -> Quantity, Quantity::force as fn(f64) -> Quantity);
     let positive = [
-        ("span", test.span_mm),
-        ("load", test.load_n),
-        ("sag", test.sag_mm),
-        ("width", test.width_mm),
-        ("thickness", test.thickness_mm),
+        ("span", test.span_mm, length),
+        ("load", test.load_n, force),
+        ("sag", test.sag_mm, length),
+        ("width", test.width_mm, length),
+        ("thickness", test.thickness_mm, length),
     ];
     let not_negative = [
-        ("strip_weight", test.strip_weight_n),
-        ("shear_ratio", test.shear_ratio.unwrap_or(0.0)),
-        ("sag_error", test.sag_error_mm),
-        ("thickness_error", test.thickness_error_mm),
+        ("strip_weight", test.strip_weight_n, force),
+        ("shear_ratio", test.shear_ratio.unwrap_or(0.0), Quantity::times),
+        ("sag_error", test.sag_error_mm, length),
+        ("thickness_error", test.thickness_error_mm, length),
     ];
     let bad = |x: f64, least_allowed: bool| !x.is_finite() || x < 0.0 || (x == 0.0 && !least_allowed);
     let all = positive.iter().map(|p| (p, false)).chain(not_negative.iter().map(|p| (p, true)));
-    for (&(key, value), zero_allowed) in all {
+    for (&(key, value, make), zero_allowed) in all {
         if bad(value, zero_allowed) {
-            let message = format!("`{key}` of the sag test is {value}.");
+            let message = phrase!("`{}` of the sag test is {}.", key, make(value));
             let remedy = if zero_allowed { "Give zero or more." } else { "Give a value above zero." };
             faults.push(Fault::new("sag-test-reading", format!("{path}.{key}"), message, remedy));
         }
@@ -90,16 +92,24 @@ fn check(test: &SagTest, path: &str) -> Result<(), Vec<Fault>> {
         faults.push(Fault::new(
             "sag-test-span",
             format!("{path}.span"),
-            format!("A span of {:.0} mm is short for a strip {:.1} mm thick.", test.span_mm, test.thickness_mm),
-            format!("Use at least {:.0} mm.", SHORTEST_SPAN * test.thickness_mm),
+            phrase!(
+                "A span of {} is short for a strip {} thick.",
+                Quantity::fine(test.span_mm),
+                Quantity::exact(test.thickness_mm)
+            ),
+            phrase!("Use at least {}.", Quantity::fine(SHORTEST_SPAN * test.thickness_mm)),
         ));
     }
     if test.sag_mm > DEEPEST_SAG * test.span_mm {
         faults.push(Fault::new(
             "sag-test-depth",
             format!("{path}.sag"),
-            format!("A sag of {:.1} mm is deep for a span of {:.0} mm.", test.sag_mm, test.span_mm),
-            format!("Use a lighter weight: at most {:.0} mm of sag.", DEEPEST_SAG * test.span_mm),
+            phrase!(
+                "A sag of {} is deep for a span of {}.",
+                Quantity::exact(test.sag_mm),
+                Quantity::fine(test.span_mm)
+            ),
+            phrase!("Use a lighter weight: at most {} of sag.", Quantity::fine(DEEPEST_SAG * test.span_mm)),
         ));
     }
     if faults.is_empty() { Ok(()) } else { Err(faults) }
@@ -181,7 +191,7 @@ pub(super) mod tests {
     #[test]
     fn readings_below_zero_are_refused_and_only_some_may_be_zero() {
         let zero_allowed =
-            |faults: &[Fault]| faults.iter().map(|f| f.remedy == "Give zero or more.").collect::<Vec<_>>();
+            |faults: &[Fault]| faults.iter().map(|f| f.remedy() == "Give zero or more.").collect::<Vec<_>>();
         let mut bad = test();
         (bad.strip_weight_n, bad.shear_ratio, bad.sag_error_mm) = (-1.0, Some(-16.0), f64::INFINITY);
         (bad.span_mm, bad.load_n) = (-600.0, 0.0);

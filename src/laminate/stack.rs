@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::finding::Fault;
 use crate::job::{EffectiveLayer, Layer, Stations, Thickness};
+use crate::units::{Phrase, Quantity, phrase};
 
 use super::change::{Change, LEAST_LEFT};
 use super::moisture::at_moisture;
@@ -235,7 +236,7 @@ impl Laminate {
         faults.push(Fault::new(
             "stack-gap",
             "layers",
-            format!("No layer reaches the place {place:.1} mm from the middle."),
+            phrase!("No layer reaches the place {} from the middle.", Quantity::exact(place)),
             "Let at least one layer run from end to end of the blank.",
         ));
     }
@@ -287,20 +288,25 @@ fn between_stations(stations: &Stations, s_mm: f64) -> f64 {
 fn check_layer(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
     let at = |key: &str| format!("layers[{}].{key}", layer.entry);
     let name = &layer.name;
-    let mut fault = |code, key: &str, message: String, remedy: &str| {
+    let mut fault = |code, key: &str, message: Phrase, remedy: &str| {
         faults.push(Fault::new(code, at(key), message, remedy));
     };
     let positive = |x: f64| x.is_finite() && x > 0.0;
     match &layer.thickness {
         Thickness::Constant(t) if !positive(*t) => {
-            fault("layer-thickness", "thickness", format!("{name} is {t} mm thick."), "Give a thickness above zero.");
+            fault(
+                "layer-thickness",
+                "thickness",
+                phrase!("{} is {} thick.", name, Quantity::exact(*t)),
+                "Give a thickness above zero.",
+            );
         }
         Thickness::Tapered(stations) if stations.is_empty() => {
-            fault("layer-taper", "thickness", format!("{name} has no stations."), "Give at least one station.");
+            fault("layer-taper", "thickness", phrase!("{} has no stations.", name), "Give at least one station.");
         }
         Thickness::Tapered(stations) => {
             if let Some((s, t)) = stations.iter().find(|(s, t)| !s.is_finite() || !positive(*t)) {
-                let message = format!("{name} is {t} mm thick at station {s} mm.");
+                let message = phrase!("{} is {} thick at station {}.", name, Quantity::exact(*t), Quantity::exact(*s));
                 fault(
                     "layer-thickness",
                     "thickness",
@@ -308,36 +314,46 @@ fn check_layer(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
                     "Give thicknesses above zero; a layer that ends has an extent.",
                 );
             } else if let Some(w) = stations.windows(2).find(|w| w[1].0 <= w[0].0) {
-                let message = format!("Station {} mm of {name} follows station {} mm.", w[1].0, w[0].0);
+                let message = phrase!(
+                    "Station {} of {} follows station {}.",
+                    Quantity::exact(w[1].0),
+                    name,
+                    Quantity::exact(w[0].0)
+                );
                 fault("layer-taper", "thickness", message, "List stations from tail to tip, each once.");
             }
         }
         Thickness::Constant(_) => {}
     }
     if !positive(layer.material.modulus_mpa.value) {
-        let message = format!("The modulus of {name} is {} MPa.", layer.material.modulus_mpa.value);
+        let message = phrase!("The modulus of {} is {}.", name, Quantity::modulus(layer.material.modulus_mpa.value));
         fault("layer-modulus", "modulus", message, "Give a modulus above zero.");
     }
     if !(0.0..=1.0).contains(&layer.relaxed.value) {
-        let message = format!("{name} relaxes by {} of its stress.", layer.relaxed.value);
+        let message = phrase!("{} relaxes by {} of its stress.", name, Quantity::times(layer.relaxed.value));
         fault("layer-relaxed", "relaxed", message, "Give a share from 0 to 1.");
     }
     if !layer.natural_curvature_per_mm.is_finite() {
-        let message = format!("The natural curvature of {name} is not a number.");
+        let message = phrase!("The natural curvature of {} is not a number.", name);
         fault("layer-natural-curvature", "natural_curvature", message, "Leave it out for a flat layer.");
     }
     if let Some((from, to)) = layer.extent_mm.filter(|(from, to)| !(from.is_finite() && to.is_finite() && from < to)) {
-        let message = format!("{name} reaches from {from} mm to {to} mm.");
+        let message = phrase!("{} reaches from {} to {}.", name, Quantity::exact(from), Quantity::exact(to));
         fault("layer-extent", "from", message, "Give the end nearer the tail first.");
     }
     match layer.material.expansion_per_k {
         None if cure_above_room_k != 0.0 => {
-            let message =
-                format!("The cure is {cure_above_room_k} K above the room, and how {name} expands is not known.");
+            let warmer = Quantity::temperature_difference(cure_above_room_k);
+            let message = phrase!("The cure is {} above the room, and how {} expands is not known.", warmer, name);
             fault("layer-expansion", "expansion", message, "Give its thermal expansion along the board.");
         }
         Some(a) if !a.is_finite() => {
-            fault("layer-expansion", "expansion", format!("The expansion of {name} is not a number."), "Give 1e-6/K.");
+            fault(
+                "layer-expansion",
+                "expansion",
+                phrase!("The expansion of {} is not a number.", name),
+                "Give 1e-6/K.",
+            );
         }
         _ => {}
     }
@@ -600,10 +616,10 @@ mod tests {
     fn where_every_layer_ends_somewhere_the_stack_has_a_gap_before_the_first() {
         let reaching = |extents: &[Option<(f64, f64)>]| {
             let layers: Vec<Layer> = extents.iter().map(|e| Layer { extent_mm: *e, ..layer(1.0, 10_000.0) }).collect();
-            Laminate::new(&layers, 0.0).map(|_| ()).map_err(|f| f[0].message.clone())
+            Laminate::new(&layers, 0.0).map(|_| ()).map_err(|f| f[0].message())
         };
         let gap = reaching(&[Some((-20.0, 100.0)), Some((-70.0, 300.0))]).unwrap_err();
-        assert_eq!(gap, "No layer reaches the place -71.0 mm from the middle.");
+        assert_eq!(gap, "No layer reaches the place -71 mm from the middle.");
         assert_eq!(reaching(&[Some((-20.0, 100.0)), None, Some((200.0, 300.0))]), Ok(()));
     }
 }

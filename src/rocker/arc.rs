@@ -5,6 +5,7 @@ use crate::curve::Curvature;
 use crate::finding::Fault;
 use crate::job::{Bend, Board, LengthAlong};
 use crate::numeric::find_root;
+use crate::units::{Quantity, phrase};
 
 /// The curvature of a board that is one arc.
 ///
@@ -41,7 +42,11 @@ fn arc(bend: Bend, given_mm: f64, along: LengthAlong, path: &str) -> Result<Curv
                 return Err(Fault::new(
                     "chord-exceeds-circle",
                     path,
-                    format!("a circle of radius {r} mm has no two points {given_mm} mm apart."),
+                    phrase!(
+                        "a circle of radius {} has no two points {} apart.",
+                        Quantity::exact(r),
+                        Quantity::exact(given_mm)
+                    ),
                     "Give a larger radius or a shorter board.",
                 ));
             }
@@ -198,7 +203,7 @@ mod tests {
         let made = made(Bend::Height(most * (1.0 - 1e-9)), 1000.0, LengthAlong::Base);
         close(made.tip_height_mm(), most, 1e-5);
         let refused = target(&Rocker::Arc(Bend::Height(most + 0.1)), &board(1000.0, LengthAlong::Base)).unwrap_err();
-        assert!(refused[0].message.contains("318.3 mm is the most"), "{refused:?}");
+        assert!(refused[0].message().contains("318.31 mm is the most"), "{refused:?}");
     }
 
     #[test]

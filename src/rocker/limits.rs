@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use crate::finding::Fault;
 use crate::job::Bend;
-use crate::units::plain;
+use crate::units::{Quantity, phrase};
 
 /// Smallest radius that is taken for a board's base, mm. Tighter than the lip of a scoop, no laminate of skins and core
 /// is pressed to it; it guards against a radius given in the wrong unit (common practice, no source).
@@ -59,7 +59,7 @@ pub(super) fn check_bend(bend: Bend, path: &str) -> Result<(), Fault> {
         Bend::Rise { rise_mm, chord_mm } if chord_mm <= 0.0 || 2.0 * rise_mm.abs() > chord_mm => Err(Fault::new(
             "rise-exceeds-chord",
             path,
-            format!("no board rises {} mm over a chord of {} mm.", plain(rise_mm.abs(), 2), plain(chord_mm, 2)),
+            phrase!("no board rises {} over a chord of {}.", Quantity::exact(rise_mm.abs()), Quantity::exact(chord_mm)),
             "Give the length of the straightedge as chord and the gap in its middle as rise.",
         )),
         _ => Ok(()),
@@ -88,10 +88,10 @@ fn too_tight(radius_mm: f64, path: &str) -> Fault {
     Fault::new(
         "rocker-too-tight",
         path,
-        format!("this bends to a radius of {} mm.", plain(radius_mm.abs(), 2)),
-        format!(
-            "A board's base is bent to {} mm at the tightest; is the number in another unit than it seems?",
-            plain(TIGHTEST_RADIUS_MM, 0)
+        phrase!("this bends to a radius of {}.", Quantity::exact(radius_mm.abs())),
+        phrase!(
+            "A board's base is bent to {} at the tightest; is the number in another unit than it seems?",
+            Quantity::exact(TIGHTEST_RADIUS_MM)
         ),
     )
 }
@@ -100,7 +100,7 @@ fn turns_too_far(angle_rad: f64, path: &str) -> Fault {
     Fault::new(
         "rocker-turns-too-far",
         path,
-        format!("this turns through {} degrees.", plain(angle_rad.to_degrees().abs(), 1)),
+        phrase!("this turns through {}.", Quantity::angle(angle_rad.abs())),
         "A board turns through less than 180 degrees from end to end; use a shorter length or a larger radius.",
     )
 }
@@ -110,11 +110,11 @@ pub(super) fn out_of_reach(height_mm: f64, most_mm: f64, length_mm: f64, path: &
     Fault::new(
         "height-out-of-reach",
         path,
-        format!(
-            "an arc of {} mm cannot gain {} mm here; {} mm is the most.",
-            plain(length_mm, 2),
-            plain(height_mm, 2),
-            plain(most_mm, 1)
+        phrase!(
+            "an arc of {} cannot gain {} here; {} is the most.",
+            Quantity::exact(length_mm),
+            Quantity::exact(height_mm),
+            Quantity::exact(most_mm)
         ),
         "Give a longer arc or less height.",
     )
@@ -141,7 +141,7 @@ mod tests {
         }
         // Half as tight again: the message says the radius.
         let refused = check_arc(2.0 / TIGHTEST_RADIUS_MM, 10.0, "arc").unwrap_err();
-        let said = plain(0.5 * TIGHTEST_RADIUS_MM, 2);
-        assert!(refused.message.contains(&format!("{said} mm")), "{refused:?}");
+        let said = crate::units::plain(0.5 * TIGHTEST_RADIUS_MM, 2);
+        assert!(refused.message().contains(&format!("{said} mm")), "{refused:?}");
     }
 }

@@ -4,7 +4,7 @@ use super::limits;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
 use crate::finding::Fault;
 use crate::job::{Board, CurvatureTable, LengthAlong, Origin};
-use crate::units::plain;
+use crate::units::{Quantity, phrase};
 
 /// How far the first and last station may miss the board's ends along the base, mm: the rounding of a list in tenths.
 const END_MM: f64 = 0.05;
@@ -54,11 +54,11 @@ pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvatu
             return Err(vec![Fault::new(
                 "curve-straight-length",
                 PATH,
-                format!(
-                    "the curve is {} mm straight from tail to tip and the board {} mm: {} mm apart.",
-                    plain(straight, 2),
-                    plain(board.length_mm, 2),
-                    plain((straight - board.length_mm).abs(), 2)
+                phrase!(
+                    "the curve is {} straight from tail to tip and the board {}: {} apart.",
+                    Quantity::exact(straight),
+                    Quantity::exact(board.length_mm),
+                    Quantity::exact((straight - board.length_mm).abs())
                 ),
                 "Change the stations, or give the board's length along the base.",
             )]);
@@ -71,12 +71,12 @@ fn ends(found: (f64, f64), expected: (f64, f64)) -> Fault {
     Fault::new(
         "curve-ends",
         PATH,
-        format!(
-            "the stations reach from {} to {} mm and the board from {} to {} mm.",
-            plain(found.0, 2),
-            plain(found.1, 2),
-            plain(expected.0, 2),
-            plain(expected.1, 2)
+        phrase!(
+            "the stations reach from {} to {} and the board from {} to {}.",
+            Quantity::exact(found.0),
+            Quantity::exact(found.1),
+            Quantity::exact(expected.0),
+            Quantity::exact(expected.1)
         ),
         "Give the curvature at both ends of the board, and say where stations are counted from.",
     )
@@ -110,7 +110,7 @@ fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
             faults.push(Fault::new(
                 "curve-unsorted",
                 path(i + 1),
-                format!("station {} mm comes after {} mm.", plain(w[1].0, 2), plain(w[0].0, 2)),
+                phrase!("station {} comes after {}.", Quantity::exact(w[1].0), Quantity::exact(w[0].0)),
                 "List the stations in growing order.",
             ));
         }
@@ -120,7 +120,7 @@ fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
             faults.push(Fault::new(
                 "curve-thrice",
                 path(i + 2),
-                format!("station {} mm is listed three times.", plain(w[2].0, 2)),
+                phrase!("station {} is listed three times.", Quantity::exact(w[2].0)),
                 "Two rows at one station make a jump; a third says nothing.",
             ));
         }
@@ -131,7 +131,7 @@ fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
             faults.push(Fault::new(
                 "curve-jump-at-end",
                 path(j),
-                format!("station {} mm at the board's end is listed twice.", plain(points[j].0, 2)),
+                phrase!("station {} at the board's end is listed twice.", Quantity::exact(points[j].0)),
                 "A jump needs board on both sides; give the end once.",
             ));
         }
@@ -182,7 +182,7 @@ mod tests {
         let points = [(0.0, 0.0), (1e-300, 0.001), (1200.0, 0.001)];
         let fault = target(&table(&points, Origin::Tail), &board(1200.0, LengthAlong::Base)).unwrap_err().remove(0);
         assert_eq!((fault.code, fault.path.as_str()), ("curve-points", "rocker.curve.points"));
-        assert_eq!(fault.message, "these stations make no curve.");
+        assert_eq!(fault.message(), "these stations make no curve.");
     }
 
     #[test]

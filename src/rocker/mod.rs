@@ -143,7 +143,7 @@ pub fn target(rocker: &Rocker, board: &Board) -> Result<Target, Vec<Fault>> {
         return Err(vec![Fault::new(
             "board-length",
             "board.length",
-            format!("a board of {} mm has no rocker.", board.length_mm),
+            phrase!("a board of {} has no rocker.", Quantity::exact(board.length_mm)),
             "Give the finished length, greater than zero.",
         )]);
     }

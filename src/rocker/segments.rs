@@ -11,7 +11,7 @@ use crate::curve::{Curvature, Curve, PlaneCurve};
 use crate::finding::Fault;
 use crate::job::{Bend, Board, LengthAlong, Segment, SegmentShape, Segments};
 use crate::numeric::find_root;
-use crate::units::plain;
+use crate::units::{Quantity, phrase};
 use solve::{Wanted, bend};
 
 /// How far the stated lengths may miss the board's length along the base, mm: the rounding of a list in tenths.
@@ -164,11 +164,12 @@ fn sum_fault(along: &str, sum_mm: f64, board_mm: f64) -> Fault {
     Fault::new(
         "segments-sum",
         "rocker.segments.parts",
-        format!(
-            "the parts come to {} mm {along} and the board is {} mm long: {} mm too {}.",
-            plain(sum_mm, 2),
-            plain(board_mm, 2),
-            plain(difference.abs(), 2),
+        phrase!(
+            "the parts come to {} {} and the board is {} long: {} too {}.",
+            Quantity::exact(sum_mm),
+            along,
+            Quantity::exact(board_mm),
+            Quantity::exact(difference.abs()),
             if difference > 0.0 { "much" } else { "little" }
         ),
         "Change a length, or leave the length of one part out: it then takes the rest.",

@@ -9,14 +9,13 @@ use crate::built::{Design, Shimming, design, scheduled, surface_of_kept};
 use crate::calibrate::{OffTable, boards, fit_board, shares_along, table_id, thinned_nodes};
 use crate::draft::{self, Calibrated};
 use crate::export::{write_csv, write_html};
-use crate::finding::{Fault, Finding};
+use crate::finding::{Fault, Finding, in_units};
 use crate::job::{
     Ends, ExistingTable, Job, KeptBoard, LONGEST_TEXT, LengthAlong, Lies, PressedAs, Readings, Rocker, Shop,
 };
 use crate::laminate::Laminate;
 use crate::rocker::measured::{Fit, FitOptions, fit};
 use crate::table::OverbentTable;
-use crate::units::LengthUnit;
 
 /// The table that a measured board was pressed on.
 #[derive(Debug, Clone, PartialEq)]
@@ -80,6 +79,10 @@ const READINGS: &str = "measured.readings";
 /// # Errors
 /// Faults of the job, of label and remark, of the readings (paths under `measured`), of the table or of the shop's boards.
 pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Fault>> {
+    learned(job, measured).map_err(|faults| in_units(faults, job.unit))
+}
+
+fn learned(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Fault>> {
     if job.table.lies == Lies::DeckDown {
         return Err(vec![Fault::new(
             "calibrate-deck-down",
@@ -91,7 +94,7 @@ pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Faul
     check_texts(measured)?;
     let before = design(job)?;
     let mut board = kept(job, measured, &before)?;
-    let read = read_off(&mut board, job.unit)?;
+    let read = read_off(&mut board)?;
     let judged = judged::board(job, &before.job, &board, &read, measured.table == PressedOn::Unstated);
     board.left_out = judged.left_out && !measured.learn_anyway;
     let mut shop = job.shop.clone().unwrap_or_default();
@@ -283,7 +286,7 @@ fn new_label(
 
 /// The board's factor and shares. An error of the readings that nobody stated is taken from the smoothest curve through
 /// them, which follows a local deviation where the model does not, and is kept with the board.
-fn read_off(board: &mut KeptBoard, unit: LengthUnit) -> Result<ReadOff, Vec<Fault>> {
+fn read_off(board: &mut KeptBoard) -> Result<ReadOff, Vec<Fault>> {
     let laminate = Laminate::of_effective(&board.pressed.layers, board.pressed.cure_above_room_k)?;
     let (from, to) = board.pressed.finished_mm;
     let options = FitOptions {
@@ -304,7 +307,7 @@ fn read_off(board: &mut KeptBoard, unit: LengthUnit) -> Result<ReadOff, Vec<Faul
         )]
     })?;
     let found = fit_board(&off, &board.readings, READINGS);
-    let found = found.map_err(|f| vec![judged::mirrored_instead(f, &off, &board.readings, unit)])?;
+    let found = found.map_err(|f| vec![judged::mirrored_instead(f, &off, &board.readings)])?;
     let mut found = found.on_table_within(&off, boards::table_error_mm(&board.pressed));
     found.error_stated = stated;
     let mut calm = board.readings.clone();

@@ -8,7 +8,7 @@ use super::Prediction;
 use super::predict::predict_on;
 use crate::calibrate::{surface_through, surfaces_apart};
 use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
-use crate::finding::Fault;
+use crate::finding::{Fault, in_units};
 use crate::job::Job;
 use crate::units::{LengthUnit, Quantity};
 
@@ -19,6 +19,8 @@ pub struct Difference {
     pub summary: String,
     /// All of it for scripts.
     pub json: Value,
+    /// The units of the new side.
+    pub unit: LengthUnit,
     /// Largest distance in height of the tables' surfaces over the finished length that both have, mm, one laid on the
     /// other at the height and tilt of least squares, as shims may lay it; `None` where a result has no table.
     pub surface_mm: Option<f64>,
@@ -140,7 +142,7 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
         "figures": rows, "parts": changed_parts, "checks": verdicts,
         "surface_mm": surface.map(|s| s.0), "surface_at_mm": surface.map(|s| s.1),
     });
-    Ok(Difference { summary: out, json, surface_mm: surface.map(|s| s.0) })
+    Ok(Difference { summary: out, json, unit, surface_mm: surface.map(|s| s.0) })
 }
 
 /// Units of the shop whose result it is.
@@ -210,5 +212,5 @@ fn surfaces(old: &Value, new: &Value) -> Option<(f64, f64)> {
 /// # Errors
 /// As [`predict`](super::predict).
 pub fn on_table_of(job: &Job, old: &Value) -> Option<Result<Prediction, Vec<Fault>>> {
-    Some(predict_on(job, &surface(old)?))
+    Some(predict_on(job, &surface(old)?).map_err(|faults| in_units(faults, job.unit)))
 }

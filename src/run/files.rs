@@ -13,7 +13,7 @@ use crate::export::{
     layer_name, offset_to_waste, with_stroke_text, write_csv, write_dxf, write_html, write_roll, write_sheets,
     write_svg,
 };
-use crate::finding::{Fault, Finding, Held, Verdict};
+use crate::finding::{Fault, Finding, Held, Verdict, in_units};
 use crate::jig::PartKind;
 use crate::job::{DxfDialect, Files};
 use crate::stock::cut_rows;
@@ -24,7 +24,7 @@ use crate::units::{LengthUnit, Quantity, phrase};
 /// # Errors
 /// A fault at the key that a file cannot be made with.
 pub fn files(mut built: Built) -> Result<Outcome, Vec<Fault>> {
-    let (mut files, findings) = drawn(&built)?;
+    let (mut files, findings) = drawn(&built).map_err(|faults| in_units(faults, built.design.job.unit))?;
     built.checks.extend(findings);
     files.extend(listings(&built));
     let result = draft::result(&built);
@@ -244,7 +244,7 @@ fn unlettered(what: &str, missing: &BTreeSet<char>) -> Option<Finding> {
 }
 
 fn fault(name: &str, error: &ExportError) -> Fault {
-    let message = format!("the {name} cannot be drawn: {error}.");
+    let message = phrase!("the {} cannot be drawn: {}.", name, error.phrase());
     let (path, remedy) = match error {
         ExportError::CutterTooWide { .. } => ("files", "Take `kerf` or `cutter_path` out, or make the holes wider."),
         ExportError::Setting { name: "roll width", .. } => ("files.roll", "Use a wider roll, or sheets."),

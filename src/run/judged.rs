@@ -5,7 +5,7 @@ use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::{Job, KeptBoard, Origin, PressedAs, Readings, StationsAlong};
 use crate::laminate::Laminate;
 use crate::rocker::measured::Fit;
-use crate::units::{LengthUnit, Phrase, Quantity, decimal, phrase};
+use crate::units::{Phrase, Quantity, decimal, phrase};
 
 /// Deviations of the next board's factor beyond which it is asked whether a board came off the last table, and beyond which
 /// it is unlikely off a new one: of honest boards one in three and one in twenty (normal distribution).
@@ -87,15 +87,15 @@ fn turned(readings: &Readings) -> &'static str {
 }
 
 /// The fault of a board that no factor makes, with a word about the other end where that would do.
-pub(super) fn mirrored_instead(mut fault: Fault, off: &OffTable, readings: &Readings, unit: LengthUnit) -> Fault {
+pub(super) fn mirrored_instead(mut fault: Fault, off: &OffTable, readings: &Readings) -> Fault {
     if matches!(fault.code, "board-not-of-table" | "calibration-not-settled")
         && let Some(mm) = explained_mirrored(off, readings, 0.0)
     {
-        fault.remedy = format!(
+        fault.remedy = phrase!(
             "Counted from the other end the readings fit within {}: {} {}",
-            Quantity::fine(mm).text(unit),
+            Quantity::fine(mm),
             turned(readings),
-            fault.remedy
+            std::mem::take(&mut fault.remedy)
         );
     }
     fault

@@ -6,14 +6,14 @@ use crate::built::laminates;
 use crate::calibrate::boards;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
 use crate::draft::{self, PredictedStack};
-use crate::finding::{Fault, Finding, Verdict};
+use crate::finding::{Fault, Finding, Verdict, in_units};
 use crate::forecast::{Model, Scene, forecast};
 use crate::job::{Board, ExistingTable, Job, Layer, Lies};
 use crate::laminate::Laminate;
 use crate::press::{Blank, Load, PressError, Pressed, Released, press, release};
 use crate::rocker::{self, Target};
 use crate::table::{self, OtherFace};
-use crate::units::{LengthUnit, Quantity, phrase};
+use crate::units::{Quantity, phrase};
 
 /// What is said about the boards of an existing table.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,6 +37,10 @@ const SAME_MM: f64 = 0.01;
 /// Faults with the paths of the keys at fault: no existing table, a table shorter than the blank or tighter than the
 /// stack allows.
 pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
+    predicted(job).map_err(|faults| in_units(faults, job.unit))
+}
+
+fn predicted(job: &Job) -> Result<Prediction, Vec<Fault>> {
     let Some(table) = &job.existing_table else {
         return Err(vec![Fault::new(
             "no-existing-table",
@@ -179,9 +183,9 @@ fn stack(
         Blank { tail_mm: finished_mm.0 - setup.overhang_tail_mm, tip_mm: finished_mm.1 + setup.overhang_tip_mm };
     let mut lain = None;
     for _ in 0..BLANK_ROUNDS {
-        let pressed = press(surface, &lying, blank, &setup.load)
-            .map_err(|e| vec![off_table(e, surface, &lying, blank, job.unit)])?;
-        let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank, job.unit)];
+        let pressed =
+            press(surface, &lying, blank, &setup.load).map_err(|e| vec![off_table(e, surface, &lying, blank)])?;
+        let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank)];
         let released = release(&pressed).map_err(folds)?;
         // The released face is longer or shorter than the flat blank; the blank is cut so that it reaches as far as asked.
         let short_mm = (
@@ -194,7 +198,7 @@ fn stack(
         }
         blank = Blank { tail_mm: blank.tail_mm - short_mm.0, tip_mm: blank.tip_mm + short_mm.1 };
     }
-    let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank, job.unit)];
+    let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank)];
     let Some((pressed, released)) = lain else { return Err(vec![thick("existing_table.surface")]) };
     let reached = (finished_mm.0.max(released.base.start_mm()), finished_mm.1.min(released.base.end_mm()));
     let finished = released.base.between(reached.0, reached.1).map_err(folds)?;
@@ -273,23 +277,22 @@ fn thick(path: &str) -> Fault {
 }
 
 /// The fault of a stack that could not be pressed; of a table that is too short it says how long it would have to be.
-fn off_table(error: PressError, surface: &Curvature, lying: &Laminate, blank: Blank, unit: LengthUnit) -> Fault {
+fn off_table(error: PressError, surface: &Curvature, lying: &Laminate, blank: Blank) -> Fault {
     let taken = matches!(error, PressError::Blank(_)).then(|| taken_mm(surface, lying, blank)).flatten();
-    let Some((tail_mm, tip_mm)) = taken else { return fault(error, surface, blank, unit) };
-    let place = |mm: f64| Quantity::place(mm).text(unit);
+    let Some((tail_mm, tip_mm)) = taken else { return fault(error, surface, blank) };
     Fault::new(
         "blank-off-table",
         "existing_table.length",
-        format!(
+        phrase!(
             "the table reaches from {} to {} of the board's middle; this blank, whose base takes {} to {}, does not lie on it.",
-            place(surface.start_mm()),
-            place(surface.end_mm()),
-            place(-tail_mm),
-            place(tip_mm)
+            Quantity::place(surface.start_mm()),
+            Quantity::place(surface.end_mm()),
+            Quantity::place(-tail_mm),
+            Quantity::place(tip_mm)
         ),
-        format!(
+        phrase!(
             "Give the whole length of its surface, which must be {} or more, or a shorter overhang in [board].",
-            place((2.0 * tail_mm.max(tip_mm)).ceil())
+            Quantity::place((2.0 * tail_mm.max(tip_mm)).ceil())
         ),
     )
 }
@@ -312,23 +315,22 @@ fn taken_mm(surface: &Curvature, lying: &Laminate, blank: Blank) -> Option<(f64,
 /// Stations on the table do not depend on the pressure; any will do to find them, MPa.
 const ATMOSPHERE_MPA: f64 = 0.1;
 
-fn fault(error: PressError, surface: &Curvature, blank: Blank, unit: LengthUnit) -> Fault {
-    let place = |mm: f64| Quantity::place(mm).text(unit);
+fn fault(error: PressError, surface: &Curvature, blank: Blank) -> Fault {
     match error {
         PressError::Blank(_) => Fault::new(
             "blank-off-table",
             "existing_table.length",
-            format!(
+            phrase!(
                 "the table is {} long; a blank of {} does not lie on it.",
-                place(surface.length_mm()),
-                place(blank.tip_mm - blank.tail_mm)
+                Quantity::place(surface.length_mm()),
+                Quantity::place(blank.tip_mm - blank.tail_mm)
             ),
             "Give the whole length of its surface, or a shorter overhang in [board].",
         ),
         PressError::TooTight(at) => Fault::new(
             "too-tight",
             "existing_table.surface",
-            format!("at {} the table is tighter than the stack is thick.", place(at)),
+            phrase!("at {} the table is tighter than the stack is thick.", Quantity::place(at)),
             "Check radius and unit.",
         ),
         PressError::Contact(reason) => Fault::new(

@@ -8,7 +8,7 @@ use crate::built::{Design, Shimming, design, last_of, scheduled, surface_of_kept
 use crate::calibrate::boards;
 use crate::draft;
 use crate::export::{write_csv, write_html};
-use crate::finding::Fault;
+use crate::finding::{Fault, in_units};
 use crate::job::{Job, Lies, Rocker};
 
 /// A table's correction.
@@ -28,6 +28,10 @@ pub struct Shimmed {
 /// # Errors
 /// Faults of the job, of the table or of the shop's boards; no table.
 pub fn shim(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
+    corrected(job, wishes).map_err(|faults| in_units(faults, job.unit))
+}
+
+fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
     if job.table.lies == Lies::DeckDown {
         return Err(vec![Fault::new(
             "shims-deck-down",

@@ -4,10 +4,10 @@ use super::{Outcome, file};
 use crate::built::stations;
 use crate::draft;
 use crate::export::{DxfOptions, ExportError, SvgOptions, write_csv, write_dxf, write_svg};
-use crate::finding::Fault;
+use crate::finding::{Fault, in_units};
 use crate::job::Wanted;
 use crate::rocker;
-use crate::units::{LengthUnit, MM_PER_INCH};
+use crate::units::{LengthUnit, MM_PER_INCH, Phrase, phrase};
 
 /// Distance of the stations in words, and of those in the listing, mm: round in the shop's unit.
 fn pitches_mm(unit: LengthUnit) -> (f64, f64) {
@@ -22,19 +22,23 @@ fn pitches_mm(unit: LengthUnit) -> (f64, f64) {
 /// # Errors
 /// Faults with the paths of the keys at fault, where the rocker is impossible.
 pub fn target(wanted: &Wanted) -> Result<Outcome, Vec<Fault>> {
+    targeted(wanted).map_err(|faults| in_units(faults, wanted.unit))
+}
+
+fn targeted(wanted: &Wanted) -> Result<Outcome, Vec<Fault>> {
     let target = rocker::target(&wanted.rocker, &wanted.board)?;
     let checks = target.findings();
     let origin = draft::origin(&wanted.hash);
     let denominator = wanted.unit.denominator();
     let (words_pitch_mm, rows_pitch_mm) = pitches_mm(wanted.unit);
-    let undrawn = |why: String| {
-        let message = format!("the profile cannot be drawn: {why}.");
+    let undrawn = |why: Phrase| {
+        let message = phrase!("the profile cannot be drawn: {}.", why);
         vec![Fault::new("profile-not-drawn", "rocker", message, "Give a gentler rocker.")]
     };
-    let written = |bytes: Result<Vec<u8>, ExportError>| bytes.map_err(|e| undrawn(e.to_string()));
+    let written = |bytes: Result<Vec<u8>, ExportError>| bytes.map_err(|e| undrawn(e.phrase()));
     let rows = draft::target_rows(&target, &stations(&target.curve, rows_pitch_mm), denominator);
     let picture = draft::target_picture(wanted, &target, &origin);
-    let profile = draft::profile(wanted, &target, &origin).map_err(|e| undrawn(format!("{e:?}")))?;
+    let profile = draft::profile(wanted, &target, &origin).map_err(|e| undrawn(format!("{e:?}").into()))?;
     let mut files = vec![
         file("target.csv", write_csv(&rows, &origin)),
         file("target.svg", written(write_svg(&picture, &SvgOptions::default()))?),

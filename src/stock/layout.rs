@@ -7,7 +7,7 @@ use crate::drawing::Contour;
 use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::jig::{FlatPart, Jig};
 use crate::job::{Job, SheetStock};
-use crate::units::{LengthUnit, Quantity, phrase};
+use crate::units::{Quantity, phrase};
 
 /// Sheets differ from the parts' thickness by no more than this, mm: as measured, both.
 const SAME_THICKNESS_MM: f64 = 0.1;
@@ -61,11 +61,11 @@ pub fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Result<Layo
             Err(CuttingError::TooLong { piece, longest_mm }) => faults.push(Fault::new(
                 "piece-exceeds-bar",
                 format!("bars.{}.stock", of.what),
-                format!(
+                phrase!(
                     "a {} is {} long; the longest bar yields {}.",
-                    of.pieces[piece].label,
-                    Quantity::length(of.pieces[piece].length_mm).text(job.unit),
-                    Quantity::length(longest_mm).text(job.unit)
+                    &of.pieces[piece].label,
+                    Quantity::exact(of.pieces[piece].length_mm),
+                    Quantity::exact(longest_mm)
                 ),
                 "List a longer bar, or build the table narrower.",
             )),
@@ -103,7 +103,7 @@ fn on_sheets(job: &Job, made: &mut Layout, faults: &mut Vec<Fault>, told: &dyn F
         let outlines: Vec<&Contour> = group.iter().filter_map(|i| made.parts[*i].part.outline()).collect();
         told(made.parts.len() - left.len() - group.len(), made.parts.len());
         let mut nested = nest(&outlines, &sheets, &job.stock.nesting);
-        faults.extend(nested.too_large.first().map(|i| too_large(&made.parts[group[*i]], outlines[*i], job.unit)));
+        faults.extend(nested.too_large.first().map(|i| too_large(&made.parts[group[*i]], outlines[*i])));
         if !nested.left_over.is_empty() {
             made.findings.push(short(nested.left_over.len(), thickness_mm));
         }
@@ -121,16 +121,16 @@ fn on_sheets(job: &Job, made: &mut Layout, faults: &mut Vec<Fault>, told: &dyn F
     }
 }
 
-fn too_large(flat: &FlatPart, outline: &Contour, unit: LengthUnit) -> Fault {
+fn too_large(flat: &FlatPart, outline: &Contour) -> Fault {
     let bounds = outline.bounds();
     Fault::new(
         "part-exceeds-stock",
         "stock",
-        format!(
+        phrase!(
             "`{}` is {} x {} and fits on no sheet of its thickness.",
-            flat.part.title,
-            Quantity::length(bounds.width()).text(unit),
-            Quantity::length(bounds.height()).text(unit)
+            &flat.part.title,
+            Quantity::length(bounds.width()),
+            Quantity::length(bounds.height())
         ),
         "List a larger sheet, use a smaller margin or nesting.grain = \"free\", or split the ribs ([table.ribs.split]).",
     )

@@ -5,6 +5,7 @@ use crate::finding::Fault;
 use crate::job::Lies;
 use crate::laminate::Laminate;
 use crate::press::{Blank, Load, PressError, Pressed, Released, Station, press, release};
+use crate::units::{Quantity, phrase};
 
 use super::design::Design;
 use super::feasible;
@@ -337,12 +338,17 @@ fn check(setup: &Setup) -> Result<(), Vec<Fault>> {
     ];
     for (value, path) in lengths {
         if !(value.is_finite() && value >= 0.0) {
-            faults.push(Fault::new("length", path, format!("{value} mm is no length."), "Give zero or more."));
+            faults.push(Fault::new(
+                "length",
+                path,
+                phrase!("{} is no length.", Quantity::exact(value)),
+                "Give zero or more.",
+            ));
         }
     }
     let p = setup.load.pressure_mpa;
     if !(p.is_finite() && p > 0.0) {
-        let message = format!("A pressure of {p} MPa does not press the stack down.");
+        let message = phrase!("A pressure of {} does not press the stack down.", Quantity::pressure(p));
         faults.push(Fault::new("pressure", "pressing.pressure", message, "Give a pressure above zero."));
     }
     if faults.is_empty() { Ok(()) } else { Err(faults) }
@@ -354,9 +360,11 @@ fn check_forces(load: &Load, blank: Blank) -> Result<(), Vec<Fault>> {
         Fault::new(
             "clamp-off-blank",
             format!("pressing.clamps.stations[{i}]"),
-            format!(
-                "A clamp at {at:.0} mm is not on the blank, which reaches from {:.0} mm to {:.0} mm.",
-                blank.tail_mm, blank.tip_mm
+            phrase!(
+                "A clamp at {} is not on the blank, which reaches from {} to {}.",
+                Quantity::place(at),
+                Quantity::place(blank.tail_mm),
+                Quantity::place(blank.tip_mm)
             ),
             "Move the clamp onto the blank, or lengthen the overhang.",
         )
@@ -372,7 +380,7 @@ fn press_fault(error: PressError) -> Fault {
         PressError::Blank(at) => Fault::new(
             "blank-off-table",
             "board.overhang_tip",
-            format!("The blank's end at {at:.0} mm does not lie on the table."),
+            phrase!("The blank's end at {} does not lie on the table.", Quantity::place(at)),
             "Shorten the overhang or lengthen the table.",
         ),
         PressError::Contact(reason) => Fault::new(

@@ -3,6 +3,7 @@
 use crate::curve::{Curvature, Piece};
 use crate::finding::Fault;
 use crate::laminate::{Laminate, Section};
+use crate::units::{Quantity, phrase};
 
 /// Longest element of the design, mm: the table's curvature runs linearly within it.
 const STEP_MM: f64 = 5.0;
@@ -117,7 +118,7 @@ fn bent_for(k_per_mm: f64, laminate: &Laminate, blank_mm: f64, base_mm: f64) -> 
         None => Err(vec![Fault::new(
             "no-bend-stays",
             "layers",
-            format!("At {base_mm:.0} mm the stack is one piece: it springs back all the way."),
+            phrase!("At {} the stack is one piece: it springs back all the way.", Quantity::place(base_mm)),
             "Split it into two or more layers that are glued while they are bent.",
         )]),
     }
@@ -128,7 +129,7 @@ pub(super) fn too_tight(at_mm: f64) -> Fault {
     Fault::new(
         "too-tight",
         "rocker",
-        format!("At {at_mm:.0} mm the curve is tighter than the stack is thick."),
+        phrase!("At {} the curve is tighter than the stack is thick.", Quantity::place(at_mm)),
         "Ease the curve there, or thin the stack.",
     )
 }
@@ -226,7 +227,7 @@ pub(super) mod tests {
             let target = target(tail, tip).unwrap();
             assert!(wanted_spans(&target, &laminate, 0.0, -sign).is_ok());
             let faults = wanted_spans(&target, &laminate, 0.0, sign).unwrap_err();
-            assert!(faults[0].code == "too-tight" && faults[0].message.starts_with(place), "{faults:?}");
+            assert!(faults[0].code == "too-tight" && faults[0].message().starts_with(place), "{faults:?}");
         }
     }
 }

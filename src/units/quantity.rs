@@ -25,6 +25,7 @@ enum Measure {
     Place,
     Length,
     Fine,
+    Exact,
     Small,
     Area,
     Surface,
@@ -85,6 +86,9 @@ constructors! {
     length(mm) -> Length;
     /// A length to three digits, mm: thicknesses, gaps, errors.
     fine(mm) -> Fine;
+    /// A length as a document gives it or has to give it, mm: to the hundredth of a millimetre, in inches to the
+    /// ten-thousandth.
+    exact(mm) -> Exact;
     /// A small difference, mm: below what a shop can measure it is told as that.
     small(mm) -> Small;
     /// An area, mm².
@@ -159,7 +163,7 @@ impl Quantity {
 
     fn metric(self) -> Unit {
         let (factor, name) = match self.measure {
-            Measure::Place | Measure::Length | Measure::Fine | Measure::Small => (1.0, "mm"),
+            Measure::Place | Measure::Length | Measure::Fine | Measure::Exact | Measure::Small => (1.0, "mm"),
             Measure::Area => (1.0, "mm2"),
             Measure::Surface => (1.0, "m²"),
             Measure::Pressure => (1e3, "kPa"),
@@ -186,7 +190,9 @@ impl Quantity {
 
     fn inch(self) -> Unit {
         let (factor, name) = match self.measure {
-            Measure::Place | Measure::Length | Measure::Fine | Measure::Small => (1.0 / MM_PER_INCH, "in"),
+            Measure::Place | Measure::Length | Measure::Fine | Measure::Exact | Measure::Small => {
+                (1.0 / MM_PER_INCH, "in")
+            }
             Measure::Area => (1.0 / (MM_PER_INCH * MM_PER_INCH), "in2"),
             Measure::Surface => (1.0 / (0.3048 * 0.3048), "ft²"),
             Measure::Pressure | Measure::Strength => (1e6 / PA_PER_PSI, "psi"),
@@ -239,8 +245,22 @@ impl Quantity {
         let Unit(factor, offset, name) = self.shown(unit);
         match read {
             Some(number) => with_unit(&number, name),
-            None => significant(self.value * factor + offset, name),
+            None => significant(self.value * factor + offset, self.least_decimals(unit), name),
         }
+    }
+
+    /// Decimals that the value has at least, zeros at its end not counted.
+    fn least_decimals(self, unit: LengthUnit) -> usize {
+        match (self.measure, unit) {
+            (Measure::Exact, LengthUnit::Millimetre) => 2,
+            (Measure::Exact, LengthUnit::Inch { .. }) => 4,
+            _ => 0,
+        }
+    }
+
+    /// This value for a sentence that holds it against another one: in one unit with it and told apart from it.
+    pub fn against(self, other: Self) -> Part {
+        Part::Against(self, other)
     }
 
     /// This value and the limit it is held against, in one unit and with as many digits as tell them apart.
@@ -254,7 +274,7 @@ impl Quantity {
         let enough = if self.value == limit.value { None } else { (least..=MOST_DECIMALS).find(differ) };
         let digits = enough.unwrap_or(least);
         let value = if is_shown(bound) && !is_shown(value) {
-            significant(value, name)
+            significant(value, 0, name)
         } else {
             with_unit(&plain(value, digits), name)
         };
@@ -284,11 +304,12 @@ fn is_shown(value: f64) -> bool {
     value == 0.0 || value.abs() >= SMALLEST_SHOWN
 }
 
-fn significant(value: f64, name: &str) -> String {
+fn significant(value: f64, least_decimals: usize, name: &str) -> String {
     if is_shown(value) {
-        return with_unit(&plain(value, decimals(value)), name);
+        return with_unit(&plain(value, decimals(value).max(least_decimals)), name);
     }
-    format!("less than {}", with_unit(&plain(SMALLEST_SHOWN, 2 * SIGNIFICANT), name))
+    let bound = with_unit(&plain(SMALLEST_SHOWN, 2 * SIGNIFICANT), name);
+    if value > 0.0 { format!("less than {bound}") } else { format!("less than {bound} below 0") }
 }
 
 fn with_unit(number: &str, name: &str) -> String {
@@ -313,6 +334,8 @@ pub enum Part {
     Text(String),
     /// A value.
     Quantity(Quantity),
+    /// A value with as many digits as tell it apart from a second one.
+    Against(Quantity, Quantity),
     /// A sentence in a sentence.
     Phrase(Phrase),
 }
@@ -345,6 +368,16 @@ impl Phrase {
         Self(made)
     }
 
+    /// The same with `to` for every `from` in its words; values stay.
+    pub fn replaced(self, from: &str, to: &str) -> Self {
+        let part = |part| match part {
+            Part::Text(text) => Part::Text(text.replace(from, to)),
+            Part::Phrase(phrase) => Part::Phrase(phrase.replaced(from, to)),
+            Part::Quantity(_) | Part::Against(..) => part,
+        };
+        Self(self.0.into_iter().map(part).collect())
+    }
+
     /// Whether it says nothing.
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
@@ -355,6 +388,7 @@ impl Phrase {
         let part = |part: &Part| match part {
             Part::Text(text) => text.clone(),
             Part::Quantity(quantity) => quantity.text(unit),
+            Part::Against(quantity, other) => quantity.beside(*other, unit).0,
             Part::Phrase(phrase) => phrase.text(unit),
         };
         self.0.iter().map(part).collect()
@@ -393,6 +427,12 @@ impl From<String> for Part {
 
 impl From<usize> for Part {
     fn from(count: usize) -> Self {
+        Self::Text(count.to_string())
+    }
+}
+
+impl From<u32> for Part {
+    fn from(count: u32) -> Self {
         Self::Text(count.to_string())
     }
 }
@@ -458,6 +498,10 @@ mod tests {
         reads(Quantity::fine(0.02), "0.02 mm", "0.000787 in");
         reads(Quantity::fine(0.0), "0 mm", "0 in");
         reads(Quantity::force(0.0), "0 N", "0 lbf");
+        reads(Quantity::fine(-3e-7), "less than 0.000001 mm below 0", "less than 0.000001 in below 0");
+        reads(Quantity::exact(1199.996), "1200 mm", "47.2439 in");
+        reads(Quantity::exact(1199.503), "1199.5 mm", "47.2245 in");
+        reads(Quantity::exact(0.0123), "0.0123 mm", "0.000484 in");
     }
 
     #[test]
@@ -486,6 +530,11 @@ mod tests {
         assert_eq!(made.text(INCH), "core of 0.5 in, 3 plies");
         let joined = Phrase::join([made, "end".into()], "; ");
         assert_eq!(joined.text(INCH), "core of 0.5 in, 3 plies; end");
+        let told = phrase!("`k` is {} of {}", Quantity::fine(12.7), "`k`").replaced("`k`", "`z`");
+        assert_eq!(told.text(MM), "`z` is 12.7 mm of `z`");
+        let (value, limit) = (Quantity::fine(25.401), Quantity::fine(25.4));
+        let apart = phrase!("{}, at most {}", value.against(limit), limit.against(value));
+        assert_eq!(apart.text(INCH), "1.00004 in, at most 1 in");
         assert!(Phrase::from("").is_empty());
     }
 }

@@ -5,17 +5,18 @@ use std::path::{Path, PathBuf};
 
 use overbend::document::{Document, Inputs, Problem, STARTERS};
 use overbend::run;
+use overbend::units::LengthUnit;
 
 fn shown(text: &str, problem: &Problem) -> String {
     assert_ne!((problem.line, problem.column), (1, 1), "{problem}: points at nothing");
     problem.shown(text).to_string()
 }
 
-fn problems(name: &str, text: &str) -> Vec<String> {
-    let shown = |found: Vec<Problem>| found.iter().map(|p| shown(text, p)).collect::<Vec<_>>();
+/// What is said about a document; the stages are told that the shop reads other units where some are given.
+pub(crate) fn problems_in(name: &str, text: &str, unit: Option<LengthUnit>) -> Vec<Problem> {
     let document = match Document::parse(name, text) {
         Ok(document) => document,
-        Err(found) => return shown(found),
+        Err(found) => return found,
     };
     let mut inputs = Inputs::default();
     for named in document.inputs() {
@@ -24,15 +25,30 @@ fn problems(name: &str, text: &str) -> Vec<String> {
             inputs.add(named, Ok(bytes));
         }
     }
-    let job = match document.job_with(&inputs) {
+    let mut job = match document.job_with(&inputs) {
         Ok(job) => job,
-        Err(found) => return shown(found),
+        Err(found) => return found,
     };
+    job.unit = unit.unwrap_or(job.unit);
     let done = if name.starts_with("predict/") { run::predict(&job).map(|_| ()) } else { run::build(&job).map(|_| ()) };
-    match done {
-        Ok(()) => Vec::new(),
-        Err(faults) => shown(document.problems(&faults)),
-    }
+    let found = done.map_or_else(|faults| document.problems(&faults), |()| Vec::new());
+    found.into_iter().map(|p| Problem { fault: p.fault.in_units(job.unit), ..p }).collect()
+}
+
+fn problems(name: &str, text: &str) -> Vec<String> {
+    problems_in(name, text, None).iter().map(|p| shown(text, p)).collect()
+}
+
+/// The bad documents, by their names under their folder.
+pub(crate) fn bad_documents() -> Vec<(String, String)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/documents/bad");
+    let mut paths = tomls(&folder);
+    paths.extend(tomls(&folder.join("predict")));
+    let named = |path: PathBuf| {
+        let name = path.strip_prefix(&folder).unwrap().to_str().unwrap().to_owned();
+        (name, fs::read_to_string(path).unwrap())
+    };
+    paths.into_iter().map(named).collect()
 }
 
 fn tomls(folder: &Path) -> Vec<PathBuf> {
@@ -49,17 +65,14 @@ fn tomls(folder: &Path) -> Vec<PathBuf> {
 #[test]
 fn each_bad_document_is_refused_with_its_place_and_what_would_be_right() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/documents/bad");
-    let mut documents = tomls(&folder);
-    documents.extend(tomls(&folder.join("predict")));
+    let documents = bad_documents();
     assert!(documents.len() >= 20, "only {} bad documents were found", documents.len());
     let mut different = Vec::new();
-    for path in documents {
-        let text = fs::read_to_string(&path).unwrap();
-        let name = path.strip_prefix(&folder).unwrap().to_str().unwrap();
-        let found = problems(name, &text);
+    for (name, text) in &documents {
+        let found = problems(name, text);
         assert!(!found.is_empty(), "{name} is accepted");
         let words = found.join("\n");
-        let expected = path.with_extension("expected");
+        let expected = folder.join(name).with_extension("expected");
         if std::env::var_os("OVERBEND_BLESS").is_some() {
             fs::write(&expected, &words).unwrap();
         }

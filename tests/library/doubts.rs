@@ -80,7 +80,7 @@ fn figures_of_a_layer_that_nothing_has_are_told_with_the_likely_cause() {
         "modulus = \"9000 GPa\"".replace("9000", "900").as_str(),
         "modulus-unusual",
         "layers[1].modulus",
-        "Were 900 MPa",
+        "Were 0.9 GPa",
     );
     let with = |key: &str| format!("{core}\n{key}");
     named(LAKE, core, &with("relaxed = 0.5"), "material-unusual", "layers[1].relaxed", "0.05 (a tenth)");

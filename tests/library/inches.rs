@@ -12,6 +12,8 @@ use overbend::job::Job;
 use overbend::run::{self, Outcome};
 use overbend::units::{LengthUnit, Quantity};
 
+use crate::documents::{bad_documents, problems_in};
+
 fn job(name: &str) -> Job {
     let text = fs::read_to_string(format!("{}/examples/{name}/job.toml", env!("CARGO_MANIFEST_DIR"))).unwrap();
     Document::parse("job", &text).unwrap_or_else(|p| panic!("{p:#?}")).job().unwrap_or_else(|p| panic!("{p:#?}"))
@@ -78,6 +80,34 @@ fn a_job_in_millimetres_whose_shop_reads_inches_says_nothing_in_metric_units() {
     job.unit = LengthUnit::Inch { denominator: 64 };
     job.files.printed_square_mm = (101.6, 101.6);
     holds("lake-board in inches", &built(&job));
+}
+
+/// The words of a fault without what it quotes from the document.
+fn unquoted(text: &str) -> String {
+    let own = |mark| move |text: String| text.split(mark).step_by(2).collect::<Vec<_>>().join(" ");
+    own('"')(own('`')(text.to_owned()))
+}
+
+#[test]
+fn no_fault_of_a_shop_that_reads_inches_is_told_in_metric_units() {
+    let inch = LengthUnit::Inch { denominator: 64 };
+    let (mut told, mut metric_words) = (0, Vec::new());
+    for (name, text) in bad_documents() {
+        // The same job for a shop that reads inches, and a document whose bare numbers are inches.
+        let in_inches = format!("units = \"in\"\n{}", text.replace("units = \"mm\"\n", ""));
+        for found in [problems_in(&name, &text, Some(inch)), problems_in(&name, &in_inches, None)] {
+            for problem in found.iter().filter(|p| p.fault.unit == inch) {
+                told += 1;
+                let fault = &problem.fault;
+                let found = metric(&unquoted(&format!("{} {}", fault.message(), fault.remedy())));
+                if !found.is_empty() {
+                    metric_words.push(format!("{name}: {found:?} {problem}"));
+                }
+            }
+        }
+    }
+    assert!(told > 150, "only {told} faults");
+    assert!(metric_words.is_empty(), "{metric_words:#?}");
 }
 
 #[test]

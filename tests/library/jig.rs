@@ -406,7 +406,7 @@ fn plates_that_do_not_go_between_the_ribs_are_refused_with_what_they_need() {
     let faults = refused(&document(&[("[table.rods]", plates), ("pitch = 110", "pitch = 40")]));
     assert_eq!((faults[0].code, faults[0].path.as_str()), ("plate-no-room", "table.ribs.split.plates"));
     // Two plates side by side, each with its nuts: 2 (17.8 + 1.3 x 8).
-    assert!(faults[0].message.contains("need 56.4 mm"), "{}", faults[0].message);
+    assert!(faults[0].message().contains("need 56.4 mm"), "{}", faults[0].message());
 }
 
 /// Air around a point of the plane of a rib: distance to the nearest place that is no wood, by a grid, mm.

@@ -17,7 +17,7 @@ fn faults(change: impl Fn(&mut Layer)) -> Vec<(&'static str, String)> {
     change(&mut upper);
     let faults = Laminate::new(&[lower, upper], 20.0).map_or_else(|f| f, |_| Vec::new());
     for fault in &faults {
-        assert!(!fault.message.is_empty() && !fault.remedy.is_empty(), "{fault:?}");
+        assert!(!fault.message().is_empty() && !fault.remedy().is_empty(), "{fault:?}");
     }
     faults.into_iter().map(|f| (f.code, f.path)).collect()
 }

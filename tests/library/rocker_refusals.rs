@@ -16,7 +16,7 @@ fn board(length_mm: f64, length_along: LengthAlong) -> Board {
 fn refused(rocker: &Rocker, board: &Board) -> Vec<(&'static str, String)> {
     let faults = target(rocker, board).map_or_else(|f| f, |_| Vec::new());
     for fault in &faults {
-        assert!(!fault.message.is_empty() && !fault.remedy.is_empty(), "{fault:?}");
+        assert!(!fault.message().is_empty() && !fault.remedy().is_empty(), "{fault:?}");
     }
     faults.into_iter().map(|f| (f.code, f.path)).collect()
 }

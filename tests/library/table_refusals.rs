@@ -12,7 +12,7 @@ fn refused(text: &str) -> Vec<(&'static str, String)> {
     let job = document.job().unwrap_or_else(|p| panic!("{p:#?}"));
     let faults = run::build(&job).map_or_else(|f| f, |_| Vec::new());
     for fault in &faults {
-        assert!(!fault.message.is_empty() && !fault.remedy.is_empty(), "{fault:?}");
+        assert!(!fault.message().is_empty() && !fault.remedy().is_empty(), "{fault:?}");
     }
     // What is unusual in the document stands beside every refusal; here only the refusals count.
     faults.into_iter().filter(|f| f.code != "likely-cause").map(|f| (f.code, f.path)).collect()
@@ -104,7 +104,7 @@ fn rods_near_an_edge_are_refused_at_what_puts_them_there() {
     let rods = |lines: &str| changed(&[("count = 4", lines)]);
     let message = |text: &str| {
         let job = Document::parse("job.toml", text).unwrap().job().unwrap();
-        run::build(&job).map(|_| ()).unwrap_err().remove(0).message
+        run::build(&job).map(|_| ()).unwrap_err().remove(0).message()
     };
     assert_eq!(refused(&rods("count = 4\nheight = 20")), []);
     // A hole of 11 mm keeps 16.5 mm from its centre; at 5 mm it breaks the edge.

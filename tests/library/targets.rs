@@ -157,7 +157,7 @@ fn a_drawing_in_the_wrong_unit_and_a_file_that_is_missing_are_told() {
     let mut inputs = Inputs::default();
     inputs.add("profile.dxf", Err("profile.dxf cannot be read: no such file.".to_owned()));
     let found = wanted_of(&text, &inputs).unwrap_err();
-    assert!(found[0].fault.message.contains("no such file"), "{found:#?}");
+    assert!(found[0].fault.message().contains("no such file"), "{found:#?}");
 }
 
 #[test]

@@ -54,7 +54,7 @@ fn a_thicker_core_changes_springback_and_table_and_the_old_one_does_not_serve() 
     {
         assert!(said.contains(word), "`{word}` is missing in\n{said}");
     }
-    assert!(talk.contains("does not serve"), "{talk}");
+    assert!(talk.contains("does not serve within 0.01 mm."), "{talk}");
     let (_, forth, _) = diff(&[JOB, new, "--json"]);
     let (_, back, _) = diff(&[new, JOB, "--json"]);
     let (forth, back): (Value, Value) = (serde_json::from_str(&forth).unwrap(), serde_json::from_str(&back).unwrap());
@@ -70,5 +70,16 @@ fn what_is_no_result_is_told() {
     let (code, _, said) = diff(&[no.to_str().unwrap(), JOB]);
     assert!(code == 2 && said.contains("no result of a build"), "{said}");
     assert_eq!(diff(&[dir.path().to_str().unwrap(), JOB]).0, 3);
-    assert_eq!(diff(&[JOB, JOB, "--within", "-1"]).0, 2);
+    assert_eq!(diff(&[JOB, JOB, "--within", "wide"]).0, 2);
+}
+
+#[test]
+fn a_shop_that_reads_inches_gives_and_gets_inches() {
+    let deck = "examples/street-deck/job.toml";
+    for (within, shown) in [("0.5", "0.5 in"), ("1/64 in", "0.0156 in"), ("25.4 mm", "1 in")] {
+        let (code, said, talk) = diff(&[deck, deck, "--within", within]);
+        assert_eq!((code, talk.trim()), (0, format!("The old table serves within {shown}.").as_str()), "{said}");
+    }
+    let (code, _, talk) = diff(&[deck, deck, "--within", "wide"]);
+    assert!(code == 2 && talk.contains("`wide` is no length"), "{talk}");
 }

@@ -157,5 +157,5 @@ fn a_mistyped_code_to_accept_is_told_not_ignored() {
     let document = Document::parse("job", "accept = [\"bag-gab\"]\n").unwrap();
     let problems = document.job().unwrap_err();
     let found = problems.iter().find(|p| p.fault.path == "accept[0]").unwrap();
-    assert!(found.fault.remedy.contains("Did you mean \"bag-gap\"?"), "{found}");
+    assert!(found.fault.remedy().contains("Did you mean \"bag-gap\"?"), "{found}");
 }

@@ -94,7 +94,7 @@ fn look_at(text: &str) -> Result<String, String> {
         Err(faults) => {
             let problems = document.problems(&faults);
             for p in &problems {
-                if p.fault.remedy.is_empty() || p.fault.message.contains("NaN") || (p.line, p.column) == (1, 1) {
+                if p.fault.remedy().is_empty() || p.fault.message().contains("NaN") || (p.line, p.column) == (1, 1) {
                     return Err(format!("a refusal that does not help: {p}"));
                 }
             }

@@ -359,9 +359,9 @@ pub(crate) struct Diff {
     pub(crate) old: PathBuf,
     /// What is wanted now, in the same forms.
     pub(crate) new: PathBuf,
-    /// End with 1 when the surfaces of the tables differ by more than this many millimetres.
-    #[arg(long, value_name = "MM")]
-    pub(crate) within: Option<f64>,
+    /// End with 1 when the surfaces of the tables differ by more than this: "1/64 in", or a number in the unit of NEW.
+    #[arg(long, value_name = "LENGTH")]
+    pub(crate) within: Option<String>,
     /// Print as JSON.
     #[arg(long)]
     pub(crate) json: bool,

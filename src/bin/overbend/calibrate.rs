@@ -2,7 +2,7 @@
 
 use overbend::built::Shimming;
 use overbend::document::{Problem, board_readings, shop, table_from_heights};
-use overbend::finding::Fault;
+use overbend::finding::{Fault, in_units};
 use overbend::job::{Datum, ExistingTable, Job, Origin, Readings, Smoothing, StationsAlong};
 use overbend::run::{self, Calibration, Measured, OutputFile, PressedOn};
 use overbend::units::{Dimension, QuantityError, parse_quantity};
@@ -147,7 +147,8 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
         (None, None) => PressedOn::Unstated,
     };
     Ok(Measured {
-        readings: board_readings(&board.name, &board.text, job.unit, from, how)?,
+        readings: board_readings(&board.name, &board.text, job.unit, from, how)
+            .map_err(|faults| in_units(faults, job.unit))?,
         label: arguments.label.clone(),
         date: arguments.date.clone(),
         remark: arguments.remark.clone(),
@@ -172,6 +173,7 @@ pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result
         })
     };
     table_from_heights(&table.name, &table.text, job.unit, middle.map(station).transpose()?)
+        .map_err(|faults| in_units(faults, job.unit))
 }
 
 fn length(job: &Job, text: &str, what: &str) -> Result<f64, Vec<Fault>> {
@@ -189,7 +191,7 @@ pub(crate) fn told(faults: &[Fault]) -> Exit {
         problems("", &placed);
     }
     for fault in faults.iter().filter(|f| f.place.is_none()) {
-        failure(&format!("{} {}", fault.message, fault.remedy));
+        failure(&format!("{} {}", fault.message(), fault.remedy()));
     }
     Exit::Wrong
 }

@@ -3,8 +3,10 @@
 use std::path::Path;
 use std::time::Instant;
 
+use overbend::finding::Fault;
 use overbend::job::Job;
 use overbend::run;
+use overbend::units::{Dimension, LengthUnit, Quantity, parse_quantity};
 use serde_json::{Value, json};
 
 use crate::args::Diff;
@@ -30,9 +32,9 @@ pub(crate) fn diff(arguments: &Diff) -> Exit {
 }
 
 fn compared(arguments: &Diff) -> Result<Exit, Failed> {
-    if arguments.within.is_some_and(|w| !(w >= 0.0 && w.is_finite())) {
-        return Err(Failed::sentence(Exit::Wrong, "--within takes millimetres, zero or more."));
-    }
+    let within_of = |unit| arguments.within.as_deref().map(|text| within(text, unit)).transpose();
+    // Before anything is computed: a bad number is bad in every unit.
+    within_of(LengthUnit::default())?;
     if arguments.old == Path::new(STDIN) && arguments.new == Path::new(STDIN) {
         return Err(Failed::sentence(Exit::Wrong, "stdin holds one document: name a file for the other side."));
     }
@@ -45,7 +47,7 @@ fn compared(arguments: &Diff) -> Result<Exit, Failed> {
             Some(Ok(p)) => {
                 json!({ "released": p.json["released"], "forecast": p.json["forecast"], "checks": p.json["checks"] })
             }
-            Some(Err(faults)) => json!({ "impossible": faults.iter().map(|f| f.message.as_str()).collect::<Vec<_>>() }),
+            Some(Err(faults)) => json!({ "impossible": faults.iter().map(Fault::message).collect::<Vec<_>>() }),
             None => Value::Null,
         };
         say_json(&json, true);
@@ -55,16 +57,26 @@ fn compared(arguments: &Diff) -> Result<Exit, Failed> {
             Some(Ok(prediction)) => say(&format!("\nThe new stack on the old table:\n{}", prediction.summary)),
             Some(Err(faults)) => {
                 for fault in faults {
-                    say(&format!("\nThe new stack on the old table: {} {}\n", fault.message, fault.remedy));
+                    say(&format!("\nThe new stack on the old table: {} {}\n", fault.message(), fault.remedy()));
                 }
             }
             None => {}
         }
     }
-    let Some(within) = arguments.within else { return Ok(Exit::Done) };
-    let serves = found.surface_mm.is_some_and(|apart| apart <= within);
-    tell(&format!("The old table {} within {within} mm.\n", if serves { "serves" } else { "does not serve" }));
+    let Some(within_mm) = within_of(found.unit)? else { return Ok(Exit::Done) };
+    let serves = found.surface_mm.is_some_and(|apart| apart <= within_mm);
+    let within = Quantity::exact(within_mm).text(found.unit);
+    tell(&format!("The old table {} within {within}.\n", if serves { "serves" } else { "does not serve" }));
     Ok(if serves { Exit::Done } else { Exit::Stopped })
+}
+
+/// How far two surfaces may be apart, mm.
+fn within(text: &str, unit: LengthUnit) -> Result<f64, Failed> {
+    let length_mm = parse_quantity(text, Dimension::Length, unit).ok().filter(|mm| *mm >= 0.0);
+    let units = Dimension::Length.units();
+    length_mm.ok_or_else(|| {
+        Failed::sentence(Exit::Wrong, &format!("`{text}` is no length for --within. Write zero or more ({units})."))
+    })
 }
 
 fn side(path: &Path) -> Result<Side, Failed> {

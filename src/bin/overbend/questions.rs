@@ -136,7 +136,7 @@ fn wrong(text: &str, paths: &[&str]) -> Option<String> {
         Err(problems) => problems,
     };
     let here = problems.into_iter().find(|p| p.fault.path.is_empty() || paths.contains(&p.fault.path.as_str()))?;
-    Some(format!("{} {}", here.fault.message, here.fault.remedy))
+    Some(format!("{} {}", here.fault.message(), here.fault.remedy()))
 }
 
 fn answered(text: &str, question: &Question, answers: &mut dyn BufRead, out: &mut dyn Write) -> io::Result<String> {

@@ -154,8 +154,8 @@ fn located(text: &str, problem: &Problem) -> Value {
     json!({
         "level": "error",
         "code": problem.fault.code,
-        "message": problem.fault.message,
-        "remedy": problem.fault.remedy,
+        "message": problem.fault.message(),
+        "remedy": problem.fault.remedy(),
         "file": problem.file,
         "key": problem.fault.path,
         "line": problem.line,

@@ -8,7 +8,7 @@ use kurbo::Point;
 use super::PATH;
 use super::stroke::Stroke;
 use crate::finding::Fault;
-use crate::units::plain;
+use crate::units::{Phrase, Quantity, phrase};
 
 /// Ends that coincide but for rounding, mm.
 const SAME_MM: f64 = 1e-6;
@@ -45,7 +45,7 @@ pub(super) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, F
         return Err(Fault::new(
             "drawing-branches",
             PATH,
-            format!("more than two ends meet at {}.", shown(branch)),
+            phrase!("more than two ends meet at {}.", shown(branch)),
             "Leave only the base of the board, drawn once, on the layer or under the id that is named.",
         ));
     }
@@ -70,7 +70,7 @@ pub(super) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, F
     Err(Fault::new(
         "drawing-gap",
         PATH,
-        format!("the line ends at {}, and the next one begins {} mm away.", shown(at), plain(nearest_mm, 3)),
+        phrase!("the line ends at {}, and the next one begins {} away.", shown(at), Quantity::exact(nearest_mm)),
         "Join them in the drawing, or allow a larger gap; take out what is not the base of the board.",
     ))
 }
@@ -191,6 +191,6 @@ impl Ends {
     }
 }
 
-fn shown(p: Point) -> String {
-    format!("({}, {}) mm", plain(p.x, 2), plain(p.y, 2))
+fn shown(p: Point) -> Phrase {
+    phrase!("({}, {})", Quantity::exact(p.x), Quantity::exact(p.y))
 }

@@ -16,7 +16,7 @@ use crate::job::{
     Board, Datum, Direction, DrawingFormat, DrawnProfile, Ends, LengthAlong, Origin, Reading, Readings, Smoothing,
     StationsAlong,
 };
-use crate::units::plain;
+use crate::units::{Quantity, phrase};
 use stroke::Stroke;
 
 const PATH: &str = "rocker.drawing.file";
@@ -247,10 +247,10 @@ fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
         Fault::new(
             "drawing-corner",
             PATH,
-            format!(
-                "the profile has a corner of {} degrees {} mm from its tail end.",
-                plain(sharpest.0.to_degrees().abs(), 2),
-                plain(sharpest.1.x - chain[0].start().x, 1)
+            phrase!(
+                "the profile has a corner of {}, {} from its tail end.",
+                Quantity::angle(sharpest.0.abs()),
+                Quantity::exact(sharpest.1.x - chain[0].start().x)
             ),
             "A base bends without corners; round it with an arc, or draw more and shorter lines.",
         )
@@ -263,10 +263,10 @@ fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
         return Err(Fault::new(
             "drawing-coarse",
             PATH,
-            format!(
-                "the lines leave the curve open by {} mm about {} mm from the tail end.",
-                plain(open_mm, 2),
-                plain(at_mm, 0)
+            phrase!(
+                "the lines leave the curve open by {} about {} from the tail end.",
+                Quantity::exact(open_mm),
+                Quantity::place(at_mm)
             ),
             "Divide the curve more finely there, neighbouring lines being of similar length, or draw arcs or a spline.",
         ));
@@ -300,16 +300,21 @@ fn check_length(curvature: &Curvature, board: &Board) -> Result<(), Fault> {
     if (drawn - board.length_mm).abs() <= LENGTH_MM {
         return Ok(());
     }
-    let mut remedy = format!("Give the board the length {} mm, or draw the finished base only.", plain(drawn, 2));
+    let mut remedy = phrase!("Give the board the length {}, or draw the finished base only.", Quantity::exact(drawn));
     for (factor, from, to) in [(25.4, "mm", "in"), (1.0 / 25.4, "in", "mm")] {
         if (drawn * factor / board.length_mm - 1.0).abs() < 0.01 {
-            remedy = format!("The drawing's units seem to be {to}, not {from}: write units = \"{to}\".");
+            remedy = format!("The drawing's units seem to be {to}, not {from}: write units = \"{to}\".").into();
         }
     }
     Err(Fault::new(
         "drawing-length",
         PATH,
-        format!("the profile is {} mm long {along} and the board {} mm.", plain(drawn, 2), plain(board.length_mm, 2)),
+        phrase!(
+            "the profile is {} long {} and the board {}.",
+            Quantity::exact(drawn),
+            along,
+            Quantity::exact(board.length_mm)
+        ),
         remedy,
     ))
 }

@@ -212,7 +212,7 @@ fn a_block_is_read_turned_mirrored_and_scaled_evenly() {
     assert!((half.tip_height_mm() - 300.0 * (1.0 - 0.25_f64.cos())).abs() < 1e-3, "{}", half.tip_height_mm());
     let faults = made(drawn(put(1.0, 0.5, 0.0)), BASE_MM).unwrap_err();
     assert_eq!(faults[0].code, "drawing-block");
-    assert!(faults[0].message.contains("`PROFILE` on layer `base` is scaled by 1 along and 0.5 up"), "{faults:?}");
+    assert!(faults[0].message().contains("`PROFILE` on layer `base` is scaled by 1 along and 0.5 up"), "{faults:?}");
 }
 
 #[test]
@@ -292,7 +292,7 @@ fn what_is_no_profile_is_refused_with_its_place() {
     }
     let inches = profile(dxf_of(vec![polyline(&corners())], Units::Inches), DrawingFormat::Dxf);
     let faults = made(inches, BASE_MM).unwrap_err();
-    assert!(faults[0].remedy.contains("units = \"mm\""), "{faults:?}");
+    assert!(faults[0].remedy().contains("units = \"mm\""), "{faults:?}");
 }
 
 #[test]
@@ -439,14 +439,14 @@ fn the_first_corner_of_short_lines_counts_as_the_others_do() {
 fn where_ends_meet_wrongly_is_told_with_its_place() {
     let refused = |entities| {
         let drawn = profile(dxf_of(entities, Units::Millimeters), DrawingFormat::Dxf);
-        made(drawn, BASE_MM).unwrap_err().remove(0).message
+        made(drawn, BASE_MM).unwrap_err().remove(0).message()
     };
     let [a, b, c, d] = corners();
     let spur = (Point::new(950.0, -5.25), 0.0);
     let branch = refused(vec![polyline(&[a, b, c]), polyline(&[c, d]), polyline(&[(c.0, 0.0), spur])]);
-    assert_eq!(branch, "more than two ends meet at (900, 0) mm.");
+    assert_eq!(branch, "more than two ends meet at (900 mm, 0 mm).");
     let gap = refused(vec![polyline(&[a, b]), polyline(&[(Point::new(0.0, 0.4), 0.0), c, d])]);
-    assert_eq!(gap, "the line ends at (0, 0) mm, and the next one begins 0.4 mm away.");
+    assert_eq!(gap, "the line ends at (0 mm, 0 mm), and the next one begins 0.4 mm away.");
 }
 
 /// A curve over its middle, mm: a parabola, a flat whose ends kick up smoothly, and a camber.

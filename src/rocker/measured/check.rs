@@ -3,7 +3,7 @@
 use super::FitOptions;
 use crate::finding::Fault;
 use crate::job::{Datum, Origin, Readings, StationsAlong};
-use crate::units::{MM_PER_INCH, plain};
+use crate::units::{MM_PER_INCH, Quantity, phrase};
 
 /// Fewest different stations that make a curve.
 const FEWEST: usize = 4;
@@ -32,8 +32,11 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
         faults.push(Fault::new(
             "reading-error",
             sibling(options, "error"),
-            format!("a reading error of {error} mm is none."),
-            "Give how far two readings of the same height usually differ, such as 0.3 mm, or leave it out.",
+            phrase!("a reading error of {} is none.", Quantity::exact(error)),
+            phrase!(
+                "Give how far two readings of the same height usually differ, such as {}, or leave it out.",
+                Quantity::fine(0.3)
+            ),
         ));
     }
     for &i in &readings.excluded {
@@ -61,7 +64,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
             "readings-too-many",
             &options.path,
             format!("there are {} readings; {MOST} are the most.", list.len()),
-            "Thin them out: every 5 mm is plenty.",
+            phrase!("Thin them out: every {} is plenty.", Quantity::fine(5.0)),
         ));
     }
     if !faults.is_empty() {
@@ -88,7 +91,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
             faults.push(Fault::new(
                 "reading-under-floor",
                 path(i),
-                format!("a height of {} mm lies under the floor.", plain(r.height_mm, 2)),
+                phrase!("a height of {} lies under the floor.", Quantity::exact(r.height_mm)),
                 "Heights over the floor are positive; for heights from a line use the straightedge as datum.",
             ));
             continue;
@@ -100,11 +103,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
             faults.push(Fault::new(
                 "readings-unsorted",
                 path(i),
-                format!(
-                    "station {} mm comes after {} mm and was not read before.",
-                    plain(r.station_mm, 2),
-                    plain(stations.last().map_or(0.0, |s| s.0), 2)
-                ),
+                phrase!("station {} comes after {} and was not read before.", Quantity::exact(r.station_mm), Quantity::exact(stations.last().map_or(0.0, |s| s.0))),
                 "List new stations in growing order, or all in falling order (is a digit missing?); only repeated ones may \
                  come later.",
             ));
@@ -148,15 +147,15 @@ pub(super) fn agreement(readings: &Readings, used: &[usize], options: &FitOption
             faults.push(Fault::new(
                 "readings-conflict",
                 format!("{}[{i}]", options.path),
-                format!(
-                    "at station {} mm reading {} says {} mm and reading {} says {} mm.",
-                    plain(reading(i).station_mm, 2),
+                phrase!(
+                    "at station {} reading {} says {} and reading {} says {}.",
+                    Quantity::exact(reading(i).station_mm),
                     other + 1,
-                    plain(reading(other).height_mm, 2),
+                    Quantity::exact(reading(other).height_mm),
                     i + 1,
-                    plain(reading(i).height_mm, 2)
+                    Quantity::exact(reading(i).height_mm)
                 ),
-                format!("Readings of one place should agree within {} mm; read it again.", plain(allowed, 2)),
+                phrase!("Readings of one place should agree within {}; read it again.", Quantity::exact(allowed)),
             ));
         }
     }
@@ -172,11 +171,11 @@ fn past_end(station_mm: f64, first: f64, last: f64, path: String) -> Fault {
     Fault::new(
         "reading-past-end",
         path,
-        format!(
-            "station {} mm lies past the board, which reaches from {} to {} mm.",
-            plain(station_mm, 2),
-            plain(first, 2),
-            plain(last, 2)
+        phrase!(
+            "station {} lies past the board, which reaches from {} to {}.",
+            Quantity::exact(station_mm),
+            Quantity::exact(first),
+            Quantity::exact(last)
         ),
         remedy,
     )
@@ -196,10 +195,10 @@ fn gaps(
             faults.push(Fault::new(
                 "readings-gap",
                 at,
-                format!(
-                    "nothing was read between {} and {} mm, more than a third of the board.",
-                    plain(before, 1),
-                    plain(s, 1)
+                phrase!(
+                    "nothing was read between {} and {}, more than a third of the board.",
+                    Quantity::exact(before),
+                    Quantity::exact(s)
                 ),
                 "Read at least one height in between; near tip and tail they matter most.",
             ));
@@ -229,12 +228,12 @@ fn slopes(readings: &Readings, stations: &[(f64, usize)], path: &impl Fn(usize) 
     faults.push(Fault::new(
         "reading-too-steep",
         path(here.1),
-        format!(
-            "from station {} to {} mm the height goes from {} to {} mm.",
-            plain(before.0, 1),
-            plain(here.0, 1),
-            plain(heights[at], 2),
-            plain(heights[at + 1], 2)
+        phrase!(
+            "from station {} to {} the height goes from {} to {}.",
+            Quantity::exact(before.0),
+            Quantity::exact(here.0),
+            Quantity::exact(heights[at]),
+            Quantity::exact(heights[at + 1])
         ),
         remedy,
     ));

@@ -153,7 +153,7 @@ fn in_file(fault: Fault, readings: &Readings, options: &FitOptions) -> Fault {
     match number.and_then(|i| file.lines.get(i)) {
         Some(place) => Fault { path, ..fault }.in_file(place.clone()),
         None if fault.path == options.path => {
-            Fault { path, message: format!("{}: {}", file.name, fault.message), ..fault }
+            Fault { path, message: phrase!("{}: {}", &file.name, fault.message), ..fault }
         }
         None => fault,
     }

@@ -300,7 +300,7 @@ fn readings_that_cannot_be_right_are_refused_at_their_place() {
         let mut readings = good();
         f(&mut readings);
         let faults = fit(&readings, &options(1200.0)).unwrap_err();
-        (faults[0].code, faults[0].path.clone(), faults[0].remedy.clone())
+        (faults[0].code, faults[0].path.clone(), faults[0].remedy())
     };
     let list = "rocker.measured.readings";
     type Case<'a> = (&'a dyn Fn(&mut Readings), &'a str, String);
@@ -329,7 +329,7 @@ fn a_wrong_unit_is_guessed_in_the_message() {
     readings.readings.iter_mut().for_each(|r| r.height_mm *= 25.4);
     let fault = fit(&readings, &options(1200.0)).unwrap_err().remove(0);
     assert_eq!(fault.code, "reading-too-steep");
-    assert!(fault.remedy.contains("taken for inches"), "{}", fault.remedy);
+    assert!(fault.remedy().contains("taken for inches"), "{}", fault.remedy());
     readings.readings.iter_mut().for_each(|r| r.height_mm /= 25.4 * 25.4);
     let fit = fit(&readings, &options(1200.0)).unwrap();
     assert_eq!(fit.findings.len(), 1);
@@ -370,7 +370,7 @@ fn a_station_far_past_the_end_is_taken_for_the_wrong_unit_only_where_that_explai
         readings.readings[12].station_mm = station_mm;
         let fault = fit(&readings, &options(1200.0)).unwrap_err().remove(0);
         assert_eq!(fault.code, "reading-past-end");
-        fault.remedy
+        fault.remedy()
     };
     let guess = "was it read in mm and taken for inches?";
     assert!(remedy(25.4 * 1200.0).contains(guess));
@@ -389,7 +389,7 @@ fn a_step_that_no_base_climbs_is_laid_to_its_unit_only_where_that_explains_it() 
         readings.readings.insert(7, lone);
         let fault = fit(&readings, &options(1200.0)).unwrap_err().remove(0);
         assert_eq!((fault.code, fault.path.as_str()), ("reading-too-steep", "rocker.measured.readings[7]"));
-        fault.remedy
+        fault.remedy()
     };
     let plainly = "No base climbs like that; check this reading and its station.";
     // 80 mm within 1 mm would be 3 in inches, but no height is beyond what a board has; 200 mm would still be 8.
@@ -415,7 +415,8 @@ fn what_is_refused_in_a_file_is_told_with_its_line() {
         readings.file = Some(file.clone());
         change(&mut readings);
         let fault = fit(&readings, &options(1200.0)).unwrap_err().remove(0);
-        (fault.path, fault.place.map_or(fault.message.clone(), |p| format!("{}:{}: {}", p.file, p.line, fault.message)))
+        let words = fault.message();
+        (fault.path, fault.place.map_or(words.clone(), |p| format!("{}:{}: {words}", p.file, p.line)))
     };
     let at = |path: &str, message: &str| (path.to_owned(), message.to_owned());
     assert_eq!(
@@ -622,7 +623,7 @@ fn from_middle(readings: &mut Readings) {
 fn a_pencil_line_past_either_end_is_taken_and_more_is_not() {
     type Change = fn(&mut Readings);
     let ways: [(Change, &str); 2] =
-        [(|_| (), "which reaches from 0 to 1200 mm."), (from_middle, "which reaches from -600 to 600 mm.")];
+        [(|_| (), "which reaches from 0 mm to 1200 mm."), (from_middle, "which reaches from -600 mm to 600 mm.")];
     for (way, reaches) in ways {
         for (i, sign) in [(0, -1.0), (12, 1.0)] {
             let past = |by_mm: f64| {
@@ -634,7 +635,7 @@ fn a_pencil_line_past_either_end_is_taken_and_more_is_not() {
             assert!(past(0.4).is_empty(), "{:?}", past(0.4));
             let faults = past(0.6);
             assert_eq!(faults[0].code, "reading-past-end");
-            assert!(faults[0].message.ends_with(reaches), "{}", faults[0].message);
+            assert!(faults[0].message().ends_with(reaches), "{}", faults[0].message());
         }
     }
 }
@@ -645,7 +646,7 @@ fn two_thousand_readings_are_taken_and_one_more_is_not() {
     assert_eq!(many(2000).code, "readings-too-few", "all at one station");
     let fault = many(2001);
     assert_eq!((fault.code, fault.path.as_str()), ("readings-too-many", "rocker.measured.readings"));
-    assert_eq!(fault.message, "there are 2001 readings; 2000 are the most.");
+    assert_eq!(fault.message(), "there are 2001 readings; 2000 are the most.");
 }
 
 #[test]
@@ -663,7 +664,7 @@ fn readings_of_one_place_may_differ_by_six_stated_errors_or_five_millimetres() {
         assert!(apart(0.99 * allowed_mm).is_empty() && apart(-0.99 * allowed_mm).is_empty());
         let faults = apart(1.01 * allowed_mm);
         assert_eq!(faults[0].code, "readings-conflict");
-        assert!(faults[0].remedy.contains(&format!("within {allowed_mm} mm;")), "{}", faults[0].remedy);
+        assert!(faults[0].remedy().contains(&format!("within {allowed_mm} mm;")), "{}", faults[0].remedy());
     }
 }
 
@@ -675,7 +676,7 @@ fn a_station_counted_from_the_middle_is_taken_for_the_wrong_unit_at_the_tail_too
             r.readings[0].station_mm = station_mm;
         });
         assert_eq!(faults[0].code, "reading-past-end");
-        faults[0].remedy.clone()
+        faults[0].remedy()
     };
     let guess = "was it read in mm and taken for inches?";
     assert!(remedy(-25.4 * 600.0).contains(guess));
@@ -702,5 +703,5 @@ fn neighbours_climb_no_steeper_than_their_base_and_two_rough_readings_allow() {
         let lone = Reading { station_mm: 601.0, height_mm: r.readings[6].height_mm + 255.0 };
         r.readings.insert(7, lone);
     });
-    assert_eq!(faults[0].remedy, "No base climbs like that; check this reading and its station.");
+    assert_eq!(faults[0].remedy(), "No base climbs like that; check this reading and its station.");
 }

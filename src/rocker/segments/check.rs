@@ -4,7 +4,7 @@ use super::{Part, part};
 use crate::finding::Fault;
 use crate::job::{SegmentShape, Segments};
 use crate::rocker::limits;
-use crate::units::plain;
+use crate::units::{Quantity, phrase};
 
 /// Faults of single parts and of their order.
 pub(super) fn segments(segments: &Segments) -> Result<(), Vec<Fault>> {
@@ -25,7 +25,7 @@ pub(super) fn segments(segments: &Segments) -> Result<(), Vec<Fault>> {
             faults.push(Fault::new(
                 "segment-length",
                 format!("{}.length", part.path()),
-                format!("a part cannot be {} mm long.", plain(length, 2)),
+                phrase!("a part cannot be {} long.", Quantity::exact(length)),
                 "Give a length greater than zero.",
             ));
         }
@@ -85,7 +85,7 @@ fn heights(segments: &Segments, numbered: &[Part], faults: &mut Vec<Fault>) {
             faults.push(Fault::new(
                 "end-height",
                 format!("rocker.segments.{key}"),
-                format!("an end cannot be {} mm over the lowest point.", plain(height, 2)),
+                phrase!("an end cannot be {} over the lowest point.", Quantity::exact(height)),
                 "Give a height of zero or more.",
             ));
         }

@@ -10,7 +10,7 @@ use crate::job::{Bend, SegmentShape};
 use crate::numeric::{find_root, largest};
 use crate::rocker::arc::bent_to_rise;
 use crate::rocker::limits;
-use crate::units::plain;
+use crate::units::{Quantity, phrase};
 
 /// Heights that the ends are to have over the lowest point.
 #[derive(Debug, Clone, Copy)]
@@ -170,11 +170,11 @@ impl<'p> Bending<'p> {
             Err(_) => Err(vec![Fault::new(
                 "height-out-of-reach",
                 end.key(),
-                format!(
-                    "bending this arc brings the end to between {} and {} mm, not to {} mm.",
-                    plain(least, 1),
-                    plain(most, 1),
-                    plain(wanted_mm, 2)
+                phrase!(
+                    "bending this arc brings the end to between {} and {}, not to {}.",
+                    Quantity::exact(least),
+                    Quantity::exact(most),
+                    Quantity::exact(wanted_mm)
                 ),
                 "Give it more length, or solve for an arc nearer to this end.",
             )]),

@@ -147,7 +147,7 @@ fn closed_parts_must_come_to_the_straight_length() {
     assert!(along(straight).is_ok());
     let fault = along(1300.0).unwrap_err().remove(0);
     assert_eq!(
-        fault.message,
+        fault.message(),
         "the parts come to 1283.54 mm straight from tail to tip and the board is 1300 mm long: 16.46 mm too little."
     );
 }
@@ -169,7 +169,7 @@ fn lengths_that_do_not_add_up_show_sum_board_and_difference() {
     let fault = refused(rocker(vec![flat(900.0), arc(200.0, Bend::Radius(800.0))]), 1120.5);
     assert_eq!(fault.path, "rocker.segments.parts");
     assert_eq!(
-        fault.message,
+        fault.message(),
         "the parts come to 1100 mm along the base and the board is 1120.5 mm long: 20.5 mm too little."
     );
     let fault = refused(mirrored(vec![open(SegmentShape::Flat), arc(700.0, Bend::Radius(2000.0))]), 1300.0);
@@ -327,14 +327,14 @@ fn parts_too_long_for_the_straight_length_are_refused_with_their_sum() {
     // Longer than the base of a half circle over the board: no bend makes room for that.
     let fault = straight(vec![arc(2100.0, Bend::Radius(5000.0)), rest()], 1300.0).remove(0);
     assert_eq!(
-        fault.message,
+        fault.message(),
         "the parts come to 2100 mm along the base and the board is 1300 mm long: 800 mm too much."
     );
     // A straight part alone is too long already, without anything for the rest.
     let fault = straight(vec![flat(1350.0), rest()], 1300.0).remove(0);
     assert_eq!((fault.code, fault.path.as_str()), ("segments-sum", "rocker.segments.parts"));
     assert_eq!(
-        fault.message,
+        fault.message(),
         "the parts come to 1350 mm straight from tail to tip and the board is 1300 mm long: 50 mm too much."
     );
 }
@@ -407,12 +407,12 @@ fn the_most_that_an_arc_gains_is_told() {
     // It begins 0.3 rad up and ends upright: l (cos 0.3 - cos(pi/2))/(pi/2 - 0.3) = 100 · 0.95534/1.27080 = 75.2 mm.
     let steep = vec![flat(1000.0), arc(200.0, Bend::Angle(0.3)), arc(100.0, Bend::Height(99.0))];
     let fault = refused(rocker(steep), 1300.0);
-    assert_eq!(fault.message, "an arc of 100 mm cannot gain 99 mm here; 75.2 mm is the most.");
+    assert_eq!(fault.message(), "an arc of 100 mm cannot gain 99 mm here; 75.18 mm is the most.");
     // Solved for, turned upright: l/(pi/2) = 191 mm.
     let parts = vec![flat(1000.0), arc(300.0, Bend::Solved)];
     let wanted = Segments { parts, mirrored: false, tip_height_mm: Some(400.0), tail_height_mm: None };
     let fault = refused(Rocker::Segments(wanted), 1300.0);
-    assert_eq!(fault.message, "bending this arc brings the end to between 0 and 191 mm, not to 400 mm.");
+    assert_eq!(fault.message(), "bending this arc brings the end to between 0 mm and 190.99 mm, not to 400 mm.");
 }
 
 #[test]

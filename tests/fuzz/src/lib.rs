@@ -22,8 +22,8 @@ pub fn hold(text: &str, problems: &[Problem]) {
     for p in problems {
         assert!(p.span.start <= p.span.end && p.span.end <= text.len(), "{p} points outside");
         assert!(text.is_char_boundary(p.span.start) && text.is_char_boundary(p.span.end), "{p} cuts a character");
-        assert!(p.line >= 1 && p.column >= 1 && !p.fault.message.is_empty(), "{p}");
-        assert!(!p.fault.message.contains("NaN"), "{p}");
+        assert!(p.line >= 1 && p.column >= 1 && !p.fault.message().is_empty(), "{p}");
+        assert!(!p.fault.message().contains("NaN"), "{p}");
     }
 }
 

@@ -19,7 +19,7 @@ fuzz_target!(|bytes: &[u8]| {
     if let Ok(text) = std::str::from_utf8(bytes) {
         match table_from_heights("t.csv", text, LengthUnit::Millimetre, None) {
             Ok(table) => assert!(table.length_mm > 0.0 && table.length_mm.is_finite()),
-            Err(faults) => assert!(!faults.is_empty() && faults.iter().all(|f| !f.message.contains("NaN"))),
+            Err(faults) => assert!(!faults.is_empty() && faults.iter().all(|f| !f.message().contains("NaN"))),
         }
     }
 });
