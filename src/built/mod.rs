@@ -133,8 +133,11 @@ fn correction(design: &Design) -> Result<Option<Correction>, Vec<Fault>> {
     Ok(Some(Correction { label: last.label.clone(), schedule }))
 }
 
-/// Two things at once: the first on a thread of its own.
+/// Runs `first` on a thread of its own beside `second`; one after the other on WebAssembly, which has no threads.
 pub(crate) fn together<A: Send, B>(first: impl FnOnce() -> A + Send, second: impl FnOnce() -> B) -> (A, B) {
+    if cfg!(target_arch = "wasm32") {
+        return (first(), second());
+    }
     thread::scope(|scope| {
         let first = scope.spawn(first);
         let second = second();

@@ -16,11 +16,29 @@ pub struct Gain {
     pub after: f64,
 }
 
+/// What a way changes in the list of layers, where it names no other material.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Change {
+    /// An entry of the list gets so many plies, each of its thickness times the factor.
+    Plies {
+        /// The entry, from 0.
+        entry: usize,
+        /// Its plies.
+        plies: usize,
+        /// Factor on the thickness of each.
+        thickness_times: f64,
+    },
+    /// The outermost layers get their thickness times the factor.
+    OuterThickness(f64),
+}
+
 /// One way to make it better.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Advice {
     /// What to do.
     pub what: String,
+    /// The same as a change of the layers.
+    pub change: Option<Change>,
     /// Springback share in the middle of the board.
     pub springback_share: Gain,
     /// Width of the band that holds nine of ten boards, at the end that scatters more, mm.
@@ -81,24 +99,25 @@ pub fn advice(
     let share = |l: &Laminate| l.section_at(0.0).springback_share();
     let (band_now, share_now) = (band(variance(&effects_now)), share(model.laminate()));
     let mut found: Vec<Advice> = Vec::new();
-    let mut tell = |what: String, share_after: f64, band_after: f64| {
+    let mut tell = |(what, change): (String, Option<Change>), share_after: f64, band_after: f64| {
         found.push(Advice {
             what,
+            change,
             springback_share: Gain { before: share_now, after: share_after },
             band_mm: Gain { before: band_now, after: band_after },
         });
     };
-    for (what, changed) in other_stacks(layers) {
+    for (what, change, changed) in other_stacks(layers) {
         let Some(other) = design(&changed) else { continue };
         let inputs = inputs_of(other.laminate(), factor);
         let Some(effects) = effects(&other, &inputs, factor) else { continue };
-        tell(what, share(other.laminate()), band(variance(&effects)));
+        tell((what, change), share(other.laminate()), band(variance(&effects)));
     }
     if let Some((what, after)) = sag_test(&all, &effects_now) {
-        tell(what, share_now, band(after));
+        tell((what, None), share_now, band(after));
     }
     if let Some((what, after)) = first_board(&all, &effects_now) {
-        tell(what, share_now, band(after));
+        tell((what, None), share_now, band(after));
     }
     let gain = |g: Gain, least: f64| if g.before - g.after >= least { 1.0 - g.after / g.before } else { 0.0 };
     let best = |a: &Advice| gain(a.band_mm, LEAST_GAINS.1).max(gain(a.springback_share, LEAST_GAINS.0));
@@ -107,8 +126,11 @@ pub fn advice(
     found
 }
 
+/// A way in words, as a change, and the layers after it.
+type OtherStack = (String, Option<Change>, Vec<Layer>);
+
 /// Stacks that keep more of their bend.
-fn other_stacks(layers: &[Layer]) -> Vec<(String, Vec<Layer>)> {
+fn other_stacks(layers: &[Layer]) -> Vec<OtherStack> {
     let mut stacks = Vec::new();
     if let Some(split) = split(layers) {
         stacks.push(split);
@@ -129,16 +151,17 @@ fn other_stacks(layers: &[Layer]) -> Vec<(String, Vec<Layer>)> {
         Thickness::Constant(t) => *t *= THICKER,
         Thickness::Tapered(stations) => stations.iter_mut().for_each(|s| s.1 *= THICKER),
     });
-    stacks.push(("make the outer layers half as thick again".to_owned(), thicker));
+    let change = Some(Change::OuterThickness(THICKER));
+    stacks.push(("make the outer layers half as thick again".to_owned(), change, thicker));
     let stiffer = skins(&|l| l.material.modulus_mpa.value *= STIFFER);
     if layers[0].sag_test.is_none() && layers[last].sag_test.is_none() {
-        stacks.push(("make the outer layers of a material twice as stiff".to_owned(), stiffer));
+        stacks.push(("make the outer layers of a material twice as stiff".to_owned(), None, stiffer));
     }
     stacks
 }
 
 /// The stack with its stiffest loose entry in one ply more (two instead of one).
-fn split(layers: &[Layer]) -> Option<(String, Vec<Layer>)> {
+fn split(layers: &[Layer]) -> Option<OtherStack> {
     let own = |l: &Layer| {
         let t = match &l.thickness {
             Thickness::Constant(t) => *t,
@@ -160,7 +183,8 @@ fn split(layers: &[Layer]) -> Option<(String, Vec<Layer>)> {
     let before = layers[..first].iter().cloned();
     let changed = before.chain(vec![ply; more]).chain(layers[first + plies..].iter().cloned()).collect();
     let was = if plies == 1 { "one piece".to_owned() } else { format!("{plies} plies") };
-    Some((format!("make {} of {more} plies instead of {was}, as thick together", stiffest.name), changed))
+    let change = Change::Plies { entry: stiffest.entry, plies: more, thickness_times: thinner };
+    Some((format!("make {} of {more} plies instead of {was}, as thick together", stiffest.name), Some(change), changed))
 }
 
 /// A sag test of the material whose modulus matters most.
@@ -226,6 +250,7 @@ mod tests {
         let found = advice(&layers, Share { value: 1.0, sd: 0.3 }, &model(&layers).unwrap(), model);
         let split = &found[0];
         assert_eq!(split.what, "make core of 2 plies instead of one piece, as thick together");
+        assert_eq!(split.change, Some(Change::Plies { entry: 1, plies: 2, thickness_times: 0.5 }));
         assert!((split.springback_share.after - 0.12857).abs() < 5e-6, "{split:?}");
         assert!(split.springback_share.before > 0.4 && split.band_mm.after < 0.5 * split.band_mm.before, "{split:?}");
         let whats: Vec<&str> = found.iter().map(|a| a.what.as_str()).collect();
@@ -336,7 +361,7 @@ mod tests {
     fn other_stacks_change_both_skins_and_nothing_else() {
         let mut layers = sandwich();
         layers[2].thickness = Thickness::Tapered(vec![(-300.0, 0.6), (0.0, 1.0)]);
-        let [_, (_, thicker), (_, stiffer)] = &other_stacks(&layers)[..] else { panic!("{layers:?}") };
+        let [_, (_, _, thicker), (_, _, stiffer)] = &other_stacks(&layers)[..] else { panic!("{layers:?}") };
         let constant = |l: &Layer| match l.thickness {
             Thickness::Constant(t) => t,
             Thickness::Tapered(_) => f64::NAN,

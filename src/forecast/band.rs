@@ -115,23 +115,29 @@ pub fn forecast_on(
     let inputs = inputs_of(model.laminate(), factor);
     let mut boards: Vec<Option<Board>> = vec![None; draws];
     let share = draws.div_ceil(threads.max(1)).max(1);
-    thread::scope(|scope| {
-        for (chunk, boards) in boards.chunks_mut(share).enumerate() {
-            let (inputs, simulated) = (&inputs, &simulated);
-            scope.spawn(move || {
-                let mut work = model.pressed().clone();
-                for (i, board) in boards.iter_mut().enumerate() {
-                    let z = numbers(inputs, seed, chunk * share + i);
-                    let stack = stack_at(model.laminate(), inputs, factor, &z);
-                    *board = simulate(model, &stack, &mut work);
-                    let done = simulated.fetch_add(1, Ordering::Relaxed) + 1;
-                    if done.is_multiple_of(TOLD_EVERY) {
-                        told(done);
-                    }
-                }
-            });
+    let simulate_share = |first: usize, boards: &mut [Option<Board>]| {
+        let mut work = model.pressed().clone();
+        for (i, board) in boards.iter_mut().enumerate() {
+            let z = numbers(&inputs, seed, first + i);
+            let stack = stack_at(model.laminate(), &inputs, factor, &z);
+            *board = simulate(model, &stack, &mut work);
+            let done = simulated.fetch_add(1, Ordering::Relaxed) + 1;
+            if done.is_multiple_of(TOLD_EVERY) {
+                told(done);
+            }
         }
-    });
+    };
+    if share >= draws {
+        // One share needs no thread of its own; WebAssembly has none.
+        simulate_share(0, &mut boards);
+    } else {
+        thread::scope(|scope| {
+            for (chunk, boards) in boards.chunks_mut(share).enumerate() {
+                let simulate_share = &simulate_share;
+                scope.spawn(move || simulate_share(chunk * share, boards));
+            }
+        });
+    }
     let made: Vec<(usize, Board)> = boards.into_iter().enumerate().filter_map(|(i, b)| Some((i, b?))).collect();
     if made.is_empty() || made.len() * 100 < draws * 99 {
         return None;

@@ -10,7 +10,7 @@ mod heights;
 mod inputs;
 mod model;
 
-pub use advice::{Advice, FIRST_BOARD, Gain, advice};
+pub use advice::{Advice, Change, FIRST_BOARD, Gain, advice};
 pub use band::{Band, Forecast, InputShare, forecast, forecast_on, forecast_watched};
 pub use heights::end_heights_mm;
 pub use inputs::{Input, Quantity, inputs_of};

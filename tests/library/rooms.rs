@@ -63,7 +63,7 @@ fn files(folder: &Path, found: &mut Vec<PathBuf>) {
 fn room_of(path: &Path, src: &Path) -> Option<String> {
     let first = path.strip_prefix(src).unwrap().components().next()?.as_os_str().to_str()?.to_owned();
     let room = first.trim_end_matches(".rs").to_owned();
-    (room != "lib" && room != "bin").then_some(room)
+    (!["lib", "bin", "page"].contains(&room.as_str())).then_some(room)
 }
 
 fn imports(text: &str) -> BTreeSet<String> {
