@@ -9,6 +9,7 @@ import { textStep } from "./text.js";
 import { measuredStep } from "./measured.js";
 
 let place = null;
+let steps = [];
 let current = "board";
 let shape = "";
 const unfolded = new Set();
@@ -17,19 +18,18 @@ const controls = new Map();
 
 export function showForm(element) {
   place = element;
-  const steps = [...DAY.map((d) => ({ ...d, build: () => dayStep(d) })), { id: "measured", name: "Measured", build: measuredStep }, { id: "text", name: "Text", build: textStep }];
+  steps = [...DAY.map((d) => ({ ...d, build: () => dayStep(d) })), { id: "measured", name: "Measured", build: measuredStep }, { id: "text", name: "Text", build: textStep }];
   const tab = (step, i) => h("button", {
     role: "tab", id: `tab-${step.id}`, "aria-controls": "panel", "aria-selected": step.id === current ? "true" : "false",
-    tabindex: step.id === current ? 0 : -1, onclick: () => choose(step.id), onkeydown: (e) => walk(e, i, steps),
+    tabindex: step.id === current ? 0 : -1, onclick: () => choose(step.id), onkeydown: (e) => walk(e, i),
   }, h("span", { class: "count", "aria-hidden": "true" }, step.id === "text" ? "≡" : String(i + 1)), step.name, h("span", { class: "dot", hidden: true }, " has a mistake"));
   const tabs = h("div", { role: "tablist", "aria-label": "Steps", class: "tabs" }, steps.map(tab));
   const panel = h("div", { role: "tabpanel", id: "panel", tabindex: -1 });
   place.append(tabs, panel);
-  showForm.steps = steps;
   on("view", follow);
 }
 
-function walk(event, i, steps) {
+function walk(event, i) {
   const by = { ArrowRight: 1, ArrowLeft: -1 }[event.key];
   if (!by) return;
   const to = steps[(i + by + steps.length) % steps.length].id;
@@ -82,7 +82,7 @@ function follow() {
     const at = panel.scrollTop;
     shape = now;
     controls.clear();
-    panel.replaceChildren(showForm.steps.find((step) => step.id === current).build());
+    panel.replaceChildren(steps.find((step) => step.id === current).build());
     panel.scrollTop = at;
     if (focused) panel.querySelector(`[data-path="${CSS.escape(focused)}"], [id="${CSS.escape(focused)}"]`)?.focus({ preventScroll: true });
   }
@@ -309,7 +309,7 @@ function list(full, key, node) {
   const { name } = resolve(node.items);
   const entries = valueAt(full) ?? [];
   const { meaning } = wordsOf(node);
-  const single = { parts: "part", layers: "layer", points: "point", stock: "stock", materials: "material", alternatives: "other stack" }[key] ?? "entry";
+  const single = full.startsWith("bars") ? "bar" : { parts: "part", layers: "layer", points: "point", stock: "stock", materials: "material", alternatives: "other stack" }[key] ?? "entry";
   const top = key === "layers";
   const order = top ? [...entries.keys()].reverse() : [...entries.keys()];
   const one = (i) => {

@@ -3,6 +3,9 @@
 import { h } from "./dom.js";
 import { state, on, checks } from "./state.js";
 
+/** Bands narrower than this say nothing, mm. */
+const SEEN_MM = 0.05;
+
 let place = null;
 
 export function showNumbers(element) {
@@ -31,8 +34,8 @@ function draw() {
     same ? null : value("Tail on the table", shown.table_tail, `wanted ${board.tail}`, pale),
     value("Springback", shown.springback, "of the pressed curve", pale),
     value(sameBand ? "Nine boards in ten" : "Nine tips in ten", band?.tip?.text ?? "not simulated", band ? `a band of ${band.tip.width}` : null, late),
-    sameBand || !band?.tail ? null : value("Nine tails in ten", band.tail.text, `a band of ${band.tail.width}`, late),
-    value("Tightest radius", board.radius ?? "none", board.radius && `at ${board.radius_at}`, state.view?.board ? "" : "stale"),
+    sameBand || !band?.tail || band.tail.to - band.tail.from < SEEN_MM ? null : value("Nine tails in ten", band.tail.text, `a band of ${band.tail.width}`, late),
+    value("Tightest radius", board.radius ?? "none", board.radius_at && `at ${board.radius_at}`, state.view?.board ? "" : "stale"),
     worst(pale)));
 }
 

@@ -18,6 +18,7 @@ export function showPicture(place) {
   parts = {
     grid: s("g", { class: "grid" }),
     body: s("path", { class: "body" }),
+    names: s("g"),
     wanted: s("path", { class: "wanted" }),
     table: s("path", { class: "tabled" }),
     released: s("path", { class: "released" }),
@@ -124,9 +125,11 @@ function drawGrid(view) {
     marks.push(s("line", { x1: EDGE.left, x2: scale.width - EDGE.right, y1: y, y2: y, class: n === 0 ? "floor" : "" }));
     if (n > 0) marks.push(s("text", { x: scale.x(0) + 4, y: y - 3 }, `${+(n * rise).toFixed(2)} ${view.unit}`));
   }
+  const names = [];
   for (const [name, end] of [["tail", view.wanted[0]], ["tip", view.wanted[view.wanted.length - 1]]]) {
-    marks.push(s("text", { x: scale.x(end[1]), y: scale.bottom - 6, "text-anchor": "middle" }, name));
+    names.push(s("text", { x: scale.x(end[1]), y: scale.bottom - 7, class: "names" }, name));
   }
+  parts.names.replaceChildren(...names);
   parts.grid.replaceChildren(...marks);
 }
 

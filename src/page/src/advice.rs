@@ -2,7 +2,7 @@
 
 use overbend::forecast::{Advice, Change};
 use overbend::job::Job;
-use overbend::units::{Quantity, plain};
+use overbend::units::{Quantity, decimal, plain};
 use serde_json::{Value, json};
 
 /// Decimals of a thickness that is written for an advice: a hundredth of a millimetre, a thousandth of an inch.
@@ -10,7 +10,7 @@ const DECIMALS: usize = 3;
 
 /// A way to make the board better; `values` are those of the document.
 pub(crate) fn shown(advice: &Advice, job: &Job, values: &Value) -> Value {
-    let percent = |share: f64| format!("{} %", plain(100.0 * share, 1));
+    let percent = |share: f64| format!("{} %", decimal(100.0 * share, 1));
     let length = |mm: f64| Quantity::fine(mm).text(job.unit);
     let (share, band) = (&advice.springback_share, &advice.band_mm);
     let gains = [

@@ -8,7 +8,7 @@ use overbend::forecast::Band;
 use overbend::job::{Job, Layer, Thickness, Wanted};
 use overbend::rocker::{self, Target};
 use overbend::run::{self, OutputFile};
-use overbend::units::{LengthUnit, Quantity, plain};
+use overbend::units::{LengthUnit, Quantity, decimal};
 use serde_json::{Value, json};
 
 use crate::edit::values;
@@ -176,7 +176,7 @@ fn of_built(view: &mut Value, built: &Built) {
     view["values_shown"] = json!({
         "table_tip": length(tip_mm),
         "table_tail": length(tail_mm),
-        "springback": format!("{} %", plain(100.0 * section.springback_share(), 1)),
+        "springback": format!("{} %", decimal(100.0 * section.springback_share(), 1)),
         "thickness": length(section.thickness_mm),
         "error": Quantity::small(table.error_mm).text(unit),
         "force": Quantity::force(table.closing_force_n(job.board.width_mm)).text(unit),
