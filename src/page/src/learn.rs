@@ -74,8 +74,8 @@ pub(crate) fn learned(opened: &Opened, board: &Board) -> (Value, Vec<OutputFile>
 /// Faults in whole sentences, those of readings with their line.
 fn sentences(faults: &[Fault]) -> Vec<String> {
     let one = |f: &Fault| match &f.place {
-        Some(place) => format!("Line {}: {} {}", place.line, f.message, f.remedy),
-        None => format!("{} {}", f.message, f.remedy),
+        Some(place) => format!("Line {}: {} {}", place.line, f.message(), f.remedy()),
+        None => format!("{} {}", f.message(), f.remedy()),
     };
     faults.iter().map(one).collect()
 }

@@ -102,8 +102,8 @@ pub(crate) fn problems(found: &[Problem]) -> Value {
                 "from": p.span.start,
                 "to": p.span.end,
                 "code": p.fault.code,
-                "message": p.fault.message,
-                "remedy": p.fault.remedy,
+                "message": p.fault.message(),
+                "remedy": p.fault.remedy(),
             })
         })
         .collect()
