@@ -1,6 +1,6 @@
 // Mistakes, checks and advice, worst first.
 
-import { h } from "./dom.js";
+import { h, drawAnew } from "./dom.js";
 import { state, on, edit, checks } from "./state.js";
 import { choose, goTo } from "./form.js";
 import { selectBytes } from "./text.js";
@@ -27,7 +27,7 @@ function why(code) {
     button.setAttribute("aria-expanded", open ? "true" : "false");
     open ? unfolded.add(code) : unfolded.delete(code);
   };
-  const button = h("button", { class: "plain", "aria-expanded": "false", onclick: () => show(button) }, "Why?");
+  const button = h("button", { class: "plain", "data-key": `why ${code}`, "aria-expanded": "false", onclick: () => show(button) }, "Why?");
   if (unfolded.has(code) && explained.has(code)) {
     fill(explained.get(code));
     box.hidden = false;
@@ -56,7 +56,7 @@ function check(c) {
   return h("li", { class: c.accepted ? "watch" : c.verdict },
     h("p", { class: "subject" }, h("span", { class: "mark", "aria-hidden": "true" }), h("span", { class: "away" }, `${c.verdict}: `), c.subject, c.value && h("span", { class: "held" }, ` ${c.value}, ${c.limit}`)),
     c.remedy && h("p", { class: "remedy" }, c.remedy),
-    h("p", { class: "actions" }, button, c.verdict === "stop" && h("button", { class: "plain", onclick: accept }, c.accepted ? "Accepted; take that back" : "Accept it")), box);
+    h("p", { class: "actions" }, button, c.verdict === "stop" && h("button", { class: "plain", "data-key": `accept ${c.code}`, onclick: accept }, c.accepted ? "Accepted; take that back" : "Accept it")), box);
 }
 
 function help(advice) {
@@ -70,15 +70,15 @@ function draw() {
   const open = all.filter((c) => c.verdict !== "ok");
   const fine = all.filter((c) => c.verdict === "ok");
   const problems = view?.problems ?? [];
-  const advice = state.full?.advice ?? [];
-  const fresh = state.fullText === state.text;
-  place.replaceChildren(...[
+  const advice = state.goodFull?.advice ?? [];
+  const fresh = state.full?.files && state.fullText === state.text;
+  drawAnew(place, [
     problems.length ? h("section", {}, h("h2", {}, problems.length > 1 ? `${problems.length} mistakes in the document` : "A mistake in the document"),
       h("p", { class: "meaning" }, "The picture shows the last document without a mistake."), h("ul", { class: "checks" }, problems.map(mistake))) : null,
     h("section", { class: problems.length ? "stale" : "" }, h("h2", {}, "Checks"),
       open.length ? h("ul", { class: "checks" }, open.map(check)) : h("p", { class: "allwell" }, all.length ? "Nothing to look at." : "…"),
       fine.length ? h("details", { open: unfolded.has("fine"), ontoggle: (e) => (e.currentTarget.open ? unfolded.add("fine") : unfolded.delete("fine")) },
-        h("summary", {}, `${fine.length} checks are ok`), h("ul", { class: "checks" }, fine.map(check))) : null),
+        h("summary", { "data-key": "fine" }, `${fine.length} checks are ok`), h("ul", { class: "checks" }, fine.map(check))) : null),
     advice.length ? h("section", { class: fresh ? "" : "stale" }, h("h2", {}, "What would help"), h("ul", { class: "checks" }, advice.map(help))) : null,
   ].filter(Boolean));
 }

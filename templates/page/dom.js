@@ -27,6 +27,13 @@ export function s(tag, attributes, ...children) {
   return element;
 }
 
+/** Draws a place anew and gives the focus back to the element of the same `data-key`. */
+export function drawAnew(place, children) {
+  const key = place.contains(document.activeElement) ? document.activeElement.dataset.key : undefined;
+  place.replaceChildren(...children);
+  if (key) place.querySelector(`[data-key="${CSS.escape(key)}"]`)?.focus({ preventScroll: true });
+}
+
 /** Calls `work` once `pause` milliseconds after the last call of what it returns. */
 export function afterPause(pause, work) {
   let timer = 0;

@@ -1,6 +1,6 @@
 // The files of the whole build: previews, downloads, and the book.
 
-import { h, download } from "./dom.js";
+import { h, download, drawAnew } from "./dom.js";
 import { state, on } from "./state.js";
 import { pagesOf } from "./pages.js";
 
@@ -51,13 +51,13 @@ function draw() {
   if (!files.some((f) => f.name === chosen)) chosen = "book.html";
   const order = [...files].sort((a, b) => (b.name === "book.html") - (a.name === "book.html"));
   const row = (file) => h("li", { class: file.name === chosen ? "chosen" : "" },
-    h("button", { class: "plain name", "aria-pressed": file.name === chosen ? "true" : "false", onclick: () => { chosen = file.name; draw(); } }, h("strong", {}, wordsFor(file.name)), h("span", {}, file.name)),
-    h("button", { class: "plain", "aria-label": `Download ${file.name}`, onclick: () => save(file.name) }, h("span", { "aria-hidden": "true" }, "↓ "), size(file.bytes)));
+    h("button", { class: "plain name", "data-key": file.name, "aria-pressed": file.name === chosen ? "true" : "false", onclick: () => { chosen = file.name; draw(); } }, h("strong", {}, wordsFor(file.name)), h("span", {}, file.name)),
+    h("button", { class: "plain", "data-key": `download ${file.name}`, "aria-label": `Download ${file.name}`, onclick: () => save(file.name) }, h("span", { "aria-hidden": "true" }, "↓ "), size(file.bytes)));
   const stop = state.full.stops ? h("p", { class: "stopnote" }, "A check says stop. Do not cut these files before you have fixed or accepted it.") : null;
   const preview = h("div", { class: "preview", tabindex: 0, role: "region", "aria-label": `Preview of ${chosen}` });
-  place.replaceChildren(
-    h("div", { class: "files-head" }, h("h2", {}, "Files"), h("button", { class: "strong", onclick: saveAll }, "Download all as zip"), h("button", { onclick: () => window.print() }, "Print the book")),
-    stop ?? "", h("div", { class: "files-body" }, h("ul", { class: "filelist" }, order.map(row)), preview));
+  drawAnew(place, [
+    h("div", { class: "files-head" }, h("h2", {}, "Files"), h("button", { class: "strong", "data-key": "zip", onclick: saveAll }, "Download all as zip"), h("button", { onclick: () => window.print() }, "Print the book")),
+    stop ?? "", h("div", { class: "files-body" }, h("ul", { class: "filelist" }, order.map(row)), preview)]);
   show(preview, chosen);
 }
 

@@ -45,7 +45,7 @@ export function choose(id, path) {
     const on = tab.id === `tab-${id}`;
     tab.setAttribute("aria-selected", on ? "true" : "false");
     tab.tabIndex = on ? 0 : -1;
-    if (on) tab.scrollIntoView({ block: "nearest", inline: "nearest" });
+    if (on) tab.parentElement.scrollLeft = tab.offsetLeft - 24;
   }
   document.getElementById("panel").setAttribute("aria-labelledby", `tab-${id}`);
   follow();

@@ -37,7 +37,7 @@ export function wordsOf(node) {
 
 const LABELS = {
   cured_group: "Glued before, group", from: "From", resin_least: "Resin: coldest cure", resin_most: "Resin: warmest cure",
-  cure_above_room: "Cure above the room", modulus_cv: "Modulus, scatter", below: "Below the skin",
+  cure_above_room: "Cure above the room", modulus_cv: "Modulus scatter", below: "Below the skin",
 };
 
 /** A key as a label. */

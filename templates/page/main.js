@@ -72,6 +72,7 @@ async function build() {
   try {
     const full = await state.engines.full.ask({ do: "full", ...opened() });
     [state.full, state.fullText, state.fullInputs] = [full, text, inputs];
+    if (full.files) state.goodFull = full;
     tell("full");
   } catch (error) {
     [state.fullText, state.fullInputs] = [text, inputs];

@@ -2,6 +2,7 @@
 
 import { h, afterPause, download } from "./dom.js";
 import { state, on, edit, keep, tell } from "./state.js";
+import { saveText } from "./save.js";
 
 const FIELDS = [
   ["label", "Name of the board", "", "What the shop calls this board. Numbered when left out."],
@@ -65,7 +66,7 @@ export function measuredStep() {
   const field = ([key, label, placeholder, meaning]) => h("div", { class: "field" }, h("label", { for: `read-${key}` }, label),
     h("input", { type: "text", id: `read-${key}`, value: board[key], placeholder, autocomplete: "off", oninput: (e) => write(key, e.target.value) }), h("p", { class: "meaning" }, meaning));
   const choice = ([key, label, options]) => h("div", { class: "field" }, h("label", { for: `read-${key}` }, label),
-    h("select", { id: `read-${key}`, onchange: (e) => write(key, e.target.value) }, Object.entries(options).map(([value, name]) => h("option", { value, ...(board[key] === value ? { selected: true } : {}) }, name))));
+    h("div", { class: "entry" }, h("select", { id: `read-${key}`, onchange: (e) => write(key, e.target.value) }, Object.entries(options).map(([value, name]) => h("option", { value, ...(board[key] === value ? { selected: true } : {}) }, name)))));
   const readings = h("textarea", { id: "read-readings", rows: 12, spellcheck: "false", value: board.readings, placeholder: "0, 44.3\n150, 27.0\n300, 13.5", oninput: () => write("readings", readings.value) });
   const open = h("button", { onclick: () => {
     const file = h("input", { type: "file", accept: ".csv,text/csv,text/plain", onchange: async () => {
@@ -104,13 +105,13 @@ function words(said) {
     keep();
     if (said.named) tell("text");
     else await edit([{ edit: "set", path: "shop", value: said.shop_file, kind: "text" }]);
-    download(said.shop_file, said.shop, "application/toml");
-    result.replaceChildren(h("p", { class: "allwell" }, `Kept. ${said.shop_file} was downloaded: keep it beside the document and open both next time.`));
+    await saveText(said.shop_file, said.shop);
+    result.replaceChildren(h("p", { class: "allwell" }, `Kept in ${said.shop_file}. Keep that file beside the document, and open both next time.`));
   };
   const save = async (name) => download(name, await state.engines.live.ask({ do: "file", name }), "text/plain");
   const looked = said.checks.filter((c) => c.verdict !== "ok");
   return [
-    h("pre", { class: "summary" }, said.summary.trim()),
+    h("pre", { class: "summary" }, said.summary.split("\n\n")[0].trim()),
     looked.length ? h("ul", { class: "checks" }, looked.map(check)) : "",
     h("details", { open: board.readings.some((r) => r.weight < 0.5) }, h("summary", {}, "Readings beside the model"),
       h("table", { class: "listing" }, h("thead", {}, h("tr", {}, [`Station, ${inches ? "in" : "mm"}`, "Read", "Model", "Difference"].map((c) => h("th", { scope: "col" }, c)))), h("tbody", {}, board.readings.map(row)))),

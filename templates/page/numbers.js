@@ -25,8 +25,8 @@ function draw() {
   const shown = state.view?.values_shown ?? state.good?.values_shown ?? {};
   const board = view.board ?? state.good.board;
   const pale = state.view?.values_shown ? "" : "stale";
-  const late = state.full && state.fullText === state.text ? pale : "stale";
-  const band = state.full?.band;
+  const late = state.full?.files && state.fullText === state.text ? pale : "stale";
+  const band = state.goodFull?.band;
   const same = shown.table_tip === shown.table_tail && board.tip === board.tail;
   const sameBand = band && band.tip?.text === band.tail?.text;
   place.replaceChildren(h("dl", {},

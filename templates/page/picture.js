@@ -135,10 +135,10 @@ function drawGrid(view) {
 
 /** Where nine boards in ten have their ends. */
 function drawBands(view) {
-  const band = state.full?.band;
+  const band = state.goodFull?.band;
   const marks = [];
   if (band && view.released) {
-    const fresh = state.fullText === state.text;
+    const fresh = state.full?.files && state.fullText === state.text;
     for (const [end, at] of [["tail", 0], ["tip", view.released.length - 1]]) {
       if (!band[end]) continue;
       // Outside of the end, where no handle hides it.

@@ -1,8 +1,9 @@
 // Opening, saving, dropping and linking documents. Nothing leaves the machine: a link carries the document itself.
 
-import { h, download, copied, notice } from "./dom.js";
+import { h, copied, notice } from "./dom.js";
 import { state, take, undo, redo, forget, isKeeping, edit, endStep, on, tell } from "./state.js";
 import { slug } from "./files.js";
+import { writable, saveText } from "./save.js";
 
 const LARGEST = 50_000_000;
 const MARK = "#d=";
@@ -89,13 +90,24 @@ async function takeInput(named, name, text) {
   tell("text");
 }
 
-function open() {
+/** Opens files; where the browser has a picker of its own, they can be saved into again. */
+async function open() {
+  if (window.showOpenFilePicker) {
+    try {
+      const picked = await window.showOpenFilePicker({ multiple: true });
+      for (const file of picked) writable.set(file.name, file);
+      await takeFiles(await Promise.all(picked.map((file) => file.getFile())));
+    } catch (error) {
+      if (error.name !== "AbortError") throw error;
+    }
+    return;
+  }
   const field = h("input", { type: "file", multiple: true, onchange: () => takeFiles(field.files) });
   field.click();
 }
 
 function saveDocument() {
-  download(state.name === "board.toml" ? `${slug()}.toml` : state.name, state.text, "application/toml");
+  saveText(state.name === "board.toml" ? `${slug()}.toml` : state.name, state.text);
 }
 
 function begin(starter) {

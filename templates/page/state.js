@@ -13,8 +13,9 @@ export const state = {
   view: null,
   /** The last view that had a table. */
   good: null,
-  /** The last whole build, and the document that it was made from. */
+  /** The last whole build, and the document that it was made from; and the last one that had files. */
   full: null,
+  goodFull: null,
   fullText: null,
   undo: [],
   redo: [],

@@ -28,6 +28,8 @@ class Page:
 
     def __init__(self, browser, path, viewport=None, fragment="", script=None, **context):
         self.context = browser.new_context(viewport=viewport or DESKTOP, accept_downloads=True, **context)
+        # The browser's own picker of files cannot be driven; without it the page asks as other browsers do.
+        self.context.add_init_script("window.showOpenFilePicker = undefined;")
         if script:
             self.context.add_init_script(script)
         self.page = self.context.new_page()

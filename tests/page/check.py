@@ -271,6 +271,44 @@ def a_board_is_learned_from(browser, path):
     page.close()
 
 
+def a_thumb_drags_too(browser, path):
+    """A finger on a phone raises the tip, and the page does not scroll under it."""
+    page = Page(browser, path, viewport=PHONE, has_touch=True, is_mobile=True)
+    handle = page.page.locator(".handle[data-name=tip]")
+    box = handle.locator(".knob").bounding_box()
+    before = float(handle.get_attribute("aria-valuenow"))
+    session = page.context.new_cdp_session(page.page)
+    x, y = box["x"] + box["width"] / 2 + 12, box["y"] + box["height"] / 2 + 8
+    touch = lambda kind, up: session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [] if kind == "touchEnd" else [{"x": x, "y": y - up}]})
+    touch("touchStart", 0)
+    for up in range(0, 25, 2):
+        touch("touchMove", up)
+        page.page.wait_for_timeout(40)
+    touch("touchEnd", 0)
+    page.settle()
+    assert float(handle.get_attribute("aria-valuenow")) > before + 3
+    assert page.page.evaluate("scrollY") == 0 and not page.errors, page.errors
+    page.close()
+
+
+def an_opened_file_is_saved_into(browser, path):
+    """Where the browser hands out files to write to, saving goes into the opened file."""
+    script = """window.written = [];
+    window.showOpenFilePicker = async () => [{
+      name: "lake.toml", getFile: async () => new File([%r], "lake.toml"),
+      createWritable: async () => ({ write: async (text) => window.written.push(text), close: async () => {} }),
+    }];""" % LAKE
+    page = Page(browser, path, script=script)
+    page.page.get_by_role("button", name="Open a document").click()
+    page.page.wait_for_function("document.querySelector('h1').textContent === 'Lake board'")
+    page.page.get_by_label("Width", exact=True).fill("390")
+    page.settle()
+    page.page.keyboard.press("Control+s")
+    page.page.locator(".notice.good").wait_for()
+    assert page.page.evaluate("written") == [LAKE.replace("width = 400", "width = 390")]
+    page.close()
+
+
 def an_engine_that_stops_loses_nothing(browser, path):
     """A trap in the engine is told, the document stays, and the page goes on."""
     # Stands for a panic: what comes of it on this side is an exception where the engine is called.
@@ -341,7 +379,7 @@ def random_edits_do_no_harm(browser, path, seconds):
                 fields.nth(chance.randrange(count)).evaluate("(e, v) => { e.value = v; e.dispatchEvent(new Event('input')); }", typed)
         done += 1
         page.page.wait_for_timeout(chance.choice([0, 5, 20, 60]))
-        if done % 200 == 0:
+        if done % 50 == 0:
             session.send("HeapProfiler.collectGarbage")
             memory.append(session.send("Runtime.getHeapUsage")["usedSize"] / 1e6)
     page.write(LAKE)
@@ -358,7 +396,7 @@ def main(path, program, seconds="20"):
     tests = [
         (opens_without_reading, []), (files_equal_the_programs, [program]), (a_wrong_unit_is_told_beside_its_field, []),
         (a_link_carries_the_document, []), (the_document_is_kept_and_forgotten, []), (hostile_texts_stay_texts, []),
-        (the_keyboard_suffices, []), (a_board_is_learned_from, []), (an_engine_that_stops_loses_nothing, []), (paper_gets_the_book, []),
+        (the_keyboard_suffices, []), (a_board_is_learned_from, []), (a_thumb_drags_too, []), (an_opened_file_is_saved_into, []), (an_engine_that_stops_loses_nothing, []), (paper_gets_the_book, []),
         (nobody_is_shut_out, []), (random_edits_do_no_harm, [float(seconds)]), (a_drag_is_quick_and_writes_the_document, []),
     ]
     with chromium() as browser:
