@@ -190,7 +190,7 @@ export function handleOf(one, grab) {
     class: `handle ${kind}`, "data-name": one.name, tabindex: 0, role: "slider",
     "aria-label": one.label, "aria-orientation": one.along ? "horizontal" : "vertical",
     "aria-valuemin": one.along || one.chart ? -20000 : 0, "aria-valuemax": 20000,
-    onpointerdown: grab, onkeydown: nudge, onblur: endStep,
+    onpointerdown: grab, ontouchstart: (e) => e.preventDefault(), onkeydown: nudge, onblur: endStep,
   },
   s("circle", { r: 22, class: "reach" }), s("circle", { r: 7.5, class: "knob" }),
   s("path", { d: arrows[kind] ?? arrows.along + arrows.up, class: "arrows" }),

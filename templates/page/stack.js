@@ -63,7 +63,7 @@ function plies(layers, layer) {
 function edge(layer, y, count) {
   return s("g", { class: "edge", "data-entry": layer.entry, tabindex: 0, role: "slider", "aria-orientation": "vertical", transform: `translate(0 ${y})`,
     "aria-label": `Thickness of ${layer.name || layer.material}`, "aria-valuenow": layer.thickness, "aria-valuetext": layer.text, "aria-valuemin": 0, "aria-valuemax": 1000,
-    onpointerdown: (e) => grab(e, layer, count), onkeydown: (e) => key(e, layer), onblur: endStep },
+    onpointerdown: (e) => grab(e, layer, count), ontouchstart: (e) => e.preventDefault(), onkeydown: (e) => key(e, layer), onblur: endStep },
   s("rect", { x: 0, y: -9, width: WIDE, height: 18, class: "reach" }), s("line", { x1: 0, x2: WIDE }), s("rect", { x: WIDE / 2 - 14, y: -2.5, width: 28, height: 5, rx: 2.5, class: "grip" }));
 }
 

@@ -191,12 +191,12 @@ def hostile_texts_stay_texts(browser, path):
     """Whatever is typed into whatever field, the page lives, runs nothing, and an undo brings the board back."""
     page = Page(browser, path)
     start = page.text()
-    for tab in ("Board", "Layers", "Pressing", "Table", "Stock"):
+    for tab in ("Board", "Layers", "Pressing", "Table", "Stock", "Measured"):
         page.page.get_by_role("tab", name=tab).click()
         page.page.evaluate("document.querySelectorAll('#panel details').forEach((d) => { d.open = true; })")
-        paths = page.page.eval_on_selector_all("#panel input[type=text], #panel textarea", "(all) => all.map((e) => e.dataset.path)")
-        for i, key in enumerate(paths):
-            field = page.page.locator(f'#panel [data-path="{key}"]')
+        names = page.page.eval_on_selector_all("#panel input[type=text], #panel textarea", "(all) => all.map((e) => e.id)")
+        for i, name in enumerate(names):
+            field = page.page.locator(f'[id="{name}"]')
             if not field.count():
                 continue
             field.first.evaluate("(e, v) => { e.value = v; e.dispatchEvent(new Event('input')); }", HOSTILE[i % len(HOSTILE)])
@@ -242,6 +242,12 @@ def the_keyboard_suffices(browser, path):
     page.page.keyboard.press("ArrowUp")
     page.settle()
     assert "length = 1401" in page.text()
+    page.page.get_by_role("tab", name="Layers").focus()
+    page.page.keyboard.press("Enter")
+    page.page.get_by_role("slider", name="Thickness of core").focus()
+    page.page.keyboard.press("ArrowUp")
+    page.settle()
+    assert "thickness = 4.1\n" in page.text()
     page.page.get_by_role("button", name="Download stations.csv").focus()
     name, _ = page.download(lambda: page.page.keyboard.press("Enter"))
     assert name == "stations.csv"

@@ -427,6 +427,16 @@ mod tests {
     }
 
     #[test]
+    fn a_reading_goes_where_it_is_dragged() {
+        let readings = "readings = [[0, 50], [350, 12.5], [700, 0], [1050, 12.5], [1400, \"2 in\"]] # read\n";
+        let text = with_rocker(&format!("[rocker.measured]\n{readings}"));
+        let moved = drag(&opened(&text), "reading-2", 0.0, 14.26);
+        assert!(moved.contains("[350, 14.3], [700, 0]"), "{moved}");
+        let moved = drag(&opened(&text), "reading-5", 0.0, 25.4);
+        assert!(moved.contains("[1400, \"1 in\"]] # read"), "{moved}");
+    }
+
+    #[test]
     fn a_point_of_a_listed_curve_goes_where_it_is_dragged() {
         let points = "points = [\n  { station = 0, radius = 900 },\n  { station = 700, curvature = 0.1 }, # flat\n  { station = 1400, radius = 900 },\n]";
         let text = with_rocker(&format!("[rocker.curve]\n{points}\n"));
