@@ -2,7 +2,7 @@
 
 import { h, afterPause } from "./dom.js";
 import { state, on, edit, endStep, valueAt } from "./state.js";
-import { resolve, definition, kindOf, wordsOf, labelOf, seedOf, LAYOUT, DAY } from "./keys.js";
+import { keysOf, kindOf, wordsOf, labelOf, seedOf, layoutOf, DAY } from "./keys.js";
 import { stackPicture } from "./stack.js";
 import { materialField } from "./materials.js";
 import { textStep } from "./text.js";
@@ -107,7 +107,7 @@ function errors() {
 }
 
 function dayStep(day) {
-  const part = (key) => item("", key, definition(null).properties[key]);
+  const part = (key) => item("", key, keysOf()[key]);
   const rest = day.more.map(part);
   return h("div", { class: `step of-${day.id}` },
     day.id === "layers" ? stackPicture() : null,
@@ -129,15 +129,14 @@ function item(path, key, node) {
   const kind = kindOf(node);
   if (kind === "tables") return list(full, key, node);
   if (kind !== "table") return field(full, key, node, kind);
-  const { node: table, name } = resolve(node);
   const there = valueAt(full) !== undefined;
-  const meaning = wordsOf(node).meaning || wordsOf(table).meaning;
-  const must = !path || LAYOUT[name]?.choice;
+  const { meaning } = wordsOf(node);
+  const must = !path || layoutOf(full).choice;
   const element = h("fieldset", { class: "table" }, h("legend", {}, labelOf(key)));
   const error = errorBox();
   if (there || must) {
     if (!must) element.append(removeButton(full, labelOf(key)));
-    element.append(...[error, contents(full, name)].flat(9).filter(Boolean));
+    element.append(...[error, contents(full, node)].flat(9).filter(Boolean));
   } else {
     element.classList.add("absent");
     element.append(h("p", { class: "meaning" }, meaning), error,
@@ -152,15 +151,15 @@ function removeButton(path, label) {
 }
 
 /** The controls of a table. */
-function contents(path, name) {
-  const { choice, seeds, by, first } = LAYOUT[name] ?? {};
-  const properties = definition(name).properties;
+function contents(path, node) {
+  const { choice, seeds, by, first } = layoutOf(path);
+  const properties = keysOf(node);
   const chosen = Object.keys({ ...choice, ...by });
   const plain = Object.keys(properties).filter((key) => !chosen.includes(key));
   const shown = plain.filter((key) => (first ? first.includes(key) : true));
   if (first) shown.sort((a, b) => first.indexOf(a) - first.indexOf(b));
   // The length of a whole board's curve stands in [board].
-  const fits = (key) => !(name === "Bend" && key === "length" && !path.includes("parts["));
+  const fits = (key) => !(/\.arc$/.test(path) && key === "length" && !path.includes("parts["));
   const fields = shown.filter(fits).filter((key) => !(by && key === "chord")).map((key) => item(path, key, properties[key]));
   const rest = plain.filter((key) => !shown.includes(key) && !(by && key === "chord"));
   return [
@@ -183,7 +182,7 @@ function chooser(path, choice, seeds, properties) {
       const gone = Object.keys(choice).filter((k) => valueAt(join(path, k)) !== undefined);
       edit([...gone.map((k) => ({ edit: "remove", path: join(path, k) })), { edit: "put", path: join(path, key), toml: seeds[key]() }]);
     } }), h("span", {}, choice[key]));
-  const inside = has && h("div", { class: "chosen" }, contents(join(path, has), resolve(properties[has]).name));
+  const inside = has && h("div", { class: "chosen" }, contents(join(path, has), properties[has]));
   const error = errorBox();
   if (has) controls.set(join(path, has), { element: inside, error: showError(error) });
   return [h("fieldset", { class: "segments" }, h("legend", { class: "away" }, "Kind"), Object.keys(choice).map(radio)), error, inside];
@@ -306,7 +305,6 @@ function step(event, set) {
 
 /** The controls of a list of tables. */
 function list(full, key, node) {
-  const { name } = resolve(node.items);
   const entries = valueAt(full) ?? [];
   const { meaning } = wordsOf(node);
   const single = full.startsWith("bars") ? "bar" : { parts: "part", layers: "layer", points: "point", stock: "stock", materials: "material", alternatives: "other stack" }[key] ?? "entry";
@@ -321,7 +319,7 @@ function list(full, key, node) {
     const element = h("li", { class: "entry-of-list" },
       h("div", { class: "entry-head" }, h("span", { class: "entry-name" }, entries[i]?.name || `${labelOf(single)} ${i + 1}`),
         move(up, "↑", "Move up"), move(down, "↓", "Move down"), removeButton(at, `${single} ${i + 1}`)),
-      error, contents(at, name));
+      error, contents(at, node.items));
     controls.set(at, { element, error: showError(error) });
     return element;
   };

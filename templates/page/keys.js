@@ -2,22 +2,17 @@
 
 import { state } from "./state.js";
 
-/** The schema of a node, and the name of its definition where it is a table of its own. */
-export function resolve(node) {
-  if (!node?.$ref) return { node, name: null };
-  const name = node.$ref.split("/").pop();
-  return { node: state.about.schema.$defs[name], name };
-}
-
-export function definition(name) {
-  return name ? state.about.schema.$defs[name] : state.about.schema;
+/** The keys of a table, or of the whole document. */
+export function keysOf(node = state.about.schema) {
+  const table = node.$ref ? state.about.schema.$defs[node.$ref.split("/").pop()] : node;
+  return table.properties;
 }
 
 /** What a key holds: table, tables, choice, flag, text, texts, list, pairs or quantity. */
 export function kindOf(node) {
-  if (node.$ref) return "table";
+  if (node.$ref || node.properties) return "table";
   if (node.type === "array") {
-    if (node.items.$ref) return "tables";
+    if (node.items.$ref || node.items.properties) return "tables";
     if (node.items.prefixItems || node.items.type === "array") return "pairs";
     return node.items.type === "string" ? "texts" : "list";
   }
@@ -70,13 +65,16 @@ function readings() {
 
 const bearing = () => `thickness = ${length(18)}\nlowest_height = ${length(60)}\n`;
 
+/** How a curve of one bend is shown. */
+const BEND = { by: { height: "Height", radius: "Radius", angle: "Angle", rise: "Rise over a chord" }, first: ["length"] };
+
 /**
  * How the tables of a document are shown: `choice` are tables of which one is there, `by` are keys of which one is there,
  * `first` are the keys that matter first, `seeds` are what a new table begins with.
  */
-export const LAYOUT = {
-  Board: { first: ["length", "width", "overhang"] },
-  Rocker: {
+const LAYOUT = {
+  board: { first: ["length", "width", "overhang"] },
+  rocker: {
     choice: { arc: "One curve", segments: "Parts", curve: "Curvature", measured: "Measured", drawing: "Drawing" },
     seeds: {
       arc: () => `height = ${length(+((ends().tip + ends().tail) / 2).toFixed(1))}\n`,
@@ -92,44 +90,52 @@ export const LAYOUT = {
       drawing: () => `file = "profile.dxf"\n`,
     },
   },
-  Bend: { by: { height: "Height", radius: "Radius", angle: "Angle", rise: "Rise over a chord" }, first: ["length"] },
-  Segments: { first: ["parts", "mirrored", "tip_height", "tail_height"] },
-  Part: { choice: { arc: "Arc", flat: "Flat", camber: "Camber", easing: "Easing" }, seeds: {
+  arc: BEND,
+  camber: BEND,
+  segments: { first: ["parts", "mirrored", "tip_height", "tail_height"] },
+  parts: { choice: { arc: "Arc", flat: "Flat", camber: "Camber", easing: "Easing" }, seeds: {
     arc: () => `length = ${length(200)}\nheight = ${length(30)}\n`, flat: () => `length = ${length(100)}\n`,
     camber: () => `length = ${length(200)}\nheight = ${length(3)}\n`, easing: () => `length = ${length(100)}\n`,
   } },
-  Stretch: { first: ["length"] },
-  Easing: { first: ["length"] },
-  Curve: { first: ["points", "from"] },
-  Point: { by: { radius: "Radius", curvature: "Curvature" }, first: ["station"] },
-  Measured: { first: ["readings", "datum", "from", "error"] },
-  Layer: { first: ["name", "material", "thickness", "plies"] },
-  Pressing: {
+  flat: { first: ["length"] },
+  easing: { first: ["length"] },
+  curve: { first: ["points", "from"] },
+  points: { by: { radius: "Radius", curvature: "Curvature" }, first: ["station"] },
+  measured: { first: ["readings", "datum", "from", "error"] },
+  layers: { first: ["name", "material", "thickness", "plies"] },
+  pressing: {
     choice: { vacuum: "Vacuum bag", press: "Press", clamps: "Clamps", weights: "Weights" },
     seeds: {
       vacuum: () => `pressure = "85 kPa"\n`, press: () => `pressure = "3 bar"\n`,
       clamps: () => `count = 12\nforce = "1.5 kN"\n`, weights: () => `mass = "150 kg"\n`,
     },
   },
-  Vacuum: { first: ["pressure", "below", "altitude"] },
-  Press: { first: ["pressure"] },
-  Clamps: { first: ["count", "force"] },
-  Weights: { first: ["mass"] },
-  Table: {
+  vacuum: { first: ["pressure", "below", "altitude"] },
+  press: { first: ["pressure"] },
+  clamps: { first: ["count", "force"] },
+  weights: { first: ["mass"] },
+  table: {
     choice: { ribs: "Ribs along the board", bearers: "Bearers across" },
     seeds: { ribs: () => `pitch = ${length(110)}\n${bearing()}`, bearers: () => `pitch = ${length(100)}\n${bearing()}` },
     first: ["skin", "film", "side_margin", "end_margin", "station_pitch"],
   },
-  Ribs: { first: ["pitch", "thickness", "lowest_height"] },
-  Bearers: { first: ["pitch", "thickness", "lowest_height"] },
-  Rods: { first: ["diameter", "count"] },
-  Sheet: { first: ["name", "length", "width", "thickness"] },
-  BarStock: { first: ["stock", "kerf"] },
-  Bar: { first: ["length", "quantity"] },
-  Forecast: { first: ["draws", "springback", "springback_error"] },
-  Files: { first: ["paper", "dxf", "roll"] },
-  ExistingTable: { first: ["length", "surface"] },
+  ribs: { first: ["pitch", "thickness", "lowest_height"] },
+  bearers: { first: ["pitch", "thickness", "lowest_height"] },
+  rods: { first: ["diameter", "count"] },
+  stock: { first: ["name", "length", "width", "thickness"] },
+  "bars.spacers": { first: ["stock", "kerf"] },
+  "bars.rods": { first: ["stock", "kerf"] },
+  "bars.stock": { first: ["length", "quantity"] },
+  forecast: { first: ["draws", "springback", "springback_error"] },
+  files: { first: ["paper", "dxf", "roll"] },
+  existing_table: { first: ["length", "surface"] },
 };
+
+/** How the table at a path is shown, by the last key of the path. */
+export function layoutOf(path) {
+  const key = path.replace(/\[\d+\]/g, "").split(".").pop();
+  return LAYOUT[path.startsWith("bars.") ? `bars.${key}` : key === "surface" ? "rocker" : key] ?? {};
+}
 
 /** What a new table or a new entry of a list begins with. */
 const SEEDS = {
