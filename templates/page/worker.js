@@ -2,6 +2,8 @@
 
 let compiled;
 let engine;
+/** Resolves once the engine can answer. */
+let ready;
 
 /** What the engine asks of its surroundings, answered with zero: a date and an identifier that reach no file. */
 function imports(module) {
@@ -50,14 +52,15 @@ function panicMessage() {
 onmessage = async ({ data: { id, request, module } }) => {
   if (module) {
     compiled = module;
-    await start();
+    ready = start();
     return;
   }
+  await ready;
   try {
     postMessage({ id, answer: answered(request) });
   } catch (error) {
     const message = panicMessage() || String(error);
-    await start();
+    ready = start();
     postMessage({ id, crashed: message });
   }
 };
