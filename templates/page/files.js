@@ -6,7 +6,7 @@ import { pagesOf } from "./pages.js";
 
 const TYPES = { html: "text/html", svg: "image/svg+xml", pdf: "application/pdf", csv: "text/csv", json: "application/json", dxf: "image/vnd.dxf" };
 const WORDS = [
-  [/^book\.html$/, "Build book"], [/^ribs/, "Ribs"], [/^members/, "Cross members"], [/^sheet/, "Sheet to cut"], [/^patterns/, "Full-size patterns"],
+  [/^book\.html$/, "Build book"], [/^ribs/, "Ribs"], [/^members/, "Other parts to cut"], [/^sheet/, "Sheet to cut"], [/^patterns/, "Full-size patterns"],
   [/^stations/, "Stations"], [/^spacers/, "Spacers"], [/^bearers/, "Bearers"], [/^cutlist/, "Parts"], [/^cutting/, "Bars to cut"], [/^shims/, "Shims"], [/^result/, "All values"],
 ];
 
