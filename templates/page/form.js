@@ -12,6 +12,8 @@ let place = null;
 let steps = [];
 let current = "board";
 let shape = "";
+/** The step that is on show. */
+let built = null;
 const unfolded = new Set();
 /** Controls on show: how each follows the document, and where its error goes. */
 const controls = new Map();
@@ -40,7 +42,6 @@ function walk(event, i) {
 /** Shows a step; `path` is a key to go to. */
 export function choose(id, path) {
   current = id;
-  shape = "";
   for (const tab of place.querySelectorAll("[role=tab]")) {
     const on = tab.id === `tab-${id}`;
     tab.setAttribute("aria-selected", on ? "true" : "false");
@@ -76,11 +77,11 @@ function follow() {
   const panel = document.getElementById("panel");
   // A document that is no TOML has no values: its controls wait for it to be one again.
   panel.toggleAttribute("inert", !values && current !== "text");
-  const now = values ? current + state.view.unit + shapeOf(values) : shape;
-  if (now !== shape || !panel.hasChildNodes()) {
+  const now = values ? state.view.unit + shapeOf(values) : shape;
+  if (now !== shape || built !== current) {
     const focused = panel.contains(document.activeElement) ? document.activeElement.dataset.path ?? document.activeElement.id : null;
     const at = panel.scrollTop;
-    shape = now;
+    [shape, built] = [now, current];
     controls.clear();
     panel.replaceChildren(steps.find((step) => step.id === current).build());
     panel.scrollTop = at;

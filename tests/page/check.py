@@ -157,6 +157,25 @@ def a_wrong_unit_is_told_beside_its_field(browser, path):
     page.close()
 
 
+def a_broken_text_is_led_to_its_line(browser, path):
+    """Text that is no TOML keeps the last picture, and one click selects the place in the text."""
+    page = Page(browser, path)
+    good = page.text()
+    page.page.locator("#text").fill(good.replace("width = 420", "width = = 420"))
+    page.page.get_by_role("tab", name="Layers").click()
+    page.page.get_by_role("button", name="Line 18").first.click()
+    area = page.page.locator("#text")
+    chosen = area.evaluate("(e) => e.value.slice(0, e.selectionStart).split('\\n').length")
+    assert chosen == 18, chosen
+    assert page.page.locator(".number.main dd").inner_text().startswith("52.7 mm")
+    area.fill(good)
+    page.settle()
+    page.page.get_by_role("tab", name="Layers").click()
+    assert page.page.get_by_label("Plies").count() == 3
+    assert page.page.locator("#advice").inner_text().count("mistake") == 0 and not page.errors, page.errors
+    page.close()
+
+
 def a_link_carries_the_document(browser, path):
     page = Page(browser, path, permissions=["clipboard-read", "clipboard-write"])
     page.write(LAKE)
@@ -401,7 +420,7 @@ def random_edits_do_no_harm(browser, path, seconds):
 def main(path, program, seconds="20"):
     tests = [
         (opens_without_reading, []), (files_equal_the_programs, [program]), (a_wrong_unit_is_told_beside_its_field, []),
-        (a_link_carries_the_document, []), (the_document_is_kept_and_forgotten, []), (hostile_texts_stay_texts, []),
+        (a_broken_text_is_led_to_its_line, []), (a_link_carries_the_document, []), (the_document_is_kept_and_forgotten, []), (hostile_texts_stay_texts, []),
         (the_keyboard_suffices, []), (a_board_is_learned_from, []), (a_thumb_drags_too, []), (an_opened_file_is_saved_into, []), (an_engine_that_stops_loses_nothing, []), (paper_gets_the_book, []),
         (nobody_is_shut_out, []), (random_edits_do_no_harm, [float(seconds)]), (a_drag_is_quick_and_writes_the_document, []),
     ]
