@@ -2,7 +2,7 @@
 
 import { h, notice, forgetNotice, afterPause, copied } from "./dom.js";
 import { engines, EngineStopped } from "./engine.js";
-import { state, on, tell, take, kept, opened } from "./state.js";
+import { state, on, tell, take, kept, opened, HINTS } from "./state.js";
 import { showPicture } from "./picture.js";
 import { showCurvature } from "./curvature.js";
 import { showNumbers } from "./numbers.js";
@@ -13,7 +13,6 @@ import { showBar, showFoot, linked } from "./share.js";
 
 /** How long a hand rests before the whole build begins, ms. */
 const REST_MS = 350;
-const HINTS = "overbend-hints";
 
 /** Says that the engine stopped; the document stays as it is. */
 state.stopped = (error) => {

@@ -2,6 +2,8 @@
 
 const MOST_STEPS = 300;
 const KEPT = "overbend-document";
+/** Kept once the hints were seen. */
+export const HINTS = "overbend-hints";
 
 export const state = {
   /** The document's text, and what messages call it. */
@@ -104,7 +106,8 @@ export function kept() {
 export function forget() {
   keeping = false;
   try {
-    localStorage.clear();
+    // Pages from disk may share what is kept: only what is ours goes.
+    for (const name of [KEPT, HINTS]) localStorage.removeItem(name);
   } catch {
     // Where nothing can be kept there is nothing to forget.
   }
