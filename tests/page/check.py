@@ -22,8 +22,9 @@ from browser import DESKTOP, PHONE, ROOT, Page, chromium
 # As the examples' own test: figures may differ by this where a sine differs in its last bit.
 FIGURE_TOLERANCE = 2e-3
 FIGURE = re.compile(r"[-.0-9]+")
-# Medians of a redraw under a moving hand, and what one in twenty may take, ms.
-MEDIAN_MS, SLOW_MS = 16.0, 33.0
+# What a redraw under a moving hand is to take in the middle, and 19 of 20 of them, ms. Printed beside what was measured, not
+# asserted: other work on the machine counts in.
+MEDIAN_MS, SLOW_MS = 16, 33
 # Their rockers are fitted: which nodes of a curvature stay, and where on a plateau its highest point is, hang on a last bit.
 # Values that say so are left out, as in the examples' own test; what is cut and marked is compared.
 DRAWN_OR_READ = ("hill-board", "river-board")
@@ -131,9 +132,9 @@ def a_drag_is_quick_and_writes_the_document(browser, path):
     assert page.text() == before
     assert not page.errors, page.errors
     median, slow = statistics.median(times), times[int(0.95 * len(times))]
-    print(f"  {len(times)} redraws of the lake board under a moving hand: median {median:.1f} ms, 95 % under {slow:.1f} ms")
+    print(f"  {len(times)} redraws of the lake board under a moving hand: median {median:.1f} ms "
+          f"(goal {MEDIAN_MS}), 95 % under {slow:.1f} ms (goal {SLOW_MS})")
     page.close()
-    return median, slow
 
 
 def a_wrong_unit_is_told_beside_its_field(browser, path):
