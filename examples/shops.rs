@@ -5,6 +5,8 @@
     reason = "a program that says what it finds and stops at a surprise"
 )]
 
+#[path = "../tests/shops/rows.rs"]
+mod rows;
 #[path = "../tests/shops/simulation.rs"]
 mod simulation;
 
@@ -36,4 +38,22 @@ fn main() {
         percent(&all[1]),
         percent(&all[2])
     );
+    println!(
+        "\n| shops | board | 95 of 100 tips within | of a shop that knows | median | factor held | tip held |\n|---|---|---|---|---|---|---|"
+    );
+    for kind in rows::KINDS {
+        let row = rows::row(kind, shops);
+        for i in 0..rows::BOARDS - 1 {
+            println!(
+                "| {} | {} | {:.2} mm | {:.2} mm | {:.2} mm | {:.0} % | {:.0} % |",
+                kind.name,
+                i + 2,
+                row.p95_mm[i],
+                row.knowing_mm[i],
+                row.median_mm[i],
+                100.0 * row.factor_held[i],
+                100.0 * row.tip_held[i]
+            );
+        }
+    }
 }

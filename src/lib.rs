@@ -41,6 +41,7 @@ pub mod explain;
 pub mod export;
 pub mod finding;
 pub mod forecast;
+pub mod guide;
 pub mod jig;
 pub mod job;
 pub mod laminate;

@@ -45,7 +45,7 @@ fn simulated(
     lying: &Laminate,
     watch: &(dyn Fn(Progress) + Sync),
 ) -> Result<Certainty, Vec<Fault>> {
-    let Forecasting { draws, seed, springback } = job.forecast;
+    let Forecasting { draws, seed, springback, .. } = job.forecast;
     let Design { target, setup, table: bent, .. } = design;
     let failed = |why: String| {
         vec![Fault::new(

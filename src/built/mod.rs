@@ -22,7 +22,7 @@ use std::thread;
 
 use crate::calibrate::{ShimSchedule, boards};
 use crate::finding::{Fault, Finding, Verdict, in_units};
-use crate::forecast::{Advice, Forecast};
+use crate::forecast::{Advice, Forecast, Scene, after_a_season_mm};
 use crate::jig::{Consumables, Jig};
 use crate::job::{Job, Lies};
 use crate::stock::{Layout, lay_out};
@@ -51,6 +51,8 @@ pub struct Built {
     pub next_error_mm: Option<(f64, f64)>,
     /// The table of the shop's last board of this job, and what turns it into this one.
     pub correction: Option<Correction>,
+    /// Heights of tail and tip of the board after a season, mm, where its core goes on relaxing under its skins.
+    pub season_mm: Option<(f64, f64)>,
     /// All checks.
     pub checks: Vec<Finding>,
 }
@@ -112,6 +114,7 @@ fn built(design: Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Vec
         consumables: Consumables::new(&jig, &job.table, &job.pressing.hold, blank_mm, job.board.width_mm),
         next_error_mm: known.and(forecast.as_ref()).map(|f| boards::next_error_mm(f, &design.target)),
         correction: correction(&design)?,
+        season_mm: after_a_season_mm(&Scene::designed(table, &design.setup.load, design.target.anchor_mm), lying),
         checks: all,
         carried,
         jig,

@@ -9,7 +9,9 @@ use crate::table;
 pub(crate) fn laminates(job: &Job, layers: &[Layer]) -> Result<(Laminate, Laminate), Vec<Fault>> {
     let factor = job.forecast.springback.value;
     let laminate = |layers: &[Layer]| -> Result<Laminate, Vec<Fault>> {
-        let plain = Laminate::new(layers, job.pressing.cure_above_room_k)?.with_springback_factor(factor);
+        let plain = Laminate::new(layers, job.pressing.cure_above_room_k)?
+            .with_springback_factor(factor)
+            .with_closing_in(job.forecast.closing_in);
         let load = table::setup(&job.board, &job.pressing, &plain, job.table.end_margin_mm).load;
         Ok(plain.glued_under(load.pressure_mpa))
     };

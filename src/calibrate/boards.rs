@@ -1,12 +1,12 @@
 //! What the shop's boards say of this job's stack.
 
 use super::{
-    BoardFactor, Evidence, Learnt, NINE_IN_TEN, OffTable, Prior, Sensitivities, fit_board, learn, surface_through,
+    BoardFactor, EXPECTED_SCATTER, Evidence, Learnt, OffTable, Prior, Sensitivities, fit_board, learn, surface_through,
     table_id,
 };
 use crate::finding::Fault;
-use crate::forecast::{Band, Forecast, end_heights_mm};
-use crate::job::{EffectiveLayer, Ends, Job, KeptBoard, Layer, LengthAlong, PressedAs, Share, Shop};
+use crate::forecast::{Band, Forecast, READ_AFTER_H, end_heights_mm};
+use crate::job::{ClosingIn, EffectiveLayer, Ends, Job, KeptBoard, Layer, LengthAlong, PressedAs, Share, Shop};
 use crate::laminate::Laminate;
 use crate::press::{Blank, LineForce, Load};
 use crate::rocker::Target;
@@ -35,6 +35,8 @@ pub struct ToldBoard {
     pub deviation: f64,
     /// How much it counts in the end, 0 to 1.
     pub counts: f64,
+    /// Whether it is set aside for being unlike the other boards.
+    pub set_aside: bool,
     /// What was expected of it beside what came out; `None` for boards too long ago to be told.
     pub history: Option<Foretold>,
 }
@@ -68,7 +70,11 @@ pub(crate) fn taught(job: &Job) -> Result<(Job, Option<Known>), Vec<Fault>> {
     let known = known(job, shop)?;
     let learnt = &known.learnt;
     let mut taught = job.clone();
-    taught.forecast.springback = Share { value: learnt.factor, sd: learnt.next_deviation };
+    // What goes with closing in is drawn with that.
+    let tied = learnt.closing_in.factor_per_multiple * learnt.closing_in.multiple.sd;
+    let sd = (learnt.next_deviation.powi(2) - tied * tied).max(0.0).sqrt();
+    taught.forecast.springback = Share { value: learnt.factor, sd };
+    taught.forecast.closing_in = learnt.closing_in;
     Ok((taught, Some(known)))
 }
 
@@ -86,7 +92,8 @@ pub(crate) fn known(job: &Job, shop: &Shop) -> Result<Known, Vec<Fault>> {
             let stack = &board.sensitivities;
             learn(&prior(of_shops, stack), &evidence(&boards[..i], stack, shop.halve_after))
         });
-        board.told(said.deviation, *standing, of_shops.value, before.as_ref())
+        let weight = (said.weight * standing, said.weight == 0.0 || *standing < 0.5);
+        board.told(said.deviation, weight, of_shops.value, before.as_ref())
     });
     Ok(Known { boards: told.collect(), learnt })
 }
@@ -115,7 +122,9 @@ fn prior(of_shops: Share, stack: &Sensitivities) -> Prior {
     Prior {
         factor: of_shops.value,
         deviation: of_shops.sd.hypot(of_shops.value * stack.shared_deviation()).max(LEAST_PRIOR),
-        scatter: stack.board_scatter(),
+        scatter: EXPECTED_SCATTER,
+        fixed_scatter: stack.fixed_scatter(),
+        closing_in: ClosingIn::EXPECTED.multiple,
     }
 }
 
@@ -126,8 +135,16 @@ fn evidence(boards: &[Recomputed], stack: &Sensitivities, halve_after: Option<f6
         let newer = (boards.len() - 1 - i) as f64;
         Evidence {
             factor: board.found.factor,
-            deviation: board.found.deviation.hypot(board.found.factor * unlike),
-            weight: halve_after.map_or(1.0, |n| 0.5_f64.powf(newer / n)),
+            deviation: board.found.deviation,
+            unlike,
+            scatter: EXPECTED_SCATTER,
+            fixed_scatter: board.sensitivities.fixed_scatter().hypot(board.found.table_deviation),
+            closing_in_factors: board.found.closing_in_factors,
+            // A board that springback cannot make teaches nothing.
+            weight: match board.found.is_springback() {
+                true => halve_after.map_or(1.0, |n| 0.5_f64.powf(newer / n)),
+                false => 0.0,
+            },
         }
     };
     boards.iter().enumerate().map(one).collect()
@@ -142,9 +159,9 @@ struct Recomputed<'a> {
 }
 
 impl Recomputed<'_> {
-    /// Heights (tail, tip) of the board of a shop with this factor.
-    fn heights_mm(&self, factor: f64) -> Option<(f64, f64)> {
-        self.off.released(factor).map(|r| end_heights_mm(&r.base, self.off.finished_mm(), 0.0))
+    /// Heights (tail, tip) of the board of a shop with this factor, that closes in by a multiple of what is computed.
+    fn heights_mm(&self, factor: f64, closing: f64) -> Option<(f64, f64)> {
+        self.off.released_closing(factor, closing).map(|r| end_heights_mm(&r.base, self.off.finished_mm(), 0.0))
     }
 
     /// Heights (tail, tip) as they were read: of the smoothest curve through the readings where there is one, else of the
@@ -159,18 +176,20 @@ impl Recomputed<'_> {
         };
         match fit(&self.kept.readings, &options) {
             Ok(through) => Some(end_heights_mm(&through.curvature, self.off.finished_mm(), 0.0)),
-            Err(_) => self.heights_mm(self.found.factor),
+            Err(_) => self.heights_mm(self.found.factor, 1.0),
         }
     }
 
-    fn told(&self, deviation: f64, counts: f64, of_layers: f64, before: Option<&Learnt>) -> ToldBoard {
+    /// The board in words' terms; `weight` is how much it counts, and whether it is set aside.
+    fn told(&self, deviation: f64, weight: (f64, bool), of_layers: f64, before: Option<&Learnt>) -> ToldBoard {
         let history = before.and_then(|before| {
-            let reach = NINE_IN_TEN * before.next_deviation;
-            let ends = [before.factor + reach, before.factor - reach].map(|f| self.heights_mm(f.max(0.0)));
-            let [lowest, highest] = ends;
+            let closing = before.closing_in;
+            // Where factor and closing in are tied, a board that springs back more also closes in more: what is left is less.
+            let at = |f: f64| self.heights_mm(f, closing.multiple.value);
+            let [lowest, highest] = [before.next_p95, before.next_p05].map(at);
             Some(Foretold {
-                by_layers_mm: self.heights_mm(of_layers)?,
-                foretold_mm: self.heights_mm(before.factor)?,
+                by_layers_mm: self.heights_mm(of_layers, 1.0)?,
+                foretold_mm: at(before.factor)?,
                 lowest_mm: lowest?,
                 highest_mm: highest?,
                 measured_mm: self.measured_mm()?,
@@ -181,7 +200,8 @@ impl Recomputed<'_> {
             date: self.kept.date.clone(),
             factor: self.found.factor,
             deviation,
-            counts,
+            counts: weight.0,
+            set_aside: weight.1,
             history,
         }
     }
@@ -200,7 +220,7 @@ fn recomputed(board: &KeptBoard) -> Result<Recomputed<'_>, Vec<Fault>> {
     let pressed = &board.pressed;
     let laminate = Laminate::of_effective(&pressed.layers, pressed.cure_above_room_k)
         .map_err(|mut faults| of_fault(faults.swap_remove(0)))?;
-    let off = off_table(pressed, &laminate)
+    let off = off_table(pressed, &laminate, board.hours_after_release)
         .map_err(|why| elsewhere(why.into(), "Mend its entry, or leave it out with left_out = true.".into()))?;
     let found = fit_board(&off, &board.readings, KEY).map_err(of_fault)?.on_table_within(&off, table_error_mm(pressed));
     Ok(Recomputed { kept: board, off, found, sensitivities: Sensitivities::of(&laminate) })
@@ -212,12 +232,16 @@ pub(crate) fn table_error_mm(pressed: &PressedAs) -> f64 {
 }
 
 /// A table built to its drawing: cut ribs, a skin, and a frame that stands on a floor (our choice, no source).
-const BUILT_MM: f64 = 0.5;
+const BUILT_MM: f64 = 0.3;
 /// A table whose heights were read off it: a few tenths for each reading, a curve through twenty (our choice, no source).
 const READ_MM: f64 = 0.2;
 
-/// The stack on its table, as it was pressed.
-pub(crate) fn off_table(pressed: &PressedAs, laminate: &Laminate) -> Result<OffTable, String> {
+/// The stack on its table, as it was pressed, for readings so many hours after release.
+pub(crate) fn off_table(
+    pressed: &PressedAs,
+    laminate: &Laminate,
+    hours_after_release: Option<f64>,
+) -> Result<OffTable, String> {
     let table = surface_through(&pressed.table).ok_or("its table is no curve.")?;
     let load = Load {
         pressure_mpa: pressed.pressure_mpa,
@@ -231,6 +255,7 @@ pub(crate) fn off_table(pressed: &PressedAs, laminate: &Laminate) -> Result<OffT
     };
     let blank = Blank { tail_mm: pressed.blank_mm.0, tip_mm: pressed.blank_mm.1 };
     OffTable::new(&table, laminate, blank, &load, pressed.finished_mm)
+        .map(|off| off.read_after(hours_after_release.unwrap_or(READ_AFTER_H), laminate))
         .map_err(|e| format!("it cannot be pressed again ({e:?})."))
 }
 

@@ -42,6 +42,12 @@ pub struct BoardFactor {
     /// Its standard deviation, from the error of the readings and, where the model does not explain them, from what is
     /// left over.
     pub deviation: f64,
+    /// Standard deviation of the factor from what the table may differ by from what it was taken to be; 0 until
+    /// [`BoardFactor::on_table_within`] has found it.
+    pub table_deviation: f64,
+    /// Springback factors that the board seems to lack for the computed closing in: one unit more of that multiple shows as so
+    /// much less springback; 0 where the stack does not close in.
+    pub closing_in_factors: f64,
     /// The readings that were used.
     pub rows: Vec<ReadRow>,
     /// Standard deviation of one reading, mm: the stated one, or the one that the readings show.
@@ -66,7 +72,8 @@ pub const NINE_IN_TEN: f64 = 1.644_853_627;
 impl BoardFactor {
     /// Band that holds the factor in nine of ten cases.
     pub fn band(&self) -> (f64, f64) {
-        (self.factor - NINE_IN_TEN * self.deviation, self.factor + NINE_IN_TEN * self.deviation)
+        let reach = NINE_IN_TEN * self.deviation.hypot(self.table_deviation);
+        (self.factor - reach, self.factor + reach)
     }
 
     /// Whether one factor explains the readings within their error, and is one that springback can have.
@@ -74,9 +81,10 @@ impl BoardFactor {
         self.local.is_none() && self.misfit <= MOST_MISFIT && self.is_springback()
     }
 
-    /// Whether the board may have sprung back at all; one that is more bent than its table has another cause.
+    /// Whether the board may have sprung back at all, with what it may have closed in; one that is more bent than its table
+    /// without that has another cause.
     pub fn is_springback(&self) -> bool {
-        self.band().1 >= 0.0
+        self.band().1 + MOST_CLOSING * self.closing_in_factors >= 0.0
     }
 
     /// The same with a band that also holds what the table may differ by from what it was taken to be, `table_error_mm`
@@ -89,7 +97,7 @@ impl BoardFactor {
             tail.abs().max(tip.abs())
         });
         // Where the ends do not say, the least of no number and the bound is the bound.
-        self.deviation = self.deviation.hypot((table_error_mm / moved).min(BLIND));
+        self.table_deviation = (table_error_mm / moved).min(BLIND * (1.0 + self.closing_in_factors));
         self
     }
 }
@@ -116,6 +124,8 @@ const POSSIBLE: (f64, f64) = (-3.0, 6.0);
 /// Change of a board's height, as a part of it, that other causes than springback make: laminations of many thin plies were
 /// seen to close in by 1.6 to 2.4 % of their bend (trade reports, seen).
 const SMALL_CHANGE: f64 = 0.05;
+/// Multiple of the computed closing in that a board may show more or less of than expected.
+const MOST_CLOSING: f64 = 3.0;
 /// Deviation from which the readings say nothing about the factor.
 const BLIND: f64 = 5.0;
 
@@ -154,6 +164,9 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
     };
     let (from, to) = off.finished_mm();
     let base_mm = to - from;
+    let closing_in_factors = off.closing_in_factors();
+    let blind = BLIND * (1.0 + closing_in_factors);
+    let reach = MOST_CLOSING * closing_in_factors;
     let mut at = Step { factor: 1.0, height_mm: 0.0, tilt_rad: 0.0 };
     let mut weights = vec![1.0; used.len()];
     let mut held_mm = readings.error_mm;
@@ -192,17 +205,18 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
         let heights = on.iter().map(|s| curve.at(*s).point.y);
         let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), z| (a.min(z), b.max(z)));
         let moves = largest(system.iter().map(|r| r[0])) * (at.factor - 1.0).abs();
-        let possible = ((POSSIBLE.0..=POSSIBLE.1).contains(&at.factor) || moves <= SMALL_CHANGE * (high - low))
+        let possible = ((POSSIBLE.0 - reach..=POSSIBLE.1 + reach).contains(&at.factor)
+            || moves <= SMALL_CHANGE * (high - low))
             && at.tilt_rad.abs() < 1.0;
         if !possible {
             // What no reading holds runs anywhere.
-            let loose = error_mm * variance.sqrt() > BLIND;
+            let loose = error_mm * variance.sqrt() > blind;
             return Err(if loose { not_seen() } else { no_board() });
         }
         // What is left over after this round decides how much each reading counts in the next.
         let before = std::mem::replace(&mut weights, left.iter().map(|r| weight(r / error_mm)).collect());
         let moved = largest(weights.iter().zip(&before).map(|(a, b)| a - b));
-        if change[0].abs() < SETTLED && moved < 1e-3 {
+        if change[0].abs() < SETTLED * (1.0 + closing_in_factors) && moved < 1e-3 {
             let curve = at.pose(off.base(at.factor).ok_or_else(no_board)?);
             let rows: Vec<ReadRow> = used
                 .iter()
@@ -219,7 +233,7 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
             let square: f64 = rows.iter().map(|r| r.weight * (r.residual_mm() / error_mm).powi(2)).sum();
             let misfit = (square / (rows.len() as f64 - 3.0)).sqrt();
             let deviation = error_mm * variance.sqrt() * misfit.max(1.0);
-            let seen = (0.0..=BLIND).contains(&deviation);
+            let seen = (0.0..=blind).contains(&deviation);
             if !seen {
                 return Err(not_seen());
             }
@@ -227,6 +241,8 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
             return Ok(BoardFactor {
                 factor: at.factor,
                 deviation,
+                table_deviation: 0.0,
+                closing_in_factors,
                 rows,
                 error_mm,
                 error_stated: readings.error_mm.is_some(),

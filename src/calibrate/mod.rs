@@ -23,7 +23,7 @@ pub use local::{Cause, Local};
 pub use off_table::OffTable;
 pub use shims::{OutOfReach, Shim, ShimOptions, ShimSchedule, shims, surfaces_apart};
 pub use shop::{Evidence, Learnt, Prior, learn};
-pub use stacks::{Sensitivities, Unlikeness};
+pub use stacks::{EXPECTED_SCATTER, Sensitivities, Unlikeness};
 pub use surface::{surface_nodes, surface_through, table_id, thinned_nodes};
 
 #[cfg(test)]

@@ -1,6 +1,8 @@
 //! The board that a table gives, for any factor.
 
 use crate::curve::{Curvature, Curve};
+use crate::forecast::shown_after;
+use crate::job::ClosingIn;
 use crate::laminate::Laminate;
 use crate::press::{Blank, Load, PressError, Pressed, Released, press, release};
 
@@ -13,6 +15,8 @@ pub struct OffTable {
     plain: Pressed,
     /// Ends (tail, tip) of the finished board along its base, mm.
     finished_mm: (f64, f64),
+    /// Springback when the board was read over that of a day after release.
+    shown: f64,
 }
 
 impl OffTable {
@@ -27,8 +31,20 @@ impl OffTable {
         load: &Load,
         finished_mm: (f64, f64),
     ) -> Result<Self, PressError> {
-        let plain = press(surface, &laminate.with_springback_factor(1.0), blank, load)?;
-        Ok(Self { plain, finished_mm })
+        let plain =
+            press(surface, &laminate.with_springback_factor(1.0).with_closing_in(ClosingIn::EXPECTED), blank, load)?;
+        Ok(Self { plain, finished_mm, shown: 1.0 })
+    }
+
+    /// The same board for readings so many hours after its release: factors stay those of a day after it.
+    #[must_use]
+    pub fn read_after(self, hours: f64, laminate: &Laminate) -> Self {
+        Self { shown: shown_after(laminate, hours), ..self }
+    }
+
+    /// Springback when the board was read over that of a day after release.
+    pub fn shown(&self) -> f64 {
+        self.shown
     }
 
     /// The stack as it lay.
@@ -41,14 +57,26 @@ impl OffTable {
         self.finished_mm
     }
 
-    /// The released blank of a shop with this factor; `None` where it would fold.
+    /// The released blank of a shop with this factor, whose stacks close in as computed; `None` where it would fold.
     pub fn released(&self, factor: f64) -> Option<Released> {
+        self.released_closing(factor, 1.0)
+    }
+
+    /// The released blank of a shop with this factor, whose stacks close in by a multiple of what is computed; `None` where it
+    /// would fold.
+    pub fn released_closing(&self, factor: f64, closing: f64) -> Option<Released> {
         let mut pressed = self.plain.clone();
-        for section in pressed.sections.iter_mut().flatten() {
-            section.kept_stiffness_n_mm *= factor;
-            section.kept_offset_n *= factor;
-        }
+        pressed
+            .sections
+            .iter_mut()
+            .flatten()
+            .for_each(|section| *section = section.with_factor(self.shown * factor, closing));
         release(&pressed).ok()
+    }
+
+    /// Springback factors that one board of this stack seems to lack for the computed closing in; 0 where there is none.
+    pub fn closing_in_factors(&self) -> f64 {
+        self.plain.sections[self.plain.sections.len() / 2][0].closing_in_factors() / self.shown
     }
 
     /// The base of the finished board of a shop with this factor, its middle at the origin; `None` where it would fold.

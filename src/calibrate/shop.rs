@@ -1,148 +1,326 @@
-//! What all boards of a shop say together.
+//! What all boards of a shop teach together.
+
+use super::factor::NINE_IN_TEN;
+use crate::job::{ClosingIn, Share};
+use crate::numeric::normal_distribution;
 
 /// What is known before a board was measured.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Prior {
-    /// Expected factor.
+    /// Median factor.
     pub factor: f64,
-    /// Its standard deviation: what shops differ by, and what the moduli and the relaxation of this stack leave open.
+    /// Its standard deviation: how shops differ, and what the moduli and the relaxation of this stack leave open.
     pub deviation: f64,
-    /// Expected scatter of the factor from board to board.
+    /// Expected scatter of the factor from board to board, as a part of it.
     pub scatter: f64,
+    /// Expected scatter of the factor that does not grow with it.
+    pub fixed_scatter: f64,
+    /// Expected multiple of the computed closing in, and its standard deviation.
+    pub closing_in: Share,
 }
 
-/// One board's word.
+/// What one board teaches.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Evidence {
     /// The factor found from its readings.
     pub factor: f64,
-    /// Standard deviation of it: from the readings and, for another stack, from how far that speaks for this one.
+    /// Its standard deviation, from the readings.
     pub deviation: f64,
-    /// How much the board counts, 0 to 1: less for old ones where the shop wants that.
+    /// How far the factor of its stack may be from the one of this stack (standard deviation), as a part of it.
+    pub unlike: f64,
+    /// Expected scatter of this board's factor about the shop's, as a part of it: wood, thickness, glue. The shop's own scatter
+    /// is learned as a multiple of both scatters.
+    pub scatter: f64,
+    /// Expected scatter that does not grow with the factor: of closing in, and of a table that is not exactly its drawing.
+    pub fixed_scatter: f64,
+    /// Springback factors that the board seems to lack for the computed closing in: 0 where its stack does not close in.
+    pub closing_in_factors: f64,
+    /// Weight of the board, 0 to 1: less for old ones where the shop wants that.
     pub weight: f64,
 }
 
 /// What is known of a shop's factor.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Learnt {
-    /// Expected factor.
+    /// Median factor.
     pub factor: f64,
-    /// One time in twenty the factor of the shop is below.
+    /// The shop's factor is below in one case of twenty.
     pub p05: f64,
-    /// One time in twenty it is above.
+    /// It is above in one case of twenty.
     pub p95: f64,
-    /// Standard deviation of the next board's factor: what is not known of the shop's, and the scatter of boards.
+    /// The next board's factor is below in one case of twenty: what is not known of the shop's, and the scatter of boards.
+    pub next_p05: f64,
+    /// It is above in one case of twenty.
+    pub next_p95: f64,
+    /// Standard deviation of the next board's factor: that of a normal distribution as wide as this band.
     pub next_deviation: f64,
-    /// Scatter of the factor from board to board.
+    /// How far the shop's stacks close in, as a multiple of what is computed, and how the factor goes with it.
+    pub closing_in: ClosingIn,
+    /// Scatter of the factor from board to board, as a part of it.
     pub scatter: f64,
-    /// Whether that scatter was estimated from the boards rather than expected.
+    /// Whether that scatter was learned from the boards rather than expected.
     pub scatter_found: bool,
-    /// How much each board counts in the end beside one that agrees with the others: small for a board that does not fit.
+    /// Probability that each board is one like the others: small for a board that is set aside.
     pub standing: Vec<f64>,
 }
 
-/// Share of boards that are bad: a wrong stack, a wrong table, a bag that leaked (our choice, no source). More makes a shop slow
-/// to believe a first board far from what was expected, less lets one bad board drag the factor along.
+/// Share of boards that are bad: a wrong stack, a wrong table, a bag that leaked (our choice, no source). More makes a shop
+/// slow to believe that its boards scatter, less lets one bad board drag the factor along.
 const BAD: f64 = 0.05;
-/// Boards from which on the scatter between them is estimated.
-const ENOUGH: usize = 3;
-/// Places at which the factor is looked at, and its finest grid: a tenth of what many good boards leave open.
-const FACTORS: usize = 1601;
-/// Scatters that are looked at, from a quarter to four times the expected one.
-const SCATTERS: usize = 21;
-/// Standard deviation of the scatter's logarithm before boards were measured: it may well be half or twice the expected.
-const SCATTER_SPREAD: f64 = 0.6;
+/// Boards from which on the scatter between them is learned.
+const ENOUGH: usize = 2;
+/// Degrees of freedom of the prior of the factor's logarithm. Reports of pieces that sprang back twice or four times as
+/// much as computed, or not at all, are more than a normal distribution has room for (our reading of trade reports).
+const PRIOR_DOF: f64 = 4.0;
+/// Values of the factor on the grid.
+const FACTORS: usize = 401;
+/// Multiples of the expected scatter on the grid, once there are boards to learn it from. One board shows no scatter: were it
+/// left open then, a board far from 1 would be explained by scatter instead of believed.
+const SCATTERS: usize = 15;
+/// Standard deviation of the logarithm of that multiple, and how far the grid reaches: from a fifth to five times the expected
+/// scatter, all but evenly (our choice: boards of shops scatter by 2 to 10 %).
+const SCATTER_SPREAD: f64 = 1.5;
+const SCATTER_REACH: f64 = 1.6;
 
-/// Joins prior and boards: the shop's factor is normal, and so is each honest board about it; one board in twenty is taken to
-/// be a bad one, which may come out anywhere and says nothing. Readings add their own error,
-/// and the scatter is found along with the factor once there are three boards (contaminated normal distribution: Tukey, A
-/// survey of sampling from contaminated distributions, 1960; hierarchical normal model: Gelman et al., Bayesian Data
-/// Analysis, chapter 5; both from memory). The sums run over a grid, so there is nothing that could fail to converge.
+/// Joins prior and boards. The logarithm of the shop's factor follows Student's t distribution, so that the factor itself is
+/// skewed upwards and may lie far from 1; honest boards are normal about it, with a scatter that grows with it; one board in
+/// twenty is taken to be a bad one, which may come out anywhere and teaches nothing. At least one board is honest: the first
+/// one always has weight, and later ones are set aside only for being unlike the others. Readings add their own error, and the
+/// scatter is found along with the factor from the second board on. How far stacks close in is a second unknown, which boards of
+/// thin plies show and boards of few thick ones do not; one board tells the two apart only by what was expected of both.
 ///
-/// Student's t instead of the two normal distributions made the band of a shop's first board half as wide again as it needs
-/// to be, because its variance is twice the square of its scale.
+/// Contaminated normal distribution: Tukey, A survey of sampling from contaminated distributions, 1960; hierarchical normal
+/// model: Gelman et al., Bayesian Data Analysis, chapter 5; both from memory. The sums run over a grid, so there is nothing that
+/// could fail to converge.
 pub fn learn(prior: &Prior, boards: &[Evidence]) -> Learnt {
-    let scatter_found = boards.iter().filter(|b| b.weight > 0.0).count() >= ENOUGH;
-    let scatters: Vec<(f64, f64)> = if scatter_found {
-        (0..SCATTERS)
-            .map(|i| {
-                let log = 4.0_f64.ln() * (2.0 * i as f64 / (SCATTERS - 1) as f64 - 1.0);
-                (prior.scatter * log.exp(), -0.5 * (log / SCATTER_SPREAD).powi(2))
-            })
-            .collect()
-    } else {
-        vec![(prior.scatter, 0.0)]
-    };
-    let reach = |centre: f64, deviation: f64| (centre - 5.0 * deviation, centre + 5.0 * deviation);
-    let all = boards.iter().filter(|b| b.weight > 0.0).map(|b| reach(b.factor, b.deviation.hypot(prior.scatter)));
-    let prior_reach = reach(prior.factor, prior.deviation);
-    let (low, high) =
-        all.fold(prior_reach, |(a, b), (c, d)| (a.min(c.max(prior_reach.0)), b.max(d.min(prior_reach.1))));
-    // Less than nothing is given back by no shop.
-    let low = low.max(0.0);
-    let step = (high.max(low + 1e-6) - low) / (FACTORS - 1) as f64;
-    let factor_at = |i: usize| low + step * i as f64;
-    let logs: Vec<Vec<f64>> = scatters
-        .iter()
-        .map(|&(scatter, log_prior)| {
-            (0..FACTORS)
-                .map(|i| {
-                    let f = factor_at(i);
-                    let of_prior = -0.5 * ((f - prior.factor) / prior.deviation).powi(2);
-                    let log = |b: &Evidence| {
-                        let (honest, bad) = densities(prior, b, f, scatter);
-                        b.weight * (honest + bad).max(f64::MIN_POSITIVE).ln()
-                    };
-                    let of_boards: f64 = boards.iter().map(log).sum();
-                    log_prior + of_prior + of_boards
-                })
-                .collect()
-        })
-        .collect();
-    let top = logs.iter().flatten().copied().fold(f64::NEG_INFINITY, f64::max);
-    let mut of_factor = vec![0.0; FACTORS];
-    let mut square_scatter = 0.0;
-    for (row, &(scatter, _)) in logs.iter().zip(&scatters) {
-        for (mass, log) in of_factor.iter_mut().zip(row) {
-            let m = (log - top).exp();
-            *mass += m;
-            square_scatter += m * scatter * scatter;
-        }
-    }
-    let whole: f64 = of_factor.iter().sum();
-    square_scatter /= whole;
-    let factor = of_factor.iter().enumerate().map(|(i, m)| m * factor_at(i)).sum::<f64>() / whole;
-    let variance = of_factor.iter().enumerate().map(|(i, m)| m * (factor_at(i) - factor).powi(2)).sum::<f64>() / whole;
-    let quantile = |p: f64| {
-        let mut sum = 0.0;
-        let at = of_factor.iter().position(|m| {
-            sum += m / whole;
-            sum >= p
-        });
-        factor_at(at.unwrap_or(FACTORS - 1))
-    };
+    let used: Vec<&Evidence> = boards.iter().filter(|b| b.weight > 0.0).collect();
+    let grid = Grid::new(prior, &used);
+    let of_factor: Vec<f64> = (0..FACTORS).map(|i| grid.masses.iter().map(|row| row[i]).sum()).collect();
+    let log_multiple: f64 =
+        grid.masses.iter().zip(&grid.multiples).map(|(row, m)| row.iter().sum::<f64>() * m.ln()).sum();
+    let multiple = log_multiple.exp();
+    let quantile = |p: f64| grid.quantile(&of_factor, p);
+    let factor = if used.is_empty() { prior.factor } else { quantile(0.5) };
+    let [next_p05, next_p95] = [0.05, 0.95].map(|p| grid.next_quantile(prior, p).max(0.0));
     let standing = |b: &Evidence| {
-        let (honest, bad) = densities(prior, b, factor, square_scatter.sqrt());
-        b.weight * honest / (honest + bad).max(f64::MIN_POSITIVE)
+        let (honest, bad) = densities(prior, b, (factor, grid.closing_in.multiple.value), multiple);
+        if used.len() > 1 { honest / (honest + bad).max(f64::MIN_POSITIVE) } else { 1.0 }
     };
     Learnt {
         factor,
         p05: quantile(0.05),
         p95: quantile(0.95),
-        next_deviation: (variance + square_scatter).sqrt(),
-        scatter: square_scatter.sqrt(),
-        scatter_found,
+        next_p05,
+        next_p95,
+        next_deviation: (next_p95 - next_p05) / (2.0 * NINE_IN_TEN),
+        closing_in: grid.closing_in,
+        scatter: multiple * prior.scatter,
+        scatter_found: used.len() >= ENOUGH,
         standing: boards.iter().map(standing).collect(),
     }
 }
 
-/// Densities of a board's factor if it is an honest board and if it is a bad one, times the root of 2 pi. A bad board says
-/// nothing: it comes out anywhere within three deviations of shops' factors, evenly.
-fn densities(prior: &Prior, board: &Evidence, factor: f64, scatter: f64) -> (f64, f64) {
-    let own = board.deviation * board.deviation;
-    let normal = |square: f64| (-0.5 * (board.factor - factor).powi(2) / square).exp() / square.sqrt();
-    let honest = (1.0 - BAD) * normal(own + scatter * scatter);
-    (honest, BAD * std::f64::consts::TAU.sqrt() / (6.0 * prior.deviation))
+/// The posterior on its grid.
+struct Grid {
+    /// Factors, evenly spaced.
+    factors: Vec<f64>,
+    /// Multiples of the expected scatter.
+    multiples: Vec<f64>,
+    /// Probability of each multiple of the scatter and factor, whatever the closing in.
+    masses: Vec<Vec<f64>>,
+    /// Closing in, and how it goes with the factor.
+    closing_in: ClosingIn,
+}
+
+impl Grid {
+    fn new(prior: &Prior, boards: &[&Evidence]) -> Self {
+        let (low, high) = range(prior, boards);
+        let step = (high - low) / (FACTORS - 1) as f64;
+        let factors: Vec<f64> = (0..FACTORS).map(|i| low + step * i as f64).collect();
+        let of_prior: Vec<f64> = factors.iter().map(|f| log_prior(prior, *f)).collect();
+        let multiples = multiples(boards);
+        let scatters = multiples.len();
+        let closings = closings(prior, boards);
+        let mut logs: Vec<f64> = Vec::with_capacity(closings.len() * scatters * FACTORS);
+        for closing in &closings {
+            let of_closing = -0.5 * ((closing - prior.closing_in.value) / prior.closing_in.sd).powi(2);
+            for multiple in &multiples {
+                let of_both = of_closing - 0.5 * (multiple.ln() / SCATTER_SPREAD).powi(2);
+                let log = |(f, p): (&f64, &f64)| of_both + p + log_likelihood(prior, boards, (*f, *closing), *multiple);
+                logs.extend(factors.iter().zip(&of_prior).map(log));
+            }
+        }
+        let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        logs.iter_mut().for_each(|m| *m = (*m - top).exp());
+        let whole: f64 = logs.iter().sum();
+        let mut masses = vec![vec![0.0; FACTORS]; scatters];
+        let mut sums = Sums::default();
+        for (j, closing) in closings.iter().enumerate() {
+            for (i, row) in masses.iter_mut().enumerate() {
+                let cells = &logs[(j * scatters + i) * FACTORS..][..FACTORS];
+                for ((sum, cell), factor) in row.iter_mut().zip(cells).zip(&factors) {
+                    *sum += cell / whole;
+                    sums.add(cell / whole, *closing, *factor);
+                }
+            }
+        }
+        let closing_in = if closings.len() > 1 {
+            sums.closing_in()
+        } else {
+            ClosingIn { multiple: prior.closing_in, ..ClosingIn::EXPECTED }
+        };
+        Self { factors, multiples, masses, closing_in }
+    }
+
+    /// Quantile of the shop's factor, from the mass at each factor.
+    fn quantile(&self, of_factor: &[f64], p: f64) -> f64 {
+        let step = self.factors[1] - self.factors[0];
+        let mut below = 0.0;
+        for (factor, mass) in self.factors.iter().zip(of_factor) {
+            if below + mass >= p {
+                // The mass of a node is spread evenly over half a step to each side.
+                return (factor + step * ((p - below) / mass - 0.5)).max(0.0);
+            }
+            below += mass;
+        }
+        self.factors[FACTORS - 1]
+    }
+
+    /// Quantile of the factor of the next board of a stack whose boards are expected to scatter as `prior` says.
+    fn next_quantile(&self, prior: &Prior, p: f64) -> f64 {
+        let rows = || self.masses.iter().zip(&self.multiples);
+        let scatter = |factor: f64| (prior.scatter * factor).hypot(prior.fixed_scatter);
+        let below = |x: f64| -> f64 {
+            let of_row = |(row, multiple): (&Vec<f64>, &f64)| -> f64 {
+                let of_cell = |(mass, factor): (&f64, &f64)| {
+                    if *mass < LEAST_MASS {
+                        0.0
+                    } else {
+                        mass * normal_distribution((x - factor) / (multiple * scatter(*factor)))
+                    }
+                };
+                row.iter().zip(&self.factors).map(of_cell).sum()
+            };
+            rows().map(of_row).sum()
+        };
+        let largest = self.factors[FACTORS - 1];
+        let reach = 3.0 * scatter(largest) * self.multiples[self.multiples.len() - 1];
+        let (mut low, mut high) = (self.factors[0] - reach, largest + reach);
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (low + high);
+            if below(middle) < p { low = middle } else { high = middle }
+        }
+        0.5 * (low + high)
+    }
+}
+
+/// Cells of the grid with less probability than this do not move a quantile of 5 %.
+const LEAST_MASS: f64 = 1e-6;
+/// Halvings in which a quantile is found: to a thousandth of the narrowest grid.
+const HALVINGS: usize = 24;
+
+/// Moments of closing in and factor.
+#[derive(Default)]
+struct Sums {
+    closing: f64,
+    factor: f64,
+    closing_squared: f64,
+    product: f64,
+}
+
+impl Sums {
+    fn add(&mut self, mass: f64, closing: f64, factor: f64) {
+        self.closing += mass * closing;
+        self.factor += mass * factor;
+        self.closing_squared += mass * closing * closing;
+        self.product += mass * closing * factor;
+    }
+
+    fn closing_in(&self) -> ClosingIn {
+        let variance = (self.closing_squared - self.closing * self.closing).max(1e-6);
+        ClosingIn {
+            multiple: Share { value: self.closing, sd: variance.sqrt() },
+            factor_per_multiple: (self.product - self.closing * self.factor) / variance,
+        }
+    }
+}
+
+/// Multiples of the expected scatter that are looked at.
+fn multiples(boards: &[&Evidence]) -> Vec<f64> {
+    if boards.len() < ENOUGH {
+        return vec![1.0];
+    }
+    (0..SCATTERS).map(|i| (SCATTER_REACH * (2.0 * i as f64 / (SCATTERS - 1) as f64 - 1.0)).exp()).collect()
+}
+
+/// Multiples of the computed closing in that are looked at; the expected one alone where no board closes in.
+fn closings(prior: &Prior, boards: &[&Evidence]) -> Vec<f64> {
+    if boards.iter().all(|b| b.closing_in_factors == 0.0) {
+        return vec![prior.closing_in.value];
+    }
+    (0..CLOSINGS).map(|i| MOST_CLOSING * i as f64 / (CLOSINGS - 1) as f64).collect()
+}
+
+/// Largest multiple of the computed closing in, and how many are looked at: four standard deviations of what is expected.
+const MOST_CLOSING: f64 = 3.0;
+const CLOSINGS: usize = 31;
+
+/// Range of factors outside of which next to nothing is possible: six standard deviations about each board, with whatever it
+/// may have closed in, or, without boards, nine times the prior's scale to either side.
+fn range(prior: &Prior, boards: &[&Evidence]) -> (f64, f64) {
+    let times = if boards.len() < ENOUGH { 1.0 } else { 3.0 };
+    let reach = |b: &&Evidence| {
+        let fixed = 6.0 * b.deviation.hypot(times * b.fixed_scatter);
+        let grown = (6.0 * b.unlike.hypot(times * b.scatter)).exp();
+        let closing = b.closing_in_factors;
+        ((b.factor - fixed - closing) / grown, (b.factor + fixed + (MOST_CLOSING - 1.0) * closing) * grown)
+    };
+    let far = (9.0 * log_deviation(prior)).exp();
+    let widest = (prior.factor / far, prior.factor * far);
+    let (low, high) = boards.iter().map(reach).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1))).unwrap_or(widest);
+    // No shop's boards spring back less than nothing.
+    let low = low.clamp(LEAST_FACTOR, 0.5 * LARGEST_FACTOR);
+    (low, high.clamp(low + 1e-3, LARGEST_FACTOR))
+}
+
+/// Range of the factors that a shop may have: none or six times what is computed is beyond all reports.
+const LEAST_FACTOR: f64 = 1e-3;
+const LARGEST_FACTOR: f64 = 6.0;
+
+/// Standard deviation of the logarithm of the factor.
+fn log_deviation(prior: &Prior) -> f64 {
+    (prior.deviation / prior.factor.max(LEAST_FACTOR)).powi(2).ln_1p().sqrt()
+}
+
+/// Logarithm of the prior's density, but for a constant.
+fn log_prior(prior: &Prior, factor: f64) -> f64 {
+    let times = (factor / prior.factor.max(LEAST_FACTOR)).ln() / log_deviation(prior);
+    -0.5 * (PRIOR_DOF + 1.0) * (times * times / PRIOR_DOF).ln_1p() - factor.ln()
+}
+
+/// Logarithm of the likelihood of all boards, of which at least one is honest.
+fn log_likelihood(prior: &Prior, boards: &[&Evidence], shop: (f64, f64), multiple: f64) -> f64 {
+    if let [only] = boards {
+        return only.weight * densities(prior, only, shop, multiple).0.max(f64::MIN_POSITIVE).ln();
+    }
+    let (mut of_any, mut of_bad) = (0.0, 0.0);
+    for board in boards {
+        let (honest, bad) = densities(prior, board, shop, multiple);
+        of_any += board.weight * (honest + bad).ln();
+        of_bad += board.weight * bad.ln();
+    }
+    if boards.is_empty() { 0.0 } else { of_any + (-(of_bad - of_any).exp_m1()).max(f64::MIN_POSITIVE).ln() }
+}
+
+/// Densities of a board's factor if it is an honest board and if it is a bad one, times the root of 2 pi. A bad board
+/// comes out anywhere within three deviations of shops' factors, evenly.
+fn densities(prior: &Prior, board: &Evidence, (factor, closing): (f64, f64), multiple: f64) -> (f64, f64) {
+    let scatter = multiple * (board.scatter * factor).hypot(board.fixed_scatter);
+    let variance = board.deviation.powi(2) + (board.unlike * factor).powi(2) + scatter * scatter;
+    let off = board.factor - factor + (closing - 1.0) * board.closing_in_factors;
+    let honest = (-0.5 * off * off / variance).exp() / variance.sqrt();
+    let spread = prior.deviation.hypot(prior.closing_in.sd * board.closing_in_factors);
+    ((1.0 - BAD) * honest, BAD * std::f64::consts::TAU.sqrt() / (6.0 * spread))
 }
 
 #[cfg(test)]
@@ -151,28 +329,48 @@ mod tests {
     use crate::numeric::Random;
     use proptest::prelude::*;
 
-    const PRIOR: Prior = Prior { factor: 1.0, deviation: 0.3, scatter: 0.06 };
+    const PRIOR: Prior = Prior {
+        factor: 1.0,
+        deviation: 0.3,
+        scatter: 0.06,
+        fixed_scatter: 0.0,
+        closing_in: ClosingIn::EXPECTED.multiple,
+    };
 
     fn board(factor: f64, deviation: f64) -> Evidence {
-        Evidence { factor, deviation, weight: 1.0 }
+        Evidence {
+            factor,
+            deviation,
+            unlike: 0.0,
+            scatter: 0.06,
+            fixed_scatter: 0.0,
+            closing_in_factors: 0.0,
+            weight: 1.0,
+        }
     }
 
     #[test]
     fn without_boards_the_prior_stands() {
         let learnt = learn(&PRIOR, &[]);
+        // Student's t with 4 degrees of freedom: one in twenty is beyond 2.132 (printed tables, from memory).
+        let far = (2.132 * 1.09_f64.ln().sqrt()).exp();
         assert!((learnt.factor - 1.0).abs() < 1e-3, "{learnt:?}");
-        assert!((learnt.p05 - (1.0 - 1.645 * 0.3)).abs() < 5e-3 && (learnt.p95 - (1.0 + 1.645 * 0.3)).abs() < 5e-3);
-        assert!((learnt.next_deviation - 0.3_f64.hypot(0.06)).abs() < 1e-3);
+        assert!((learnt.p05 - 1.0 / far).abs() < 5e-3 && (learnt.p95 / far - 1.0).abs() < 1e-2, "{learnt:?}");
+        assert!(learnt.next_p05 < learnt.p05 && learnt.next_p95 > learnt.p95, "{learnt:?}");
     }
 
-    /// Closed form for normal scatter: precisions add. That the board may be a bad one leaves a little of the prior.
+    /// The first board always counts, however far it is: a shop whose boards spring back twice as much is believed at once.
     #[test]
-    fn one_good_board_is_believed_nearly_whole() {
-        let learnt = learn(&PRIOR, &[board(0.7, 0.03)]);
-        let (p, b) = (1.0 / 0.09, 1.0 / (0.06_f64.powi(2) + 0.03_f64.powi(2)));
-        let normal = (p + 0.7 * b) / (p + b);
-        assert!((learnt.factor - normal).abs() < 0.02, "{} {normal}", learnt.factor);
-        assert!(learnt.p05 < 0.7 && learnt.p95 > 0.7);
+    fn the_first_board_is_believed_however_far_it_is() {
+        for factor in [0.4, 0.7, 1.9, 3.0] {
+            let learnt = learn(&PRIOR, &[board(factor, 0.03)]);
+            // Half of the deviation that its reading and its scatter make.
+            assert!((learnt.factor - factor).abs() < 0.5 * 0.03_f64.hypot(0.06 * factor), "{factor}: {learnt:?}");
+            assert!(learnt.p05 < factor && learnt.p95 > factor && learnt.standing == [1.0], "{learnt:?}");
+        }
+        // A board that hardly sprang back leaves it open whether that was the shop or its scatter.
+        let learnt = learn(&PRIOR, &[board(0.05, 0.03)]);
+        assert!(learnt.factor < 0.25 && learnt.p05 < 0.05 && learnt.p95 > 0.05, "{learnt:?}");
     }
 
     #[test]
@@ -208,7 +406,7 @@ mod tests {
             let (mut inside, shops) = (0, 400);
             for shop in 0..shops {
                 let mut random = Random::for_draw(5, shop);
-                let truth = (1.0 + 0.3 * random.normal()).max(0.0);
+                let truth = (0.3 * random.normal()).exp();
                 let boards: Vec<Evidence> =
                     (0..4).map(|_| board(truth + scatter * random.normal() + 0.03 * random.normal(), 0.03)).collect();
                 let learnt = learn(&PRIOR, &boards);
@@ -220,12 +418,34 @@ mod tests {
     }
 
     #[test]
-    fn the_scatter_is_found_from_three_boards_on() {
+    fn the_scatter_is_learned_from_the_second_board_on() {
         let near = [board(0.80, 0.01), board(0.81, 0.01), board(0.79, 0.01)];
         let far = [board(0.6, 0.01), board(0.8, 0.01), board(1.0, 0.01)];
-        assert!(!learn(&PRIOR, &near[..2]).scatter_found);
-        let (a, b) = (learn(&PRIOR, &near), learn(&PRIOR, &far));
-        assert!(a.scatter_found && a.scatter < 0.06 && b.scatter > 0.09, "{} {}", a.scatter, b.scatter);
+        assert!(!learn(&PRIOR, &near[..1]).scatter_found && learn(&PRIOR, &near[..2]).scatter_found);
+        for boards in [2, 3] {
+            let (a, b) = (learn(&PRIOR, &near[..boards]).scatter, learn(&PRIOR, &far[..boards]).scatter);
+            assert!(a < 0.06 && b > 0.09, "{a} {b} from {boards} boards");
+        }
+    }
+
+    /// Twenty thin plies spring back by 1/400 and close in by 2 %, eight of these factors; boards that closed in by half as
+    /// much again look as if they sprang back -3 times.
+    #[test]
+    fn boards_of_thin_plies_teach_how_far_they_close_in_and_nothing_of_springback() {
+        let thin = |factor: f64| Evidence { closing_in_factors: 8.0, ..board(factor, 1.5) };
+        let learnt = learn(&PRIOR, &[thin(-3.0), thin(-3.5), thin(-2.5)]);
+        assert!((learnt.factor - 1.0).abs() < 0.1 && learnt.p05 < 0.75 && learnt.p95 > 1.35, "{learnt:?}");
+        let multiple = learnt.closing_in.multiple;
+        assert!((multiple.value - 1.5).abs() < 0.06 && multiple.sd < 0.2, "{multiple:?}");
+        assert!(learnt.standing.iter().all(|s| *s > 0.9), "{learnt:?}");
+    }
+
+    /// What one board shows is factor less closing in; the two then go together by as many factors as closing in is worth.
+    #[test]
+    fn one_board_ties_factor_and_closing_in_together() {
+        let learnt = learn(&PRIOR, &[Evidence { closing_in_factors: 0.5, ..board(0.8, 0.02) }]);
+        assert!((learnt.closing_in.factor_per_multiple - 0.5).abs() < 0.1, "{learnt:?}");
+        assert!(learnt.p95 - learnt.p05 > 0.5, "{learnt:?}");
     }
 
     proptest! {

@@ -1,7 +1,7 @@
 //! How far one stack's boards speak for another stack.
 
 use crate::forecast::{Input, Quantity, inputs_of};
-use crate::job::Share;
+use crate::job::{ClosingIn, Share};
 use crate::laminate::{Change, Laminate};
 
 /// How a stack's springback share depends on what is uncertain about its layers.
@@ -9,6 +9,8 @@ use crate::laminate::{Change, Laminate};
 pub struct Sensitivities {
     /// Share in the middle of the board.
     share: f64,
+    /// Springback factors that a board of the stack seems to lack for the computed closing in.
+    closing_in_factors: f64,
     /// Each input with the change of the share's logarithm for one standard deviation of it.
     inputs: Vec<(Key, f64)>,
 }
@@ -30,14 +32,15 @@ impl Key {
     }
 }
 
-/// Part of the scatter of moduli between batches that is left within a batch: 7 of 20 % (wood within and between batches
-/// of one species; from memory).
-const WITHIN_BATCH: f64 = 0.35;
 /// Scatter of the factor that stays between two stacks of which one gives back e times the other, beyond what their
 /// materials make: glue lines, creep and contact do not act on all stacks alike (our choice, no source).
 const UNLIKE: f64 = 0.15;
-/// Least scatter from board to board that is taken before the shop's own is known.
-const LEAST_SCATTER: f64 = 0.03;
+/// Scatter of the factor from board to board, as a part of it, that is expected before the shop's own is known (our choice: shops'
+/// boards scatter by 0.02 to 0.10). It is that of every stack: what the materials' entries say is how batches and their lists
+/// differ, which the shop's factor takes up, and a typed modulus is that of one piece of wood.
+pub const EXPECTED_SCATTER: f64 = 0.045;
+/// Scatter of closing in from board to board, as a part of it: spread and moisture of one shop (our choice, no source).
+const CLOSING_SCATTER: f64 = 0.1;
 
 /// How much less two stacks say about each other than about themselves.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -49,7 +52,7 @@ pub struct Unlikeness {
 impl Sensitivities {
     /// Works them out in the middle of the board, one input at a time.
     pub fn of(laminate: &Laminate) -> Self {
-        let plain = laminate.with_springback_factor(1.0);
+        let plain = laminate.with_springback_factor(1.0).with_closing_in(ClosingIn::EXPECTED);
         let share_of = |changes: &[Change]| plain.changed(changes, 1.0).section_at(0.0).springback_share();
         let share = share_of(&plain.unchanged());
         let sensitivity = |input: &Input| {
@@ -61,7 +64,7 @@ impl Sensitivities {
                         Quantity::Modulus => change.modulus_factor = 1.0 + sign * input.sd.min(0.9),
                         Quantity::Thickness => change.thickness_mm = sign * input.sd,
                         Quantity::Relaxation => change.relaxed = (input.expected + sign * input.sd).clamp(0.0, 0.99),
-                        Quantity::SpringbackFactor => {}
+                        Quantity::SpringbackFactor | Quantity::ClosingIn => {}
                     }
                 }
                 share_of(&changes).max(f64::MIN_POSITIVE).ln()
@@ -76,28 +79,26 @@ impl Sensitivities {
             },
             modulus_mpa: input.layers.first().map_or(0.0, |l| plain.layers()[*l].material.modulus_mpa.value),
         };
-        let all = inputs_of(&plain, Share::NONE);
-        Self { share, inputs: all.iter().map(|i| (key(i), sensitivity(i))).collect() }
+        let all = inputs_of(&plain, Share::NONE).into_iter().filter(|i| i.quantity != Quantity::ClosingIn);
+        let closing_in_factors = plain.section_at(0.0).closing_in_factors();
+        Self { share, closing_in_factors, inputs: all.map(|i| (key(&i), sensitivity(&i))).collect() }
     }
 
     /// Standard deviation that the factor has, relative, before a board was measured, from the layers alone: what boards
     /// of one shop share (moduli of a batch, relaxation).
     pub fn shared_deviation(&self) -> f64 {
-        self.sum(|q| if q == Quantity::Thickness { 0.0 } else { 1.0 })
+        let shared = self.inputs.iter().filter(|(key, _)| key.quantity != Quantity::Thickness);
+        shared.map(|(_, g)| g * g).sum::<f64>().sqrt()
     }
 
-    /// Scatter of the factor from board to board that the layers lead to expect: thickness, and moduli within a batch.
-    pub fn board_scatter(&self) -> f64 {
-        self.sum(|q| match q {
-            Quantity::Thickness => 1.0,
-            Quantity::Modulus => WITHIN_BATCH,
-            Quantity::Relaxation | Quantity::SpringbackFactor => 0.0,
-        })
-        .max(LEAST_SCATTER)
+    /// Expected scatter of the factor that does not grow with it: that of closing in.
+    pub fn fixed_scatter(&self) -> f64 {
+        CLOSING_SCATTER * self.closing_in_factors
     }
 
-    fn sum(&self, part: impl Fn(Quantity) -> f64) -> f64 {
-        self.inputs.iter().map(|(key, g)| (part(key.quantity) * g).powi(2)).sum::<f64>().sqrt()
+    /// Springback factors that a board of the stack seems to lack for the computed closing in; 0 where there is none.
+    pub fn closing_in_factors(&self) -> f64 {
+        self.closing_in_factors
     }
 
     /// How far boards of this stack speak for another: what the two share of their materials falls out, as far as it

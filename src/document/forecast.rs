@@ -5,7 +5,7 @@ use serde::Deserialize;
 use super::quantity::Quantity;
 use super::reader::{Range, Reader};
 use crate::finding::Fault;
-use crate::job::{Board, Forecasting, Share};
+use crate::job::{Board, ClosingIn, Forecasting, Glue, Share};
 use crate::units::{Dimension, plain};
 
 #[derive(Debug, Default, Deserialize)]
@@ -26,7 +26,7 @@ pub(super) struct RawForecast {
     springback: Option<Quantity>,
     /// How far that may be off, one standard deviation.
     ///
-    /// Takes a ratio from 0 to 1; `0.3` when left out.
+    /// Takes a ratio from 0 to 1; `0.3` with epoxy and `0.5` otherwise when left out.
     springback_error: Option<Quantity>,
 }
 
@@ -40,11 +40,15 @@ const MOST_DRAWS: usize = 200_000;
 /// Most work of a simulation: boards times layers times metres of blank, over all stacks. A million takes about two
 /// minutes on one core of 2026; a usual job has some ten thousand.
 const MOST_WORK: f64 = 1e6;
-/// Springback of shops over that of the model, before a shop has measured a board: reports run from none to one and a
-/// half times the elastic figure (trade reports of bent laminations, seen; the spread is our reading of them).
-const PRIOR: Share = Share { value: 1.0, sd: 0.3 };
+/// Median springback of shops over that of the model, before a shop has measured a board.
+const EXPECTED: f64 = 1.0;
+/// How far shops differ where the glue is epoxy (a guess: such glue lines do not creep at room temperature).
+const EPOXY_SD: f64 = 0.3;
+/// How far they differ where the glue is another one or not stated (a guess: trade reports of bent laminations, seen, give none,
+/// less than a half, 1 to 3, 1.45 and 1.8 to 4 times the elastic value, mostly of plain wood with glues that are not named).
+const OTHER_SD: f64 = 0.5;
 
-pub(super) fn check(reader: &mut Reader, raw: Option<RawForecast>) -> Forecasting {
+pub(super) fn check(reader: &mut Reader, raw: Option<RawForecast>, glue: Option<Glue>) -> Forecasting {
     let raw = raw.unwrap_or_default();
     let count = |reader: &mut Reader, value: &Option<Quantity>, path: &str, least: usize, most: usize, usual: usize| {
         value.as_ref().and_then(|v| reader.count(Some(v), path, least, most)).unwrap_or(usual)
@@ -64,9 +68,10 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawForecast>) -> Forecastin
     let mut share = |value: &Option<Quantity>, path: &str, range: Range| {
         reader.optional(value.as_ref(), path, Dimension::Ratio, range)
     };
-    let value = share(&raw.springback, "forecast.springback", Range::Within(0.0, 3.0)).unwrap_or(PRIOR.value);
-    let sd = share(&raw.springback_error, "forecast.springback_error", Range::Within(0.0, 1.0)).unwrap_or(PRIOR.sd);
-    Forecasting { draws, seed: seed as u64, springback: Share { value, sd } }
+    let value = share(&raw.springback, "forecast.springback", Range::Within(0.0, 3.0)).unwrap_or(EXPECTED);
+    let sd = share(&raw.springback_error, "forecast.springback_error", Range::Within(0.0, 1.0))
+        .unwrap_or(if glue == Some(Glue::Epoxy) { EPOXY_SD } else { OTHER_SD });
+    Forecasting { draws, seed: seed as u64, springback: Share { value, sd }, closing_in: ClosingIn::EXPECTED }
 }
 
 /// Refuses a simulation that would not end: `layers` are those of all stacks together.

@@ -297,6 +297,7 @@ fn layer(
     layer.thickness_sd_mm = error.unwrap_or_else(|| usual_error_mm(layer.material.kind, &thickness));
     layer.thickness = thickness;
     layer.moisture = moisture;
+    layer.relaxed_stated = raw.relaxed.is_some();
     layer.extent_mm = extent_mm?;
     layer.cured_group = cured_group;
     layer.natural_curvature_per_mm = natural.unwrap_or(0.0);

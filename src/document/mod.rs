@@ -254,7 +254,7 @@ impl<'a> Document<'a> {
         }
         shelf.add(&mut reader, raw.materials.as_deref().unwrap_or_default(), "materials");
         let counted = layers::counted(raw.layers.as_deref().unwrap_or_default(), "layers", reader.unit);
-        let layers = layers::check(&mut reader, raw.layers, "layers", &shelf, board);
+        let mut layers = layers::check(&mut reader, raw.layers, "layers", &shelf, board);
         if let Some(board) = board {
             doubts::width(&mut reader, board);
             doubts::tapers(&mut reader, &counted, wish.rocker.as_ref(), board);
@@ -262,8 +262,16 @@ impl<'a> Document<'a> {
                 doubts::readings(&mut reader, "rocker.measured", readings, board);
             }
         }
-        let alternatives = alternatives(&mut reader, raw.alternatives, &shelf, board);
-        let forecast = forecast::check(&mut reader, raw.forecast);
+        let mut alternatives = alternatives(&mut reader, raw.alternatives, &shelf, board);
+        let pressing = pressing::check(&mut reader, raw.pressing);
+        if let Some((board, pressing)) = board.zip(pressing.as_ref()) {
+            pressing::bound(&mut reader, pressing, board);
+        }
+        if let Some(pressing) = &pressing {
+            let stacks = layers.iter_mut().chain(alternatives.iter_mut().map(|a| &mut a.layers));
+            stacks.for_each(|layers| pressing::condition(layers, pressing));
+        }
+        let forecast = forecast::check(&mut reader, raw.forecast, pressing.as_ref().and_then(|p| p.glue));
         let shop =
             reader.text(raw.shop.as_ref(), "shop").and_then(|name| shop::named(&mut reader, &name, inputs, "shop"));
         if let (Some(board), Some(layers)) = (board, &layers) {
@@ -271,10 +279,6 @@ impl<'a> Document<'a> {
             forecast::bound(&mut reader, &forecast, all, board);
         }
         let existing_table = existing::check(&mut reader, raw.existing_table, inputs);
-        let pressing = pressing::check(&mut reader, raw.pressing);
-        if let Some((board, pressing)) = board.zip(pressing.as_ref()) {
-            pressing::bound(&mut reader, pressing, board);
-        }
         let table = table::check(&mut reader, raw.table, &shelf);
         let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
         let files = files::check(&mut reader, raw.files, cutter_mm);

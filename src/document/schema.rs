@@ -27,7 +27,7 @@ impl JsonSchema for Quantity {
 }
 
 /// What measured kinds are called, and the unit of a bare number.
-const KINDS: [(&str, Dimension, &str); 14] = [
+const KINDS: [(&str, Dimension, &str); 15] = [
     ("length", Dimension::Length, "mm"),
     ("pressure", Dimension::Pressure, "kPa"),
     ("modulus", Dimension::Modulus, "MPa"),
@@ -38,6 +38,7 @@ const KINDS: [(&str, Dimension, &str); 14] = [
     ("temperature", Dimension::Temperature, "°C"),
     ("ratio", Dimension::Ratio, ""),
     ("density", Dimension::Density, "kg/m3"),
+    ("mass per area", Dimension::AreaMass, "g/m2"),
     ("curvature", Dimension::Curvature, "1/m"),
     ("expansion", Dimension::Expansion, "1e-6/K"),
     ("altitude", Dimension::Altitude, "m"),

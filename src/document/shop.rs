@@ -14,7 +14,9 @@ use super::problem::Problem;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use crate::finding::Fault;
-use crate::job::{EffectiveLayer, KeptBoard, Layer, Material, MaterialKind, PressedAs, Share, Shop, Spread, Thickness};
+use crate::job::{
+    EffectiveLayer, KeptBoard, Layer, MOST_HOURS, Material, MaterialKind, PressedAs, Share, Shop, Spread, Thickness,
+};
 use crate::units::{Dimension, LengthUnit, phrase};
 
 #[derive(Debug, Default, Deserialize)]
@@ -31,6 +33,7 @@ struct RawKept {
     label: Option<Quantity>,
     date: Option<Quantity>,
     remark: Option<Quantity>,
+    hours_after_release: Option<Quantity>,
     left_out: Option<Quantity>,
     again_of: Option<Quantity>,
     job: Option<Quantity>,
@@ -67,6 +70,7 @@ struct RawPly {
     to: Option<Quantity>,
     cured_group: Option<Quantity>,
     natural_curvature: Option<Quantity>,
+    shrinks_through: Option<Quantity>,
 }
 
 /// Largest file of boards that is read, bytes: thousands of entries.
@@ -208,6 +212,9 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
         reader.faults.push(Fault::new("no-date", path("date"), message, "Write year-month-day: \"2026-03-01\"."));
     }
     let remark = reader.text(raw.remark.as_ref(), &path("remark"));
+    let hours = Range::NotNegative(MOST_HOURS);
+    let hours_path = path("hours_after_release");
+    let hours = reader.optional(raw.hours_after_release.as_ref(), &hours_path, Dimension::Time, hours);
     let left_out = reader.flag(raw.left_out.as_ref(), &path("left_out"), false);
     let again_of = reader.text(raw.again_of.as_ref(), &path("again_of"));
     let job_hash = reader.text(raw.job.as_ref(), &path("job")).unwrap_or_default();
@@ -272,6 +279,7 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
         label: label?,
         date,
         remark,
+        hours_after_release: hours,
         left_out,
         again_of,
         job_hash,
@@ -382,6 +390,8 @@ fn layer(reader: &mut Reader, raw: &RawPly, number: usize, entry: &str) -> Optio
     let natural = Range::Within(-0.1, 0.1);
     let natural =
         reader.optional(raw.natural_curvature.as_ref(), &path("natural_curvature"), Dimension::Curvature, natural);
+    let shrinks = Range::Within(-1.0, 1.0);
+    let shrinks = reader.optional(raw.shrinks_through.as_ref(), &path("shrinks_through"), Dimension::Ratio, shrinks);
     let modulus_mpa = Spread { value: modulus?, cv };
     let material_name = material.unwrap_or_else(|| "as given".to_owned());
     let material = Material {
@@ -397,6 +407,7 @@ fn layer(reader: &mut Reader, raw: &RawPly, number: usize, entry: &str) -> Optio
     layer.extent_mm = from.zip(to);
     layer.cured_group = group;
     layer.natural_curvature_per_mm = natural.unwrap_or(0.0);
+    layer.shrinks_through = Some(shrinks.unwrap_or(0.0));
     Some(EffectiveLayer::with_moduli_of(layer))
 }
 

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
-use super::learnt::{learnt_json, learnt_line};
+use super::learnt::{learnt_json, learnt_line, set_aside_words};
 use super::lines::looked_at;
 use super::result::{checks_json, figure};
 use super::shims::{shims_json, shims_lines};
@@ -20,6 +20,8 @@ pub struct Calibrated<'a> {
     pub label: &'a str,
     /// Its factor.
     pub found: &'a BoardFactor,
+    /// Hours after release at which it was read, where that was said, and springback then over that of a day after.
+    pub read_after: Option<(f64, f64)>,
     /// Shares along it.
     pub shares: &'a [ShareAt],
     /// What the shop knows with it.
@@ -63,6 +65,16 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
             Quantity::fine(found.error_mm).text(job.unit)
         ),
     );
+    if let Some((hours, shown)) = all.read_after {
+        line(
+            "read",
+            format!(
+                "{} h after release, when springback is {} of that after a day (power law of creep)",
+                decimal(hours, 2),
+                Quantity::share(shown).text(job.unit)
+            ),
+        );
+    }
     line("explained", explained(found, job.unit));
     if !all.shares.is_empty() {
         let percent = |share: f64| decimal(100.0 * share, 1);
@@ -75,10 +87,24 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
     }
     let (label, words) = learnt_line(&all.known.learnt, all.known.boards.len());
     line(label, words);
-    let scatter = if all.known.learnt.scatter_found { "found" } else { "expected" };
-    line("scatter", format!("{} from board to board ({scatter})", decimal(all.known.learnt.scatter, 2)));
-    for b in all.known.boards.iter().filter(|b| b.counts < 0.5) {
-        line("", format!("{} ({}) counts only {}", b.label, decimal(b.factor, 2), decimal(b.counts, 2)));
+    let learnt = &all.known.learnt;
+    if found.closing_in_factors > 0.0 {
+        let multiple = learnt.closing_in.multiple;
+        line(
+            "closing in",
+            format!(
+                "{} times what is computed, give or take {}; a board shows closing in and springback together ({} of these factors \
+                 for the computed closing in), and only what was expected of both tells them apart",
+                decimal(multiple.value, 2),
+                decimal(multiple.sd, 2),
+                decimal(found.closing_in_factors, 2)
+            ),
+        );
+    }
+    let scatter = if learnt.scatter_found { "learned" } else { "expected" };
+    line("scatter", format!("{} from board to board ({scatter})", decimal(learnt.scatter, 2)));
+    for words in all.known.boards.iter().filter_map(set_aside_words) {
+        line("set aside", words);
     }
     if all.left_out {
         line("kept", "but not learned from, for what is said below".to_owned());
@@ -160,6 +186,8 @@ pub fn calibration_json(all: &Calibrated<'_>, unit: LengthUnit, origin: &str) ->
         "made_by": origin,
         "board": {
             "label": all.label,
+            "hours_after_release": all.read_after.map(|(hours, _)| figure(hours)),
+            "springback_then_over_a_day": all.read_after.map(|(_, shown)| figure(shown)),
             "factor": figure(found.factor),
             "factor_p05": figure(low),
             "factor_p95": figure(high),

@@ -7,6 +7,17 @@ use super::result::figure;
 use crate::calibrate::{Foretold, Learnt, ToldBoard};
 use crate::units::{LengthUnit, Quantity, decimal};
 
+/// Why a board is set aside and how to overrule that, where it is.
+pub(super) fn set_aside_words(board: &ToldBoard) -> Option<String> {
+    board.set_aside.then(|| {
+        format!(
+            "The board `{}` is set aside: its factor of {} is unlike that of the other boards, or of any board. If it is right \
+             and they are not, mark them with left_out = true in the shop's file.",
+            board.label,
+            decimal(board.factor, 2)
+        )
+    })
+}
 /// The line of a build's summary about the shop's factor.
 pub fn learnt_line(learnt: &Learnt, boards: usize) -> (&'static str, String) {
     if boards == 0 {
@@ -40,6 +51,9 @@ pub fn learnt_json(learnt: &Learnt, boards: &[ToldBoard]) -> Value {
         "factor_p05": figure(learnt.p05),
         "factor_p95": figure(learnt.p95),
         "next_board_deviation": figure(learnt.next_deviation),
+        "closing_in": figure(learnt.closing_in.multiple.value),
+        "closing_in_deviation": figure(learnt.closing_in.multiple.sd),
+        "factor_per_closing_in": figure(learnt.closing_in.factor_per_multiple),
         "scatter": figure(learnt.scatter),
         "scatter_found": learnt.scatter_found,
         "boards": boards.len(),

@@ -7,7 +7,7 @@ use super::layers::{along_json, layers_json};
 use super::learnt::{learnt_json, next_json};
 use super::pressed::pressed;
 use super::sheets::sheets_json;
-use super::sure::{advice_json, forecast_json};
+use super::sure::{advice_json, ends_json, forecast_json};
 use crate::built::{Built, Design};
 use crate::calibrate::surface_nodes;
 use crate::curve::{Curve, PlaneCurve};
@@ -78,6 +78,9 @@ pub fn result(built: &Built) -> Value {
         result["forecast"] = forecast_json(forecast);
         result["advice"] = advice_json(&built.advice);
     }
+    if let Some((tail, tip)) = built.season_mm {
+        result["released"]["after_a_season"] = ends_json(tail, tip);
+    }
     if !built.layout.sheets.is_empty() {
         result["sheets"] = sheets_json(&built.layout, &job.stock.nesting);
     }
@@ -140,6 +143,7 @@ fn figures(built: &Built) -> Value {
             "springback_share": figure(section.springback_share()),
             "springback_share_least": figure(shares.0),
             "springback_share_most": figure(shares.1),
+            "closes_in": figure(section.closes_in()),
         },
         "table": {
             "tip_height_mm": figure(bent.table_heights_mm().1),

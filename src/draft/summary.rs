@@ -5,9 +5,10 @@ use std::fmt::Write as _;
 use super::cutlist::stock_lines;
 use super::learnt::{learnt_line, next_line};
 use super::lines::{Line, looked_at};
-use super::sure::sure_lines;
+use super::sure::{season_line, sure_lines};
 use crate::built::{Built, Design};
-use crate::job::{LengthAlong, Lies};
+use crate::job::{LengthAlong, Lies, Share};
+use crate::laminate::Section;
 use crate::table::OverbentTable;
 use crate::units::{Quantity, decimal, force, length};
 
@@ -65,6 +66,9 @@ pub fn summary(built: &Built) -> String {
             lost_words(bent).map_or(String::new(), |lost| format!("; {lost}"))
         ),
     );
+    if let Some(words) = closing_in_words(&laminate.section_at(0.0), job.forecast.closing_in.multiple) {
+        line("closing in", words);
+    }
     let (tail, tip) = bent.table_heights_mm();
     line(
         "table",
@@ -152,9 +156,24 @@ pub fn summary(built: &Built) -> String {
 fn board_lines(built: &Built) -> Vec<Line> {
     let unit = built.design.job.unit;
     let mut lines = built.forecast.as_ref().map_or(Vec::new(), |f| sure_lines(f, &built.advice, unit));
+    lines.extend(built.season_mm.map(|season| season_line(season, unit)));
     if let Some(known) = &built.design.known {
         lines.insert(0, learnt_line(&known.learnt, known.boards.len()));
         lines.extend(built.next_error_mm.map(|n| next_line(n, unit)));
     }
     lines
+}
+
+/// How far the stack closes in, where it does. `multiple` is that of the computed shrinkage.
+pub(super) fn closing_in_words(section: &Section, multiple: Share) -> Option<String> {
+    let percent = 100.0 * section.closes_in();
+    (percent != 0.0).then(|| {
+        let either = 100.0 * section.closes_in().abs() * multiple.sd / multiple.value.max(0.1);
+        format!(
+            "{} % more curve once the stack has shrunk through its thickness, give or take {} % (one standard deviation); let both \
+             faces dry alike",
+            decimal(percent, 1),
+            decimal(either, 1)
+        )
+    })
 }

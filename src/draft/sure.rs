@@ -45,6 +45,22 @@ pub(super) fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUni
     lines
 }
 
+/// The line about what time does to the board: heights of tail and tip after a season.
+pub(super) fn season_line((tail, tip): (f64, f64), unit: LengthUnit) -> (&'static str, String) {
+    let say = |mm: f64| Quantity::length(mm).text(unit);
+    let words = format!(
+        "the core goes on relaxing under its skins: after 100 days the tip is about {} high and the tail {}",
+        say(tip),
+        say(tail)
+    );
+    ("season", words)
+}
+
+/// Heights of both ends, as keys of `result.json`.
+pub(super) fn ends_json(tail: f64, tip: f64) -> Value {
+    json!({ "tail_mm": figure(tail), "tip_mm": figure(tip) })
+}
+
 /// A band of heights in the shop's unit.
 pub(super) fn band_words(band: &Band, unit: LengthUnit) -> String {
     let words = |scale: f64, places: usize, name: &str| {

@@ -14,6 +14,8 @@ pub enum Quantity {
     Relaxation,
     /// Springback of the shop's boards over that of the model.
     SpringbackFactor,
+    /// Closing in over what is computed.
+    ClosingIn,
 }
 
 /// An uncertain figure, one for all layers that share it.
@@ -39,11 +41,13 @@ impl Input {
             Quantity::Thickness => format!("thickness of {}", self.of),
             Quantity::Relaxation => format!("relaxation of {}", self.of),
             Quantity::SpringbackFactor => "springback of this shop over the model's".to_owned(),
+            Quantity::ClosingIn => "closing in as the stack shrinks through its thickness".to_owned(),
         }
     }
 
-    /// The figure at a standard normal number: log-normal for moduli, so that it stays above zero; normal for the
-    /// others, kept within what is possible.
+    /// The figure at a standard normal number: log-normal for moduli (with the expected mean) and for the springback factor
+    /// (with the expected median), so that they stay above zero and reach further upwards; normal for the others, kept within
+    /// what is possible.
     fn at(&self, z: f64) -> f64 {
         match self.quantity {
             Quantity::Modulus => {
@@ -51,8 +55,12 @@ impl Input {
                 (variance.sqrt() * z - 0.5 * variance).exp()
             }
             Quantity::Thickness => self.sd * z,
+            Quantity::ClosingIn => (self.expected + self.sd * z).max(0.0),
             Quantity::Relaxation => (self.expected + self.sd * z).clamp(0.0, 1.0),
-            Quantity::SpringbackFactor => (self.expected + self.sd * z).max(0.0),
+            Quantity::SpringbackFactor if self.expected > 0.0 => {
+                self.expected * ((self.sd / self.expected).powi(2).ln_1p().sqrt() * z).exp()
+            }
+            Quantity::SpringbackFactor => (self.sd * z).max(0.0),
         }
     }
 }
@@ -96,6 +104,11 @@ pub fn inputs_of(laminate: &Laminate, factor: Share) -> Vec<Input> {
         let quantity = Quantity::SpringbackFactor;
         found.push(Input { quantity, of: String::new(), layers: Vec::new(), expected: factor.value, sd: factor.sd });
     }
+    let Share { value, sd } = laminate.closing_in().multiple;
+    if sd > 0.0 && laminate.is_closing_in() {
+        let quantity = Quantity::ClosingIn;
+        found.push(Input { quantity, of: String::new(), layers: Vec::new(), expected: value, sd });
+    }
     found
 }
 
@@ -103,6 +116,7 @@ pub fn inputs_of(laminate: &Laminate, factor: Share) -> Vec<Input> {
 pub(super) fn stack_at(laminate: &Laminate, inputs: &[Input], factor: Share, z: &[f64]) -> Laminate {
     let mut changes: Vec<Change> = laminate.unchanged();
     let mut springback_factor = factor.value;
+    let mut closing_in = laminate.closing_in();
     for (input, z) in inputs.iter().zip(z) {
         let figure = input.at(*z);
         let mut each = |set: fn(&mut Change, f64)| input.layers.iter().for_each(|l| set(&mut changes[*l], figure));
@@ -111,9 +125,15 @@ pub(super) fn stack_at(laminate: &Laminate, inputs: &[Input], factor: Share, z: 
             Quantity::Thickness => each(|c, x| c.thickness_mm = x),
             Quantity::Relaxation => each(|c, x| c.relaxed = x),
             Quantity::SpringbackFactor => springback_factor = figure,
+            Quantity::ClosingIn => closing_in.multiple.value = figure,
         }
     }
-    laminate.changed(&changes, springback_factor)
+    if closing_in == laminate.closing_in() {
+        return laminate.changed(&changes, springback_factor);
+    }
+    let more = closing_in.multiple.value - laminate.closing_in().multiple.value;
+    let springback_factor = (springback_factor + closing_in.factor_per_multiple * more).max(0.0);
+    laminate.with_closing_in(closing_in).changed(&changes, springback_factor)
 }
 
 #[cfg(test)]
@@ -171,8 +191,7 @@ mod tests {
         assert!(((square - mean * mean).sqrt() - 0.22).abs() < 0.006, "{square}");
     }
 
-    /// Each input at one standard deviation and a half changes its own layers by its own measure; relaxation ends at 0 and 1,
-    /// the factor at 0.
+    /// Each input at one standard deviation and a half changes its own layers by its own measure; relaxation ends at 0 and 1.
     #[test]
     fn a_draw_changes_what_its_inputs_stand_for() {
         let layers = [layer("skin", "glass", 0.8), layer("core", "poplar", 4.0), layer("skin", "glass", 0.8)];
@@ -203,7 +222,6 @@ mod tests {
         close(at(Quantity::Thickness, "skin", -1.5), skins);
         close(at(Quantity::Relaxation, "poplar", 1.5), made_of(|c| c[1].relaxed = 0.08, 1.0));
         close(at(Quantity::Relaxation, "poplar", -3.0), made_of(|c| c[1].relaxed = 0.0, 1.0));
-        close(at(Quantity::SpringbackFactor, "", 1.5), made_of(|_| (), 1.45));
-        close(at(Quantity::SpringbackFactor, "", -4.0), made_of(|_| (), 0.0));
+        close(at(Quantity::SpringbackFactor, "", 1.5), made_of(|_| (), (1.5 * 1.09_f64.ln().sqrt()).exp()));
     }
 }

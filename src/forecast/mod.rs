@@ -9,9 +9,11 @@ mod band;
 mod heights;
 mod inputs;
 mod model;
+mod season;
 
 pub use advice::{Advice, Change, FIRST_BOARD, Gain, advice};
 pub use band::{Band, Forecast, InputShare, forecast, forecast_on, forecast_watched};
 pub use heights::end_heights_mm;
 pub use inputs::{Input, Quantity, inputs_of};
 pub use model::{Model, Scene};
+pub use season::{READ_AFTER_H, after_a_season_mm, shown_after};

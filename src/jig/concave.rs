@@ -174,6 +174,8 @@ pub(in crate::jig) mod tests {
             kept_offset_n: 0.0,
             squeezed_stiffness_n_mm: 0.0,
             thermal_curvature_per_mm: 0.0,
+            closed_in: 1.0,
+            kept_lever: 1.0,
         }
     }
 

@@ -160,6 +160,15 @@ pub struct Layer {
     pub natural_curvature_per_mm: f64,
     /// Part of the bending stress that relaxes while it is held on the table.
     pub relaxed: Share,
+    /// Whether the shop said how much relaxes, which a warm cure then does not change.
+    pub relaxed_stated: bool,
+    /// Wet water-based glue that it takes up, half of each glue line beside it and all of one beside a layer that takes up
+    /// none, g/m².
+    pub glue_g_m2: f64,
+    /// Moisture content that it comes to in use, as a part of its ovendry mass, where that is not the one it was laid with.
+    pub moisture_in_use: Option<f64>,
+    /// Part of its thickness that it loses after the glue has set; found from glue, moisture and cure where not given.
+    pub shrinks_through: Option<f64>,
 }
 
 impl Layer {
@@ -177,6 +186,10 @@ impl Layer {
             extent_mm: None,
             cured_group: None,
             natural_curvature_per_mm: 0.0,
+            relaxed_stated: false,
+            glue_g_m2: 0.0,
+            moisture_in_use: None,
+            shrinks_through: None,
         }
     }
 }

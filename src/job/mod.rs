@@ -17,12 +17,12 @@ pub use board::{Board, LengthAlong};
 pub use drawn::{Direction, DrawingFormat, DrawnProfile};
 pub use existing::ExistingTable;
 pub use files::{DxfDialect, Files, Sheets};
-pub use forecast::{Alternative, Forecasting};
+pub use forecast::{Alternative, ClosingIn, Forecasting};
 pub use layer::{Drying, EffectiveLayer, Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
 pub use measured::{Datum, Ends, Origin, Reading, Readings, ReadingsFile, Smoothing, StationsAlong};
-pub use pressing::{Below, Caul, ClampPlaces, Hold, Pressing, ResinCure};
+pub use pressing::{Below, Caul, ClampPlaces, Glue, Hold, Pressing, ResinCure};
 pub use rocker::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
-pub use shop::{KeptBoard, LONGEST_TEXT, PressedAs, Shop};
+pub use shop::{KeptBoard, LONGEST_TEXT, MOST_HOURS, PressedAs, Shop};
 pub use stock::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
 pub use table::{
     Bearers, BoxPanels, Concave, CrossMembers, Cutting, Fasteners, Feet, Frame, HandHoles, Joint, Lies, Lightening,

@@ -72,6 +72,20 @@ pub struct ResinCure {
     pub cure_c: f64,
 }
 
+/// What the layers are glued with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Glue {
+    /// Epoxy, which brings no water.
+    Epoxy,
+    /// Polyurethane, which brings no water.
+    Polyurethane,
+    /// A water-based glue.
+    WaterBased {
+        /// Mass of wet glue on each glue line, g/m².
+        spread_g_m2: f64,
+    },
+}
+
 /// How the stack is held while the glue cures.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Pressing {
@@ -79,6 +93,10 @@ pub struct Pressing {
     pub hold: Hold,
     /// Cure temperature above the room where the board is used, K.
     pub cure_above_room_k: f64,
+    /// What the layers are glued with, where stated.
+    pub glue: Option<Glue>,
+    /// Moisture content that wood comes to where the board is used, as a part of its ovendry mass, where stated.
+    pub moisture_in_use: Option<f64>,
     /// What the resin asks for, where stated.
     pub resin: Option<ResinCure>,
 }

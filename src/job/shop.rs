@@ -5,6 +5,9 @@ use super::{EffectiveLayer, Job, Readings};
 /// Most characters of a label, a remark or another text of a document.
 pub const LONGEST_TEXT: usize = 200;
 
+/// Longest time after release at which a board is read, h: a hundred years.
+pub const MOST_HOURS: f64 = 1e6;
+
 /// What a shop keeps of its boards.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Shop {
@@ -58,6 +61,8 @@ pub struct KeptBoard {
     pub date: Option<String>,
     /// What else the shop wants to remember: temperature, hours on the table, how long after release.
     pub remark: Option<String>,
+    /// Hours after release at which it was read, where the shop said; a day otherwise.
+    pub hours_after_release: Option<f64>,
     /// Whether it is kept but not learnt from.
     pub left_out: bool,
     /// The label of the board whose later readings these are: they count in place of the earlier ones.

@@ -27,6 +27,11 @@ impl Laminate {
         self.layers().iter().map(none).collect()
     }
 
+    /// For each layer the change that the stack has now.
+    pub fn changes_now(&self) -> Vec<Change> {
+        self.changes().to_vec()
+    }
+
     /// The stack with one change for each layer (missing ones change nothing) and another springback factor.
     #[must_use]
     pub fn changed(&self, changes: &[Change], springback_factor: f64) -> Self {
@@ -85,7 +90,8 @@ mod tests {
         let stack = Laminate::new(&layers, 20.0).unwrap();
         let (one, half) = (stack.section_at(0.0), stack.with_springback_factor(0.5).section_at(0.0));
         let k = 1e-3;
-        let given_back = |s: &crate::laminate::Section| k + s.thermal_curvature_per_mm - s.free_curvature(k);
+        let given_back =
+            |s: &crate::laminate::Section| s.closed_in * k + s.thermal_curvature_per_mm - s.free_curvature(k);
         assert!((given_back(&half) - 0.5 * given_back(&one)).abs() < 1e-18);
         assert_eq!(half.thermal_curvature_per_mm, one.thermal_curvature_per_mm);
         assert_eq!(half.wet_stiffness_n_mm, one.wet_stiffness_n_mm);

@@ -16,6 +16,8 @@ pub(super) struct Slice {
     pub(super) squeeze: f64,
     /// How much it shrinks, as a strain, when it cools from cure to room temperature.
     pub(super) shrinkage: f64,
+    /// Part of its thickness that it loses after the glue has set.
+    pub(super) shrinks_through: f64,
     /// Natural curvature, 1/mm.
     pub(super) natural_curvature_per_mm: f64,
     /// Whether it slides on the layer below until the glue has set.
@@ -47,6 +49,10 @@ pub struct Section {
     pub squeezed_stiffness_n_mm: f64,
     /// Curvature that cooling from cure to room temperature adds to the bonded stack, 1/mm.
     pub thermal_curvature_per_mm: f64,
+    /// Factor on the pressed curvature of a stack that shrinks through its thickness once the glue has set; 1 where it does not.
+    pub closed_in: f64,
+    /// Factor on what the kept stiffness unbends then, with the levers that the stress locked in the layers has after shrinking.
+    pub kept_lever: f64,
 }
 
 impl Section {
@@ -55,10 +61,12 @@ impl Section {
     /// Every layer or cured group keeps the moment it was bent with, and those that the pressure had squeezed move apart;
     /// together they act on the bonded stack.
     pub fn free_curvature(&self, k_pressed_per_mm: f64) -> f64 {
-        k_pressed_per_mm - self.springback_per_mm(k_pressed_per_mm) + self.thermal_curvature_per_mm
+        self.closed_in * k_pressed_per_mm - self.springback_per_mm(self.kept_lever * k_pressed_per_mm)
+            + self.thermal_curvature_per_mm
     }
 
-    /// Curvature that the release takes away from a stack pressed to `k_pressed_per_mm`, 1/mm; cooling comes on top.
+    /// Curvature that the release takes away from a stack pressed to `k_pressed_per_mm`, 1/mm; cooling and closing in come on
+    /// top.
     pub(super) fn springback_per_mm(&self, k_pressed_per_mm: f64) -> f64 {
         let kept_moment = self.kept_stiffness_n_mm * k_pressed_per_mm - self.kept_offset_n;
         (kept_moment + self.squeezed_stiffness_n_mm * k_pressed_per_mm) / self.bonded_stiffness_n_mm
@@ -66,7 +74,7 @@ impl Section {
 
     /// Curvature to press to for `k_free_per_mm` after release, 1/mm; `None` where no bend stays, as with one layer.
     pub fn pressed_curvature(&self, k_free_per_mm: f64) -> Option<f64> {
-        let stays = 1.0 - self.springback_share();
+        let stays = self.stays();
         // Below a millionth the stack is one piece but for rounding, and the answer would be noise.
         if stays.is_nan() || stays < 1e-6 {
             return None;
@@ -75,7 +83,36 @@ impl Section {
         Some((k_free_per_mm - without_bend) / stays)
     }
 
-    /// Part of the pressed curvature that flat layers lose on release, 0 to 1.
+    /// Free curvature per pressed curvature of flat layers.
+    pub fn stays(&self) -> f64 {
+        self.closed_in - self.kept_lever * self.springback_share()
+    }
+
+    /// Part of its curvature by which the released stack closes in as it shrinks through its thickness.
+    pub fn closes_in(&self) -> f64 {
+        let plain = 1.0 - self.springback_share();
+        if plain > 0.0 { self.stays() / plain - 1.0 } else { 0.0 }
+    }
+
+    /// Springback factors that a board of flat layers seems to lack for the computed closing in; 0 where there is none.
+    pub fn closing_in_factors(&self) -> f64 {
+        let closing = self.stays() - (1.0 - self.springback_share());
+        if closing == 0.0 { 0.0 } else { (closing / self.springback_share()).min(MOST_FACTORS) }
+    }
+
+    /// The section of a stack with a factor on what it keeps of its bend, that closes in by a multiple of what is computed.
+    #[must_use]
+    pub fn with_factor(&self, factor: f64, closing: f64) -> Self {
+        Self {
+            kept_stiffness_n_mm: factor * self.kept_stiffness_n_mm,
+            kept_offset_n: factor * self.kept_offset_n,
+            closed_in: 1.0 + closing * (self.closed_in - 1.0),
+            kept_lever: 1.0 + closing * (self.kept_lever - 1.0),
+            ..*self
+        }
+    }
+
+    /// Part of the pressed curvature that flat layers lose on release, 0 to 1, before any closing in.
     pub fn springback_share(&self) -> f64 {
         (self.kept_stiffness_n_mm + self.squeezed_stiffness_n_mm) / self.bonded_stiffness_n_mm
     }
@@ -93,6 +130,8 @@ impl Section {
             kept_offset_n: 0.0,
             squeezed_stiffness_n_mm: squeezed_stiffness_n_mm(slices, whole.neutral_mm),
             thermal_curvature_per_mm: whole.shrinkage_moment_n / whole.stiffness_n_mm,
+            closed_in: 1.0,
+            kept_lever: 1.0,
         };
         for group in groups(slices) {
             let (stiffness_n_mm, offset_n) = group_stiffness(group, |s| s.modulus_mpa);
@@ -102,11 +141,61 @@ impl Section {
             section.kept_stiffness_n_mm += stiffness_n_mm;
             section.kept_offset_n += offset_n;
         }
+        if slices.iter().any(|s| s.shrinks_through != 0.0) {
+            section.close_in(slices);
+        }
         // Steiner: about one common axis layers are at least as stiff as each about its own; what relaxes is a part.
         debug_assert!(section.wet_stiffness_n_mm <= section.bonded_stiffness_n_mm * (1.0 + 1e-9), "{section:?}");
         debug_assert!(section.kept_stiffness_n_mm <= section.wet_stiffness_n_mm * (1.0 + 1e-9), "{section:?}");
         debug_assert!((0.0..=section.thickness_mm).contains(&section.neutral_mm), "{section:?}");
         section
+    }
+}
+
+/// Most springback factors that closing in is taken to stand for: a stack that gives nothing back has no factor to tell.
+const MOST_FACTORS: f64 = 1e4;
+
+impl Section {
+    /// Finds how the layers close in. A fibre's own length is the pressed one, less what its layer keeps of the bend; after
+    /// shrinking, the section turns by what fits these lengths best over the heights y at which the fibres lie then, each with
+    /// its modulus as weight, which leaves neither force nor moment. Forces act on the layers as they were laid.
+    fn close_in(&mut self, slices: &[Slice]) {
+        let mut height = 0.0;
+        let heights: Vec<f64> = slices
+            .iter()
+            .map(|s| {
+                let left = (1.0 - s.shrinks_through) * s.thickness_mm;
+                height += left;
+                height - 0.5 * left
+            })
+            .collect();
+        let middles: Vec<f64> = slices
+            .iter()
+            .scan(0.0, |top, s| {
+                *top += s.thickness_mm;
+                Some(*top - 0.5 * s.thickness_mm)
+            })
+            .collect();
+        let sum = |of: &dyn Fn(usize) -> f64| (0..slices.len()).map(of).sum::<f64>();
+        let ea = |i: usize| slices[i].modulus_mpa * slices[i].thickness_mm;
+        let axis = sum(&|i| ea(i) * heights[i]) / sum(&ea);
+        let left = |i: usize| 1.0 - slices[i].shrinks_through;
+        let own = |i: usize| slices[i].thickness_mm.powi(2) / 12.0;
+        let stiffness = sum(&|i| ea(i) * ((heights[i] - axis).powi(2) + left(i).powi(2) * own(i)));
+        let pressed = sum(&|i| ea(i) * ((middles[i] - self.neutral_mm) * (heights[i] - axis) + left(i) * own(i)));
+        self.closed_in = pressed / stiffness;
+        let (mut kept, mut first) = (0.0, 0);
+        for group in groups(slices) {
+            let bottom = middles[first] - 0.5 * slices[first].thickness_mm;
+            let own_axis = bottom + Moments::of(group, |s| s.kept_modulus_mpa).neutral_mm;
+            for i in first..first + group.len() {
+                let ea = slices[i].kept_modulus_mpa * slices[i].thickness_mm;
+                kept += ea * ((middles[i] - own_axis) * (heights[i] - axis) + left(i) * own(i));
+            }
+            first += group.len();
+        }
+        let plain = self.kept_stiffness_n_mm / self.bonded_stiffness_n_mm;
+        self.kept_lever = if plain > 0.0 { kept / stiffness / plain } else { 1.0 };
     }
 }
 

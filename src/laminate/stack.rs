@@ -3,10 +3,11 @@
 use std::sync::Arc;
 
 use crate::finding::Fault;
-use crate::job::{EffectiveLayer, Layer, Stations, Thickness};
+use crate::job::{ClosingIn, EffectiveLayer, Layer, Stations, Thickness};
 use crate::units::{Phrase, Quantity, phrase};
 
 use super::change::{Change, LEAST_LEFT};
+use super::closing::shrinks_through;
 use super::moisture::at_moisture;
 use super::sag::sag_modulus;
 use super::section::{Section, Slice, group_stiffness, groups};
@@ -18,6 +19,7 @@ pub struct Laminate {
     changes: Vec<Change>,
     springback_factor: f64,
     pressure_mpa: f64,
+    closing_in: ClosingIn,
     cure_above_room_k: f64,
     /// The one section of a stack that is the same all along.
     uniform: Option<Section>,
@@ -58,12 +60,13 @@ impl Laminate {
             check_layer(layer, cure_above_room_k, &mut faults);
         }
         check_groups(layers, &mut faults);
-        let layers: Vec<EffectiveLayer> = layers.iter().map(|l| effective(l, &mut faults)).collect();
+        let layers: Vec<EffectiveLayer> = layers.iter().map(|l| effective(l, cure_above_room_k, &mut faults)).collect();
         let plain = Self {
             layers: layers.into(),
             changes: Vec::new(),
             springback_factor: 1.0,
             pressure_mpa: 0.0,
+            closing_in: ClosingIn::EXPECTED,
             cure_above_room_k,
             uniform: None,
         };
@@ -106,6 +109,27 @@ impl Laminate {
         Self { pressure_mpa, ..self.clone() }.rebuilt(self.changes.clone(), self.springback_factor)
     }
 
+    /// The stack with what is known of how far it closes in.
+    #[must_use]
+    pub fn with_closing_in(&self, closing_in: ClosingIn) -> Self {
+        Self { closing_in, ..self.clone() }.rebuilt(self.changes.clone(), self.springback_factor)
+    }
+
+    /// What is known of how far the stack closes in.
+    pub fn closing_in(&self) -> ClosingIn {
+        self.closing_in
+    }
+
+    /// Factor on what the stack springs back.
+    pub fn springback_factor(&self) -> f64 {
+        self.springback_factor
+    }
+
+    /// Whether any layer shrinks through its thickness after the glue has set.
+    pub fn is_closing_in(&self) -> bool {
+        self.layers.iter().any(|l| l.shrinks_through.unwrap_or(0.0) != 0.0)
+    }
+
     /// What differs from the job, for each layer.
     pub(super) fn changes(&self) -> &[Change] {
         &self.changes
@@ -142,6 +166,7 @@ impl Laminate {
             slice.modulus_mpa *= factor;
             slice.kept_modulus_mpa *= factor;
             slice.shrinkage = 0.0;
+            slice.shrinks_through = 0.0;
             slice.natural_curvature_per_mm = 0.0;
         }
         Some(self.with_factor(Section::of(&slices)))
@@ -151,18 +176,9 @@ impl Laminate {
         self.with_factor(Section::of(&self.slices_at(s_mm)))
     }
 
-    /// The shop's factor on what its layers keep.
-    pub(super) fn springback_factor(&self) -> f64 {
-        self.springback_factor
-    }
-
-    /// The section with that factor.
+    /// The section with the shop's factor on what its layers keep, closing in as the shop's stacks do.
     pub(super) fn with_factor(&self, section: Section) -> Section {
-        Section {
-            kept_stiffness_n_mm: self.springback_factor * section.kept_stiffness_n_mm,
-            kept_offset_n: self.springback_factor * section.kept_offset_n,
-            ..section
-        }
+        section.with_factor(self.springback_factor, self.closing_in.multiple.value)
     }
 
     /// Of every layer or cured group that slides by itself, from the base up, at `s_mm` from the board's middle: its wet
@@ -219,6 +235,7 @@ impl Laminate {
                 kept_modulus_mpa: modulus_mpa * (1.0 - relaxed),
                 squeeze: layer.material.through_modulus_mpa.map_or(0.0, |through| self.pressure_mpa / through),
                 shrinkage: layer.material.expansion_per_k.unwrap_or(0.0) * self.cure_above_room_k,
+                shrinks_through: layer.shrinks_through.unwrap_or(0.0),
                 natural_curvature_per_mm: layer.natural_curvature_per_mm,
                 slides_on_lower: !below
                     .is_some_and(|b| layer.cured_group.is_some() && b.cured_group == layer.cured_group),
@@ -242,9 +259,10 @@ impl Laminate {
     }
 }
 
-/// The layer with the moduli of its moisture or its sag test.
-fn effective(layer: &Layer, faults: &mut Vec<Fault>) -> EffectiveLayer {
+/// The layer with the moduli of its moisture or its sag test, and with what it loses through its thickness.
+fn effective(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) -> EffectiveLayer {
     let mut layer = layer.clone();
+    layer.shrinks_through = layer.shrinks_through.or_else(|| Some(shrinks_through(&layer, cure_above_room_k)));
     if let Some(moisture) = layer.moisture {
         match at_moisture(&layer.material, moisture) {
             Some(material) => layer.material = material,
@@ -514,6 +532,7 @@ mod tests {
         layers[1].natural_curvature_per_mm = 3e-4;
         layers[1].relaxed = Share { value: 0.1, sd: 0.0 };
         for (l, a) in layers.iter_mut().zip([9e-6, 4e-6, 6e-6]) {
+            l.shrinks_through = Some(0.0);
             l.material.expansion_per_k = Some(a);
         }
         let s = Laminate::new(&layers, 20.0).unwrap().section_at(0.0);

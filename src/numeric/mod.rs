@@ -15,5 +15,5 @@ pub use eigen::{Eigen, symmetric_eigen};
 pub use extreme::{index_of_least, largest, robust_deviation};
 pub use fingerprint::fingerprint;
 pub use quadratic::{Bound, InteriorPoint, Minimum, NotSolved, QuadraticProgram, Tolerance};
-pub use random::Random;
+pub use random::{Random, normal_distribution};
 pub use root::{Root, RootError, find_root};

@@ -11,7 +11,7 @@ use crate::draft::{self, Calibrated};
 use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, Finding, in_units};
 use crate::job::{
-    Ends, ExistingTable, Job, KeptBoard, LONGEST_TEXT, LengthAlong, Lies, PressedAs, Readings, Rocker, Shop,
+    Ends, ExistingTable, Job, KeptBoard, LONGEST_TEXT, LengthAlong, Lies, MOST_HOURS, PressedAs, Readings, Rocker, Shop,
 };
 use crate::laminate::Laminate;
 use crate::rocker::measured::{Fit, FitOptions, fit};
@@ -44,6 +44,8 @@ pub struct Measured {
     pub date: Option<String>,
     /// What else is to be remembered.
     pub remark: Option<String>,
+    /// Hours after release at which it was read; a day where nobody says.
+    pub hours_after_release: Option<f64>,
     /// The table.
     pub table: PressedOn,
     /// Whether it is learned from even where no factor explains it.
@@ -129,6 +131,7 @@ fn calibrated(
     let calibrated = Calibrated {
         label: &board.label,
         found: &read.found,
+        read_after: board.hours_after_release.map(|hours| (hours, read.shown)),
         shares: &read.shares,
         known: &known,
         table: &table,
@@ -147,7 +150,7 @@ fn calibrated(
     Ok(Calibration { summary: draft::calibration_summary(job, &calibrated), files, json, board, checks: judged.checks })
 }
 
-/// Label and remark go into the shop's file, which has to be read again.
+/// Label, remark and hours go into the shop's file, which has to be read again.
 fn check_texts(measured: &Measured) -> Result<(), Vec<Fault>> {
     let mut faults = Vec::new();
     for (what, text) in [("label", &measured.label), ("remark", &measured.remark)] {
@@ -158,6 +161,10 @@ fn check_texts(measured: &Measured) -> Result<(), Vec<Fault>> {
             let remedy = format!("Write 1 to {LONGEST_TEXT} characters after --{what}, or leave it out.");
             faults.push(Fault::new("board-texts", "measured", message, remedy));
         }
+    }
+    if let Some(hours) = measured.hours_after_release.filter(|h| !(0.0..=MOST_HOURS).contains(h)) {
+        let message = format!("{hours} h after release is no time to read a board at.");
+        faults.push(Fault::new("board-texts", "measured", message, "Give the hours since its release after --hours."));
     }
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
@@ -200,6 +207,7 @@ fn kept(job: &Job, measured: &Measured, before: &Design) -> Result<KeptBoard, Ve
         label: new_label(boards, measured, |n| format!("board {}", boards.len() + n))?,
         date: measured.date.clone(),
         remark: measured.remark.clone(),
+        hours_after_release: measured.hours_after_release,
         left_out: false,
         again_of: None,
         job_hash: job.hash.clone(),
@@ -254,6 +262,7 @@ fn again(earlier: &KeptBoard, boards: &[KeptBoard], measured: &Measured) -> Resu
         label: new_label(boards, measured, label)?,
         date: measured.date.clone(),
         remark: measured.remark.clone(),
+        hours_after_release: measured.hours_after_release,
         left_out: false,
         again_of: Some(earlier.label.clone()),
         readings: measured.readings.clone(),
@@ -298,7 +307,7 @@ fn read_off(board: &mut KeptBoard) -> Result<ReadOff, Vec<Fault>> {
     let through: Fit = fit(&board.readings, &options)?;
     let stated = board.readings.error_mm.is_some();
     board.readings.error_mm = Some(through.error_mm.max(FINEST_MM));
-    let off: OffTable = boards::off_table(&board.pressed, &laminate).map_err(|why| {
+    let off: OffTable = boards::off_table(&board.pressed, &laminate, board.hours_after_release).map_err(|why| {
         vec![Fault::new(
             "calibrate-table",
             "existing_table.length",
@@ -313,5 +322,5 @@ fn read_off(board: &mut KeptBoard) -> Result<ReadOff, Vec<Fault>> {
     let mut calm = board.readings.clone();
     calm.excluded.extend(judged::standing_out(&board.readings, &through, &found));
     let shares = fit(&calm, &options).map_or_else(|_| Vec::new(), |fit| shares_along(&off, &fit, SHARES));
-    Ok(ReadOff { through, found, shares })
+    Ok(ReadOff { through, found, shares, shown: off.shown() })
 }

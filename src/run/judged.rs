@@ -21,6 +21,8 @@ pub(super) struct ReadOff {
     pub(super) found: BoardFactor,
     /// Its shares along it, from all readings that do not stand out.
     pub(super) shares: Vec<ShareAt>,
+    /// Springback when it was read over that of a day after release.
+    pub(super) shown: f64,
 }
 
 /// What is thought of a board.
@@ -54,7 +56,8 @@ fn explained(board: &KeptBoard, found: &BoardFactor) -> Finding {
     let remedy = if ok {
         Phrase::default()
     } else {
-        let other_end = off(&board.pressed).and_then(|off| explained_mirrored(&off, &board.readings, table_error_mm));
+        let other_end = off(&board.pressed, board.hours_after_release)
+            .and_then(|off| explained_mirrored(&off, &board.readings, table_error_mm));
         let what = match other_end {
             Some(mm) => {
                 phrase!(
@@ -101,9 +104,9 @@ pub(super) fn mirrored_instead(mut fault: Fault, off: &OffTable, readings: &Read
     fault
 }
 
-fn off(pressed: &PressedAs) -> Option<OffTable> {
+fn off(pressed: &PressedAs, hours_after_release: Option<f64>) -> Option<OffTable> {
     let laminate = Laminate::of_effective(&pressed.layers, pressed.cure_above_room_k).ok()?;
-    boards::off_table(pressed, &laminate).ok()
+    boards::off_table(pressed, &laminate, hours_after_release).ok()
 }
 
 /// Asks whether the board came off the table of the last board of its job: where its readings, off that table, give the
@@ -117,7 +120,8 @@ fn same_table(job: &Job, before: &Job, board: &KeptBoard, found: &BoardFactor) -
     let springback = before.forecast.springback;
     let unlikely = (found.factor - springback.value).abs() / found.deviation.hypot(springback.sd);
     let there = PressedAs { table: last.pressed.table.clone(), ..board.pressed.clone() };
-    let (off_there, off_last) = (off(&there)?, off(&last.pressed)?);
+    let (off_there, off_last) =
+        (off(&there, board.hours_after_release)?, off(&last.pressed, last.hours_after_release)?);
     let of = |off: &OffTable, readings: &Readings| {
         let found = fit_board(off, readings, "").ok()?;
         Some(found.on_table_within(off, boards::table_error_mm(&there)))

@@ -105,8 +105,7 @@ fn nodes(design: &Design, load: &Load) -> Vec<Node> {
             load_n_per_mm: 0.0,
             spare_n_per_mm: 0.0,
             wanted_n: sides.map(|b| b.map_or(0.0, |b| b.moment_n())),
-            released_per_n_mm: sides
-                .map(|b| b.map_or(0.0, |b| (1.0 - b.section.springback_share()) / b.stiffness_n_mm())),
+            released_per_n_mm: sides.map(|b| b.map_or(0.0, |b| b.section.stays() / b.stiffness_n_mm())),
             place_mm: (0.0, 0.0),
             finished: (design.finished_mm.0..=design.finished_mm.1).contains(&blank_mm),
         });

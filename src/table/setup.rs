@@ -73,7 +73,7 @@ mod tests {
     }
 
     fn load(hold: Hold, densities_kg_m3: [Option<f64>; 2]) -> Load {
-        let pressing = Pressing { hold, cure_above_room_k: 0.0, resin: None };
+        let pressing = Pressing { hold, cure_above_room_k: 0.0, glue: None, moisture_in_use: None, resin: None };
         setup(&BOARD, &pressing, &stack(densities_kg_m3), 30.0).load
     }
 

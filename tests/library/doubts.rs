@@ -148,15 +148,15 @@ fn altitude_cure_kerf_and_datum_that_were_mistaken_are_told() {
     let high = |metres: &str| format!("pressure = \"60 kPa\"\naltitude = {metres}\n");
     named(LAKE, bag, &high("1.5"), "unit-mistaken", "pressing.vacuum.altitude", "1500 m (kilometres)");
     named(LAKE, bag, &high("5280"), "unit-mistaken", "pressing.vacuum.altitude", "write \"5280 ft\"");
-    let pressing = "[pressing.vacuum]\n";
-    let cure = |keys: &str| format!("[pressing]\n{keys}\n[pressing.vacuum]\n");
-    named(LAKE, pressing, &cure("cure_above_room = 80"), "cure-unusual", "pressing.cure_above_room", "Then it is 60.");
+    let glue = "glue = \"epoxy\"\n";
+    let cure = |keys: &str| format!("{glue}{keys}\n");
+    named(LAKE, glue, &cure("cure_above_room = 80"), "cure-unusual", "pressing.cure_above_room", "Then it is 60.");
     let both = cure("cure_above_room = 50\ncure_temperature = 50");
-    named(LAKE, pressing, &both, "cure-unusual", "pressing.cure_above_room", "Then it is 30.");
+    named(LAKE, glue, &both, "cure-unusual", "pressing.cure_above_room", "Then it is 30.");
     named(
         LAKE,
-        pressing,
-        &format!("[files]\nkerf = 8\n{pressing}"),
+        "[pressing.vacuum]\n",
+        "[files]\nkerf = 8\n[pressing.vacuum]\n",
         "kerf-unusual",
         "files.kerf",
         "table.cutter = \"8 mm\"",

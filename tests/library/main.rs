@@ -6,6 +6,8 @@
     reason = "tests read files and stop at the first surprise"
 )]
 
+#[path = "../shops/rows.rs"]
+mod rows;
 #[path = "../shops/simulation.rs"]
 mod simulation;
 

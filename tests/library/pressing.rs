@@ -80,9 +80,9 @@ fn a_shop_in_the_mountains_is_told_that_its_gauge_shows_too_much() {
 
 #[test]
 fn a_cold_shop_is_told_what_its_resin_needs() {
-    let words =
-        "[pressing]\ncure_temperature = \"12 C\"\nresin_least = \"16 C\"\n[pressing.vacuum]\npressure = \"85 kPa\"\n";
-    assert_eq!(verdict(&pressed_by(words, &[]), "cure-temperature"), Some(Verdict::Stop));
+    let bag = "[pressing.vacuum]\npressure = \"85 kPa\"\n";
+    let cold = [("glue = \"epoxy\"\n", "glue = \"epoxy\"\ncure_temperature = \"12 C\"\nresin_least = \"16 C\"\n")];
+    assert_eq!(verdict(&pressed_by(bag, &cold), "cure-temperature"), Some(Verdict::Stop));
 }
 
 #[test]

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Rooms in the order of the flow. A room may import those before it.
-const ROOMS: [&str; 20] = [
+const ROOMS: [&str; 21] = [
     "units",
     "finding",
     "explain",
@@ -27,6 +27,7 @@ const ROOMS: [&str; 20] = [
     "draft",
     "export",
     "run",
+    "guide",
 ];
 
 /// Narrower than the order: these rooms must not know these, although they stand before them.

@@ -30,3 +30,26 @@ fn cores_of_one_piece_reach_the_aims_where_each_is_sag_tested() {
     assert!(found.learnt[2..].iter().all(|e| *e <= 1.2), "{:?}", found.learnt);
     assert!(found.held.0 > 0.85 && found.held.1 > 0.85, "{:?}", found.held);
 }
+
+/// Sixty shops of each kind; the allowed values leave room for three standard errors of so few. What 400 shops give stands in
+/// the README.
+#[test]
+fn far_and_even_shops_are_believed_by_their_second_board() {
+    use crate::rows::{KINDS, row};
+    let rows = KINDS.map(|kind| (kind.name, row(kind, 60)));
+    let [even, wide, scattered, far, bad, seven, twenty] = rows.map(|(_, row)| row);
+    assert!(even.p95_mm[0] <= 1.5 && even.p95_mm[1] <= 1.3, "{even:?}");
+    for of in [wide, scattered] {
+        assert!(of.p95_mm[0] <= 1.35 * of.knowing_mm[0] && of.p95_mm[1] <= 1.35 * of.knowing_mm[1], "{of:?}");
+    }
+    assert!(far.median_mm[0] <= 3.0 && far.median_mm[1] <= 2.0, "{far:?}");
+    // Two boards that differ cannot say which of them is bad; three can.
+    assert!(bad.p95_mm[3] <= 1.3 * wide.p95_mm[3] + 0.5, "{bad:?} {wide:?}");
+    for of in [seven, twenty] {
+        assert!(of.p95_mm[0] <= 0.8 && of.p95_mm[1] <= 0.6, "{of:?}");
+    }
+    for (name, of) in rows.iter().filter(|(name, _)| *name != KINDS[2].name) {
+        let held = |shares: [f64; 5]| shares.iter().sum::<f64>() / 5.0;
+        assert!(held(of.factor_held) > 0.82 && held(of.tip_held) > 0.82, "{name}: {of:?}");
+    }
+}

@@ -90,7 +90,8 @@ fn the_next_build_uses_what_a_board_taught_and_says_so() {
     let after = figures(dir.path());
     let factor = after["calibration"]["factor"].as_f64().unwrap();
     let share = |result: &serde_json::Value| result["stack"]["springback_share"].as_f64().unwrap();
-    assert!((share(&after) / share(&before) - factor).abs() < 1e-5 && factor < 0.95, "{factor}");
+    // What the squeezed core gives back, some 1e-4 of the whole, follows no factor.
+    assert!((share(&after) / share(&before) - factor).abs() < 1e-4 * (1.0 - factor) && factor < 0.95, "{factor}");
     assert_eq!(after["calibration"]["boards"], 1);
     let band = |r: &serde_json::Value, p: &str| r["forecast"]["tip_height_mm"][p].as_f64().unwrap();
     let width = |r: &serde_json::Value| band(r, "p95") - band(r, "p05");
@@ -467,7 +468,7 @@ fn a_board_more_bent_than_its_table_is_told_and_counts_little() {
     let dir = folder();
     fs::write(dir.path().join("wrong.csv"), arc(80.0)).unwrap();
     let said = ended(&overbend(dir.path(), &["calibrate", "job.toml", "wrong.csv"]), 0);
-    assert!(said.contains("not by springback") && said.contains("counts only"), "{said}");
+    assert!(said.contains("not by springback") && said.contains("set aside"), "{said}");
     let figures = figures(dir.path());
     assert!(figures["calibration"]["factor"].as_f64().unwrap() > 0.7, "{}", figures["calibration"]);
 }

@@ -11,6 +11,8 @@ pub(crate) enum Kind {
     ClosedForm,
     /// Results of a program that shares no line with this one, kept in `tests/independent/`.
     OtherProgram,
+    /// What others measured on pieces of theirs: coarse, with conditions that are not known.
+    Measured,
     /// What must come out the same however it is asked.
     Invariant,
 }
@@ -21,6 +23,7 @@ impl Kind {
             Self::Published => "published numbers",
             Self::ClosedForm => "closed forms",
             Self::OtherProgram => "other programs",
+            Self::Measured => "measured by others",
             Self::Invariant => "invariants",
         }
     }
@@ -75,6 +78,11 @@ impl Stated {
     /// A printed number whose last digits are filled up with zeros: known to half of `unit`.
     pub(crate) fn rounded(text: &str, unit: f64) -> Self {
         Self { half_unit: 0.5 * unit, ..Self::printed(text) }
+    }
+
+    /// What others measured, as they printed it.
+    pub(crate) fn measured(text: &str) -> Self {
+        Self { kind: Kind::Measured, ..Self::printed(text) }
     }
 
     /// The value of a formula, evaluated here in double precision.
@@ -231,7 +239,7 @@ writes.
 - Allowed errors are absolute, in the unit of the quantity, each with its reason. Half a unit of the last printed digit is
   always smaller than what is allowed; a printed fraction is exact.
 - Kinds are not mixed within a source: published numbers, closed forms (evaluated beside the rows), other programs (scripts
-  and results in `tests/independent/`), invariants. Our own earlier numbers prove nothing and are not here.
+  and results in `tests/independent/`), values that others measured on pieces of theirs, invariants. Our own earlier numbers prove nothing and are not here.
 - Marks: *seen* in a public copy; *second-hand*, in a transcription; *from memory*, to be checked before leaning on it;
   *own*, derived or computed by us.
 - Rows that fail when a formula is made wrong on purpose are counted at the end.
@@ -241,7 +249,7 @@ writes.
 pub(crate) fn table(sources: &[Source], trials: &[Trial]) -> String {
     let rows: usize = sources.iter().map(|s| s.rows.len()).sum();
     let mut out = format!("{HEAD}\n{rows} rows from {} sources.\n", sources.len());
-    for kind in [Kind::Published, Kind::ClosedForm, Kind::OtherProgram, Kind::Invariant] {
+    for kind in [Kind::Published, Kind::ClosedForm, Kind::OtherProgram, Kind::Measured, Kind::Invariant] {
         let words = kind.words();
         out.push_str(&format!("\n## {}{}\n", words[..1].to_uppercase(), &words[1..]));
         for s in sources.iter().filter(|s| s.kind == kind) {

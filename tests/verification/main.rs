@@ -50,7 +50,7 @@ fn sources_have_names_of_their_own_and_every_kind_is_there() {
     for (i, source) in sources.iter().enumerate() {
         assert!(sources[..i].iter().all(|s| s.name != source.name), "{} is there twice", source.name);
     }
-    for kind in [Kind::Published, Kind::ClosedForm, Kind::OtherProgram, Kind::Invariant] {
+    for kind in [Kind::Published, Kind::ClosedForm, Kind::OtherProgram, Kind::Measured, Kind::Invariant] {
         assert!(sources.iter().any(|s| s.kind == kind), "nothing of the kind {}", kind.words());
     }
 }

@@ -13,6 +13,7 @@ mod asme_y14_1;
 mod base_and_neutral;
 mod circle;
 mod clamps;
+mod closing_in;
 mod curves;
 mod dxf_bulge;
 mod equal_layers;
@@ -24,11 +25,13 @@ mod laminating_rule;
 mod leaf_on_a_cylinder;
 mod mattiasson_1981;
 mod measured_boards;
+mod measured_by_others;
 mod metamorphic;
 mod nist_sp811;
 mod parallel_circle;
 mod press_bond_release;
 mod pressed_strip;
+mod ring_closing;
 mod round_trip;
 mod sag_test;
 mod second_method;
@@ -43,7 +46,7 @@ mod wood_handbook_2021;
 /// A source, computed anew with a program.
 type Build = fn(&Program) -> Source;
 
-const ALL: [Build; 34] = [
+const ALL: [Build; 37] = [
     laminating_rule::source,
     gere_2004::source,
     mattiasson_1981::source,
@@ -59,6 +62,7 @@ const ALL: [Build; 34] = [
     equal_layers::source,
     allen_1969::source,
     timoshenko_1925::source,
+    ring_closing::source,
     base_and_neutral::source,
     strip_on_a_form::source,
     leaf_on_a_cylinder::source,
@@ -73,9 +77,11 @@ const ALL: [Build; 34] = [
     curves::source,
     press_bond_release::source,
     pressed_strip::source,
+    closing_in::source,
     second_method::source,
     sections::source,
     measured_boards::source,
+    measured_by_others::source,
     metamorphic::source,
     round_trip::source,
 ];
@@ -97,6 +103,7 @@ pub(crate) fn one(name: &str, program: &Program) -> Source {
         "parallel_circle" => parallel_circle::source,
         "circle" => circle::source,
         "dxf_bulge" => dxf_bulge::source,
+        "closing_in" => closing_in::source,
         "clamps" => clamps::source,
         "curves" => curves::source,
         "wood_handbook_2021" => wood_handbook_2021::source,

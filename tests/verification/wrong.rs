@@ -56,6 +56,17 @@ fn wrongs() -> Vec<Wrong> {
             &["equal_layers"],
         ),
         (
+            "closing in without the levers of the stress that stays in the layers",
+            with(|p| {
+                p.section = |layers, warm| {
+                    let mut s = (Program::ours().section)(layers, warm);
+                    s.kept_lever = s.closed_in;
+                    s
+                }
+            }),
+            &["closing_in"],
+        ),
+        (
             "own stiffness with t³/3 instead of t³/12",
             with(|p| {
                 p.section = |layers, warm| {

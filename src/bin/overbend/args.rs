@@ -242,7 +242,10 @@ pub(crate) struct Calibrate {
     /// When it was measured, year-month-day.
     #[arg(long)]
     pub(crate) date: Option<String>,
-    /// What else is to be remembered: temperature, hours on the table, measured again after a day.
+    /// How long after release it was read, in hours or with a unit (`10 min`); a day where it is not given.
+    #[arg(long, value_name = "TIME")]
+    pub(crate) hours: Option<String>,
+    /// What else is to be remembered: temperature, hours on the table.
     #[arg(long)]
     pub(crate) remark: Option<String>,
     /// The table as it was built: heights read off it, in stations straight along it and heights over a straight line.

@@ -152,6 +152,7 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
         label: arguments.label.clone(),
         date: arguments.date.clone(),
         remark: arguments.remark.clone(),
+        hours_after_release: arguments.hours.as_deref().map(|h| hours(job, h)).transpose()?,
         table,
         learn_anyway: arguments.learn_anyway,
         shimming: shimming(&arguments.shimming, job)?,
@@ -174,6 +175,13 @@ pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result
     };
     table_from_heights(&table.name, &table.text, job.unit, middle.map(station).transpose()?)
         .map_err(|faults| in_units(faults, job.unit))
+}
+
+fn hours(job: &Job, text: &str) -> Result<f64, Vec<Fault>> {
+    parse_quantity(text, Dimension::Time, job.unit).map_err(|_| {
+        let remedy = format!("Write a time after --hours ({}).", Dimension::Time.units());
+        vec![Fault::new("argument", "measured", format!("`{text}` is no time after release."), remedy)]
+    })
 }
 
 fn length(job: &Job, text: &str, what: &str) -> Result<f64, Vec<Fault>> {

@@ -219,11 +219,12 @@ fn what_the_table_may_be_off_by_widens_the_band_by_what_it_moves_the_ends() {
     let off = off_table();
     let found = fit_board(&off, &read(&off.base(0.8).unwrap(), 0.0, 1), "readings").unwrap();
     let moved = 0.5 * 3.2e-4 * share() * HALF_MM * HALF_MM;
-    let wider = found.clone().on_table_within(&off, 0.5).deviation;
-    assert!((wider / found.deviation.hypot(0.5 / moved) - 1.0).abs() < 0.02, "{wider}");
+    let wider = found.clone().on_table_within(&off, 0.5);
+    assert!((wider.table_deviation * moved / 0.5 - 1.0).abs() < 0.02, "{wider:?}");
+    let half = NINE_IN_TEN * wider.deviation.hypot(wider.table_deviation);
+    assert!((wider.band().1 - wider.factor - half).abs() < 1e-12, "{wider:?}");
     // A table that moves no end leaves the factor as open as it may be.
-    let flat = found.clone().on_table_within(&on_arc(0.0), 0.5).deviation;
-    assert!((flat - found.deviation.hypot(5.0)).abs() < 1e-12, "{flat}");
+    assert_eq!(found.on_table_within(&on_arc(0.0), 0.5).table_deviation, 5.0);
 }
 
 proptest! {

@@ -32,6 +32,9 @@ pub(super) fn write(board: &KeptBoard) -> String {
     if board.left_out {
         line("left_out", "true".to_owned());
     }
+    if let Some(hours) = board.hours_after_release {
+        line("hours_after_release", plain(hours, FINE_DECIMALS));
+    }
     if let Some(label) = &board.again_of {
         line("again_of", quoted(label));
     }
@@ -103,6 +106,8 @@ fn ply(layer: &EffectiveLayer, plies: usize) -> String {
     key("cured_group", layer.cured_group.is_some(), layer.cured_group.unwrap_or(0).to_string());
     let natural = layer.natural_curvature_per_mm;
     key("natural_curvature", natural != 0.0, fine(1e3 * natural));
+    let shrinks = layer.shrinks_through.unwrap_or(0.0);
+    key("shrinks_through", shrinks != 0.0, fine(shrinks));
     keys.into_iter().map(|(name, value)| format!("{name} = {value}")).collect::<Vec<_>>().join(", ")
 }
 

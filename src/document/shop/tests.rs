@@ -10,16 +10,19 @@ fn board(label: &str) -> KeptBoard {
     tapered.thickness = Thickness::Tapered(vec![(-600.0, 3.0), (0.0, 8.25), (600.0, 3.0)]);
     tapered.thickness_sd_mm = 0.1;
     tapered.cured_group = Some(2);
+    tapered.shrinks_through = Some(0.0);
     let mut skin = Layer::flat("skin \"A\"", core, 0.8);
     skin.entry = 1;
     skin.extent_mm = Some((-300.0, 310.5));
     skin.natural_curvature_per_mm = 1e-4;
     skin.cured_group = Some(2);
+    skin.shrinks_through = Some(0.0125);
     KeptBoard {
         label: label.to_owned(),
         date: Some("2026-03-01".to_owned()),
         remark: Some("18 °C, back\\slash \"14\" hours".to_owned()),
         left_out: false,
+        hours_after_release: Some(0.25),
         again_of: Some("another".to_owned()),
         job_hash: "abc123".to_owned(),
         job_title: "Lake board".to_owned(),

@@ -4,7 +4,7 @@ use super::say::{Say, way_up};
 use crate::built::{Built, Design};
 use crate::curve::{Curve, PlaneCurve};
 use crate::draft::plot::{Axis, Chart, Height, Series};
-use crate::draft::summary::{lost_words, share_words};
+use crate::draft::summary::{closing_in_words, lost_words, share_words};
 use crate::drawing::{Block, Cell, Figure, Ink, Listing, Tone};
 use crate::finding::Verdict;
 use crate::job::{LengthAlong, Lies};
@@ -54,10 +54,12 @@ fn what_to_build(built: &Built, say: Say) -> String {
         ),
         Lies::DeckDown => "its curve is the wanted one seen upside down, with the springback added".to_owned(),
     };
+    let closing = closing_in_words(&section, job.forecast.closing_in.multiple)
+        .map_or(String::new(), |words| format!(" Released, it closes in: {words}."));
     format!(
         "Build a table {} long and {} wide of {frame}, covered with a skin {} thick. On it you press a board {} long \
          {along} and {} wide from {} layers, {} thick together. Released, this stack gives back {} of the curve \
-         it was pressed to{}, so the table is bent that much more: {ends}. {side}",
+         it was pressed to{}, so the table is bent that much more: {ends}.{closing} {side}",
         say.length(table_length_mm(built)),
         say.length(jig.width_mm),
         say.fine(job.table.skin_mm),

@@ -3,6 +3,7 @@
 use super::say::Say;
 use crate::calibrate::{Foretold, Known, ToldBoard};
 
+use crate::draft::learnt::set_aside_words;
 use crate::draft::plot::{Axis, Chart, Count, Height, Series};
 use crate::drawing::{Block, Cell, Figure, Ink, Listing};
 use crate::units::decimal;
@@ -23,17 +24,19 @@ pub(super) fn blocks(known: &Known, next_error_mm: Option<(f64, f64)>, say: Say)
         decimal(learnt.p95, 3)
     );
     let scatter = if learnt.scatter_found {
-        "found from the boards themselves"
+        "learned from the boards themselves"
     } else {
-        "expected from wood and thickness until three boards are there"
+        "expected from wood and thickness until there are two boards"
     };
     words.push_str(&format!(
-        " From board to board the factor scatters by {} ({scatter}); the next board's is expected within {} of it in nine \
-         cases of ten.",
+        " From board to board the factor scatters by {} ({scatter}); the next board's is expected between {} and {} in \
+         nine cases of ten.",
         decimal(learnt.scatter, 3),
-        decimal(crate::calibrate::NINE_IN_TEN * learnt.next_deviation, 3)
+        decimal(learnt.next_p05, 3),
+        decimal(learnt.next_p95, 3)
     ));
     let mut blocks = vec![Block::Paragraph(words)];
+    blocks.extend(boards.iter().filter_map(set_aside_words).map(Block::Paragraph));
     if let Some((tail, tip)) = next_error_mm {
         blocks.push(Block::Paragraph(format!(
             "Next expected error: nine in ten boards off this table have their tip within {} and their tail within {} of \

@@ -4,6 +4,7 @@ use super::say::{Say, bagged};
 use super::{bagging, cautions, details, first, parts, taper};
 use crate::built::{Built, Design};
 use crate::drawing::{Block, Figure, Step};
+use crate::forecast::shown_after;
 use crate::jig::{Bagging, LAND_MM, SIDE_TRIM_MM, SheetSize, TAPE_WIDTH_MM};
 use crate::job::{ClampPlaces, Frame, Hold, Joint, Layer, LengthAlong, RibFrame};
 use crate::units::{Quantity, force, mass, pressure};
@@ -465,6 +466,33 @@ fn release(built: &Built, say: Say) -> Vec<Step> {
             ),
         )
         .with_caution(cautions::MACHINES),
-        step("Measure again after a day.", "In the last column of the form.".to_owned()),
+        step("Measure again after a day.", read_when(built, say)),
     ]
+}
+
+/// Hours after release at which a hasty shop reads: five minutes.
+const EARLY_H: f64 = 1.0 / 12.0;
+
+/// When the board is to be read, and what comes of it later.
+fn read_when(built: &Built, say: Say) -> String {
+    match built.season_mm {
+        Some((tail, tip)) => format!(
+            "In the last column of the form. Its core goes on relaxing under the skins: after 100 days expect the tip at about {} \
+             and the tail at about {}.",
+            say.length(tip),
+            say.length(tail)
+        ),
+        None => {
+            let early = shown_after(&built.design.laminate, EARLY_H);
+            let when = "In the last column of the form; calibrate with those readings";
+            if early < 1.0 {
+                let part = Quantity::share(early).text(say.unit);
+                format!(
+                    "{when}. Minutes after release plain wood shows about {part} of the springback that it shows after a day."
+                )
+            } else {
+                format!("{when}.")
+            }
+        }
+    }
 }

@@ -19,7 +19,7 @@ fn board(overhang_mm: f64) -> Board {
 
 fn bag(reading_mpa: f64, altitude_m: f64, below: Below) -> Pressing {
     let hold = Hold::Vacuum { reading_mpa: Some(reading_mpa), altitude_m, below };
-    Pressing { hold, cure_above_room_k: 0.0, resin: None }
+    Pressing { hold, cure_above_room_k: 0.0, glue: None, moisture_in_use: None, resin: None }
 }
 
 fn build() -> Build<'static> {

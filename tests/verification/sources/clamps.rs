@@ -7,7 +7,7 @@ use super::Program;
 use crate::bench::{Kind, Mark, Row, Source, Stated};
 
 fn held(hold: Hold) -> Pressing {
-    Pressing { hold, cure_above_room_k: 0.0, resin: None }
+    Pressing { hold, cure_above_room_k: 0.0, glue: None, moisture_in_use: None, resin: None }
 }
 
 pub(crate) fn source(program: &Program) -> Source {
