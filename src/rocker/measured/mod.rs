@@ -187,7 +187,7 @@ fn fit_length(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Faul
         LengthAlong::Base => along(options.length_mm),
         LengthAlong::Straight => {
             // The base is a little longer than the straight line; how much follows from the fit itself.
-            let mut base_mm = options.length_mm;
+            let mut base_mm = options.length_mm.max(chain_mm(readings));
             for _ in 0..30 {
                 let fit = along(base_mm)?;
                 let (from, to) = fit.curve.range_mm();
@@ -200,6 +200,17 @@ fn fit_length(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Faul
             Err(vec![not_settled(options)])
         }
     }
+}
+
+/// Length of the chain through readings along the datum, mm: no base is shorter, and from one that is, steep ends are out of
+/// reach. 0 for readings along the base.
+fn chain_mm(readings: &Readings) -> f64 {
+    if readings.along == StationsAlong::Base {
+        return 0.0;
+    }
+    let mut places: Vec<Reading> = readings.listed().into_iter().map(|i| readings.readings[i]).collect();
+    places.sort_by(|a, b| a.station_mm.total_cmp(&b.station_mm));
+    places.windows(2).map(|w| (w[1].station_mm - w[0].station_mm).hypot(w[1].height_mm - w[0].height_mm)).sum()
 }
 
 fn not_settled(options: &FitOptions) -> Fault {

@@ -541,6 +541,37 @@ fn heights_that_a_base_of_this_length_cannot_climb_do_not_settle() {
     assert_eq!((fault.code, fault.path.as_str()), ("fit-not-settled", "rocker.measured.readings"));
 }
 
+/// The table of a runner with one hard kick, read along a straight line beside it: its last 400 mm climb to 64 degrees.
+#[test]
+fn a_steep_table_read_along_a_line_settles_at_every_pitch() {
+    let k = 1.0 / 405.0;
+    let nodes = [(-900.0, 0.0), (350.0, 0.0), (470.0, k), (800.0, k), (860.0, 0.0), (902.0, 0.0)];
+    let table = Curve::new(Curvature::through(&nodes).unwrap());
+    let (from, to) = (table.at(-900.0).point, table.at(902.0).point);
+    let height = |x: f64| {
+        let (mut low, mut high) = (-900.0, 902.0);
+        for _ in 0..60 {
+            let middle = 0.5 * (low + high);
+            if table.at(middle).point.x - from.x < x { low = middle } else { high = middle }
+        }
+        table.at(low).point.y
+    };
+    for pitch_mm in [50.0, 75.0, 100.0] {
+        let mut readings = read(&table, 100.0, || 0.0);
+        let count = ((to.x - from.x) / pitch_mm).floor() as u32;
+        readings.along = StationsAlong::Datum;
+        readings.datum = Datum::Straightedge;
+        readings.readings = (0..=count)
+            .map(|i| pitch_mm * f64::from(i))
+            .map(|x| Reading { station_mm: x, height_mm: height(x) })
+            .collect();
+        let (first, last) = (readings.readings[0], readings.readings[count as usize]);
+        let straight_mm = (last.station_mm - first.station_mm).hypot(last.height_mm - first.height_mm);
+        let fit = fit(&readings, &FitOptions { length_along: LengthAlong::Straight, ..options(straight_mm) });
+        assert!(fit.is_ok_and(|f| f.rms_mm() < 0.5), "{pitch_mm}");
+    }
+}
+
 #[test]
 fn the_rms_is_that_of_the_readings_used() {
     let (_, exact) = boards().swap_remove(1);
