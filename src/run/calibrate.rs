@@ -132,7 +132,8 @@ fn calibrated(
         label: &board.label,
         found: &read.found,
         read_after: board.hours_after_release.map(|hours| (hours, read.shown)),
-        shares: &read.shares,
+        // Shares of a board that springback does not explain are none.
+        shares: if judged.explained { &read.shares } else { &[] },
         known: &known,
         table: &table,
         left_out: board.left_out,

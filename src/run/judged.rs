@@ -30,6 +30,8 @@ pub(super) struct ReadOff {
 pub(super) struct Judged {
     /// Whether it is kept without being learned from.
     pub(super) left_out: bool,
+    /// Whether one factor explains it.
+    pub(super) explained: bool,
     /// Why, and which readings to look at.
     pub(super) checks: Vec<Finding>,
 }
@@ -42,10 +44,10 @@ pub(super) fn board(job: &Job, before: &Job, board: &KeptBoard, read: &ReadOff, 
     let explained = explained(board, &read.found);
     let asks = table_unstated.then(|| same_table(job, before, board, &read.found)).flatten();
     let unanswered = asks.as_ref().is_some_and(|(_, unlikely)| *unlikely);
-    let left_out = explained.verdict != Verdict::Ok || unanswered;
+    let is_explained = explained.verdict == Verdict::Ok;
     checks.push(explained);
     checks.extend(asks.map(|(finding, _)| finding));
-    Judged { left_out, checks }
+    Judged { left_out: !is_explained || unanswered, explained: is_explained, checks }
 }
 
 /// Whether one factor explains the board.
