@@ -315,10 +315,13 @@ fn log_likelihood(prior: &Prior, boards: &[&Evidence], shop: (f64, f64), multipl
 /// Densities of a board's factor if it is an honest board and if it is a bad one, times the root of 2 pi. A bad board
 /// comes out anywhere within three deviations of shops' factors, evenly.
 fn densities(prior: &Prior, board: &Evidence, (factor, closing): (f64, f64), multiple: f64) -> (f64, f64) {
-    let scatter = multiple * (board.scatter * factor).hypot(board.fixed_scatter);
-    let variance = board.deviation.powi(2) + (board.unlike * factor).powi(2) + scatter * scatter;
-    let off = board.factor - factor + (closing - 1.0) * board.closing_in_factors;
-    let honest = (-0.5 * off * off / variance).exp() / variance.sqrt();
+    let shown = board.factor + (closing - 1.0) * board.closing_in_factors;
+    let relative = board.unlike.powi(2) + (multiple * board.scatter).powi(2);
+    let fixed = board.deviation.powi(2) + (multiple * board.fixed_scatter).powi(2);
+    // What grows with the factor is normal in its logarithm: (y - f) / sqrt(y f) is ln(y / f) but for its cube over 24.
+    let least = shown.max(board.deviation).max(LEAST_FACTOR);
+    let variance = |square: f64| fixed + relative * square;
+    let honest = (-0.5 * (shown - factor).powi(2) / variance(least * factor)).exp() / variance(least * least).sqrt();
     let spread = prior.deviation.hypot(prior.closing_in.sd * board.closing_in_factors);
     ((1.0 - BAD) * honest, BAD * std::f64::consts::TAU.sqrt() / (6.0 * spread))
 }

@@ -20,7 +20,7 @@ pub struct Sensitivities {
 struct Key {
     quantity: Quantity,
     of: String,
-    /// Expected modulus of its layers, MPa: woods given by their modulus alone may share a name.
+    /// Expected modulus of its layers, MPa, where that is what is uncertain: woods given by their modulus alone may share a name.
     modulus_mpa: f64,
 }
 
@@ -77,7 +77,11 @@ impl Sensitivities {
                 (Quantity::Thickness, _) | (_, None) => input.of.clone(),
                 (_, Some(layer)) => plain.layers()[*layer].material.name.clone(),
             },
-            modulus_mpa: input.layers.first().map_or(0.0, |l| plain.layers()[*l].material.modulus_mpa.value),
+            modulus_mpa: match (input.quantity, input.layers.first()) {
+                (Quantity::Modulus, Some(layer)) => plain.layers()[*layer].material.modulus_mpa.value,
+                // Stock of one name relaxes alike, whatever a sag test said of its modulus.
+                _ => 0.0,
+            },
         };
         let all = inputs_of(&plain, Share::NONE).into_iter().filter(|i| i.quantity != Quantity::ClosingIn);
         let closing_in_factors = plain.section_at(0.0).closing_in_factors();

@@ -49,7 +49,8 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
     line(
         "board",
         format!(
-            "sprang back {} times as much as the layers alone say (9 in 10: {} to {})",
+            "{}sprang back {} times as much as the layers alone say (9 in 10: {} to {})",
+            if found.closing_in_factors > 0.0 { "with closing in as computed, " } else { "" },
             decimal(found.factor, 2),
             decimal(low, 2),
             decimal(high, 2)
@@ -137,7 +138,7 @@ pub(super) fn explained(found: &BoardFactor, unit: LengthUnit) -> String {
     }
     if !found.is_springback() {
         return "not by springback: the board is more bent than its table; check the table's heights, what the readings were \
-                taken from, and their unit"
+                taken from, and their unit; thin plies with a water-based glue close in: state it as glue under [pressing]"
             .to_owned();
     }
     if found.is_explained() {

@@ -31,25 +31,25 @@ fn cores_of_one_piece_reach_the_aims_where_each_is_sag_tested() {
     assert!(found.held.0 > 0.85 && found.held.1 > 0.85, "{:?}", found.held);
 }
 
-/// Sixty shops of each kind; the allowed values leave room for three standard errors of so few. What 400 shops give stands in
-/// the README.
+/// Sixty shops of each kind, far ones too. What 400 shops give stands in the README.
 #[test]
 fn far_and_even_shops_are_believed_by_their_second_board() {
     use crate::rows::{KINDS, row};
-    let rows = KINDS.map(|kind| (kind.name, row(kind, 60)));
-    let [even, wide, scattered, far, bad, seven, twenty] = rows.map(|(_, row)| row);
-    assert!(even.p95_mm[0] <= 1.5 && even.p95_mm[1] <= 1.3, "{even:?}");
+    let [even, wide, scattered, far, bad, seven, twenty] = KINDS.map(|kind| row(kind, 60));
+    assert!(even.p95_mm[0] <= 1.2 && even.p95_mm[1] <= 1.0, "{even:?}");
     for of in [wide, scattered] {
-        assert!(of.p95_mm[0] <= 1.35 * of.knowing_mm[0] && of.p95_mm[1] <= 1.35 * of.knowing_mm[1], "{of:?}");
+        assert!(of.p95_mm[0] <= 1.25 * of.knowing_mm[0] && of.p95_mm[1] <= 1.15 * of.knowing_mm[1], "{of:?}");
     }
     assert!(far.median_mm[0] <= 3.0 && far.median_mm[1] <= 2.0, "{far:?}");
     // Two boards that differ cannot say which of them is bad; three can.
-    assert!(bad.p95_mm[3] <= 1.3 * wide.p95_mm[3] + 0.5, "{bad:?} {wide:?}");
+    assert!(bad.p95_mm[3] <= 1.3 * wide.p95_mm[3], "{bad:?} {wide:?}");
     for of in [seven, twenty] {
-        assert!(of.p95_mm[0] <= 0.8 && of.p95_mm[1] <= 0.6, "{of:?}");
+        assert!(of.p95_mm[0] <= 0.6 && of.p95_mm[1] <= 0.6 && of.p95_mm[2] <= 0.4, "{of:?}");
     }
-    for (name, of) in rows.iter().filter(|(name, _)| *name != KINDS[2].name) {
-        let held = |shares: [f64; 5]| shares.iter().sum::<f64>() / 5.0;
-        assert!(held(of.factor_held) > 0.82 && held(of.tip_held) > 0.82, "{name}: {of:?}");
+    // Over boards 2 to 6. One board cannot say how boards scatter: bands of those that scatter by 0.10 are too narrow at first.
+    let least = [0.85, 0.85, 0.7, 0.8, 0.85, 0.85, 0.85];
+    for ((kind, of), least) in KINDS.iter().zip([even, wide, scattered, far, bad, seven, twenty]).zip(least) {
+        let mean = |shares: [f64; 5]| shares.iter().sum::<f64>() / 5.0;
+        assert!(mean(of.factor_held) > least && mean(of.tip_held) > least, "{}: {of:?}", kind.name);
     }
 }
