@@ -2,9 +2,9 @@
 
 use kurbo::Point;
 
-use super::Demand;
 use super::concave::Across;
 use super::cross::{height_over, place_at};
+use super::demand::Demand;
 use crate::curve::{LARGEST_RADIUS_MM, Parallel, PlaneCurve};
 use crate::drawing::{Arc, Contour, ContourError, Vertex};
 use crate::finding::{Fault, Finding, Held, Verdict};

@@ -1,6 +1,6 @@
 //! Film, breather, bag and sealant tape of one pressing, and the land that the tape needs.
 
-use super::Jig;
+use super::record::Jig;
 use crate::job::{Below, Frame, Hold, Table};
 
 /// Blank beyond the finished width at each side, to be trimmed off, mm (common practice, no source).

@@ -2,7 +2,8 @@
 
 use kurbo::Point;
 
-use super::{Jig, Rib};
+use super::record::Jig;
+use super::rib::Rib;
 
 /// Distance between the places where ribs are cut, mm.
 const STEP_MM: f64 = 2.0;

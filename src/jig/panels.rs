@@ -2,9 +2,10 @@
 
 use kurbo::{Point, Vec2};
 
+use super::bearers::Bearer;
 use super::bearers::{crown, under};
+use super::rib::Rib;
 use super::screws::Wood;
-use super::{Bearer, Rib};
 use crate::drawing::{Contour, ContourError, Vertex};
 use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::{BoxPanels, RibFrame};

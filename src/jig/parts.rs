@@ -1,6 +1,10 @@
 //! The parts that are cut from flat stock: outlines, openings and holes, without marks.
 
-use super::{Bearer, Jig, Plate, Rib, RodHole};
+use super::bearers::Bearer;
+use super::record::Jig;
+use super::rib::Rib;
+use super::rods::RodHole;
+use super::split::Plate;
 use crate::drawing::{Contour, Operation, Part, Shape};
 
 /// A part that is cut from flat stock.

@@ -2,7 +2,7 @@
 
 use kurbo::{Line, ParamCurveNearest, Point, Vec2};
 
-use super::Rib;
+use super::rib::Rib;
 
 /// Wood that a screw goes into, mm (common practice, no source).
 const BITE_MM: f64 = 30.0;

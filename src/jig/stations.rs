@@ -2,7 +2,7 @@
 
 use kurbo::Point;
 
-use super::Marks;
+use super::demand::Marks;
 use crate::curve::{Curve, Parallel, PlaneCurve};
 
 /// What a station marks.
