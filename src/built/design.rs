@@ -63,7 +63,9 @@ impl Design {
     /// # Errors
     /// Faults with the document's paths: a top edge that folds, holes without room, parts that do not fit.
     pub fn jig(&self) -> Result<Jig, Vec<Fault>> {
-        jig::build(&self.table.resting, &self.marks(), &self.demand(), &self.job.table)
+        let mut jig = jig::build(&self.table.resting, &self.marks(), &self.demand(), &self.job.table)?;
+        jig.planing_rails = jig::planing_rails(&self.laminate, (self.table.blank.tail_mm, self.table.blank.tip_mm));
+        Ok(jig)
     }
 
     /// Places that are listed and marked on the jig.

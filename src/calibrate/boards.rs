@@ -254,8 +254,9 @@ pub(crate) fn off_table(
         matched: pressed.matched,
     };
     let blank = Blank { tail_mm: pressed.blank_mm.0, tip_mm: pressed.blank_mm.1 };
-    OffTable::new(&table, laminate, blank, &load, pressed.finished_mm)
-        .map(|off| off.read_after(hours_after_release.unwrap_or(READ_AFTER_H), laminate))
+    let laminate = laminate.glued_under(load.pressure_mpa);
+    OffTable::new(&table, &laminate, blank, &load, pressed.finished_mm)
+        .map(|off| off.read_after(hours_after_release.unwrap_or(READ_AFTER_H), &laminate))
         .map_err(|e| format!("it cannot be pressed again ({e:?})."))
 }
 

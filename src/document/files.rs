@@ -64,14 +64,6 @@ pub(super) struct RawFiles {
     printed_square: Option<Vec<Quantity>>,
 }
 
-/// Side of the check square on every page, mm: 100 mm or 4 inches.
-fn square_mm(unit: LengthUnit) -> f64 {
-    match unit {
-        LengthUnit::Millimetre => 100.0,
-        LengthUnit::Inch { .. } => 4.0 * MM_PER_INCH,
-    }
-}
-
 /// Sides of a sheet that are read, mm.
 const SHEET: Range = Range::Within(120.0, 5_000.0);
 
@@ -157,10 +149,8 @@ fn named(reader: &mut Reader, raw: &RawFiles) -> Option<(String, Paper)> {
     None
 }
 
-fn printed_square(reader: &mut Reader, raw: Option<&[Quantity]>) -> (f64, f64) {
-    let side_mm = square_mm(reader.unit);
-    let exact = (side_mm, side_mm);
-    let Some(sides) = raw else { return exact };
+fn printed_square(reader: &mut Reader, raw: Option<&[Quantity]>) -> Option<(f64, f64)> {
+    let sides = raw?;
     if sides.len() != 2 {
         reader.faults.push(Fault::new(
             "wrong-shape",
@@ -168,16 +158,13 @@ fn printed_square(reader: &mut Reader, raw: Option<&[Quantity]>) -> (f64, f64) {
             format!("`printed_square` has {} sides.", sides.len()),
             "Give two: what the square measured along the lower edge and along the left edge.",
         ));
-        return exact;
+        return None;
     }
     // A square further off was printed with another size than the page's own.
     let range = Range::Within(90.0, 110.0);
-    let mut side = |i: usize| {
-        reader
-            .optional(sides.get(i), &format!("files.printed_square[{i}]"), Dimension::Length, range)
-            .unwrap_or(side_mm)
-    };
-    (side(0), side(1))
+    let mut side =
+        |i: usize| reader.optional(sides.get(i), &format!("files.printed_square[{i}]"), Dimension::Length, range);
+    Some((side(0)?, side(1)?))
 }
 
 /// Records a word that is none of those that a key takes.

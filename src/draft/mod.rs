@@ -34,7 +34,6 @@ pub use sheets::sheet_drawing;
 pub use shims::{shims, shims_json, shims_lines, shims_text};
 pub use summary::summary;
 pub use target::{profile, reading_rows, target_picture, target_rows, target_words};
-pub use template::planing_templates;
 
 use crate::job::Files;
 use crate::units::{LengthUnit, Quantity};

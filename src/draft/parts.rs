@@ -2,6 +2,7 @@
 
 use super::members::{dress_bearer, dress_cross_member, dress_panel, dress_plate};
 use super::ribs::dress_rib;
+use super::template::dress_planing_rail;
 use crate::drawing::{Drawing, Part, Placement};
 use crate::jig::{FlatPart, Jig, PartKind};
 
@@ -44,6 +45,7 @@ pub fn dressed(flat: &FlatPart, jig: &Jig) -> Part {
         PartKind::Plate => dress_plate(&mut part),
         PartKind::Bearer(i) => dress_bearer(&mut part, &jig.bearers[i]),
         PartKind::Panel(i) => dress_panel(&mut part, &jig.panels[i]),
+        PartKind::PlaningRail(i) => dress_planing_rail(&mut part, &jig.planing_rails[i]),
     }
     part
 }

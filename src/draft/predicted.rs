@@ -71,7 +71,7 @@ pub fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack])
             "released",
             say(tip),
             say(tail),
-            Quantity::small(stack.largest_error_mm).text(job.unit)
+            Quantity::within(stack.largest_error_mm).text(job.unit)
         );
         if let Some(forecast) = &stack.forecast {
             let (tip, tail) = (band_words(&forecast.tip_mm, job.unit), band_words(&forecast.tail_mm, job.unit));

@@ -34,7 +34,7 @@ pub fn shims_lines(schedule: &ShimSchedule, unit: LengthUnit) -> Vec<(&'static s
             "up to {} at {} stations; within {} of the table that is wanted now",
             Quantity::small(most).text(unit),
             schedule.shims.len(),
-            Quantity::small(schedule.largest_error_mm).text(unit)
+            Quantity::within(schedule.largest_error_mm).text(unit)
         ),
     )];
     if schedule.proposed {

@@ -96,7 +96,7 @@ pub fn summary(built: &Built) -> String {
             say(fastening.pitch_mm)
         ),
     );
-    line("released", format!("within {} of the wanted curve, in the model", show(Quantity::small(bent.error_mm))));
+    line("released", format!("within {} of the wanted curve, in the model", show(Quantity::within(bent.error_mm))));
     for (label, words) in board_lines(built) {
         line(label, words);
     }
@@ -128,7 +128,7 @@ pub fn summary(built: &Built) -> String {
                 jig.bearers.len(),
                 say(jig.width_mm),
                 longest(&mut jig.bearers.iter().map(|b| b.blank_height_mm)),
-                show(Quantity::small(off))
+                show(Quantity::within(off))
             ),
         );
     }

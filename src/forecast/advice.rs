@@ -373,4 +373,33 @@ mod tests {
         assert_eq!(moduli, [37_200.0, 10_890.0, 37_200.0]);
         assert_eq!((&thicker[1], &stiffer[1]), (&layers[1], &layers[1]));
     }
+
+    #[test]
+    fn splitting_a_tapered_core_divides_its_taper() {
+        let mut layers = sandwich();
+        let taper = vec![(-650.0, 4.0), (0.0, 10.0), (650.0, 4.0)];
+        layers[1].thickness = Thickness::Tapered(taper.clone());
+        let (what, changed) = split(&layers).unwrap();
+        assert_eq!(what, "make core of 2 plies instead of one piece, as thick together");
+        let plies: Vec<_> = changed.iter().filter(|l| l.name == "core").collect();
+        assert_eq!(plies.len(), 2);
+        for ply in plies {
+            let Thickness::Tapered(stations) = &ply.thickness else { panic!("{:?}", ply.thickness) };
+            for (of_ply, of_core) in stations.iter().zip(&taper) {
+                assert_eq!(*of_ply, (of_core.0, 0.5 * of_core.1));
+            }
+        }
+    }
+
+    #[test]
+    fn what_changes_nothing_that_is_printed_is_no_advice() {
+        // Twenty thin plies give back so little that one more ply changes 0.02 %.
+        let layers: Vec<Layer> = (0..20).map(|_| layer(0, "ply", 0.5, 10_890.0, 0.0)).collect();
+        let found = advice(&layers, Share { value: 1.0, sd: 0.0 }, &model(&layers).unwrap(), model);
+        assert_eq!(found, Vec::new());
+        let share = |layers: &[Layer]| model(layers).unwrap().laminate().section_at(0.0).springback_share();
+        let (_, one_more) = split(&layers).unwrap();
+        let gain = share(&layers) - share(&one_more);
+        assert!(gain > 0.0 && gain < LEAST_GAINS.0, "{gain}");
+    }
 }

@@ -99,10 +99,11 @@ fn in_all(ribs: &[Rib], screws: impl Fn(&Rib, &Wood) -> Vec<Point>) -> Vec<Point
 pub(super) fn leak_finding(frame: &RibFrame, ribs: &[Rib]) -> Finding {
     let panels = frame.panels.as_ref();
     let outer = [ribs.first(), ribs.last()].into_iter().flatten();
-    let (mut windows, mut joints) = (false, false);
+    let (mut windows, mut joints, mut rods) = (false, false, false);
     for rib in outer {
         windows |= !rib.windows.is_empty() || !rib.hand_holes.is_empty();
         joints |= rib.pieces.len() > 1;
+        rods |= !rib.holes.is_empty();
     }
     let openings = [
         (panels.is_none_or(|p| p.end_thickness_mm.is_none()), "no end panels"),
@@ -110,6 +111,7 @@ pub(super) fn leak_finding(frame: &RibFrame, ribs: &[Rib]) -> Finding {
         (frame.feet.is_some(), "the gap between the feet"),
         (windows, "windows or hand holes in the outer ribs"),
         (joints, "joints in the outer ribs"),
+        (rods, "rod holes in the outer ribs"),
     ];
     let open: Vec<&str> = openings.iter().filter(|o| o.0).map(|o| o.1).collect();
     let (verdict, remedy) = if open.is_empty() {

@@ -38,6 +38,8 @@ pub enum PartKind {
     Bearer(usize),
     /// A panel of a box, or a base board.
     Panel(usize),
+    /// A rail for planing.
+    PlaningRail(usize),
 }
 
 /// How a bearer is finished.
@@ -50,7 +52,7 @@ pub struct Finish {
 }
 
 impl Jig {
-    /// All parts that are cut from flat stock, each once: ribs, cross members, plates, bearers, panels.
+    /// All parts that are cut from flat stock, each once: ribs, cross members, plates, bearers, panels, planing rails.
     pub fn flat_parts(&self) -> Vec<FlatPart> {
         let mut parts = self.rib_parts();
         let flat = |part, kind, thickness_mm| FlatPart { part, kind, thickness_mm, finish: None };
@@ -65,6 +67,15 @@ impl Jig {
         parts.extend(self.bearers.iter().enumerate().map(|(i, b)| self.bearer_part(i, b)));
         parts.extend(self.panels.iter().enumerate().map(|(i, p)| {
             flat(cut_out(p.id.clone(), p.title.clone(), &p.outline), PartKind::Panel(i), p.thickness_mm)
+        }));
+        let rail_mm = self.bearers.first().map_or(self.rib_thickness_mm, |b| b.thickness_mm);
+        parts.extend(self.planing_rails.iter().enumerate().flat_map(|(i, rails)| {
+            let rail = |side: &str| {
+                let (id, title) =
+                    (format!("planing-{}-{side}", rails.number), format!("Planing rail {} {side}", rails.number));
+                flat(cut_out(id, title, &rails.outline), PartKind::PlaningRail(i), rail_mm)
+            };
+            ["left", "right"].map(rail)
         }));
         parts
     }

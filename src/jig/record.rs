@@ -6,6 +6,7 @@ use super::cross::CrossMember;
 use super::demand::Demand;
 use super::layout::Spacers;
 use super::panels::Panel;
+use super::planing::PlaningRails;
 use super::rib::Rib;
 use super::rods::Rod;
 use super::split::Plate;
@@ -42,6 +43,8 @@ pub struct Jig {
     pub panels: Vec<Panel>,
     /// Bearers of a jig built by hand.
     pub bearers: Vec<Bearer>,
+    /// Rails for planing tapered layers; cut from the stock of ribs or bearers.
+    pub planing_rails: Vec<PlaningRails>,
     /// Listed and marked stations from tail to tip, on the middle line.
     pub stations: Vec<Station>,
     /// Checks of the jig itself.
@@ -72,6 +75,7 @@ impl Jig {
             plates: Vec::new(),
             panels: Vec::new(),
             bearers: Vec::new(),
+            planing_rails: Vec::new(),
             stations,
             findings: Vec::new(),
         }

@@ -42,6 +42,6 @@ pub struct Files {
     pub sheets: Option<Sheets>,
     /// Width of the roll for patterns on one page, mm, if wanted.
     pub roll_width_mm: Option<f64>,
-    /// What the 100 mm check square measured on paper, along the lower and along the left edge, mm.
-    pub printed_square_mm: (f64, f64),
+    /// What the check square measured on paper, along the lower and along the left edge, mm, where it was measured.
+    pub printed_square_mm: Option<(f64, f64)>,
 }

@@ -61,12 +61,9 @@ fn drawn(built: &Built) -> Result<(Vec<OutputFile>, Vec<Finding>), Vec<Fault>> {
     let is_rib = |i: &usize| matches!(layout.parts[*i].kind, PartKind::Rib { .. });
     let (ribs, others): (Vec<usize>, Vec<usize>) = (0..dressed.len()).partition(is_rib);
     let parts = |of: Vec<usize>| of.into_iter().map(|i| dressed[i].clone()).collect::<Vec<Part>>();
-    let mut members = parts(others);
-    let blank = &built.design.table.blank;
-    members.extend(draft::planing_templates(&built.design.laminate, (blank.tail_mm, blank.tip_mm)));
     let drawings: Vec<(&str, Drawing)> = [
         ("ribs", draft::ribs(parts(ribs), &job.title, &origin)),
-        ("members", draft::members(members, &job.title, &origin)),
+        ("members", draft::members(parts(others), &job.title, &origin)),
     ]
     .into_iter()
     .filter_map(|(name, drawing)| Some((name, drawing?)))

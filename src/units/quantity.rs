@@ -132,6 +132,12 @@ constructors! {
 }
 
 impl Quantity {
+    /// A bound on a small difference of lengths, mm: what is below anything a shop can measure is held by the least that it
+    /// can.
+    pub fn within(mm: f64) -> Self {
+        Self::small(mm.abs().max(SEEN_MM))
+    }
+
     /// A value of the document's `dimension`, in the library's own unit.
     pub fn of(dimension: Dimension, value: f64) -> Self {
         let measure = match dimension {

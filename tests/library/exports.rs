@@ -91,13 +91,8 @@ fn everything() -> Vec<(&'static str, Vec<u8>)> {
     let kerf = offset_to_waste(&drawing, 1.5, false).unwrap();
     assert!(kerf.unreached.is_empty(), "{:?}", kerf.unreached);
     let a4 = SheetOptions::on(Paper::named("a4").unwrap());
-    let corrected = SheetOptions { printed_square_mm: (99.0, 101.0), ..a4 };
-    let square_mm = Ruler::Inches.square_mm();
-    let letter = SheetOptions {
-        ruler: Ruler::Inches,
-        printed_square_mm: (square_mm, square_mm),
-        ..SheetOptions::on(Paper::named("letter").unwrap())
-    };
+    let corrected = SheetOptions { printed_square_mm: Some((99.0, 101.0)), ..a4 };
+    let letter = SheetOptions { ruler: Ruler::Inches, ..SheetOptions::on(Paper::named("letter").unwrap()) };
     let a1 = SheetOptions::on(Paper::named("a1").unwrap());
     vec![
         ("ribs.dxf", write_dxf(&drawing, &DxfOptions::default()).unwrap()),
@@ -148,7 +143,7 @@ fn ribs_cut_alike_are_printed_once() {
 fn settings_that_cannot_be_used_are_refused_with_their_name() {
     let a4 = SheetOptions::on(Paper::named("a4").unwrap());
     let says = |options: &SheetOptions| write_sheets(&sample(), options).unwrap_err().to_string();
-    assert!(says(&SheetOptions { printed_square_mm: (50.0, 100.0), ..a4 }).starts_with("printed square is 50 mm"));
+    assert!(says(&SheetOptions { printed_square_mm: Some((50.0, 100.0)), ..a4 }).starts_with("printed square is 50 mm"));
     assert!(says(&SheetOptions { margin_mm: f64::NAN, ..a4 }).starts_with("margin is n/a"));
     assert!(says(&SheetOptions { overlap_mm: -1.0, ..a4 }).starts_with("overlap is -1 mm"));
     let card = Paper { width_mm: 105.0, height_mm: 148.0 };

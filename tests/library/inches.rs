@@ -78,7 +78,6 @@ fn the_inch_example_says_nothing_in_metric_units() {
 fn a_job_in_millimetres_whose_shop_reads_inches_says_nothing_in_metric_units() {
     let mut job = job("lake-board");
     job.unit = LengthUnit::Inch { denominator: 64 };
-    job.files.printed_square_mm = (101.6, 101.6);
     holds("lake-board in inches", &built(&job));
 }
 

@@ -1,4 +1,4 @@
-//! Every distinct part: its number, how many, its size, and a drawing with its main dimensions.
+//! Every distinct part: its mark, how many, its size, and a drawing with its main dimensions.
 
 use kurbo::{Point, Rect};
 
@@ -12,7 +12,7 @@ use crate::drawing::{Block, Cell, Figure, Ink, LabelStyle, Listing, Operation, P
 use crate::jig::{FlatPart, PartKind};
 use crate::units::Quantity;
 
-/// Which part a number stands for.
+/// Which part a mark stands for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum KindOf {
     /// The skin that the board lies on.
@@ -40,8 +40,8 @@ pub(super) enum KindOf {
 /// A line of the list of parts.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Kind {
-    /// Its number in the pictures.
-    pub(super) number: usize,
+    /// Its letters in the pictures: parts have numbers of their own.
+    pub(super) letters: String,
     /// Which part.
     pub(super) of: KindOf,
     name: String,
@@ -67,13 +67,13 @@ fn shapes(built: &Built) -> Vec<(usize, Vec<usize>)> {
     shapes
 }
 
-/// The list of parts, numbered as in the pictures.
+/// The list of parts, marked as in the pictures.
 pub(super) fn kinds(built: &Built, say: Say) -> Vec<Kind> {
     let Design { job, .. } = &built.design;
     let Built { jig, .. } = built;
     let mut kinds: Vec<Kind> = Vec::new();
     let mut add = |of, name: String, count: usize, size: String, stock: String| {
-        kinds.push(Kind { number: kinds.len() + 1, of, name, count, size, stock });
+        kinds.push(Kind { letters: letters(kinds.len()), of, name, count, size, stock });
     };
     let by = |a: f64, b: f64| format!("{} × {}", say.length(a), say.length(b));
     let thick = |mm: f64| format!("{} thick", say.fine(mm));
@@ -183,8 +183,17 @@ pub(super) fn blocks(built: &Built, kinds: &[Kind], say: Say) -> Vec<Block> {
     blocks
 }
 
+/// A to Z, then AA, AB and so on.
+fn letters(index: usize) -> String {
+    let last = char::from(b'A' + (index % 26) as u8);
+    match index / 26 {
+        0 => last.to_string(),
+        before => letters(before - 1) + &last.to_string(),
+    }
+}
+
 fn titled(kind: &Kind) -> String {
-    format!("Part {}: {}", kind.number, kind.name)
+    format!("{}: {}", kind.letters, kind.name)
 }
 
 /// Parts beside the ribs; those whose cuts and finish are the same are told once with their count.
@@ -200,10 +209,10 @@ fn distinct(parts: &[FlatPart]) -> Vec<(&FlatPart, usize)> {
 }
 
 fn list(kinds: &[Kind]) -> Listing {
-    let mut listing = Listing::new("Parts and stock", &["number", "part", "pieces", "size", "stock"]);
+    let mut listing = Listing::new("Parts and stock", &["mark", "part", "pieces", "size", "stock"]);
     for kind in kinds {
         listing.rows.push(vec![
-            Cell::count(kind.number),
+            Cell::text(kind.letters.clone()),
             Cell::text(kind.name.clone()),
             Cell::count(kind.count),
             Cell::text(kind.size.clone()),

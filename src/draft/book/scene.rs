@@ -16,17 +16,17 @@ const ROUND: usize = 14;
 const FLAT_MM: f64 = 0.6;
 /// Places along the surface.
 const ALONG: usize = 40;
-/// Radius of the ring around a part's number, page pixels.
+/// Radius of the ring around a part's mark, page pixels.
 const RING: f64 = 10.0;
 
 /// A face: how it is drawn, and its corners.
 type Face = (Ink, Vec<Point>, bool);
 
-/// What is painted, the hindmost first, and where numbers point.
+/// What is painted, the hindmost first, and where marks point.
 struct Scene {
     view: View,
     faces: Vec<Face>,
-    pointers: Vec<(usize, Point)>,
+    pointers: Vec<(String, Point)>,
 }
 
 pub(super) fn assembled(built: &Built, kinds: &[Kind]) -> Figure {
@@ -56,18 +56,18 @@ impl Scene {
         let steepest = jig.surface.breaks_mm().iter().map(|s| jig.surface.at(*s).angle_rad.abs()).fold(0.0, f64::max);
         let mut scene = Self { view: View::over(steepest), faces: Vec::new(), pointers: Vec::new() };
         let spread = gap_mm * 2.0 * jig.ribs.len().saturating_sub(1) as f64;
-        let number = |of: KindOf| kinds.iter().find(|k| k.of == of).map(|k| k.number);
-        scene.base_board(jig, spread, &number);
+        let mark = |of: KindOf| kinds.iter().find(|k| k.of == of).map(|k| k.letters.clone());
+        scene.base_board(jig, spread, &mark);
         scene.end_panel(jig, false, spread);
         if jig.bearers.is_empty() {
-            scene.ribs(built, &number, gap_mm);
+            scene.ribs(built, &mark, gap_mm);
         } else {
-            scene.bearers(jig, &number);
+            scene.bearers(jig, &mark);
         }
         // The skin covers what is put together, so it is as wide as that; taken apart it is shown as it is.
-        scene.skin(built, lift_mm, number(KindOf::Skin));
+        scene.skin(built, lift_mm, mark(KindOf::Skin));
         scene.end_panel(jig, true, spread);
-        scene.nuts(jig, spread, true, number(KindOf::Nut));
+        scene.nuts(jig, spread, true, mark(KindOf::Nut));
         scene
     }
 
@@ -76,8 +76,8 @@ impl Scene {
         self.faces.push((ink, points, true));
     }
 
-    fn point_to(&mut self, number: Option<usize>, place: Place) {
-        self.pointers.extend(number.map(|n| (n, self.view.at(place))));
+    fn point_to(&mut self, mark: Option<String>, place: Place) {
+        self.pointers.extend(mark.map(|m| (m, self.view.at(place))));
     }
 
     /// The three faces of an upright box that look to the reader.
@@ -104,14 +104,14 @@ impl Scene {
         self.face(Ink::Metal, ring(y0));
     }
 
-    fn base_board(&mut self, jig: &Jig, spread: f64, number: &dyn Fn(KindOf) -> Option<usize>) {
+    fn base_board(&mut self, jig: &Jig, spread: f64, mark: &dyn Fn(KindOf) -> Option<String>) {
         if let Some((i, board)) = jig.panels.iter().enumerate().find(|(_, p)| p.id == "base") {
             let b = board.outline.bounds();
             let inks = [Ink::FaceTop, Ink::FaceSide, Ink::FaceNear];
             let half = 0.5 * spread;
             self.block((b.x0, b.x1), (b.y0 - half, b.y1 + half), (-board.thickness_mm, 0.0), inks);
             let middle = -0.5 * board.thickness_mm;
-            self.point_to(number(KindOf::Panel(i)), (0.3 * b.x1, b.y0 - half, middle));
+            self.point_to(mark(KindOf::Panel(i)), (0.3 * b.x1, b.y0 - half, middle));
         }
     }
 
@@ -127,7 +127,7 @@ impl Scene {
         self.block((x0, x1), (b.x0 - 0.5 * spread, b.x1 + 0.5 * spread), (b.y0, b.y1), inks);
     }
 
-    fn ribs(&mut self, built: &Built, number: &dyn Fn(KindOf) -> Option<usize>, gap: f64) {
+    fn ribs(&mut self, built: &Built, mark: &dyn Fn(KindOf) -> Option<String>, gap: f64) {
         let jig = &built.jig;
         let count = jig.ribs.len();
         let t = jig.rib_thickness_mm;
@@ -138,7 +138,7 @@ impl Scene {
             let rib = &jig.ribs[i];
             if let (Some(next), true) = (jig.ribs.get(i + 1), i + 1 < count) {
                 let bay = (rib.y_mm + 0.5 * t, next.y_mm - 0.5 * t);
-                self.bay(jig, (bay.0 + shift(2 * i + 1), bay.1 + shift(2 * i + 1)), gap, i == 0, number);
+                self.bay(jig, (bay.0 + shift(2 * i + 1), bay.1 + shift(2 * i + 1)), gap, i == 0, mark);
             }
             let y = rib.y_mm + shift(2 * i);
             let (y0, y1) = (y - 0.5 * t, y + 0.5 * t);
@@ -175,12 +175,12 @@ impl Scene {
                 self.plate(plate, (y0 - t, y0));
                 if i == 0 && plate.joint == 1 {
                     let middle = plate.outline.bounds().center();
-                    self.point_to(number(KindOf::Plate), (middle.x, y0 - t, middle.y));
+                    self.point_to(mark(KindOf::Plate), (middle.x, y0 - t, middle.y));
                 }
             }
             if i == 0 {
                 let place = near.get(near.len() * 5 / 8).map_or((0.0, y0, 0.0), |p| (p.0, y0, 0.6 * p.2));
-                self.point_to(number(KindOf::Rib(0)), place);
+                self.point_to(mark(KindOf::Rib(0)), place);
             }
         }
     }
@@ -197,7 +197,7 @@ impl Scene {
     }
 
     /// What stands between two ribs: members and, on the rods, spacers.
-    fn bay(&mut self, jig: &Jig, bay: (f64, f64), gap: f64, first: bool, number: &dyn Fn(KindOf) -> Option<usize>) {
+    fn bay(&mut self, jig: &Jig, bay: (f64, f64), gap: f64, first: bool, mark: &dyn Fn(KindOf) -> Option<String>) {
         // Along the table nothing overlaps; the far end comes first.
         let mut things: Vec<(f64, usize)> = jig.rods.iter().enumerate().map(|(i, r)| (r.hole.center.x, i)).collect();
         things.extend(jig.cross_members.iter().enumerate().map(|(i, m)| (m.x_mm, jig.rods.len() + i)));
@@ -213,8 +213,8 @@ impl Scene {
                     self.bar(c, d, (bay.0 - gap, bay.0));
                 }
                 if first && index == 0 && gap > 0.0 {
-                    self.point_to(number(KindOf::Spacer), (c.x, 0.5 * (bay.0 + bay.1), c.y + d));
-                    self.point_to(number(KindOf::Rod), (c.x, bay.0 - 0.5 * gap, c.y));
+                    self.point_to(mark(KindOf::Spacer), (c.x, 0.5 * (bay.0 + bay.1), c.y + d));
+                    self.point_to(mark(KindOf::Rod), (c.x, bay.0 - 0.5 * gap, c.y));
                 }
             } else if let Some(member) = jig.cross_members.get(index - jig.rods.len()) {
                 let half = 0.5 * member.thickness_mm;
@@ -223,14 +223,14 @@ impl Scene {
                 self.block((member.x_mm - half, member.x_mm + half), across, (0.0, member.height_mm), inks);
                 if first && member.number == 1 && gap > 0.0 {
                     let middle = 0.5 * (across.0 + across.1);
-                    self.point_to(number(KindOf::Cross), (member.x_mm - half, middle, 0.6 * member.height_mm));
+                    self.point_to(mark(KindOf::Cross), (member.x_mm - half, middle, 0.6 * member.height_mm));
                 }
             }
         }
     }
 
     /// Nuts and rod ends beyond the outer ribs, at the far side or at the near one.
-    fn nuts(&mut self, jig: &Jig, spread: f64, near: bool, number: Option<usize>) {
+    fn nuts(&mut self, jig: &Jig, spread: f64, near: bool, mark: Option<String>) {
         let schedule = &jig.spacers;
         let beyond = 0.5 * (schedule.rod_length_mm - jig.width_mm);
         if jig.rods.is_empty() || beyond <= 0.0 {
@@ -249,11 +249,11 @@ impl Scene {
             }
         }
         if let Some(rod) = jig.rods.first() {
-            self.point_to(number, (rod.hole.center.x, -edge - 0.5 * beyond, rod.hole.center.y));
+            self.point_to(mark, (rod.hole.center.x, -edge - 0.5 * beyond, rod.hole.center.y));
         }
     }
 
-    fn bearers(&mut self, jig: &Jig, number: &dyn Fn(KindOf) -> Option<usize>) {
+    fn bearers(&mut self, jig: &Jig, mark: &dyn Fn(KindOf) -> Option<String>) {
         for bearer in jig.bearers.iter().rev() {
             let packing: f64 = bearer.packing_mm.iter().sum();
             let half = 0.5 * bearer.thickness_mm;
@@ -283,12 +283,12 @@ impl Scene {
                 ],
             );
             if bearer.number == 1 {
-                self.point_to(number(KindOf::Bearer), (x0, 0.2 * b.x0, packing + 0.5 * edge.1));
+                self.point_to(mark(KindOf::Bearer), (x0, 0.2 * b.x0, packing + 0.5 * edge.1));
             }
         }
     }
 
-    fn skin(&mut self, built: &Built, lift: f64, number: Option<usize>) {
+    fn skin(&mut self, built: &Built, lift: f64, mark: Option<String>) {
         let jig = &built.jig;
         let half = 0.5 * jig.width_mm;
         // Straight across one strip will do; a table curved across is laid in strips, the far ones first.
@@ -324,10 +324,10 @@ impl Scene {
         let points = outline.map(|p| self.view.at(p)).collect();
         self.faces.push((Ink::Mark, points, true));
         let place = jig.surface.at(0.7 * to).point;
-        self.point_to(number, (place.x, 0.8 * half, place.y + lift));
+        self.point_to(mark, (place.x, 0.8 * half, place.y + lift));
     }
 
-    /// The scene at a width, its numbers in a row above and one below.
+    /// The scene at a width, its parts' marks in a row above and one below.
     fn picture(&self, width: f64) -> Picture {
         let all = || self.faces.iter().flat_map(|f| &f.1);
         let (x0, x1) = all().map(|p| p.x).fold((f64::INFINITY, f64::NEG_INFINITY), |r, v| (r.0.min(v), r.1.max(v)));
@@ -341,20 +341,20 @@ impl Scene {
             if *closed { picture.area(*ink, points) } else { picture.line(*ink, points) }
         }
         let middle = 0.5 * picture.height;
-        let mut pointers: Vec<(usize, Point)> = self.pointers.iter().map(|(n, p)| (*n, at(p))).collect();
+        let mut pointers: Vec<(&String, Point)> = self.pointers.iter().map(|(m, p)| (m, at(p))).collect();
         pointers.sort_by(|a, b| a.1.x.total_cmp(&b.1.x));
         for upper in [true, false] {
             let row: Vec<_> = pointers.iter().filter(|p| (p.1.y > middle) == upper).collect();
             let wanted: Vec<f64> = row.iter().map(|p| p.1.x).collect();
             let places = text::spread(&wanted, 2.0 * RING + 6.0, RING + 1.0, width - RING - 1.0);
             let y = if upper { picture.height - RING - 1.0 } else { RING + 1.0 };
-            for ((number, target), x) in row.iter().zip(places) {
+            for ((mark, target), x) in row.iter().zip(places) {
                 let from = Point::new(x, if upper { y - RING } else { y + RING });
                 picture.line(Ink::Leader, [from, *target]);
                 picture.circle(Ink::Leader, *target, 1.6);
                 picture.circle(Ink::Ring, Point::new(x, y), RING);
                 let at = Point::new(x, y - 4.2);
-                picture.label(at, TextAnchor::Middle, LabelStyle::Strong, number.to_string());
+                picture.label(at, TextAnchor::Middle, LabelStyle::Strong, mark.to_string());
             }
         }
         picture

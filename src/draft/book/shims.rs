@@ -15,7 +15,7 @@ pub(super) fn blocks(job: &Job, schedule: &ShimSchedule, whose: &str, say: Say) 
          so the level was chosen under which least has to be done. Built of these pieces, the table stays within {} of what \
          is needed at every station.",
         say.fine(most),
-        say.small(schedule.largest_error_mm)
+        say.show(Quantity::within(schedule.largest_error_mm))
     ))];
     let bend = |k: f64| say.show(Quantity::curvature(k));
     blocks.push(if schedule.is_smooth {

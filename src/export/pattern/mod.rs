@@ -36,7 +36,8 @@ const BELIEVED_MM: (f64, f64) = (90.0, 110.0);
 
 /// What a millimetre on the paper must be drawn as, so that a printer whose check square came out as
 /// `printed_mm` (x, y) is set right.
-fn correction(printed_mm: (f64, f64), ruler: Ruler) -> Result<(f64, f64), ExportError> {
+fn correction(printed_mm: Option<(f64, f64)>, ruler: Ruler) -> Result<(f64, f64), ExportError> {
+    let Some(printed_mm) = printed_mm else { return Ok((1.0, 1.0)) };
     for value in [printed_mm.0, printed_mm.1] {
         within("printed square", value, BELIEVED_MM)?;
     }

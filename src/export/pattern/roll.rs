@@ -18,8 +18,9 @@ pub struct RollOptions {
     pub width_mm: f64,
     /// Strip along every edge that the plotter cannot print, mm.
     pub margin_mm: f64,
-    /// What the check square measured on a print without correction, along and across the roll, mm.
-    pub printed_square_mm: (f64, f64),
+    /// What the check square measured on a print without correction, along and across the roll, mm; where it was
+    /// measured.
+    pub printed_square_mm: Option<(f64, f64)>,
     /// The ruler's marks.
     pub ruler: Ruler,
 }
@@ -27,8 +28,7 @@ pub struct RollOptions {
 impl RollOptions {
     /// A roll with the usual margin of 10 mm.
     pub fn on(width_mm: f64) -> Self {
-        let ruler = Ruler::Millimetres;
-        Self { width_mm, margin_mm: 10.0, printed_square_mm: (ruler.square_mm(), ruler.square_mm()), ruler }
+        Self { width_mm, margin_mm: 10.0, printed_square_mm: None, ruler: Ruler::Millimetres }
     }
 }
 

@@ -20,8 +20,9 @@ pub struct SheetOptions {
     pub margin_mm: f64,
     /// How much neighbouring sheets show of each other, mm.
     pub overlap_mm: f64,
-    /// What the check square measured on a print without correction, along the lower and along the left edge, mm.
-    pub printed_square_mm: (f64, f64),
+    /// What the check square measured on a print without correction, along the lower and along the left edge, mm; where it
+    /// was measured.
+    pub printed_square_mm: Option<(f64, f64)>,
     /// The ruler's marks.
     pub ruler: Ruler,
 }
@@ -29,13 +30,7 @@ pub struct SheetOptions {
 impl SheetOptions {
     /// A paper with the usual margin of 10 mm and overlap of 12 mm.
     pub fn on(paper: Paper) -> Self {
-        Self {
-            paper,
-            margin_mm: 10.0,
-            overlap_mm: 12.0,
-            printed_square_mm: (Ruler::Millimetres.square_mm(), Ruler::Millimetres.square_mm()),
-            ruler: Ruler::Millimetres,
-        }
+        Self { paper, margin_mm: 10.0, overlap_mm: 12.0, printed_square_mm: None, ruler: Ruler::Millimetres }
     }
 }
 
