@@ -7,10 +7,10 @@ mod format;
 mod parse;
 mod quantity;
 
-pub use format::{decimal, force, inch_fraction, length, mass, plain, pressure, push_plain};
+pub use format::{decimal, inch_fraction, plain, push_plain};
 pub use parse::{Dimension, LengthUnit, QuantityError, parse_quantity};
 pub(crate) use quantity::phrase;
-pub use quantity::{Part, Phrase, Quantity};
+pub use quantity::{Part, Phrase, Quantity, force, length, mass, pressure};
 
 /// Millimetres in an inch, exact by definition (international inch of 1959).
 pub const MM_PER_INCH: f64 = 25.4;

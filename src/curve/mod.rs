@@ -8,6 +8,7 @@ mod curvature;
 mod parallel;
 mod plane;
 mod pose;
+mod resting;
 
 pub use arcs::{
     ArcFitError, ArcNode, ArcPath, DEFAULT_TOLERANCE_MM, LARGEST_BREAK_RAD, LARGEST_RADIUS_MM, SHORTEST_MM, fit_arcs,
@@ -15,4 +16,5 @@ pub use arcs::{
 pub use curvature::{Curvature, CurvatureError, MOST_PARTS, Piece};
 pub use parallel::{Parallel, ParallelFolds};
 pub use plane::{Curve, PlaneCurve, Sample};
-pub use pose::{Pose, lowest_between, lowest_point, resting_pose};
+pub use pose::Pose;
+pub use resting::{lowest_between, lowest_point, resting_pose};

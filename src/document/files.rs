@@ -8,7 +8,7 @@ use super::reader::{Range, Reader, nearest};
 use crate::drawing::Paper;
 use crate::finding::Fault;
 use crate::job::{DxfDialect, Files, Sheets};
-use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
+use crate::units::{Dimension, LengthUnit};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]

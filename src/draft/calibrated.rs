@@ -4,9 +4,9 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
+use super::json::{checks_json, figure};
 use super::learnt::{learnt_json, learnt_line, set_aside_words};
 use super::lines::looked_at;
-use super::result::{checks_json, figure};
 use super::shims::{shims_json, shims_lines};
 use crate::calibrate::{BoardFactor, Cause, Known, ShareAt, ShimSchedule};
 use crate::finding::Finding;

@@ -134,7 +134,7 @@ pub fn cutting(cuts: &[Cuts], unit: LengthUnit) -> Listing {
 
 /// The cuts for `result.json`.
 pub(super) fn cutting_json(cuts: &[Cuts]) -> Value {
-    let figure = super::result::figure;
+    let figure = super::json::figure;
     let one = |c: &Cuts| {
         json!({
             "for": c.of.what,

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::result::figure;
+use super::json::figure;
 use crate::laminate::{Laminate, LayerStrain, LayerStress};
 
 /// Distance of the places at which a stack that is not the same all along is listed, mm.

@@ -2,8 +2,8 @@
 
 use serde_json::{Value, json};
 
+use super::json::figure;
 use super::lines::Line;
-use super::result::figure;
 use crate::calibrate::{Foretold, Learnt, ToldBoard};
 use crate::units::{LengthUnit, Quantity, decimal};
 

@@ -4,9 +4,9 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
+use super::json::{checks_json, figure, points};
 use super::learnt::{learnt_json, learnt_line};
 use super::lines::looked_at;
-use super::result::{checks_json, figure, points};
 use super::sure::{band_words, forecast_json};
 use crate::calibrate::{Learnt, ToldBoard};
 use crate::curve::{Curve, PlaneCurve};

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::result::figure;
+use super::json::figure;
 use crate::table::{Carried, OverbentTable, Peak};
 use crate::units::N_PER_LBF;
 

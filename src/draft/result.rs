@@ -1,8 +1,9 @@
 //! `result.json`: every number, with its unit in the key.
 
-use serde_json::{Map, Value, json};
+use serde_json::{Value, json};
 
 use super::cutlist::cutting_json;
+use super::json::{checks_json, figure, points};
 use super::layers::{along_json, layers_json};
 use super::learnt::{learnt_json, next_json};
 use super::pressed::pressed;
@@ -10,15 +11,11 @@ use super::sheets::sheets_json;
 use super::sure::{advice_json, ends_json, forecast_json};
 use crate::built::{Built, Design};
 use crate::calibrate::surface_nodes;
-use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Finding;
 use crate::jig::{Consumables, SheetSize};
 use crate::job::Wanted;
 use crate::rocker::Target;
 use crate::units::LengthUnit;
-
-/// Distance of the points that are listed, mm.
-const POINT_STEP_MM: f64 = 10.0;
 
 /// What is known of a target alone, as JSON: `target` as in the results, with what can be said of its shape.
 pub fn target_json(wanted: &Wanted, target: &Target, checks: &[Finding], origin: &str) -> Value {
@@ -190,11 +187,6 @@ fn figures(built: &Built) -> Value {
     })
 }
 
-/// The key `checks`: values and limits in SI, sentences in the units of the job.
-pub fn checks_json(checks: &[Finding], unit: LengthUnit) -> Value {
-    checks.iter().map(|c| check(c, unit)).collect()
-}
-
 /// Film, breather, bag and tape as JSON: `breather`, `bag`, `tape_mm` and `land_mm` where a bag presses.
 fn consumables_json(consumables: &Consumables) -> Value {
     let sheet = |sheet: SheetSize| {
@@ -214,55 +206,7 @@ fn consumables_json(consumables: &Consumables) -> Value {
     all
 }
 
-fn check(finding: &Finding, unit: LengthUnit) -> Value {
-    let si = finding.si();
-    json!({
-        "code": finding.code,
-        "subject": finding.subject.text(unit),
-        "value": si.map(|(value, ..)| figure(value)),
-        "limit": si.map(|(_, limit, _)| figure(limit)),
-        "limit_is": finding.held.map(|h| if h.is_least { "least" } else { "most" }),
-        "unit": si.map(|(.., unit)| unit),
-        "verdict": finding.verdict.word(),
-        "source": finding.source,
-        "remedy": finding.remedy.text(unit),
-    })
-}
-
-pub(super) fn points(curve: &Curve, with_slope: bool) -> Vec<Value> {
-    let (from, to) = curve.range_mm();
-    let mut places = vec![from];
-    let mut s = (from / POINT_STEP_MM).floor() * POINT_STEP_MM + POINT_STEP_MM;
-    while s < to - 1e-6 {
-        if s > from + 1e-6 {
-            places.push(s);
-        }
-        s += POINT_STEP_MM;
-    }
-    places.push(to);
-    let point = |s: &f64| {
-        let at = curve.at(*s);
-        let mut row = Map::new();
-        row.insert("s_mm".to_owned(), figure(*s));
-        row.insert("x_mm".to_owned(), figure(at.point.x));
-        row.insert("z_mm".to_owned(), figure(at.point.y));
-        if with_slope {
-            row.insert("slope_deg".to_owned(), figure(at.angle_rad.to_degrees()));
-        }
-        row.insert("curvature_per_m".to_owned(), figure(at.k_per_mm * 1e3));
-        Value::Object(row)
-    };
-    places.iter().map(point).collect()
-}
-
 /// A node of a curvature, which is integrated twice: a thousandth of a figure's rounding.
 fn finely(value: f64) -> Value {
     serde_json::Number::from_f64((value * 1e9).round() / 1e9 + 0.0).map_or(Value::Null, Value::Number)
-}
-
-/// A figure rounded to a millionth of its unit: finer is noise, and the same on every machine.
-pub(super) fn figure(value: f64) -> Value {
-    let rounded = (value * 1e6).round() / 1e6;
-    // Adding zero turns -0 into 0.
-    serde_json::Number::from_f64(rounded + 0.0).map_or(Value::Null, Value::Number)
 }

@@ -56,11 +56,11 @@ pub(super) fn sheets_json(layout: &Layout, rules: &Nesting) -> Value {
         json!({
             "file": s.file_name(),
             "stock": s.stock.name,
-            "length_mm": super::result::figure(s.stock.length_mm),
-            "width_mm": super::result::figure(s.stock.width_mm),
-            "margin_mm": super::result::figure(rules.margin_mm),
-            "gap_mm": super::result::figure(rules.gap_mm),
-            "utilisation": super::result::figure(s.nested.utilisation),
+            "length_mm": super::json::figure(s.stock.length_mm),
+            "width_mm": super::json::figure(s.stock.width_mm),
+            "margin_mm": super::json::figure(rules.margin_mm),
+            "gap_mm": super::json::figure(rules.gap_mm),
+            "utilisation": super::json::figure(s.nested.utilisation),
             "parts": on_it,
         })
     };

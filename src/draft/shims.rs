@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use serde_json::{Value, json};
 
-use super::result::figure;
+use super::json::figure;
 use crate::calibrate::{OutOfReach, Shim, ShimSchedule};
 use crate::drawing::{Cell, Listing};
 use crate::units::{LengthUnit, MM_PER_INCH, Quantity, decimal, inch_fraction, plain};

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::result::figure;
+use super::json::figure;
 use crate::forecast::{Advice, Band, Forecast, Gain};
 use crate::units::{LengthUnit, MM_PER_INCH, Quantity, decimal};
 

@@ -2,6 +2,8 @@
 
 use kurbo::{Point, Rect, Vec2};
 
+use super::placement::Placement;
+
 /// A corner of an outline and how the outline goes on from it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Vertex {
@@ -167,7 +169,7 @@ impl Contour {
 
     /// The outline moved by a placement.
     #[must_use]
-    pub fn placed(&self, place: &super::Placement) -> Self {
+    pub fn placed(&self, place: &Placement) -> Self {
         let sign = if place.mirrored { -1.0 } else { 1.0 };
         let moved = |v: &Vertex| Vertex { point: place.apply(v.point), bulge: v.bulge * sign };
         Self { vertices: self.vertices.iter().map(moved).collect(), closed: self.closed }

@@ -7,6 +7,7 @@ mod page;
 mod paper;
 mod part;
 mod picture;
+mod placement;
 mod placer;
 mod touch;
 
@@ -14,7 +15,8 @@ pub use contour::{Arc, Contour, ContourError, Vertex};
 pub use listing::{Cell, Listing};
 pub use page::{Block, Figure, Page, Section, Step, Tone};
 pub use paper::Paper;
-pub use part::{Drawing, Operation, Part, Placement, Shape, Text, TextAnchor, Work};
+pub use part::{Drawing, Operation, Part, Shape, Text, TextAnchor, Work};
 pub use picture::{Ink, Item, LabelStyle, Picture};
+pub use placement::Placement;
 pub use placer::Placer;
 pub(crate) use touch::touches;

@@ -2,6 +2,7 @@
 
 use kurbo::Point;
 
+use super::layout;
 use super::slots::{relief_reach, relief_room, slot_up};
 use crate::curve::{Parallel, PlaneCurve};
 use crate::drawing::{Contour, Vertex};
@@ -63,7 +64,7 @@ pub(super) fn rib_slots(
     let mut places = if wanted.stations_mm.is_empty() {
         // No nearer to the ends than is asked of stations.
         let farthest = 1.0 - 2.0 * (width_mm + reach_mm) / (tip - tail) - 1e-9;
-        super::rods::spread(wanted.count, tail, tip, OUTER_MEMBER.min(farthest))
+        layout::spread(wanted.count, tail, tip, OUTER_MEMBER.min(farthest))
     } else {
         wanted.stations_mm.clone()
     };

@@ -90,6 +90,15 @@ pub(super) fn spacers(
     }
 }
 
+/// Evenly spread places between two ends, the outer ones at `outer` of the half length.
+pub(super) fn spread(count: usize, tail: f64, tip: f64, outer: f64) -> Vec<f64> {
+    let (middle, half) = (0.5 * (tail + tip), 0.5 * outer * (tip - tail));
+    if count == 1 {
+        return vec![middle];
+    }
+    (0..count).map(|i| middle + half * (2.0 * i as f64 / (count - 1) as f64 - 1.0)).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

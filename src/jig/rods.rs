@@ -3,6 +3,7 @@
 use kurbo::Point;
 
 use super::cross::{RibSlot, place_at};
+use super::layout;
 use crate::curve::{Parallel, PlaneCurve};
 use crate::finding::Fault;
 use crate::job::{Ribs, Rods};
@@ -77,7 +78,7 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
     }
     let chosen = wanted.stations_mm.is_empty();
     let places = if chosen {
-        let even = spread(wanted.count, edges.tail, edges.tip, OUTER_ROD);
+        let even = layout::spread(wanted.count, edges.tail, edges.tip, OUTER_ROD);
         even.into_iter().map(|x| beside_slots(x, least, edges)).collect()
     } else {
         wanted.stations_mm.clone()
@@ -137,15 +138,6 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
     if faults.is_empty() { Ok(rods) } else { Err(faults) }
 }
 
-/// Evenly spread places between two ends, the outer ones at `outer` of the half length.
-pub(super) fn spread(count: usize, tail: f64, tip: f64, outer: f64) -> Vec<f64> {
-    let (middle, half) = (0.5 * (tail + tip), 0.5 * outer * (tip - tail));
-    if count == 1 {
-        return vec![middle];
-    }
-    (0..count).map(|i| middle + half * (2.0 * i as f64 / (count - 1) as f64 - 1.0)).collect()
-}
-
 /// The place nearest to `x` that keeps `least` from every slot, moved toward the middle of the table.
 fn beside_slots(x: f64, least: f64, edges: &Edges<'_>) -> f64 {
     let middle = 0.5 * (edges.tail + edges.tip);
@@ -199,7 +191,7 @@ mod tests {
 
     #[test]
     fn one_alone_stands_in_the_middle_and_several_reach_to_both_sides() {
-        assert_eq!(spread(1, -600.0, 640.0, 0.9), [20.0]);
-        assert_eq!(spread(3, -500.0, 500.0, 0.8), [-400.0, 0.0, 400.0]);
+        assert_eq!(layout::spread(1, -600.0, 640.0, 0.9), [20.0]);
+        assert_eq!(layout::spread(3, -500.0, 500.0, 0.8), [-400.0, 0.0, 400.0]);
     }
 }

@@ -3,7 +3,7 @@
 use crate::curve::{Curvature, CurvatureError, Piece};
 use crate::laminate::{Laminate, Section};
 
-use super::{Blank, PressError, Station};
+use super::state::{Blank, PressError, Station};
 
 /// Longest element, mm. Where the stack lies down, longer elements would do; this keeps it from hiding a bridge of a few
 /// hundredths of a millimetre between nodes.

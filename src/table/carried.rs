@@ -10,7 +10,7 @@ use crate::laminate::Laminate;
 use crate::press::Load;
 
 use super::OverbentTable;
-use super::overbent::between;
+use crate::numeric::between;
 
 /// What the table is made of, as far as it is known when the stack is laid on it.
 #[derive(Debug, Clone, Copy)]

@@ -8,7 +8,8 @@ use crate::units::{Phrase, Quantity, phrase};
 
 use super::OverbentTable;
 use super::carried::{Build, Carried, Fastening, SAG_MM, Sag, Span};
-use super::overbent::{between, largest_gap_mm};
+use super::overbent::largest_gap_mm;
+use crate::numeric::between;
 
 /// Gap that glue fills without harm, and one that starves the joint, mm: common practice, no source.
 const GAP_MM: (f64, f64) = (0.05, 0.5);

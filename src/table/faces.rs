@@ -2,11 +2,9 @@
 
 use kurbo::Vec2;
 
-use super::OverbentTable;
-use super::overbent::{between, largest_distance};
-use crate::curve::{Curvature, CurvatureError, Curve, Piece, PlaneCurve, resting_pose};
+use crate::curve::{Curvature, CurvatureError, Curve, Piece, PlaneCurve};
 use crate::job::Layer;
-use crate::laminate::Laminate;
+use crate::numeric::{between, interpolated};
 
 /// Step at which a face is followed, mm. A taper's edge, which has no curvature but a kink, is spread over two of them.
 const STEP_MM: f64 = 2.0;
@@ -122,13 +120,6 @@ fn from_zero(mut pieces: Vec<Piece>, zero_mm: f64) -> Result<Curvature, Curvatur
     Curvature::new(pieces)
 }
 
-/// Linear interpolation in increasing `x`, the last value beyond the ends.
-fn interpolated(x: &[f64], y: &[f64], at: f64) -> f64 {
-    let i = x.partition_point(|v| *v <= at).clamp(1, x.len() - 1);
-    let part = ((at - x[i - 1]) / (x[i] - x[i - 1])).clamp(0.0, 1.0);
-    y[i - 1] + (y[i] - y[i - 1]) * part
-}
-
 /// The same curve seen upside down.
 pub fn upside_down(curvature: &Curvature) -> Result<Curvature, CurvatureError> {
     let flip = |p: &Piece| Piece { k_start: -p.k_start, k_end: -p.k_end, ..*p };
@@ -139,28 +130,6 @@ pub fn upside_down(curvature: &Curvature) -> Result<Curvature, CurvatureError> {
 pub fn turned_over(layers: &[Layer]) -> Vec<Layer> {
     let turn = |l: &Layer| Layer { natural_curvature_per_mm: -l.natural_curvature_per_mm, ..l.clone() };
     layers.iter().rev().map(turn).collect()
-}
-
-impl OverbentTable {
-    /// A table that was designed for the deck, with its board turned back on its base: `target` is the wanted base.
-    ///
-    /// # Errors
-    /// [`CurvatureError`] where the released deck is tighter than the board is thick.
-    pub fn of_deck(
-        self,
-        target: &Curvature,
-        anchor_mm: f64,
-        laminate: &Laminate,
-        deck: OtherFace,
-    ) -> Result<Self, CurvatureError> {
-        let upright = upside_down(self.predicted.curvature())?;
-        let base = deck.base_under(&upright, |s| laminate.section_at(s).thickness_mm)?;
-        let wanted = resting_pose(&Curve::new(target.clone()), anchor_mm);
-        let predicted = resting_pose(&Curve::new(base), anchor_mm);
-        let (error_mm, error_at_mm) = largest_distance(&wanted, &predicted);
-        let finished_base_mm = (target.start_mm(), target.end_mm());
-        Ok(Self { finished_base_mm, wanted, predicted, error_mm, error_at_mm, deck: Some(deck), ..self })
-    }
 }
 
 #[cfg(test)]

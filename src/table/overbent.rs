@@ -1,16 +1,17 @@
 //! From the wanted base curve to the table.
 
-use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
+use crate::curve::{Curvature, CurvatureError, Curve, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::job::Lies;
 use crate::laminate::Laminate;
+use crate::numeric::between;
 use crate::press::{Blank, Load, PressError, Pressed, Released, Station, press, release};
 use crate::units::{Quantity, phrase};
 
 use super::design::Design;
+use super::faces::{OtherFace, upside_down};
 use super::feasible;
 use super::wanted::too_tight;
-use super::{OtherFace, upside_down};
 
 /// Distance of the places at which two curves are compared, mm.
 const STEP_MM: f64 = 5.0;
@@ -201,19 +202,6 @@ pub(super) fn largest_gap_mm(pressed: &Pressed, (from, to): (f64, f64)) -> (f64,
     inside.fold((0.0, 0.0), |most, (s, gap)| if *gap > most.0 { (*gap, s.table_mm) } else { most })
 }
 
-/// Linear interpolation in increasing `x`; beyond the ends it runs on with slope 1, as lengths do.
-pub(super) fn between(x: &[f64], y: &[f64], at: f64) -> f64 {
-    let last = x.len() - 1;
-    if at <= x[0] {
-        return y[0] + at - x[0];
-    }
-    if at >= x[last] {
-        return y[last] + at - x[last];
-    }
-    let i = x.partition_point(|v| *v <= at) - 1;
-    y[i] + (y[i + 1] - y[i]) * (at - x[i]) / (x[i + 1] - x[i])
-}
-
 /// The table on which a board of base curvature `target` is pressed, as it comes out of the model, and the check of it
 /// through pressing and release.
 ///
@@ -320,6 +308,28 @@ pub fn overbend_lying(
     let face = upside_down(&deck.curvature).map_err(tight)?;
     let table = overbend(&face, deck.opposite(anchor_mm), lying, setup)?;
     table.of_deck(target, anchor_mm, laminate, deck).map_err(tight)
+}
+
+impl OverbentTable {
+    /// A table that was designed for the deck, with its board turned back on its base: `target` is the wanted base.
+    ///
+    /// # Errors
+    /// [`CurvatureError`] where the released deck is tighter than the board is thick.
+    fn of_deck(
+        self,
+        target: &Curvature,
+        anchor_mm: f64,
+        laminate: &Laminate,
+        deck: OtherFace,
+    ) -> Result<Self, CurvatureError> {
+        let upright = upside_down(self.predicted.curvature())?;
+        let base = deck.base_under(&upright, |s| laminate.section_at(s).thickness_mm)?;
+        let wanted = resting_pose(&Curve::new(target.clone()), anchor_mm);
+        let predicted = resting_pose(&Curve::new(base), anchor_mm);
+        let (error_mm, error_at_mm) = largest_distance(&wanted, &predicted);
+        let finished_base_mm = (target.start_mm(), target.end_mm());
+        Ok(Self { finished_base_mm, wanted, predicted, error_mm, error_at_mm, deck: Some(deck), ..self })
+    }
 }
 
 /// Largest distance between two curves at the same place along them, and that place, mm.

@@ -293,6 +293,26 @@ impl Quantity {
     }
 }
 
+/// A length as people of the document's unit read it off a rule, with its unit: `45.0 mm` or `1 49/64 in`.
+pub fn length(length_mm: f64, unit: LengthUnit) -> String {
+    Quantity::length(length_mm).text(unit)
+}
+
+/// A pressure with its unit: `85 kPa` or `12.3 psi`.
+pub fn pressure(pressure_mpa: f64, unit: LengthUnit) -> String {
+    Quantity::pressure(pressure_mpa).text(unit)
+}
+
+/// A force with its unit: `310 N`, `49.6 kN` or `11151 lbf`.
+pub fn force(force_n: f64, unit: LengthUnit) -> String {
+    Quantity::force(force_n).text(unit)
+}
+
+/// A mass with its unit: `310 g` or `10.9 oz`.
+pub fn mass(mass_g: f64, unit: LengthUnit) -> String {
+    Quantity::mass(mass_g).text(unit)
+}
+
 /// Decimals that give a value its significant digits, as far as small ones count.
 fn decimals(value: f64) -> usize {
     if value == 0.0 || !value.is_finite() {

@@ -8,6 +8,7 @@ mod curves;
 mod details;
 mod first;
 mod grounds;
+mod kinds;
 mod learnt;
 mod parts;
 mod projection;
@@ -32,7 +33,7 @@ pub use shims::shims_page;
 pub fn book(built: &Built) -> Page {
     let say = Say { unit: built.design.job.unit };
     let section = |id, heading: &str, blocks: Vec<Block>| Section { id, heading: heading.to_owned(), blocks };
-    let kinds = parts::kinds(built, say);
+    let kinds = kinds::kinds(built, say);
     let shop = built.design.known.as_ref();
     let shop =
         shop.map(|known| section("shop", "What your boards say", learnt::blocks(known, built.next_error_mm, say)));

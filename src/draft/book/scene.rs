@@ -2,7 +2,7 @@
 
 use kurbo::Point;
 
-use super::parts::{Kind, KindOf};
+use super::kinds::{Kind, KindOf};
 use super::projection::{Place, View, hull};
 use crate::built::Built;
 use crate::curve::PlaneCurve;
