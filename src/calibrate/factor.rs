@@ -10,6 +10,7 @@ use crate::forecast::end_heights_mm;
 use crate::job::{Readings, StationsAlong};
 use crate::numeric::{SymmetricBanded, largest, robust_deviation};
 use crate::rocker::measured;
+use crate::rocker::measured::FINEST_READING_MM;
 use crate::units::{Phrase, phrase};
 
 /// One reading beside what one factor makes of it.
@@ -108,8 +109,6 @@ const MOST_MISFIT: f64 = 1.5;
 /// Degrees of freedom of the t distribution that readings are taken to scatter with: at 4 a reading ten errors off counts
 /// for a twentieth, and honest readings lose a few hundredths of what they tell.
 const FREEDOM: f64 = 4.0;
-/// Least error of a reading that is found rather than stated, mm: no shop reads finer off a rule.
-const FINEST_MM: f64 = 0.05;
 /// Step of the factor for its derivative. The released curve is all but linear in it.
 const STEP: f64 = 1e-3;
 /// Change of the factor that ends the rounds: a hundredth of what the best readings tell.
@@ -304,7 +303,7 @@ fn solve(system: &[[f64; 4]], weights: &[f64]) -> Option<([f64; 3], f64)> {
 fn robust_error_mm(left: &[f64]) -> f64 {
     // Three of the n were spent on the solution.
     let n = left.len() as f64;
-    (robust_deviation(left) * (n / (n - 3.0)).sqrt()).max(FINEST_MM)
+    (robust_deviation(left) * (n / (n - 3.0)).sqrt()).max(FINEST_READING_MM)
 }
 
 #[cfg(test)]

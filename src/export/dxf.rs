@@ -8,21 +8,11 @@ use dxf::tables::Layer;
 use dxf::{Color, LwPolylineVertex};
 use kurbo::{Point, Rect};
 
-use super::dxf_finish::{Facts, finish};
+use super::dxf_finish::{DxfVersion, Facts, finish};
 use super::names::one_line;
 use super::order::in_machining_order;
 use super::{ExportError, layer_name, paint};
 use crate::drawing::{Contour, Drawing, Operation, Shape, Text, TextAnchor, Vertex};
-
-/// Which dialect of DXF.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum DxfVersion {
-    /// AC1015 of the year 2000: one LWPOLYLINE per outline; what most programs expect.
-    #[default]
-    R2000,
-    /// AC1009 of the year 1992: POLYLINE with VERTEX, for machines that know nothing newer.
-    R12,
-}
 
 /// What a DXF file is to be like.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -8,9 +8,18 @@ use std::fmt::Write as _;
 
 use kurbo::Rect;
 
-use super::DxfVersion;
 use super::names::one_line;
 use crate::units::decimal;
+
+/// Which dialect of DXF.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum DxfVersion {
+    /// AC1015 of the year 2000: one LWPOLYLINE per outline; what most programs expect.
+    #[default]
+    R2000,
+    /// AC1009 of the year 1992: POLYLINE with VERTEX, for machines that know nothing newer.
+    R12,
+}
 
 /// What the mended file has to say.
 pub(super) struct Facts<'a> {

@@ -14,7 +14,8 @@ mod strokes;
 mod svg;
 
 pub use csv::write_csv;
-pub use dxf::{DxfOptions, DxfVersion, write_dxf};
+pub use dxf::{DxfOptions, write_dxf};
+pub use dxf_finish::DxfVersion;
 pub use error::ExportError;
 pub use html::{with_notice, write_html};
 pub use kerf::{Offset, Unreached, offset_to_waste};

@@ -8,123 +8,16 @@ pub mod measured;
 mod report;
 mod rest;
 mod segments;
+mod wanted;
 
 pub use report::{Extremum, Report};
+pub use wanted::Target;
 
-use kurbo::Vec2;
-
-use crate::curve::{Curvature, Curve, PlaneCurve, Pose, lowest_point, resting_pose};
-use crate::finding::{Fault, Finding, Held, Verdict};
-use crate::job::{Board, Rocker};
-use crate::units::{Phrase, Quantity, phrase};
-
-/// The rocker that is wanted.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Target {
-    /// Curvature at the base of the finished board over its arc length, from -L/2 (tail) to +L/2 (tip).
-    pub curvature: Curvature,
-    /// The base as it rests on the floor: lowest point at height 0, s = 0 at x = 0.
-    pub curve: Curve,
-    /// Where the board rests (the place that decides how it stands), mm from its middle.
-    pub anchor_mm: f64,
-    /// What can be said about it.
-    pub report: Report,
-    /// The fit that it comes from, where it was read off a board.
-    pub fit: Option<measured::Fit>,
-}
-
-/// Turns of the curvature that a board may have without a bump where nobody asked for more: its tightest places near
-/// tip and tail, and the place between them where it is least bent.
-const FAIR_EXTREMA: usize = 3;
-
-/// Rise between the lowest and the highest place of the base that boards usually have, as a part of their length: from a
-/// slight camber to a scoop (common practice, no source).
-const USUAL_RISE: (f64, f64) = (0.002, 0.25);
-/// The same of a board whose ends both stand higher than its middle: a rocker is seldom as slight as a camber.
-const LEAST_ROCKER: f64 = 0.004;
-/// Below this part of its length a board is straight.
-const STRAIGHT_SHARE: f64 = 1e-6;
-
-impl Target {
-    /// The target made of `curvature`, resting at `anchor_mm`; `asked_extrema` of its curvature are meant and no bumps.
-    pub fn new(curvature: Curvature, anchor_mm: f64, asked_extrema: usize) -> Self {
-        let curve = resting_pose(&Curve::new(curvature), anchor_mm);
-        Self::standing(curve, anchor_mm, asked_extrema)
-    }
-
-    /// The target whose curve stands tilted as given; only its lowest point is brought to height 0.
-    fn standing(curve: Curve, anchor_mm: f64, asked_extrema: usize) -> Self {
-        let lowest = curve.at(lowest_point(&curve)).point.y;
-        let curve = curve.posed(Pose { turn_rad: 0.0, shift: Vec2::new(-curve.at(0.0).point.x, -lowest) });
-        let report = Report::of(&curve, anchor_mm, asked_extrema);
-        Self { curvature: curve.curvature().clone(), curve, anchor_mm, report, fit: None }
-    }
-
-    /// What to look at before pressing: readings that stand out, bumps that nobody asked for.
-    pub fn findings(&self) -> Vec<Finding> {
-        let mut findings: Vec<Finding> = self.fit.iter().flat_map(|fit| fit.findings.iter().cloned()).collect();
-        if self.report.bumps > 0 {
-            let places = self.report.extrema.iter().map(|e| phrase!("{}", Quantity::place(e.s_mm)));
-            let (turns, wanted) = (self.report.extrema.len(), self.report.extrema.len() - self.report.bumps);
-            findings.push(Finding {
-                code: "curvature-bumps",
-                subject: phrase!("turns of the curvature, at {} from the middle", Phrase::join(places, ", ")),
-                held: Some(Held::at_most(Quantity::count(turns as f64), Quantity::count(wanted as f64))),
-                verdict: Verdict::Watch,
-                source: "a turn counts from 2 % of the curve's range of curvature on (own choice); one tightest place near \
-                         each end is common practice, no source",
-                remedy: "Look at the picture of the curvature; a fair board has one tightest place near each end.".into(),
-            });
-        }
-        findings.extend(self.unusual_rise());
-        findings
-    }
-
-    /// A board that is bent much less or much more than boards of its length are; one that is quite straight is meant so.
-    fn unusual_rise(&self) -> Option<Finding> {
-        let length_mm = self.curvature.length_mm();
-        let heights = self.curve.samples(0.01 * length_mm).into_iter().map(|w| w.point.y);
-        let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), z| (a.min(z), b.max(z)));
-        let share = (high - low) / length_mm;
-        let middle_mm = self.curve.at(0.0).point.y;
-        let rocker =
-            middle_mm - low < 0.1 * (high - low) && self.tip_height_mm().min(self.tail_height_mm()) > middle_mm;
-        let least = if rocker { LEAST_ROCKER } else { USUAL_RISE.0 };
-        if share < STRAIGHT_SHARE || (least..=USUAL_RISE.1).contains(&share) {
-            return None;
-        }
-        let other_mm = if share < least { 10.0 * (high - low) } else { 0.1 * (high - low) };
-        Some(Finding {
-            code: "rocker-unusual",
-            subject: phrase!(
-                "rise of {} over a board of {}, as a part of its length",
-                Quantity::length(high - low),
-                Quantity::length(length_mm)
-            ),
-            held: Some(if share > USUAL_RISE.1 {
-                Held::at_most(Quantity::share(share), Quantity::share(USUAL_RISE.1))
-            } else {
-                Held::at_least(Quantity::share(share), Quantity::share(least))
-            }),
-            verdict: Verdict::Watch,
-            source: "common practice, no source",
-            remedy: phrase!(
-                "Look at heights, radii and their units: were they in centimetres ({}), or in inches?",
-                Quantity::fine(other_mm)
-            ),
-        })
-    }
-
-    /// Height of the tip over the lowest point while the board rests, mm.
-    pub fn tip_height_mm(&self) -> f64 {
-        self.curve.at(self.curvature.end_mm()).point.y
-    }
-
-    /// Height of the tail over the lowest point while the board rests, mm.
-    pub fn tail_height_mm(&self) -> f64 {
-        self.curve.at(self.curvature.start_mm()).point.y
-    }
-}
+use crate::curve::Curvature;
+use crate::finding::Fault;
+use crate::job::{Board, Ends, Readings, Rocker};
+use crate::units::{Quantity, phrase};
+use wanted::FAIR_EXTREMA;
 
 /// The target curve of a board.
 ///
@@ -162,13 +55,27 @@ pub fn target(rocker: &Rocker, board: &Board) -> Result<Target, Vec<Fault>> {
             let anchor_mm = resting_place(&curvature);
             Ok(Target::new(curvature, anchor_mm, FAIR_EXTREMA))
         }
-        Rocker::Measured { readings, ends } => measured::target(readings, *ends, board),
+        Rocker::Measured { readings, ends } => measured_target(readings, *ends, board),
         Rocker::Drawing(profile) => {
             let curvature = drawn::curvature(profile, board)?;
             let anchor_mm = resting_place(&curvature);
             Ok(Target::new(curvature, anchor_mm, FAIR_EXTREMA))
         }
     }
+}
+
+/// The target of a board that was read.
+///
+/// # Errors
+/// As [`fit`].
+fn measured_target(readings: &Readings, ends: Ends, board: &Board) -> Result<Target, Vec<Fault>> {
+    let options = measured::FitOptions {
+        length_mm: board.length_mm,
+        length_along: board.length_along,
+        ends,
+        path: "rocker.measured.readings".to_owned(),
+    };
+    Ok(Target::of_fit(measured::fit(readings, &options)?))
 }
 
 /// Where a board of which only the curvature is known rests: the middle of its longest flat that can carry it, else the
@@ -181,7 +88,9 @@ fn resting_place(curvature: &Curvature) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::curve::Piece;
+    use crate::curve::{Curve, Piece, PlaneCurve, Pose};
+    use crate::finding::Verdict;
+    use kurbo::Vec2;
 
     /// A board of one radius, 1000 mm long.
     fn bent(k_per_mm: f64) -> Target {

@@ -2,16 +2,17 @@
 
 mod check;
 mod layout;
+mod part;
 mod solve;
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::limits;
 use crate::curve::{Curvature, Curve, PlaneCurve};
 use crate::finding::Fault;
-use crate::job::{Bend, Board, LengthAlong, Segment, SegmentShape, Segments};
+use crate::job::{Board, LengthAlong, Segments};
 use crate::numeric::find_root;
 use crate::units::{Quantity, phrase};
+use part::{Laid, Part, part};
 use solve::{Wanted, bend};
 
 /// How far the stated lengths may miss the board's length along the base, mm: the rounding of a list in tenths.
@@ -20,62 +21,6 @@ const BASE_SUM_MM: f64 = 0.05;
 /// How far the straight length of the segments may miss the board's, mm. It cannot be stated exactly, as it follows
 /// from the bends; half a millimetre is what a tape shows.
 const STRAIGHT_SUM_MM: f64 = 0.5;
-
-/// Segments turned into curvature.
-#[derive(Debug)]
-pub(super) struct Laid {
-    /// Curvature from -L/2 to +L/2.
-    pub(super) curvature: Curvature,
-    /// Where the board rests, mm.
-    pub(super) anchor_mm: f64,
-}
-
-/// A segment in its place from tail to tip, with the number that it has in the document.
-#[derive(Debug, Clone)]
-struct Part {
-    number: usize,
-    length_mm: Option<f64>,
-    shape: SegmentShape,
-}
-
-impl Part {
-    fn path(&self) -> String {
-        let kind = match self.shape {
-            SegmentShape::Flat => "flat",
-            SegmentShape::Arc(bend) if limits::is_camber(bend) => "camber",
-            SegmentShape::Arc(_) => "arc",
-            SegmentShape::Easing { .. } => "easing",
-        };
-        format!("rocker.segments.parts[{}].{kind}", self.number)
-    }
-
-    fn bend_path(&self, bend: Bend) -> String {
-        format!("{}{}", self.path(), limits::key(bend))
-    }
-
-    fn is_camber(&self) -> bool {
-        matches!(self.shape, SegmentShape::Arc(bend) if limits::is_camber(bend))
-    }
-
-    /// The part walked the other way.
-    fn turned(self) -> Self {
-        let shape = match self.shape {
-            SegmentShape::Easing { from_radius_mm, to_radius_mm } => {
-                SegmentShape::Easing { from_radius_mm: to_radius_mm, to_radius_mm: from_radius_mm }
-            }
-            shape => shape,
-        };
-        Self { shape, ..self }
-    }
-
-    fn is_easing(&self) -> bool {
-        matches!(self.shape, SegmentShape::Easing { .. })
-    }
-
-    fn is_solved(&self) -> bool {
-        matches!(self.shape, SegmentShape::Arc(Bend::Solved))
-    }
-}
 
 /// The curvature of the segments on a board of the given length.
 ///
@@ -174,10 +119,6 @@ fn sum_fault(along: &str, sum_mm: f64, board_mm: f64) -> Fault {
         ),
         "Change a length, or leave the length of one part out: it then takes the rest.",
     )
-}
-
-fn part(number: usize, segment: &Segment) -> Part {
-    Part { number, length_mm: segment.length_mm, shape: segment.shape }
 }
 
 /// The parts from tail to tip, a mirrored list written out.

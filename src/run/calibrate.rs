@@ -14,7 +14,7 @@ use crate::job::{
     Ends, ExistingTable, Job, KeptBoard, LONGEST_TEXT, LengthAlong, Lies, MOST_HOURS, PressedAs, Readings, Rocker, Shop,
 };
 use crate::laminate::Laminate;
-use crate::rocker::measured::{Fit, FitOptions, fit};
+use crate::rocker::measured::{FINEST_READING_MM, Fit, FitOptions, fit};
 use crate::table::OverbentTable;
 
 /// The table that a measured board was pressed on.
@@ -71,8 +71,6 @@ pub struct Calibration {
 
 /// Places along the board at which shares are told.
 const SHARES: usize = 9;
-/// Finest error of readings that is believed, mm.
-const FINEST_MM: f64 = 0.05;
 /// The key that the readings stand under in faults.
 const READINGS: &str = "measured.readings";
 
@@ -307,7 +305,7 @@ fn read_off(board: &mut KeptBoard) -> Result<ReadOff, Vec<Fault>> {
     };
     let through: Fit = fit(&board.readings, &options)?;
     let stated = board.readings.error_mm.is_some();
-    board.readings.error_mm = Some(through.error_mm.max(FINEST_MM));
+    board.readings.error_mm = Some(through.error_mm.max(FINEST_READING_MM));
     let off: OffTable = boards::off_table(&board.pressed, &laminate, board.hours_after_release).map_err(|why| {
         vec![Fault::new(
             "calibrate-table",

@@ -4,6 +4,7 @@
 
 use overbend::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
 use overbend::job::{Datum, Ends, LengthAlong, Origin, Reading, Readings, Smoothing, StationsAlong};
+use overbend::rocker::Target;
 use overbend::rocker::measured::{FitOptions, fit};
 
 /// Boards of each shape in an ordinary run.
@@ -105,7 +106,7 @@ fn bad_readings_are_named_and_leave_the_tip_where_it_is() {
                 let (mut readings, bad) = read(&curve, error_mm, &mut noise);
                 readings.error_mm = stated.then_some(error_mm);
                 let fit = fit(&readings, &options).unwrap_or_else(|f| panic!("{shape} {case}: {f:?}"));
-                let off = fit.target().tip_height_mm() - curve.at(700.0).point.y;
+                let off = Target::of_fit(fit.clone()).tip_height_mm() - curve.at(700.0).point.y;
                 square += off.powi(2) / cases as f64;
                 for (i, row) in fit.rows.iter().enumerate() {
                     let named = usize::from(row.stands_out.is_some());

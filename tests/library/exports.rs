@@ -143,7 +143,9 @@ fn ribs_cut_alike_are_printed_once() {
 fn settings_that_cannot_be_used_are_refused_with_their_name() {
     let a4 = SheetOptions::on(Paper::named("a4").unwrap());
     let says = |options: &SheetOptions| write_sheets(&sample(), options).unwrap_err().to_string();
-    assert!(says(&SheetOptions { printed_square_mm: Some((50.0, 100.0)), ..a4 }).starts_with("printed square is 50 mm"));
+    assert!(
+        says(&SheetOptions { printed_square_mm: Some((50.0, 100.0)), ..a4 }).starts_with("printed square is 50 mm")
+    );
     assert!(says(&SheetOptions { margin_mm: f64::NAN, ..a4 }).starts_with("margin is n/a"));
     assert!(says(&SheetOptions { overlap_mm: -1.0, ..a4 }).starts_with("overlap is -1 mm"));
     let card = Paper { width_mm: 105.0, height_mm: 148.0 };

@@ -171,7 +171,7 @@ fn an_error_that_nobody_states_is_the_middle_of_what_is_left_over() {
     assert!((found - 1.4826 * 3.0 * 2.5_f64.sqrt()).abs() < 1e-12, "{found}");
     let even = robust_error_mm(&[8.0, -4.0, 3.0, 1.0, 2.0, -90.0]);
     assert!((even - 1.4826 * 3.5 * 2.0_f64.sqrt()).abs() < 1e-12, "{even}");
-    assert_eq!(robust_error_mm(&[0.0, 1e-3, 0.0, -1e-3]), FINEST_MM);
+    assert_eq!(robust_error_mm(&[0.0, 1e-3, 0.0, -1e-3]), FINEST_READING_MM);
 }
 
 /// The median absolute deviation of 21 normal numbers scatters by a quarter, so that the mean of 200 does by 2 in a hundred; it is

@@ -5,7 +5,7 @@ use std::f64::consts::{PI, TAU};
 
 use kurbo::Point;
 
-use super::PATH;
+use super::found::PATH;
 use super::stroke::Stroke;
 use crate::finding::Fault;
 use crate::units::{Phrase, Quantity, phrase};

@@ -8,8 +8,8 @@ use dxf::entities::{Entity, EntityType, Insert};
 use dxf::enums::Units;
 use kurbo::{Affine, Point, Vec2};
 
+use super::found::{Found, PATH, check_count};
 use super::stroke::{Spline, Stroke};
-use super::{Found, PATH};
 use crate::finding::Fault;
 use crate::units::MM_PER_INCH;
 
@@ -82,7 +82,7 @@ impl Reading<'_> {
         strokes: &mut Vec<Stroke>,
     ) -> Result<(), Fault> {
         self.entities.set(self.entities.get() + 1);
-        super::check_count(self.entities.get().max(strokes.len()))?;
+        check_count(self.entities.get().max(strokes.len()))?;
         if let EntityType::Insert(insert) = &entity.specific {
             return self.block(insert, layer, place, depth, strokes);
         }

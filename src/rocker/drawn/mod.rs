@@ -2,6 +2,7 @@
 
 mod chain;
 mod dxf_in;
+mod found;
 mod stroke;
 mod svg_in;
 mod svg_path;
@@ -17,9 +18,8 @@ use crate::job::{
     StationsAlong,
 };
 use crate::units::{Quantity, phrase};
+use found::{Found, PATH};
 use stroke::Stroke;
-
-const PATH: &str = "rocker.drawing.file";
 
 /// How far the drawn profile's length may miss the board's, mm: what a tape shows.
 const LENGTH_MM: f64 = 0.5;
@@ -44,13 +44,6 @@ const MOST_CORNERS: f64 = 500.0;
 /// Error of the corners of such a profile, mm: the rounding of a drawing in hundredths.
 const FACET_ERROR_MM: f64 = 0.005;
 
-/// What was found in a drawing, in its own axes and units.
-struct Found {
-    strokes: Vec<Stroke>,
-    /// Millimetres in a unit, if the file says.
-    unit_mm: Option<f64>,
-}
-
 /// The curvature of a drawn profile.
 pub(super) fn curvature(profile: &DrawnProfile, board: &Board) -> Result<Curvature, Vec<Fault>> {
     let found = match profile.format {
@@ -58,22 +51,6 @@ pub(super) fn curvature(profile: &DrawnProfile, board: &Board) -> Result<Curvatu
         DrawingFormat::Svg => svg_in::read(&profile.bytes, profile.layer.as_deref()),
     };
     one(found.and_then(|found| profile_curvature(found, profile, board)))
-}
-
-/// Most lines, arcs and splines of a profile, blocks within blocks counted each time: ten times the finest flattening.
-const MOST_STROKES: usize = 200_000;
-
-/// Refuses a drawing that holds more than a profile.
-fn check_count(count: usize) -> Result<(), Fault> {
-    if count <= MOST_STROKES {
-        return Ok(());
-    }
-    Err(Fault::new(
-        "drawing-too-long",
-        PATH,
-        format!("the drawing holds more than {MOST_STROKES} lines, arcs and splines."),
-        "Keep the profile on a layer or under an id of its own and name it; draw arcs or a spline in place of tiny lines.",
-    ))
 }
 
 fn one<T>(result: Result<T, Fault>) -> Result<T, Vec<Fault>> {

@@ -2,9 +2,9 @@
 
 use kurbo::{Affine, Point};
 
+use super::found::{Found, PATH, check_count};
 use super::stroke::Stroke;
 use super::svg_path::{self, numbers};
-use super::{Found, PATH};
 use crate::finding::Fault;
 use crate::units::MM_PER_INCH;
 
@@ -58,7 +58,7 @@ pub(super) fn read(bytes: &[u8], id: Option<&str>) -> Result<Found, Fault> {
             if !drawn.is_empty() {
                 check_even(placed.place)?;
             }
-            super::check_count(strokes.len() + drawn.len())?;
+            check_count(strokes.len() + drawn.len())?;
             strokes.extend(drawn.iter().map(|s| s.placed(placed.place)));
         }
     }

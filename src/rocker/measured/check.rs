@@ -1,6 +1,6 @@
 //! Readings that cannot be right.
 
-use super::FitOptions;
+use super::options::FitOptions;
 use crate::finding::Fault;
 use crate::job::{Datum, Origin, Readings, StationsAlong};
 use crate::units::{MM_PER_INCH, Quantity, phrase};

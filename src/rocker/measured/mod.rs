@@ -6,40 +6,25 @@
 
 mod check;
 mod model;
+mod options;
 mod outliers;
 mod weight;
 
 use crate::curve::{Curvature, Curve, PlaneCurve, lowest_point};
 use crate::finding::{Fault, Finding, Held, Verdict};
-use crate::job::{Board, Datum, Ends, LengthAlong, Origin, Reading, Readings, StationsAlong};
+use crate::job::{Datum, LengthAlong, Origin, Reading, Readings, StationsAlong};
 use crate::numeric::{BandedCholesky, largest};
 use crate::units::{Quantity, phrase};
 
-use super::{FAIR_EXTREMA, Target};
 use model::{Linear, Model};
+use options::zero_of;
 use weight::Spectrum;
+
+pub use options::{FINEST_READING_MM, FitOptions};
 
 /// A reading that lies further from the curve through the others than this many standard deviations is named and left
 /// out: of honest readings about one in two thousand does (normal distribution).
 const STANDS_OUT: f64 = 3.5;
-
-/// Below this scatter, mm, nothing stands out, and no error of readings is taken for smaller: no shop reads finer than a
-/// twentieth of a millimetre off a rule. Rounded readings of one place that agree to the last digit show no error at all,
-/// and a curve through every one of them would be the likeliest.
-const FINEST_READING_MM: f64 = 0.05;
-
-/// What a fit needs to know besides the readings.
-#[derive(Debug, Clone, PartialEq)]
-pub struct FitOptions {
-    /// Length of the board, mm.
-    pub length_mm: f64,
-    /// Along what it was measured.
-    pub length_along: LengthAlong,
-    /// What the curvature does at the ends.
-    pub ends: Ends,
-    /// The key that holds the readings, for the faults.
-    pub path: String,
-}
 
 /// One reading and how the fitted curve passes it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -385,15 +370,6 @@ pub fn place_of(readings: &Readings, i: usize, base_mm: f64, curve: &Curve) -> O
     None
 }
 
-/// Place on the base from which stations are counted.
-fn zero_of(origin: Origin, half_mm: f64) -> f64 {
-    match origin {
-        Origin::Tail => -half_mm,
-        Origin::Middle => 0.0,
-        Origin::Tip => half_mm,
-    }
-}
-
 fn findings(rows: &[Row], readings: &Readings, options: &FitOptions) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (i, row) in rows.iter().enumerate() {
@@ -451,18 +427,6 @@ fn findings(rows: &[Row], readings: &Readings, options: &FitOptions) -> Vec<Find
 const LOW_BOARD_SHARE: f64 = 0.003;
 
 impl Fit {
-    /// The board that was read, standing as it was read.
-    ///
-    /// On the floor it lay as it rests, so its tilt is the one that was read: setting the fitted curve down anew would
-    /// let the noise in a long flat tip it. Along a straightedge the tilt means nothing, and it is set down.
-    pub fn target(&self) -> Target {
-        let anchor_mm = lowest_point(&self.curve);
-        match self.datum {
-            Datum::Floor => Target::standing(self.curve.clone(), anchor_mm, FAIR_EXTREMA),
-            Datum::Straightedge => Target::new(self.curvature.clone(), anchor_mm, FAIR_EXTREMA),
-        }
-    }
-
     /// Standard deviation of a number that follows from the curvature, as far as the readings leave it open.
     ///
     /// `of` is asked for its value at the fit and at small changes of it; it should be smooth. The deviation is that of
@@ -511,21 +475,6 @@ impl Fit {
         let used: Vec<f64> = self.rows.iter().filter(|r| r.used()).map(|r| r.residual_mm().powi(2)).collect();
         (used.iter().sum::<f64>() / used.len() as f64).sqrt()
     }
-}
-
-/// The target of a board that was read.
-///
-/// # Errors
-/// As [`fit`].
-pub(super) fn target(readings: &Readings, ends: Ends, board: &Board) -> Result<Target, Vec<Fault>> {
-    let options = FitOptions {
-        length_mm: board.length_mm,
-        length_along: board.length_along,
-        ends,
-        path: "rocker.measured.readings".to_owned(),
-    };
-    let fit = fit(readings, &options)?;
-    Ok(Target { fit: Some(fit.clone()), ..fit.target() })
 }
 
 #[cfg(test)]

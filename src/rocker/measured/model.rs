@@ -2,6 +2,7 @@
 
 use kurbo::{Point, Vec2};
 
+use super::options::zero_of;
 use crate::curve::{Curvature, Curve, PlaneCurve, Pose};
 use crate::job::{Ends, Origin, StationsAlong};
 use crate::numeric::SymmetricBanded;
@@ -160,7 +161,7 @@ impl Model {
     ) -> Linear {
         let moments: Vec<[Moments; 2]> =
             (0..self.steps).map(|l| self.moments(curve, l, self.node(l), self.node(l + 1))).collect();
-        let zero = self.effects(curve, super::zero_of(origin, self.half_mm), &moments);
+        let zero = self.effects(curve, zero_of(origin, self.half_mm), &moments);
         let mut linear = Linear { free: Vec::new(), steps: Vec::new(), wanted: Vec::new() };
         for (&s, &height) in places_mm.iter().zip(heights_mm) {
             let (mut rise, shift) = self.effects(curve, s, &moments);

@@ -1,6 +1,8 @@
 use super::*;
 use crate::curve::{Piece, resting_pose};
+use crate::job::Ends;
 use crate::job::{Datum, Reading, Smoothing};
+use crate::rocker::Target;
 
 /// Normal numbers from a fixed sequence (SplitMix64, and the polar form of Box and Muller).
 struct Noise(u64);
@@ -125,9 +127,9 @@ fn steep_tips_are_followed_exactly() {
     let floor = fit(&along_floor, &options(800.0)).unwrap();
     for fit in [base, floor] {
         assert!(
-            (fit.target().tip_height_mm() - curve.at(400.0).point.y).abs() < 0.02,
+            (Target::of_fit(fit.clone()).tip_height_mm() - curve.at(400.0).point.y).abs() < 0.02,
             "{}",
-            fit.target().tip_height_mm()
+            Target::of_fit(fit.clone()).tip_height_mm()
         );
         assert!(curvature_rms(&fit.curvature, &exact) < 5e-5, "{}", curvature_rms(&fit.curvature, &exact));
     }
@@ -147,7 +149,7 @@ fn a_board_measured_straight_gets_its_base_length() {
     let straight = FitOptions { length_along: LengthAlong::Straight, ..options(chord) };
     let fit = fit(&readings, &straight).unwrap();
     assert!((fit.curvature.length_mm() - 1000.0).abs() < 1e-4, "{}", fit.curvature.length_mm());
-    assert!((fit.target().tip_height_mm() - curve.at(500.0).point.y).abs() < 1e-3);
+    assert!((Target::of_fit(fit.clone()).tip_height_mm() - curve.at(500.0).point.y).abs() < 1e-3);
 }
 
 #[test]
@@ -168,7 +170,8 @@ fn noisy_readings_give_the_tip_within_half_a_millimetre() {
                 }
                 readings.error_mm = stated;
                 let fit = fit(&readings, &options(1400.0)).unwrap();
-                square += (fit.target().tip_height_mm() - curve.at(700.0).point.y).powi(2) / SEEDS as f64;
+                square +=
+                    (Target::of_fit(fit.clone()).tip_height_mm() - curve.at(700.0).point.y).powi(2) / SEEDS as f64;
                 if stated.is_none() {
                     assert!((fit.error_mm / sigma).ln().abs() < 0.7, "{name} {seed}: error {}", fit.error_mm);
                 }
@@ -208,7 +211,7 @@ fn the_stated_deviation_of_the_tip_is_the_one_that_boards_show() {
             let mut readings = read(&curve, 50.0, || 0.4 * noise.normal());
             readings.error_mm = Some(0.4);
             let fit = fit(&readings, &options(1400.0)).unwrap();
-            let off = fit.target().tip_height_mm() - curve.at(700.0).point.y;
+            let off = Target::of_fit(fit.clone()).tip_height_mm() - curve.at(700.0).point.y;
             square += (off / fit.tip_deviation_mm()).powi(2) / 20.0;
         }
         assert!(square > 0.3 && square < 2.0, "{name}: {square}");
@@ -476,7 +479,7 @@ fn readings_that_repeat_each_other_to_the_digit_settle() {
                 let repeated: Vec<Reading> = again.iter().map(|i| readings.readings[*i]).collect();
                 readings.readings.extend(repeated);
                 let fit = fit(&readings, &options(1400.0)).unwrap_or_else(|f| panic!("{name} {step_mm}: {f:?}"));
-                let off = (fit.target().tip_height_mm() - curve.at(700.0).point.y).abs();
+                let off = (Target::of_fit(fit.clone()).tip_height_mm() - curve.at(700.0).point.y).abs();
                 assert!(off < 1.0 && fit.rms_mm() < 0.5, "{name} {step_mm}: {off} mm, {} mm", fit.rms_mm());
                 // Nobody reads a rule finer than that, whatever the readings show.
                 assert!(fit.error_mm >= FINEST_READING_MM * (1.0 - 1e-12), "{name}: {}", fit.error_mm);

@@ -1,7 +1,7 @@
 //! How smooth: the weight, and the curve under it.
 
-use super::FINEST_READING_MM;
 use super::model::Linear;
+use super::options::FINEST_READING_MM;
 use crate::job::Smoothing;
 use crate::numeric::symmetric_eigen;
 

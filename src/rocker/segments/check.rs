@@ -1,6 +1,6 @@
 //! Segments that cannot be right, before anything is computed from them.
 
-use super::{Part, part};
+use super::part::{Part, part};
 use crate::finding::Fault;
 use crate::job::{SegmentShape, Segments};
 use crate::rocker::limits;

@@ -2,7 +2,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::Part;
+use super::part::Part;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::job::SegmentShape;

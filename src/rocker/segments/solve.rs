@@ -3,7 +3,7 @@
 use std::f64::consts::FRAC_PI_2;
 
 use super::layout::Layout;
-use super::{Laid, Part};
+use super::part::{Laid, Part};
 use crate::curve::{Curve, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::job::{Bend, SegmentShape};

@@ -1,5 +1,6 @@
 use super::*;
 use crate::job::Rocker;
+use crate::job::{Bend, Segment, SegmentShape};
 use crate::rocker::{Target, target};
 
 fn board(length_mm: f64, length_along: LengthAlong) -> Board {

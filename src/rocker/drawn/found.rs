@@ -1,0 +1,29 @@
+//! The line that a file holds, and how much of a file is read.
+
+use super::stroke::Stroke;
+use crate::finding::Fault;
+
+pub(super) const PATH: &str = "rocker.drawing.file";
+
+/// What was found in a drawing, in its own axes and units.
+pub(super) struct Found {
+    pub(super) strokes: Vec<Stroke>,
+    /// Millimetres in a unit, if the file says.
+    pub(super) unit_mm: Option<f64>,
+}
+
+/// Most lines, arcs and splines of a profile, blocks within blocks counted each time: ten times the finest flattening.
+const MOST_STROKES: usize = 200_000;
+
+/// Refuses a drawing that holds more than a profile.
+pub(super) fn check_count(count: usize) -> Result<(), Fault> {
+    if count <= MOST_STROKES {
+        return Ok(());
+    }
+    Err(Fault::new(
+        "drawing-too-long",
+        PATH,
+        format!("the drawing holds more than {MOST_STROKES} lines, arcs and splines."),
+        "Keep the profile on a layer or under an id of its own and name it; draw arcs or a spline in place of tiny lines.",
+    ))
+}
