@@ -31,6 +31,10 @@
 //!
 //! Without the default feature `cli` the crate brings no command-line dependencies.
 
+#[cfg(test)]
+#[path = "../tests/support/close.rs"]
+mod close;
+
 pub mod built;
 pub mod calibrate;
 pub mod curve;

@@ -17,7 +17,7 @@ use crate::units::LengthUnit;
 
 pub use calibrate::{Calibration, Measured, PressedOn, calibrate};
 pub use difference::{Difference, difference, on_table_of};
-pub use files::files;
+pub use files::{check, files};
 pub use predict::{Prediction, predict};
 pub use shims::{Shimmed, shim};
 pub use target::target;
@@ -69,6 +69,14 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
 /// As [`build`].
 pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fault>> {
     files(compute_watched(job, watch)?)
+}
+
+/// As [`build_watched`] without files: what it says is the same, and what cannot be drawn is refused the same.
+///
+/// # Errors
+/// As [`build`].
+pub fn check_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fault>> {
+    check(compute_watched(job, watch)?)
 }
 
 fn file(name: &str, bytes: Vec<u8>) -> OutputFile {

@@ -4,7 +4,7 @@ use super::causes::with_causes;
 use super::stack::laminates;
 use crate::calibrate::{Known, boards};
 use crate::curve::{Curve, PlaneCurve};
-use crate::finding::{Fault, Finding};
+use crate::finding::{Fault, Finding, in_units};
 use crate::jig::{self, Across, Demand, Jig, Marks};
 use crate::job::{Below, Hold, Job};
 use crate::laminate::Laminate;
@@ -44,7 +44,7 @@ pub fn design(job: &Job) -> Result<Design, Vec<Fault>> {
         let table = table::overbend_lying(curve, target.anchor_mm, &laminate, &lying, &setup, lies)?;
         Ok(Design { job, known, target, laminate, lying, setup, table })
     };
-    make().map_err(|faults| with_causes(job, faults))
+    make().map_err(|faults| in_units(with_causes(job, faults), job.unit))
 }
 
 impl Design {

@@ -149,11 +149,7 @@ impl PlaneCurve for Curve {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[track_caller]
-    fn close(found: f64, expected: f64, allowed: f64) {
-        assert!((found - expected).abs() <= allowed, "{found} is not {expected} within {allowed}");
-    }
+    use crate::close::close_abs;
 
     #[test]
     fn constant_curvature_is_an_exact_arc() {
@@ -162,9 +158,9 @@ mod tests {
         let curve = Curve::new(Curvature::constant(-700.0, 700.0, k).unwrap());
         for s in [-700.0, -123.4, 0.0, 55.0, 700.0, 750.0] {
             let at = curve.at(s);
-            close(at.point.x, (k * s).sin() / k, 1e-10);
-            close(at.point.y, (1.0 - (k * s).cos()) / k, 1e-10);
-            close(at.angle_rad, k * s, 1e-14);
+            close_abs(at.point.x, (k * s).sin() / k, 1e-10);
+            close_abs(at.point.y, (1.0 - (k * s).cos()) / k, 1e-10);
+            close_abs(at.angle_rad, k * s, 1e-14);
         }
     }
 
@@ -175,8 +171,8 @@ mod tests {
         let k_end = std::f64::consts::PI / scale;
         let curve = Curve::new(Curvature::through(&[(0.0, 0.0), (scale, k_end)]).unwrap());
         let end = curve.at(scale).point;
-        close(end.x / scale, 0.779_893_4, 5e-8);
-        close(end.y / scale, 0.438_259_1, 5e-8);
+        close_abs(end.x / scale, 0.779_893_4, 5e-8);
+        close_abs(end.y / scale, 0.438_259_1, 5e-8);
     }
 
     #[test]

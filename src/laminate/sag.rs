@@ -118,6 +118,7 @@ fn check(test: &SagTest, path: &str) -> Result<(), Vec<Fault>> {
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
+    use crate::close::close_rel;
 
     /// A strip of 40 by 8 mm over 600 mm that a kilogram bends by 5 mm.
     pub(in crate::laminate) fn test() -> SagTest {
@@ -134,18 +135,13 @@ pub(super) mod tests {
         }
     }
 
-    #[track_caller]
-    fn close(found: f64, expected: f64, rel: f64) {
-        assert!((found / expected - 1.0).abs() <= rel, "{found} is not {expected}");
-    }
-
     #[test]
     fn the_plain_case_is_the_beam_formula() {
         let e = sag_modulus(&test(), "t").unwrap().modulus_mpa;
         // F L³/(48 I d), I = 40 · 512/12.
-        close(e.value, 9.806_65 * 2.16e8 / (48.0 * (40.0 * 512.0 / 12.0) * 5.0), 1e-14);
+        close_rel(e.value, 9.806_65 * 2.16e8 / (48.0 * (40.0 * 512.0 / 12.0) * 5.0), 1e-14);
         let errors: [f64; 5] = [0.01, 3.0 / 600.0, 0.2 / 40.0, 0.15 / 8.0, 0.1 / 5.0];
-        close(e.cv, errors.iter().map(|x| x * x).sum::<f64>().sqrt(), 1e-14);
+        close_rel(e.cv, errors.iter().map(|x| x * x).sum::<f64>().sqrt(), 1e-14);
     }
 
     #[test]
@@ -155,8 +151,8 @@ pub(super) mod tests {
         let mut alike = test();
         alike.load_n += 1.0;
         let (a, b) = (sag_modulus(&with, "t").unwrap(), sag_modulus(&alike, "t").unwrap());
-        close(a.modulus_mpa.value, b.modulus_mpa.value, 1e-14);
-        close(a.own_weight_share, 1.0 / 10.806_65, 1e-12);
+        close_rel(a.modulus_mpa.value, b.modulus_mpa.value, 1e-14);
+        close_rel(a.own_weight_share, 1.0 / 10.806_65, 1e-12);
     }
 
     /// Wood Handbook, footnote of Table 5-3b (second-hand): at a span of 14 depths the modulus without shear is about
@@ -170,7 +166,7 @@ pub(super) mod tests {
         short.shear_ratio = Some(16.0);
         let with = sag_modulus(&short, "t").unwrap();
         assert!((1.09..1.11).contains(&(with.modulus_mpa.value / without)), "{with:?}");
-        close(1.0 / (1.0 - with.shear_share), with.modulus_mpa.value / without, 1e-12);
+        close_rel(1.0 / (1.0 - with.shear_share), with.modulus_mpa.value / without, 1e-12);
     }
 
     #[test]

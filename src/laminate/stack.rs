@@ -406,6 +406,7 @@ fn check_groups(layers: &[Layer], faults: &mut Vec<Fault>) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::close::close_abs;
     use crate::job::{Material, MaterialKind, Share};
 
     fn layer(thickness_mm: f64, modulus_mpa: f64) -> Layer {
@@ -420,39 +421,34 @@ mod tests {
         section(&pairs.iter().map(|&(t, e)| layer(t, 1000.0 * e)).collect::<Vec<_>>()).springback_share()
     }
 
-    #[track_caller]
-    fn close(found: f64, expected: f64, allowed: f64) {
-        assert!((found - expected).abs() <= allowed, "{found} is not {expected} within {allowed}");
-    }
-
     #[test]
     fn equal_loose_layers_give_back_one_over_their_number_squared() {
         for n in 1..=23_u32 {
-            close(share(&vec![(1.7, 9.3); n as usize]), 1.0 / f64::from(n * n), 1e-13);
+            close_abs(share(&vec![(1.7, 9.3); n as usize]), 1.0 / f64::from(n * n), 1e-13);
         }
     }
 
     /// Our own evaluation of the formula outside this program; five digits.
     #[test]
     fn unequal_layers_give_back_what_the_formula_gives_by_hand() {
-        close(share(&[(0.8, 18.6), (9.0, 11.98), (0.8, 18.6)]), 0.50514, 5e-6);
-        close(share(&[(1.0, 40.0), (10.0, 10.89), (1.0, 40.0)]), 0.27418, 5e-6);
-        close(share(&[(0.6, 135.0), (8.0, 4.38), (0.6, 135.0)]), 0.06016, 5e-6);
-        close(share(&[(0.8, 18.6), (5.0, 10.89), (5.0, 10.89), (0.8, 18.6)]), 0.12857, 5e-6);
+        close_abs(share(&[(0.8, 18.6), (9.0, 11.98), (0.8, 18.6)]), 0.50514, 5e-6);
+        close_abs(share(&[(1.0, 40.0), (10.0, 10.89), (1.0, 40.0)]), 0.27418, 5e-6);
+        close_abs(share(&[(0.6, 135.0), (8.0, 4.38), (0.6, 135.0)]), 0.06016, 5e-6);
+        close_abs(share(&[(0.8, 18.6), (5.0, 10.89), (5.0, 10.89), (0.8, 18.6)]), 0.12857, 5e-6);
     }
 
     /// Gere, Mechanics of Materials, example 6-2 (from memory, recomputed): aluminium faces on a plastic core.
     #[test]
     fn a_symmetric_sandwich_matches_gere_6_2() {
         let s = section(&[layer(5.0, 72_000.0), layer(150.0, 800.0), layer(5.0, 72_000.0)]);
-        close(200.0 * s.bonded_stiffness_n_mm * 1e-6, 910_200.0, 50.0);
+        close_abs(200.0 * s.bonded_stiffness_n_mm * 1e-6, 910_200.0, 50.0);
         let curvature = 3.0e6 / (200.0 * s.bonded_stiffness_n_mm);
-        close(72_000.0 * curvature * 80.0, 19.0, 0.05);
-        close(800.0 * curvature * 75.0, 0.198, 0.0005);
+        close_abs(72_000.0 * curvature * 80.0, 19.0, 0.05);
+        close_abs(800.0 * curvature * 75.0, 0.198, 0.0005);
         // Allen, Analysis and Design of Structural Sandwich Panels, 1969 (from memory): Ef t d²/2 + Ef t³/6 + Ec c³/12.
         let allen = 72_000.0 * (5.0 * 155.0_f64.powi(2) / 2.0 + 125.0 / 6.0) + 800.0 * 150.0_f64.powi(3) / 12.0;
-        close(s.bonded_stiffness_n_mm / allen, 1.0, 1e-13);
-        close(s.neutral_mm, 80.0, 1e-12);
+        close_abs(s.bonded_stiffness_n_mm / allen, 1.0, 1e-13);
+        close_abs(s.neutral_mm, 80.0, 1e-12);
     }
 
     /// Gere, Mechanics of Materials, example 6-1 (from memory, recomputed), in inches, kips and ksi: 4 x 6 in of wood on
@@ -460,14 +456,14 @@ mod tests {
     #[test]
     fn an_unsymmetric_beam_matches_gere_6_1() {
         let s = section(&[layer(0.5, 30_000.0), layer(6.0, 1_500.0)]);
-        close(6.5 - s.neutral_mm, 5.031, 0.0005);
+        close_abs(6.5 - s.neutral_mm, 5.031, 0.0005);
         let psi = |modulus: f64, height: f64| {
             1000.0 * modulus * (s.neutral_mm - height) * (60.0 / 4.0) / s.bonded_stiffness_n_mm
         };
-        close(psi(1_500.0, 6.5), -1310.0, 5.0);
-        close(psi(1_500.0, 0.5), 251.0, 0.5);
-        close(psi(30_000.0, 0.0), 7620.0, 5.0);
-        close(psi(30_000.0, 0.5), 5030.0, 5.0);
+        close_abs(psi(1_500.0, 6.5), -1310.0, 5.0);
+        close_abs(psi(1_500.0, 0.5), 251.0, 0.5);
+        close_abs(psi(30_000.0, 0.0), 7620.0, 5.0);
+        close_abs(psi(30_000.0, 0.5), 5030.0, 5.0);
     }
 
     /// Timoshenko, Analysis of Bi-Metal Thermostats, J. Opt. Soc. Am. 11 (1925) 233, equation 4. Cooling makes the
@@ -493,8 +489,8 @@ mod tests {
             let deck = of(thickness / (1.0 + m), 70_000.0, 24e-6);
             let warm = |layers: &[Layer]| Laminate::new(layers, 35.0).unwrap().section_at(0.0).thermal_curvature_per_mm;
             let scale = thickness / (20e-6 * 35.0);
-            close(warm(&[base.clone(), deck.clone()]) * scale, expected, 1e-6);
-            close(warm(&[deck, base]) * scale, -expected, 1e-6);
+            close_abs(warm(&[base.clone(), deck.clone()]) * scale, expected, 1e-6);
+            close_abs(warm(&[deck, base]) * scale, -expected, 1e-6);
         }
     }
 
@@ -508,7 +504,7 @@ mod tests {
         }
         let s = Laminate::new(&layers, 40.0).unwrap().section_at(0.0);
         assert!(s.thermal_curvature_per_mm.abs() > 1e-5);
-        close(s.free_curvature(1e-3), 2e-4, 1e-15);
+        close_abs(s.free_curvature(1e-3), 2e-4, 1e-15);
         assert_eq!(s.pressed_curvature(1e-3), None);
     }
 
@@ -521,9 +517,9 @@ mod tests {
         }
         let [a, b, c] = parts;
         let split = section(&[layer(0.8, 18_600.0), a, b, c, layer(0.8, 18_600.0)]);
-        close(split.wet_stiffness_n_mm / whole.wet_stiffness_n_mm, 1.0, 1e-13);
-        close(split.bonded_stiffness_n_mm / whole.bonded_stiffness_n_mm, 1.0, 1e-13);
-        close(split.springback_share(), whole.springback_share(), 1e-13);
+        close_abs(split.wet_stiffness_n_mm / whole.wet_stiffness_n_mm, 1.0, 1e-13);
+        close_abs(split.bonded_stiffness_n_mm / whole.bonded_stiffness_n_mm, 1.0, 1e-13);
+        close_abs(split.springback_share(), whole.springback_share(), 1e-13);
     }
 
     #[test]
@@ -537,13 +533,13 @@ mod tests {
         }
         let s = Laminate::new(&layers, 20.0).unwrap().section_at(0.0);
         for k in [-1e-3, 0.0, 2.2e-3] {
-            close(s.free_curvature(s.pressed_curvature(k).unwrap()), k, 1e-17);
+            close_abs(s.free_curvature(s.pressed_curvature(k).unwrap()), k, 1e-17);
         }
         // By hand: k - (sum of E I (k - k0)(1 - r)) / B + kT, with r and k0 on the core alone.
         let ei = [18_600.0 * 0.512, 11_980.0 * 729.0, 40_000.0 * 2.744].map(|x: f64| x / 12.0);
         let k = 2e-3;
         let kept = ei[0] * k + 0.9 * ei[1] * (k - 3e-4) + ei[2] * k;
-        close(s.free_curvature(k), k - kept / s.bonded_stiffness_n_mm + s.thermal_curvature_per_mm, 1e-17);
+        close_abs(s.free_curvature(k), k - kept / s.bonded_stiffness_n_mm + s.thermal_curvature_per_mm, 1e-17);
     }
 
     #[test]
@@ -558,8 +554,8 @@ mod tests {
         turned[1].relaxed = layers[1].relaxed;
         let across = Laminate::new(&layers, 0.0).unwrap().crosswise_at(0.0).unwrap();
         let expected = section(&turned);
-        close(across.springback_share(), expected.springback_share(), 1e-13);
-        close(across.bonded_stiffness_n_mm / expected.bonded_stiffness_n_mm, 1.0, 1e-13);
+        close_abs(across.springback_share(), expected.springback_share(), 1e-13);
+        close_abs(across.bonded_stiffness_n_mm / expected.bonded_stiffness_n_mm, 1.0, 1e-13);
     }
 
     #[test]
@@ -571,9 +567,9 @@ mod tests {
         let stack = Laminate::new(&[core, patch], 0.0).unwrap();
         assert!(!stack.is_uniform());
         for (s, t) in [(-900.0, 2.0), (-300.0, 5.0), (0.0, 8.5), (225.0, 7.25), (350.0, 5.5), (900.0, 3.0)] {
-            close(stack.section_at(s).thickness_mm, t, 1e-12);
+            close_abs(stack.section_at(s).thickness_mm, t, 1e-12);
         }
-        close(stack.section_at(-300.0).springback_share(), 1.0, 1e-14);
+        close_abs(stack.section_at(-300.0).springback_share(), 1.0, 1e-14);
         assert_eq!(stack.breaks_mm(), [-500.0, -100.0, -50.0, 100.0, 250.0, 600.0]);
     }
 
@@ -623,12 +619,12 @@ mod tests {
         let found = stack.sliding_at(0.0);
         assert_eq!(found.len(), 3);
         for ((stiffness, lacks), (e_stiffness, e_lacks)) in found.iter().zip(expected) {
-            close(*stiffness, e_stiffness, 1e-9);
-            close(*lacks, e_lacks, 1e-12);
+            close_abs(*stiffness, e_stiffness, 1e-9);
+            close_abs(*lacks, e_lacks, 1e-12);
         }
         let section = stack.section_at(0.0);
-        close(section.wet_stiffness_n_mm, found.iter().map(|f| f.0).sum(), 1e-9);
-        close(section.wet_offset_n, found.iter().map(|f| f.1).sum(), 1e-12);
+        close_abs(section.wet_stiffness_n_mm, found.iter().map(|f| f.0).sum(), 1e-9);
+        close_abs(section.wet_offset_n, found.iter().map(|f| f.1).sum(), 1e-12);
     }
 
     #[test]

@@ -1,4 +1,5 @@
 use super::*;
+use crate::close::close_rel;
 use crate::job::{Layer, Material, MaterialKind};
 
 /// Thin strips of one wood, `natural_per_mm` bent by themselves; the stack's own thickness hardly counts on a table of
@@ -27,17 +28,12 @@ fn end_gap_of(pressed: &Pressed) -> f64 {
     pressed.contact.gap_mm[pressed.stations.len() - 1]
 }
 
-#[track_caller]
-fn close(found: f64, expected: f64, relative: f64) {
-    assert!((found / expected - 1.0).abs() <= relative, "{found} is not {expected}");
-}
-
 /// B κ²/(2 p), own derivation, with B the sum over the strips and κ the turn of the flat blank.
 #[test]
 fn on_a_hump_the_end_of_a_stack_lifts_by_the_closed_form() {
     let (three, load) = (strips(3, 0.0), Load::even(0.001));
     let (stiffness, turn): (f64, f64) = (3.0 * 10_000.0 / 12.0, -1e-3 / (1.0 + 1e-3 * 1.5));
-    close(end_gap(&three, &load), stiffness * turn.powi(2) / (2.0 * 0.001), 2e-3);
+    close_rel(end_gap(&three, &load), stiffness * turn.powi(2) / (2.0 * 0.001), 2e-3);
 }
 
 /// A free end carries no moment: strips that were flat turn by nothing there, strips that were bent by themselves as they
@@ -60,7 +56,7 @@ fn a_caul_bends_with_the_stack_and_adds_its_stiffness() {
     let (one, three) = (strips(1, 0.0), strips(3, 0.0));
     let stiffness = three.section_at(0.0).wet_stiffness_n_mm;
     let under_caul = Load { caul_stiffness_n_mm: 3.0 * stiffness, ..Load::even(0.001) };
-    close(end_gap(&three, &under_caul), 4.0 * end_gap(&three, &Load::even(0.001)), 2e-3);
+    close_rel(end_gap(&three, &under_caul), 4.0 * end_gap(&three, &Load::even(0.001)), 2e-3);
     // It has no place in the board: the pressed stack's sections are those without it.
     assert_eq!(on_a_hump(&one, &under_caul).sections[0][0], one.section_at(0.0));
 }
@@ -69,8 +65,8 @@ fn a_caul_bends_with_the_stack_and_adds_its_stiffness() {
 fn strips_bent_beforehand_need_bending_only_from_there() {
     let load = Load::even(0.001);
     let flat = end_gap(&strips(3, 0.0), &load);
-    close(end_gap(&strips(3, -0.5e-3), &load), 0.25 * flat, 5e-3);
-    close(end_gap(&strips(3, 1e-3), &load), 4.0 * flat, 5e-3);
+    close_rel(end_gap(&strips(3, -0.5e-3), &load), 0.25 * flat, 5e-3);
+    close_rel(end_gap(&strips(3, 1e-3), &load), 4.0 * flat, 5e-3);
     // With the table's curvature by themselves they lie down under next to nothing.
     let lying = on_a_hump(&strips(3, -1e-3 / (1.0 + 1.5e-3)), &Load::even(1e-6));
     assert!(lying.contact.gap_mm.iter().all(|gap| *gap < 1e-3), "{:?}", lying.contact.gap_mm);
@@ -82,13 +78,13 @@ fn a_stack_that_lies_down_turns_by_the_base_curvature_over_its_stretch() {
     let matched = Load { matched: true, ..Load::even(0.1) };
     let pressed = press(&table(400.0, k), &laminate, BLANK, &matched).unwrap();
     let turning = pressed.turning().unwrap();
-    close(turning.start_mm(), BLANK.tail_mm, 1e-12);
-    close(turning.end_mm(), BLANK.tip_mm, 1e-12);
+    close_rel(turning.start_mm(), BLANK.tail_mm, 1e-12);
+    close_rel(turning.end_mm(), BLANK.tip_mm, 1e-12);
     for s in [-300.0, -120.0, 0.0, 250.0] {
-        close(turning.at(s), k / (1.0 - 4.0 * k), 1e-12);
+        close_rel(turning.at(s), k / (1.0 - 4.0 * k), 1e-12);
     }
     // The blank keeps its length 4 mm over the base, inside of the hollow: the table under it is that much longer.
-    close(pressed.stations[0].table_mm, BLANK.tail_mm / (1.0 - 4.0 * k), 1e-9);
+    close_rel(pressed.stations[0].table_mm, BLANK.tail_mm / (1.0 - 4.0 * k), 1e-9);
 }
 
 #[test]
@@ -173,11 +169,11 @@ fn a_base_held_over_a_hump_is_longer_than_the_hump() {
     };
     let lying = length(&pressed);
     pressed.contact.gap_mm.fill(gap_mm);
-    close(length(&pressed) / lying, 1.0 + k * gap_mm, 1e-9);
+    close_rel(length(&pressed) / lying, 1.0 + k * gap_mm, 1e-9);
     // A gap that grows evenly from one end to the other counts with its mean.
     let (tail, tip) = (pressed.stations[0].table_mm, pressed.stations[pressed.stations.len() - 1].table_mm);
     for (gap, station) in pressed.contact.gap_mm.iter_mut().zip(&pressed.stations) {
         *gap = gap_mm * (station.table_mm - tail) / (tip - tail);
     }
-    close(length(&pressed) / lying, 1.0 + 0.5 * k * gap_mm, 1e-9);
+    close_rel(length(&pressed) / lying, 1.0 + 0.5 * k * gap_mm, 1e-9);
 }

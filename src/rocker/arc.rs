@@ -92,17 +92,13 @@ pub(super) fn bent_to_rise(rise_mm: f64, length_mm: f64, path: &str) -> Result<f
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::close::close_abs;
     use crate::curve::PlaneCurve;
     use crate::job::Rocker;
     use crate::rocker::target;
 
     fn board(length_mm: f64, length_along: LengthAlong) -> Board {
         Board { length_mm, length_along, width_mm: 250.0, overhang_tip_mm: 100.0, overhang_tail_mm: 100.0 }
-    }
-
-    #[track_caller]
-    fn close(found: f64, expected: f64, allowed: f64) {
-        assert!((found - expected).abs() <= allowed, "{found} is not {expected} within {allowed}");
     }
 
     fn made(bend: Bend, length_mm: f64, along: LengthAlong) -> crate::rocker::Target {
@@ -114,10 +110,10 @@ mod tests {
         // R = c²/(8 h) + h/2 (plane trigonometry), worked by hand for three pairs.
         for (chord, rise, radius) in [(1000.0, 10.0, 12_505.0), (1400.0, 50.0, 4_925.0), (600.0, 6.0, 7_503.0)] {
             let made = made(Bend::Height(rise), chord, LengthAlong::Straight);
-            close(1.0 / made.curvature.at(0.0), radius, 1e-8);
-            close(made.tip_height_mm(), rise, 1e-9);
-            close(made.tail_height_mm(), rise, 1e-9);
-            close(made.report.straight_mm, chord, 1e-9);
+            close_abs(1.0 / made.curvature.at(0.0), radius, 1e-8);
+            close_abs(made.tip_height_mm(), rise, 1e-9);
+            close_abs(made.tail_height_mm(), rise, 1e-9);
+            close_abs(made.report.straight_mm, chord, 1e-9);
         }
     }
 
@@ -126,7 +122,7 @@ mod tests {
         for (chord_mm, rise_mm, radius) in [(1000.0, 10.0, 12_505.0), (600.0, 6.0, 7_503.0), (600.0, -6.0, -7_503.0)] {
             for along in [LengthAlong::Base, LengthAlong::Straight] {
                 let made = made(Bend::Rise { rise_mm, chord_mm }, 1400.0, along);
-                close(1.0 / made.curvature.at(0.0), radius, 1e-8);
+                close_abs(1.0 / made.curvature.at(0.0), radius, 1e-8);
             }
         }
     }
@@ -135,9 +131,9 @@ mod tests {
     fn rise_and_base_length_agree_with_the_circle() {
         let made = made(Bend::Height(45.0), 1500.0, LengthAlong::Base);
         let r = 1.0 / made.curvature.at(0.0);
-        close(r * (1.0 - (750.0 / r).cos()), 45.0, 1e-9);
-        close(made.tip_height_mm(), 45.0, 1e-9);
-        close(made.curvature.length_mm(), 1500.0, 0.0);
+        close_abs(r * (1.0 - (750.0 / r).cos()), 45.0, 1e-9);
+        close_abs(made.tip_height_mm(), 45.0, 1e-9);
+        close_abs(made.curvature.length_mm(), 1500.0, 0.0);
     }
 
     #[test]
@@ -147,9 +143,9 @@ mod tests {
         for (bend, base_k) in [(Bend::Radius(r), r), (Bend::Angle(angle), r), (Bend::Height(rise), r)] {
             for (length, along) in [(base, LengthAlong::Base), (chord, LengthAlong::Straight)] {
                 let made = made(bend, length, along);
-                close(1.0 / made.curvature.at(0.0), base_k, 1e-8);
-                close(made.curvature.length_mm(), base, 1e-9);
-                close(made.report.tip_angle_rad, 0.4, 1e-12);
+                close_abs(1.0 / made.curvature.at(0.0), base_k, 1e-8);
+                close_abs(made.curvature.length_mm(), base, 1e-9);
+                close_abs(made.report.tip_angle_rad, 0.4, 1e-12);
             }
         }
     }
@@ -157,17 +153,17 @@ mod tests {
     #[test]
     fn a_board_that_is_all_camber_stands_on_its_ends() {
         let made = made(Bend::Height(-4.0), 1200.0, LengthAlong::Base);
-        close(made.tip_height_mm(), 0.0, 1e-9);
-        close(made.tail_height_mm(), 0.0, 1e-9);
-        close(made.curve.at(0.0).point.y, 4.0, 1e-9);
+        close_abs(made.tip_height_mm(), 0.0, 1e-9);
+        close_abs(made.tail_height_mm(), 0.0, 1e-9);
+        close_abs(made.curve.at(0.0).point.y, 4.0, 1e-9);
     }
 
     #[test]
     fn no_height_at_all_is_a_straight_board() {
         for along in [LengthAlong::Base, LengthAlong::Straight] {
             let made = made(Bend::Height(0.0), 1200.0, along);
-            close(made.curvature.at(300.0), 0.0, 1e-15);
-            close(made.report.flat_length_mm, 1200.0, 1e-9);
+            close_abs(made.curvature.at(300.0), 0.0, 1e-15);
+            close_abs(made.report.flat_length_mm, 1200.0, 1e-9);
         }
     }
 
@@ -176,14 +172,14 @@ mod tests {
         // Arc over chord is half the angle over its sine, from below to above where the series stands in for it.
         for angle in [0.0, 1e-9, 1.9e-4, 2.1e-4, 1e-3] {
             let made = made(Bend::Angle(angle), 1000.0, LengthAlong::Straight);
-            close(made.curvature.at(0.0) * made.curvature.length_mm(), angle, 1e-15);
-            close(made.report.straight_mm, 1000.0, 1e-9);
-            close(made.curvature.length_mm(), 1000.0 * (1.0 + angle * angle / 24.0), 1e-9);
+            close_abs(made.curvature.at(0.0) * made.curvature.length_mm(), angle, 1e-15);
+            close_abs(made.report.straight_mm, 1000.0, 1e-9);
+            close_abs(made.curvature.length_mm(), 1000.0 * (1.0 + angle * angle / 24.0), 1e-9);
         }
         // Arc over chord is 1 + (8/3)(h/c)² to the next order.
         for rise_mm in [0.0, 0.02, 0.04, 0.06] {
             let made = made(Bend::Height(rise_mm), 1000.0, LengthAlong::Straight);
-            close(made.curvature.length_mm() - 1000.0, 8.0 / 3.0 * rise_mm * rise_mm / 1000.0, 1e-10);
+            close_abs(made.curvature.length_mm() - 1000.0, 8.0 / 3.0 * rise_mm * rise_mm / 1000.0, 1e-10);
         }
     }
 
@@ -191,8 +187,8 @@ mod tests {
     fn no_rise_over_a_straightedge_is_a_straight_board() {
         for along in [LengthAlong::Base, LengthAlong::Straight] {
             let made = made(Bend::Rise { rise_mm: 0.0, chord_mm: 600.0 }, 1200.0, along);
-            close(made.curvature.at(300.0), 0.0, 1e-15);
-            close(made.curvature.length_mm(), 1200.0, 1e-9);
+            close_abs(made.curvature.at(300.0), 0.0, 1e-15);
+            close_abs(made.curvature.length_mm(), 1200.0, 1e-9);
         }
     }
 
@@ -201,7 +197,7 @@ mod tests {
         // Half a circle of 1000 mm has the radius and the rise 1000/π.
         let most = 1000.0 / std::f64::consts::PI;
         let made = made(Bend::Height(most * (1.0 - 1e-9)), 1000.0, LengthAlong::Base);
-        close(made.tip_height_mm(), most, 1e-5);
+        close_abs(made.tip_height_mm(), most, 1e-5);
         let refused = target(&Rocker::Arc(Bend::Height(most + 0.1)), &board(1000.0, LengthAlong::Base)).unwrap_err();
         assert!(refused[0].message().contains("318.31 mm is the most"), "{refused:?}");
     }

@@ -23,16 +23,37 @@ use crate::units::{LengthUnit, Quantity, phrase};
 ///
 /// # Errors
 /// A fault at the key that a file cannot be made with.
-pub fn files(mut built: Built) -> Result<Outcome, Vec<Fault>> {
-    let (mut files, findings) = drawn(&built).map_err(|faults| in_units(faults, built.design.job.unit))?;
-    built.checks.extend(findings);
-    files.extend(listings(&built));
+pub fn files(built: Built) -> Result<Outcome, Vec<Fault>> {
+    let unit = built.design.job.unit;
+    worded(built, true).map_err(|faults| in_units(faults, unit))
+}
+
+/// Words all that was built and looks whether its files can be made, without making them.
+///
+/// # Errors
+/// As [`files`].
+pub fn check(built: Built) -> Result<Outcome, Vec<Fault>> {
+    let unit = built.design.job.unit;
+    worded(built, false).map_err(|faults| in_units(faults, unit))
+}
+
+fn worded(mut built: Built, with_files: bool) -> Result<Outcome, Vec<Fault>> {
+    let drawings = Drawings::of(&built)?;
+    let (files, unit) = (&built.design.job.files, built.design.job.unit);
+    let machined = || if with_files { drawings.machined(files) } else { Ok(Vec::new()) };
+    let (machined, patterns) = together(machined, || drawings.patterns(files, unit));
+    let (mut made, (patterns, letters)) = (machined?, patterns?);
+    built.checks.extend(drawings.findings.into_iter().chain(letters));
     let result = draft::result(&built);
-    files.push(file("result.json", json_bytes(&result)));
-    files.push(file("book.html", write_html(&draft::book(&built))));
+    if with_files {
+        made.extend(patterns);
+        made.extend(listings(&built));
+        made.push(file("result.json", json_bytes(&result)));
+        made.push(file("book.html", write_html(&draft::book(&built))));
+    }
     let summary = draft::summary(&built);
     let job = built.design.job;
-    Ok(Outcome { summary, checks: built.checks, unit: job.unit, accepted: job.accepted, result, files })
+    Ok(Outcome { summary, checks: built.checks, unit, accepted: job.accepted, result, files: made })
 }
 
 /// All listings.
@@ -52,62 +73,83 @@ fn listings(built: &Built) -> Vec<OutputFile> {
     all.into_iter().filter_map(written).collect()
 }
 
-/// All drawn files, and what has to be said about them. Ribs, members and sheets become a DXF and an SVG file each;
-/// patterns hold the ribs and members.
-fn drawn(built: &Built) -> Result<(Vec<OutputFile>, Vec<Finding>), Vec<Fault>> {
-    let (job, jig, layout) = (&built.design.job, &built.jig, &built.layout);
-    let (files, unit, origin) = (&job.files, job.unit, draft::origin(&job.hash));
-    let dressed: Vec<Part> = layout.parts.iter().map(|flat| draft::dressed(flat, jig)).collect();
-    let is_rib = |i: &usize| matches!(layout.parts[*i].kind, PartKind::Rib { .. });
-    let (ribs, others): (Vec<usize>, Vec<usize>) = (0..dressed.len()).partition(is_rib);
-    let parts = |of: Vec<usize>| of.into_iter().map(|i| dressed[i].clone()).collect::<Vec<Part>>();
-    let drawings: Vec<(&str, Drawing)> = [
-        ("ribs", draft::ribs(parts(ribs), &job.title, &origin)),
-        ("members", draft::members(parts(others), &job.title, &origin)),
-    ]
-    .into_iter()
-    .filter_map(|(name, drawing)| Some((name, drawing?)))
-    .collect();
-    let on_sheets = || -> Result<_, Vec<Fault>> {
-        let mut made = Vec::new();
-        for sheet in &layout.sheets {
-            let drawing = draft::sheet_drawing(sheet, &dressed, job, &origin);
-            // What has to be said about its parts is said of the parts' own drawings.
-            let (of_sheet, _) = machined(&sheet.file_name(), &drawing, files, unit)?;
-            made.extend(of_sheet);
-        }
-        Ok(made)
-    };
-    let of_parts = || -> Result<_, Vec<Fault>> {
-        let (mut made, mut findings) = (Vec::new(), Vec::new());
-        for (name, drawing) in &drawings {
-            let (of_drawing, said) = machined(name, drawing, files, unit)?;
-            made.extend(of_drawing);
-            findings.extend(said);
-        }
-        if let Some(drawing) = on_paper(&job.title, &drawings) {
-            let (patterns, said) = patterns(&drawing, files, unit).map_err(|e| vec![fault("patterns", &e)])?;
-            made.extend(patterns);
-            findings.extend(said);
-        }
-        Ok((made, findings))
-    };
-    let (of_parts, on_sheets) = together(of_parts, on_sheets);
-    let (mut made, findings) = of_parts?;
-    made.extend(on_sheets?);
-    Ok((made, findings))
+/// Everything that is drawn.
+struct Drawings {
+    /// Ribs and members, as they are on paper, cut along their lines by hand.
+    nominal: Vec<Drawing>,
+    /// Ribs, members and sheets for machines, each with the name of its files.
+    machined: Vec<(String, Drawing)>,
+    /// What has to be said about them.
+    findings: Vec<Finding>,
+    title: String,
 }
 
-/// Files and what has to be said about them.
-type Made = (Vec<OutputFile>, Vec<Finding>);
+impl Drawings {
+    fn of(built: &Built) -> Result<Self, Vec<Fault>> {
+        let (job, jig, layout) = (&built.design.job, &built.jig, &built.layout);
+        let origin = draft::origin(&job.hash);
+        let dressed: Vec<Part> = layout.parts.iter().map(|flat| draft::dressed(flat, jig)).collect();
+        let is_rib = |i: &usize| matches!(layout.parts[*i].kind, PartKind::Rib { .. });
+        let (ribs, others): (Vec<usize>, Vec<usize>) = (0..dressed.len()).partition(is_rib);
+        let parts = |of: Vec<usize>| of.into_iter().map(|i| dressed[i].clone()).collect::<Vec<Part>>();
+        let named = [
+            ("ribs", draft::ribs(parts(ribs), &job.title, &origin)),
+            ("members", draft::members(parts(others), &job.title, &origin)),
+        ];
+        let mut all =
+            Self { nominal: Vec::new(), machined: Vec::new(), findings: Vec::new(), title: job.title.clone() };
+        for (name, drawing) in named.into_iter().filter_map(|(name, drawing)| Some((name, drawing?))) {
+            let (for_machines, findings) = for_machines(name, &drawing, &job.files, job.unit)?;
+            all.machined.push((name.to_owned(), for_machines));
+            all.findings.extend(findings);
+            all.nominal.push(drawing);
+        }
+        for sheet in &layout.sheets {
+            let (name, drawing) = (sheet.file_name(), draft::sheet_drawing(sheet, &dressed, job, &origin));
+            // What has to be said about its parts is said of the parts' own drawings.
+            let (for_machines, _) = for_machines(&name, &drawing, &job.files, job.unit)?;
+            all.machined.push((name, for_machines));
+        }
+        Ok(all)
+    }
 
-/// A drawing for machines: cuts moved and texts in strokes as the job says.
-fn machined(name: &str, drawing: &Drawing, files: &Files, unit: LengthUnit) -> Result<Made, Vec<Fault>> {
-    let wrong = |e: ExportError| vec![fault(name, &e)];
+    /// A DXF and an SVG file of each drawing for machines.
+    fn machined(&self, files: &Files) -> Result<Vec<OutputFile>, Vec<Fault>> {
+        let version = match files.dxf {
+            DxfDialect::R2000 => DxfVersion::R2000,
+            DxfDialect::R12 => DxfVersion::R12,
+        };
+        let svg = SvgOptions { hairline: files.hairline, ..SvgOptions::default() };
+        let mut made = Vec::new();
+        for (name, drawing) in &self.machined {
+            let wrong = |e: ExportError| vec![fault(name, &e)];
+            let dxf = write_dxf(drawing, &DxfOptions { version }).map_err(wrong)?;
+            made.push(file(&format!("{name}.dxf"), dxf));
+            made.push(file(&format!("{name}.svg"), write_svg(drawing, &svg).map_err(wrong)?));
+        }
+        Ok(made)
+    }
+
+    /// Patterns on sheets and on a roll, and what has to be said about them.
+    fn patterns(&self, files: &Files, unit: LengthUnit) -> Result<(Vec<OutputFile>, Option<Finding>), Vec<Fault>> {
+        match on_paper(&self.title, &self.nominal) {
+            Some(drawing) => patterns(&drawing, files, unit).map_err(|e| vec![fault("patterns", &e)]),
+            None => Ok((Vec::new(), None)),
+        }
+    }
+}
+
+/// A drawing for machines, with cuts moved and texts in strokes as the job says, and what has to be said about it.
+fn for_machines(
+    name: &str,
+    drawing: &Drawing,
+    files: &Files,
+    unit: LengthUnit,
+) -> Result<(Drawing, Vec<Finding>), Vec<Fault>> {
     let mut findings = Vec::new();
     let mut drawing = drawing.clone();
     if let Some(width_mm) = files.cut_width_mm {
-        let offset = offset_to_waste(&drawing, 0.5 * width_mm, files.beam).map_err(wrong)?;
+        let offset = offset_to_waste(&drawing, 0.5 * width_mm, files.beam).map_err(|e| vec![fault(name, &e)])?;
         findings.extend(unreached(name, &offset.unreached, width_mm));
         drawing = offset.drawing;
         say_moved(&mut drawing, files, unit);
@@ -121,14 +163,7 @@ fn machined(name: &str, drawing: &Drawing, files: &Files, unit: LengthUnit) -> R
         findings.extend(unlettered(&format!("marks of the {name}"), &missing));
         drawing = with_stroke_text(&drawing);
     }
-    let version = match files.dxf {
-        DxfDialect::R2000 => DxfVersion::R2000,
-        DxfDialect::R12 => DxfVersion::R12,
-    };
-    let svg = SvgOptions { hairline: files.hairline, ..SvgOptions::default() };
-    let dxf = write_dxf(&drawing, &DxfOptions { version }).map_err(wrong)?;
-    let svg = write_svg(&drawing, &svg).map_err(wrong)?;
-    Ok((vec![file(&format!("{name}.dxf"), dxf), file(&format!("{name}.svg"), svg)], findings))
+    Ok((drawing, findings))
 }
 
 /// Says in the title and below the drawing that its cuts are moved, so that nobody moves them again.
@@ -151,8 +186,11 @@ fn say_moved(drawing: &mut Drawing, files: &Files, unit: LengthUnit) {
 /// Height of capitals of the note below a drawing, mm.
 const NOTE_MM: f64 = 10.0;
 
-/// Patterns on sheets and on a roll. Paper is cut along its lines by hand: they show the nominal outline.
-fn patterns(drawing: &Drawing, files: &Files, unit: LengthUnit) -> Result<Made, ExportError> {
+fn patterns(
+    drawing: &Drawing,
+    files: &Files,
+    unit: LengthUnit,
+) -> Result<(Vec<OutputFile>, Option<Finding>), ExportError> {
     let mut made = Vec::new();
     let ruler = match unit {
         LengthUnit::Millimetre => Ruler::Millimetres,
@@ -178,14 +216,13 @@ fn patterns(drawing: &Drawing, files: &Files, unit: LengthUnit) -> Result<Made, 
         missing.extend(patterns.missing);
         made.push(file("patterns-roll.pdf", patterns.bytes));
     }
-    Ok((made, unlettered("patterns", &missing).into_iter().collect()))
+    Ok((made, unlettered("patterns", &missing)))
 }
 
 /// All parts that paper helps with: a plain rectangle is marked out faster than glued.
-fn on_paper(title: &str, drawings: &[(&str, Drawing)]) -> Option<Drawing> {
-    let origin = drawings.first().map(|(_, d)| d.origin.clone())?;
-    let parts: Vec<Part> =
-        drawings.iter().flat_map(|(_, d)| &d.parts).filter(|p| !plain_rectangle(p)).cloned().collect();
+fn on_paper(title: &str, drawings: &[Drawing]) -> Option<Drawing> {
+    let origin = drawings.first()?.origin.clone();
+    let parts: Vec<Part> = drawings.iter().flat_map(|d| &d.parts).filter(|p| !plain_rectangle(p)).cloned().collect();
     (!parts.is_empty()).then(|| Drawing { title: format!("{title}: patterns"), origin, parts })
 }
 

@@ -1,5 +1,6 @@
 //! Results near the edges of what the formulas take, beside closed forms; and beyond the edges, refused.
 
+use crate::support::close_rel;
 use overbend::curve::{Curvature, Curve, Parallel, Piece, fit_arcs};
 use overbend::job::{Layer, Material, MaterialKind};
 use overbend::laminate::{Laminate, Section};
@@ -14,11 +15,6 @@ fn layer(thickness_mm: f64, modulus_mpa: f64) -> Layer {
 fn section(layers: &[(f64, f64)]) -> Section {
     let layers: Vec<Layer> = layers.iter().map(|&(t, e)| layer(t, e)).collect();
     Laminate::new(&layers, 0.0).unwrap().section_at(0.0)
-}
-
-#[track_caller]
-fn close(found: f64, expected: f64, rel: f64) {
-    assert!((found - expected).abs() <= rel * expected.abs().max(1e-300), "{found} is not {expected} within {rel}");
 }
 
 fn matched(pressure_mpa: f64) -> Setup {
@@ -52,11 +48,11 @@ fn a_skin_of_a_micrometre_changes_springback_by_what_the_closed_form_says() {
         let bonded = e * t * (t * t / 12.0 + (neutral - 0.5 * t).powi(2))
             + core * h * (h * h / 12.0 + (t + 0.5 * h - neutral).powi(2));
         let wet = (e * t.powi(3) + core * h.powi(3)) / 12.0;
-        close(s.springback_share(), wet / bonded, 1e-13);
-        close(s.neutral_mm, neutral, 1e-13);
+        close_rel(s.springback_share(), wet / bonded, 1e-13);
+        close_rel(s.neutral_mm, neutral, 1e-13);
         // Its lever against the core's own axis is what the skin adds: 1 - S ≈ 3 (E t/E_c h) for thin skins.
         if t <= 1e-3 {
-            close(1.0 - s.springback_share(), 3.0 * e * t / (core * h), 5e-3);
+            close_rel(1.0 - s.springback_share(), 3.0 * e * t / (core * h), 5e-3);
         }
     }
 }
@@ -72,11 +68,11 @@ fn one_layer_keeps_nothing_and_is_refused_but_two_of_very_unlike_thickness_are_n
         Laminate::new(&[only], 0.0).unwrap().section_at(0.0)
     };
     // One layer that relaxes by a quarter keeps a quarter of its bend.
-    close(relaxed.free_curvature(1e-3), 0.25e-3, 1e-12);
+    close_rel(relaxed.free_curvature(1e-3), 0.25e-3, 1e-12);
     // (t³ + h³)/(t + h)³ with h/t = 1000.
     let two = section(&[(0.009, 10_000.0), (9.0, 10_000.0)]);
-    close(two.springback_share(), (0.009_f64.powi(3) + 729.0) / 9.009_f64.powi(3), 1e-13);
-    close(two.free_curvature(two.pressed_curvature(1e-3).unwrap()), 1e-3, 1e-9);
+    close_rel(two.springback_share(), (0.009_f64.powi(3) + 729.0) / 9.009_f64.powi(3), 1e-13);
+    close_rel(two.free_curvature(two.pressed_curvature(1e-3).unwrap()), 1e-3, 1e-9);
 }
 
 #[test]
@@ -120,8 +116,8 @@ fn stiff_pieces_at_the_ends_spring_back_by_their_own_share() {
     let stack = Laminate::new(&layers, 0.0).unwrap();
     let by_hand = |pairs: &[(f64, f64)]| section(pairs).springback_share();
     let (ends, middle) = (stack.section_at(500.0), stack.section_at(0.0));
-    close(ends.springback_share(), by_hand(&[(0.8, 25e3), (6.0, 14e3), (3.0, 9e3), (0.8, 25e3)]), 1e-12);
-    close(middle.springback_share(), by_hand(&[(0.8, 25e3), (3.0, 9e3), (0.8, 25e3)]), 1e-12);
+    close_rel(ends.springback_share(), by_hand(&[(0.8, 25e3), (6.0, 14e3), (3.0, 9e3), (0.8, 25e3)]), 1e-12);
+    close_rel(middle.springback_share(), by_hand(&[(0.8, 25e3), (3.0, 9e3), (0.8, 25e3)]), 1e-12);
     assert!(ends.springback_share() > 1.2 * middle.springback_share());
     let k = 1.0 / 4000.0;
     let target = Curvature::constant(-700.0, 700.0, k).unwrap();
@@ -155,7 +151,7 @@ fn a_curve_as_tight_as_the_stack_is_thick_is_refused_and_a_little_less_is_not() 
     // The neutral line of a hollow base of radius R lies 2 mm nearer its centre.
     assert_eq!(of(2.1).unwrap_err()[0].code, "too-tight");
     let t = of(20.0).unwrap();
-    close(t.surface.at(0.0), table_per_mm(1.0 / 20.0, &stack.section_at(0.0)), 1e-6);
+    close_rel(t.surface.at(0.0), table_per_mm(1.0 / 20.0, &stack.section_at(0.0)), 1e-6);
 }
 
 #[test]

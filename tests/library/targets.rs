@@ -1,5 +1,6 @@
 //! Every way to say the rocker, from the document to the files of `overbend target`.
 
+use crate::support::close_abs;
 use overbend::curve::{Curve, PlaneCurve};
 use overbend::document::{Document, Inputs, Problem};
 use overbend::job::Wanted;
@@ -19,11 +20,6 @@ fn wanted_of(text: &str, inputs: &Inputs) -> Result<Wanted, Vec<Problem>> {
 fn made(length: &str, rocker: &str) -> rocker::Target {
     let wanted = wanted_of(&document(length, rocker), &Inputs::default()).unwrap_or_else(|p| panic!("{p:#?}"));
     rocker::target(&wanted.rocker, &wanted.board).unwrap_or_else(|f| panic!("{f:#?}"))
-}
-
-#[track_caller]
-fn close(found: f64, expected: f64, allowed: f64) {
-    assert!((found - expected).abs() <= allowed, "{found} is not {expected} within {allowed}");
 }
 
 /// Largest distance between two curves at equal places along the base.
@@ -65,9 +61,9 @@ fn one_circle_comes_from_every_table() {
     ];
     for way in ways {
         let target = made("1200", &way);
-        close(target.tip_height_mm(), rise, 2e-3);
-        close(target.tail_height_mm(), rise, 2e-3);
-        close(target.curvature.at(130.0) * 2500.0, 1.0, 2e-3);
+        close_abs(target.tip_height_mm(), rise, 2e-3);
+        close_abs(target.tail_height_mm(), rise, 2e-3);
+        close_abs(target.curvature.at(130.0) * 2500.0, 1.0, 2e-3);
         assert_eq!(target.report.bumps, 0, "{way}");
     }
 }

@@ -7,7 +7,7 @@ use std::sync::mpsc;
 use std::thread;
 
 use overbend::finding::Verdict;
-use overbend::run::Outcome;
+use overbend::run::{self, Outcome};
 use overbend::units::Quantity;
 
 use crate::args::Build;
@@ -133,7 +133,7 @@ fn one(work: &Work<'_>, arguments: &Build) -> Ended {
         FolderError::NotOurs(message) => Failed::sentence(Exit::Wrong, &message),
         FolderError::Disk(message) => Failed::sentence(Exit::Disk, &message),
     })?;
-    let outcome = compute(work.file, &arguments.accept)?;
+    let outcome = compute(work.file, &arguments.accept, run::build_watched)?;
     let written = write(&outcome, &work.folder, arguments.force).map(|w| w.exit);
     Ok((outcome, written))
 }

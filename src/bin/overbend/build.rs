@@ -3,7 +3,10 @@
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 
+use overbend::built::Progress;
 use overbend::explain;
+use overbend::finding::Fault;
+use overbend::job::Job;
 use overbend::run::{self, Outcome, OutputFile};
 use overbend::units::decimal;
 use serde_json::{Value, json};
@@ -21,7 +24,7 @@ pub(crate) fn build(arguments: &Build) -> Exit {
     if let Err(error) = folder::check(&arguments.output, arguments.force) {
         return refused(&error);
     }
-    let outcome = match compute(file, &arguments.accept) {
+    let outcome = match compute(file, &arguments.accept, run::build_watched) {
         Ok(outcome) => outcome,
         Err(failed) => {
             if arguments.json {
@@ -49,7 +52,7 @@ pub(crate) fn build(arguments: &Build) -> Exit {
 }
 
 pub(crate) fn check(arguments: &Check) -> Exit {
-    match compute(&arguments.file, &arguments.accept) {
+    match compute(&arguments.file, &arguments.accept, run::check_watched) {
         Ok(outcome) => {
             if arguments.json {
                 say_json(&outcome.result, true);
@@ -143,23 +146,31 @@ fn more(outcome: &Outcome) {
     }
 }
 
-pub(crate) fn compute(path: &Path, accept: &[String]) -> Result<Outcome, Failed> {
+/// What is done with a job: [`run::build_watched`] or [`run::check_watched`].
+pub(crate) type Compute = fn(&Job, &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fault>>;
+
+pub(crate) fn compute(path: &Path, accept: &[String], compute: Compute) -> Result<Outcome, Failed> {
     let begin = Instant::now();
     if let Some((code, near)) = accept.iter().find_map(|c| explain::find_check(c).err().map(|near| (c, near))) {
         let hint = near.map_or(String::new(), |n| format!(" Did you mean {n}?"));
         let message = format!("no check is called {code}.{hint} `overbend explain` lists them.");
         return Err(Failed::sentence(Exit::Wrong, &message));
     }
-    compute_opened(&Opened::read(path)?, accept, begin)
+    compute_opened(&Opened::read(path)?, accept, begin, compute)
 }
 
 /// The same of a document that was read already; `begin` is when its work began.
-pub(crate) fn compute_opened(opened: &Opened, accept: &[String], begin: Instant) -> Result<Outcome, Failed> {
+pub(crate) fn compute_opened(
+    opened: &Opened,
+    accept: &[String],
+    begin: Instant,
+    compute: Compute,
+) -> Result<Outcome, Failed> {
     let bar = Bar::begin(opened.name());
     let outcome = opened.with(|document, inputs| {
         let mut job = document.job_with(inputs)?;
         job.accepted.extend_from_slice(accept);
-        run::build_watched(&job, &|p| bar.tell(p)).map_err(|faults| document.problems(&faults))
+        compute(&job, &|p| bar.tell(p)).map_err(|faults| document.problems(&faults))
     })?;
     drop(bar);
     detail(&format!("{} took {} s.\n", opened.name(), decimal(begin.elapsed().as_secs_f64(), 2)));

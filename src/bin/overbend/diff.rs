@@ -89,7 +89,7 @@ fn side(path: &Path) -> Result<Side, Failed> {
     }
     // Read once: stdin cannot be read again.
     let opened = Opened::read(&file)?;
-    let outcome = compute_opened(&opened, &[], Instant::now())?;
+    let outcome = compute_opened(&opened, &[], Instant::now(), run::check_watched)?;
     let job = opened.with(|document, inputs| document.job_with(inputs))?;
     Ok(Side { result: outcome.result, job: Some(job) })
 }

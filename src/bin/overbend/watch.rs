@@ -11,7 +11,7 @@ use std::time::{Duration, SystemTime};
 
 use overbend::export::with_notice;
 use overbend::finding::{ProblemText, Verdict};
-use overbend::run::OutputFile;
+use overbend::run::{self, OutputFile};
 
 use crate::args::Watch;
 use crate::build::{built_json, compute, failed_json, job_of, refused};
@@ -86,7 +86,7 @@ fn rebuild(
     good: &mut Option<(Vec<OutputFile>, String)>,
     server: Option<&Server>,
 ) -> Result<(), Exit> {
-    let (line, problems) = match compute(&arguments.file, &arguments.accept) {
+    let (line, problems) = match compute(&arguments.file, &arguments.accept, run::build_watched) {
         Ok(outcome) => {
             let exit = if outcome.stops() { Exit::Stopped } else { Exit::Done };
             if !arguments.json {

@@ -1,4 +1,5 @@
 use super::*;
+use crate::close::close_rel;
 use crate::curve::Curvature;
 use crate::job::{Layer, Material, MaterialKind, Thickness};
 use crate::press::{Blank, LineForce, press};
@@ -73,11 +74,6 @@ fn void(layers: &[Layer], load: &Load, between_mm: (f64, f64)) -> Void {
 
 const ALL: (f64, f64) = (-400.0, 400.0);
 
-#[track_caller]
-fn close(found: f64, expected: f64, relative: f64) {
-    assert!((found / expected - 1.0).abs() <= relative, "{found} is not {expected}");
-}
-
 /// The end of a flat strip, B κ²/(2 p) over the hump (own derivation), leaves a lower one that has the hump's curve by itself.
 #[test]
 fn a_flat_strip_lifts_off_one_that_was_bent_to_the_hump() {
@@ -86,25 +82,25 @@ fn a_flat_strip_lifts_off_one_that_was_bent_to_the_hump() {
     let expected = E_MPA * 8.0_f64.powi(3) / 12.0 * turn(8.0).powi(2) / (2.0 * 0.05);
     let layers = [bent.clone(), flat.clone()];
     let widest = void(&layers, &load, ALL);
-    close(widest.gap_mm, expected, 3e-3);
+    close_rel(widest.gap_mm, expected, 3e-3);
     assert_eq!(widest.above, 0);
     // At the tip as at the tail, 300 mm along the blank; in the middle nothing parts.
     let tip = void(&layers, &load, (0.0, 400.0));
-    close(tip.gap_mm, expected, 3e-3);
-    close(tip.table_mm, 300.0 / (1.0 - 8.0 * K_PER_MM), 1e-6);
+    close_rel(tip.gap_mm, expected, 3e-3);
+    close_rel(tip.table_mm, 300.0 / (1.0 - 8.0 * K_PER_MM), 1e-6);
     assert!(void(&layers, &load, (-100.0, 100.0)).gap_mm < 1e-3 * expected);
     // One that is bent a little more presses its ends on the table, and the flat strip lifts as over the table itself.
     let tighter = void(&[strip(8.0, 1.02 * turn(8.0)), flat.clone()], &load, (200.0, 400.0));
-    close(tighter.gap_mm, expected, 5e-3);
+    close_rel(tighter.gap_mm, expected, 5e-3);
     // Two layers bent to the hump stay together, and a caul lifts with the flat one; two flat ones stay together as well.
     let middle = turn(12.0);
     let (bent, load) = (strip(8.0, middle), Load { caul_stiffness_n_mm: 2.0 * E_MPA * 8.0_f64.powi(3) / 12.0, ..load });
     let upper = void(&[bent.clone(), bent.clone(), flat.clone()], &load, ALL);
     assert_eq!(upper.above, 1);
-    close(upper.gap_mm, 3.0 * expected * (middle / turn(8.0)).powi(2), 5e-3);
+    close_rel(upper.gap_mm, 3.0 * expected * (middle / turn(8.0)).powi(2), 5e-3);
     let lower = void(&[bent, flat.clone(), flat], &load, ALL);
     assert_eq!(lower.above, 0);
-    close(lower.gap_mm, 4.0 * expected * (middle / turn(8.0)).powi(2), 5e-3);
+    close_rel(lower.gap_mm, 4.0 * expected * (middle / turn(8.0)).powi(2), 5e-3);
 }
 
 /// With p a²/2 + F a = B κ at the last touch, the end is κ a²/2 - p a⁴/(8 B) - F a³/(3 B) over the hump (own derivation).
@@ -116,8 +112,8 @@ fn a_force_at_the_end_holds_the_flat_strip_down_there_and_not_at_the_other() {
     let a = ((force * force + 2.0 * pressure * stiffness * k).sqrt() - force) / pressure;
     let held = 0.5 * k * a * a - (pressure * a.powi(4) / 8.0 + force * a.powi(3) / 3.0) / stiffness;
     let layers = [strip(8.0, turn(8.0)), strip(8.0, 0.0)];
-    close(void(&layers, &load, (200.0, 400.0)).gap_mm, held, 5e-3);
-    close(void(&layers, &load, (-400.0, 0.0)).gap_mm, stiffness * k * k / (2.0 * pressure), 3e-3);
+    close_rel(void(&layers, &load, (200.0, 400.0)).gap_mm, held, 5e-3);
+    close_rel(void(&layers, &load, (-400.0, 0.0)).gap_mm, stiffness * k * k / (2.0 * pressure), 3e-3);
 }
 
 /// The end's height is ∫ (κ - M/B) u du from the end to the last touch, with M = p u²/2 and B κ = p a²/2 there.
@@ -139,7 +135,7 @@ fn a_strip_that_thins_toward_its_ends_lifts_by_what_its_own_stiffness_asks() {
         .map(|u| (k - 0.5 * pressure * u * u / stiffness(u)) * u * touch / f64::from(steps))
         .sum();
     let found = void(&[strip(1.0, K_PER_MM), upper], &Load::even(pressure), ALL);
-    close(found.gap_mm, height, 5e-3);
+    close_rel(found.gap_mm, height, 5e-3);
 }
 
 #[test]
@@ -149,7 +145,7 @@ fn beyond_the_end_of_a_short_layer_the_gap_counts_between_those_that_are_there()
     let short = Layer { extent_mm: Some((-40.0, 40.0)), ..strip(0.05, 0.0) };
     let without = void(&[bent.clone(), flat.clone()], &load, ALL);
     let found = void(&[bent, short, flat], &load, ALL);
-    close(found.gap_mm, without.gap_mm, 2e-2);
+    close_rel(found.gap_mm, without.gap_mm, 2e-2);
     assert_eq!(found.above, 0);
     // One that ends where the layers part has, on either side of its end, the strips of that side.
     let short = Layer { extent_mm: Some((-240.0, 260.0)), ..strip(4.0, 0.0) };

@@ -1,4 +1,5 @@
 use super::*;
+use crate::close::close_abs;
 use crate::job::Rocker;
 use crate::job::{Bend, Segment, SegmentShape};
 use crate::rocker::{Target, target};
@@ -42,22 +43,17 @@ fn refused(rocker: Rocker, length_mm: f64) -> Fault {
     faults.remove(0)
 }
 
-#[track_caller]
-fn close(found: f64, expected: f64, allowed: f64) {
-    assert!((found - expected).abs() <= allowed, "{found} is not {expected} within {allowed}");
-}
-
 #[test]
 fn flat_middle_and_kicked_ends_follow_the_circle() {
     // Closed form: an arc that leaves a flat gains R (1 - cos(l/R)).
     let made =
         made(rocker(vec![arc(200.0, Bend::Radius(700.0)), flat(900.0), arc(250.0, Bend::Radius(900.0))]), 1350.0);
-    close(made.tail_height_mm(), 700.0 * (1.0 - f64::cos(200.0 / 700.0)), 1e-9);
-    close(made.tip_height_mm(), 900.0 * (1.0 - f64::cos(250.0 / 900.0)), 1e-9);
-    close(made.report.tip_angle_rad, 250.0 / 900.0, 1e-12);
-    close(made.report.tail_angle_rad, 200.0 / 700.0, 1e-12);
-    close(made.report.flat_length_mm, 900.0, 1e-9);
-    close(made.anchor_mm, -475.0 + 450.0, 1e-9);
+    close_abs(made.tail_height_mm(), 700.0 * (1.0 - f64::cos(200.0 / 700.0)), 1e-9);
+    close_abs(made.tip_height_mm(), 900.0 * (1.0 - f64::cos(250.0 / 900.0)), 1e-9);
+    close_abs(made.report.tip_angle_rad, 250.0 / 900.0, 1e-12);
+    close_abs(made.report.tail_angle_rad, 200.0 / 700.0, 1e-12);
+    close_abs(made.report.flat_length_mm, 900.0, 1e-9);
+    close_abs(made.anchor_mm, -475.0 + 450.0, 1e-9);
     assert_eq!(made.report.contact_mm, (-475.0, 425.0));
     assert_eq!(made.report.tightest.unwrap().s_mm, -675.0);
     assert_eq!(made.report.bumps, 0);
@@ -69,8 +65,8 @@ fn radius_angle_and_height_say_the_same_arc() {
     let (angle, height) = (250.0 / radius, radius * (1.0 - f64::cos(250.0 / radius)));
     for bend in [Bend::Radius(radius), Bend::Angle(angle), Bend::Height(height)] {
         let made = made(rocker(vec![flat(900.0), arc(250.0, bend)]), 1150.0);
-        close(made.tip_height_mm(), height, 1e-9);
-        close(1.0 / made.curvature.at(570.0), radius, 1e-7);
+        close_abs(made.tip_height_mm(), height, 1e-9);
+        close_abs(1.0 / made.curvature.at(570.0), radius, 1e-7);
     }
 }
 
@@ -79,9 +75,9 @@ fn heights_gained_one_behind_the_other_add_up_to_the_tip() {
     let parts = vec![flat(400.0), arc(200.0, Bend::Height(9.0)), easing(60.0), arc(150.0, Bend::Height(30.0))];
     let made = made(mirrored(parts), 1220.0);
     let at = |s: f64| made.curve.at(s).point.y;
-    close(at(400.0) - at(200.0), 9.0, 1e-9);
-    close(at(610.0) - at(460.0), 30.0, 1e-9);
-    close(made.tip_height_mm(), made.tail_height_mm(), 1e-9);
+    close_abs(at(400.0) - at(200.0), 9.0, 1e-9);
+    close_abs(at(610.0) - at(460.0), 30.0, 1e-9);
+    close_abs(made.tip_height_mm(), made.tail_height_mm(), 1e-9);
 }
 
 #[test]
@@ -91,9 +87,9 @@ fn an_easing_is_a_clothoid() {
     let k = std::f64::consts::PI / 500.0;
     let made = made(rocker(vec![flat(900.0), easing(500.0), arc(1.0, Bend::Radius(1.0 / k))]), 1401.0);
     let (joint, end) = (made.curve.at(200.0 - 0.5).point, made.curve.at(700.0 - 0.5));
-    close(end.point.x - joint.x, 500.0 * 0.779_893_4, 5e-5);
-    close(end.point.y - joint.y, 500.0 * 0.438_259_1, 5e-5);
-    close(end.angle_rad, FRAC_PI_2, 1e-12);
+    close_abs(end.point.x - joint.x, 500.0 * 0.779_893_4, 5e-5);
+    close_abs(end.point.y - joint.y, 500.0 * 0.438_259_1, 5e-5);
+    close_abs(end.angle_rad, FRAC_PI_2, 1e-12);
 }
 
 #[test]
@@ -108,13 +104,13 @@ fn a_cambered_board_stands_on_two_points_and_its_tips_reach_their_heights() {
     let made = made(rocker(parts), 1420.0);
     let (tail, tip) = made.report.contact_mm;
     let at = |s: f64| made.curve.at(s).point.y;
-    close(at(tail), 0.0, 1e-9);
-    close(at(tip), 0.0, 1e-9);
-    close(at(710.0) - at(490.0), 45.0, 1e-9);
-    close(at(-710.0) - at(-530.0), 25.0, 1e-9);
+    close_abs(at(tail), 0.0, 1e-9);
+    close_abs(at(tip), 0.0, 1e-9);
+    close_abs(at(710.0) - at(490.0), 45.0, 1e-9);
+    close_abs(at(-710.0) - at(-530.0), 25.0, 1e-9);
     // The camber by itself: sagitta of its arc over the chord of its ends.
     let (a, b, middle) = (made.curve.at(-470.0).point, made.curve.at(430.0).point, made.curve.at(-20.0).point);
-    close(middle.distance(a.midpoint(b)), 5.0, 1e-9);
+    close_abs(middle.distance(a.midpoint(b)), 5.0, 1e-9);
     assert_eq!(made.report.inflections_mm.len(), 2);
     assert_eq!(made.report.bumps, 0);
 }
@@ -123,20 +119,20 @@ fn a_cambered_board_stands_on_two_points_and_its_tips_reach_their_heights() {
 fn an_open_part_takes_the_rest() {
     let parts = vec![open(SegmentShape::Flat), arc(200.0, Bend::Radius(800.0))];
     let made = made(mirrored(parts), 1300.0);
-    close(made.report.flat_length_mm, 900.0, 1e-9);
+    close_abs(made.report.flat_length_mm, 900.0, 1e-9);
     let parts = vec![flat(900.0), open(SegmentShape::Arc(Bend::Height(30.0)))];
     let made = self::made(mirrored(parts), 1300.0);
-    close(made.tip_height_mm(), 30.0, 1e-9);
-    close(made.curvature.length_mm(), 1300.0, 1e-9);
+    close_abs(made.tip_height_mm(), 30.0, 1e-9);
+    close_abs(made.curvature.length_mm(), 1300.0, 1e-9);
 }
 
 #[test]
 fn an_open_part_makes_the_straight_length() {
     let parts = vec![arc(200.0, Bend::Radius(400.0)), open(SegmentShape::Flat), arc(300.0, Bend::Height(60.0))];
     let made = target(&rocker(parts), &board(1400.0, LengthAlong::Straight)).unwrap();
-    close(made.report.straight_mm, 1400.0, 1e-8);
+    close_abs(made.report.straight_mm, 1400.0, 1e-8);
     assert!(made.curvature.length_mm() > 1405.0);
-    close(made.tip_height_mm(), 60.0, 1e-9);
+    close_abs(made.tip_height_mm(), 60.0, 1e-9);
 }
 
 #[test]
@@ -161,7 +157,7 @@ fn mirrored_and_written_out_are_the_same_board() {
     assert_eq!(short, long);
     let flipped = short.curvature.reversed();
     for s in [-640.0, -450.0, 0.0, 430.0, 600.0] {
-        close(flipped.at(s), short.curvature.at(s), 1e-15);
+        close_abs(flipped.at(s), short.curvature.at(s), 1e-15);
     }
 }
 
@@ -221,14 +217,14 @@ fn an_arc_is_solved_for_the_height_of_its_end() {
         }),
         1300.0,
     );
-    close(made.tip_height_mm(), 42.0, 1e-9);
-    close(made.tail_height_mm(), 42.0, 1e-9);
+    close_abs(made.tip_height_mm(), 42.0, 1e-9);
+    close_abs(made.tail_height_mm(), 42.0, 1e-9);
     // With a flat, an arc alone has its closed form: the height gained.
     let alone = vec![flat(1000.0), arc(300.0, Bend::Solved)];
     let solved =
         Rocker::Segments(Segments { parts: alone, mirrored: false, tip_height_mm: Some(60.0), tail_height_mm: None });
     let by_height = rocker(vec![flat(1000.0), arc(300.0, Bend::Height(60.0))]);
-    close(self::made(solved, 1300.0).curvature.at(600.0), self::made(by_height, 1300.0).curvature.at(600.0), 1e-15);
+    close_abs(self::made(solved, 1300.0).curvature.at(600.0), self::made(by_height, 1300.0).curvature.at(600.0), 1e-15);
 }
 
 #[test]
@@ -243,8 +239,8 @@ fn both_ends_of_a_cambered_board_are_solved_together() {
     ];
     let wanted = Segments { parts, mirrored: false, tip_height_mm: Some(45.0), tail_height_mm: Some(25.0) };
     let made = made(Rocker::Segments(wanted), 1420.0);
-    close(made.tip_height_mm(), 45.0, 1e-8);
-    close(made.tail_height_mm(), 25.0, 1e-8);
+    close_abs(made.tip_height_mm(), 45.0, 1e-8);
+    close_abs(made.tail_height_mm(), 25.0, 1e-8);
 }
 
 #[test]
@@ -255,11 +251,11 @@ fn easings_take_their_own_radii_and_meet_in_one() {
     };
     let made = made(mirrored(vec![flat(600.0), own(200.0, None, Some(1000.0)), own(150.0, None, Some(500.0))]), 1300.0);
     let k = |s| made.curvature.at(s);
-    close(k(400.0), 0.0005, 1e-15);
-    close(k(500.0), 0.001, 1e-15);
-    close(k(649.999_999), 0.002, 1e-9);
-    close(k(-400.0), 0.0005, 1e-15);
-    close(k(-649.999_999), 0.002, 1e-9);
+    close_abs(k(400.0), 0.0005, 1e-15);
+    close_abs(k(500.0), 0.001, 1e-15);
+    close_abs(k(649.999_999), 0.002, 1e-9);
+    close_abs(k(-400.0), 0.0005, 1e-15);
+    close_abs(k(-649.999_999), 0.002, 1e-9);
 }
 
 #[test]
@@ -290,7 +286,7 @@ fn what_cannot_be_solved_is_refused_at_its_key() {
 fn a_short_arc_behind_a_long_easing_reaches_its_height() {
     // The easing turns along with the arc: three times the arc's own angle, so that a bend of a right angle leans back.
     let made = made(mirrored(vec![flat(600.0), easing(95.0), arc(33.0, Bend::Height(8.0))]), 856.0);
-    close(made.curve.at(428.0).point.y - made.curve.at(395.0).point.y, 8.0, 1e-9);
+    close_abs(made.curve.at(428.0).point.y - made.curve.at(395.0).point.y, 8.0, 1e-9);
     assert!(made.report.tip_angle_rad < 0.5);
 }
 
@@ -299,7 +295,7 @@ fn an_arc_read_with_a_straightedge_has_the_radius_of_its_rise() {
     // R = c²/(8 h) + h/2 (plane trigonometry), worked by hand.
     let read = Bend::Rise { rise_mm: 10.0, chord_mm: 200.0 };
     let made = made(rocker(vec![flat(900.0), arc(250.0, read)]), 1150.0);
-    close(1.0 / made.curvature.at(500.0), 505.0, 1e-9);
+    close_abs(1.0 / made.curvature.at(500.0), 505.0, 1e-9);
 }
 
 #[test]
@@ -314,8 +310,8 @@ fn an_easing_at_an_end_of_the_board_runs_out() {
     let made = made(rocker(vec![easing(300.0), arc(600.0, Bend::Radius(2000.0)), easing(200.0)]), 1100.0);
     let k = |s| made.curvature.at(s);
     assert_eq!((k(-550.0), k(-250.0), k(350.0), k(550.0)), (0.0, 0.0005, 0.0005, 0.0));
-    close(k(-400.0), 0.00025, 1e-15);
-    close(k(450.0), 0.00025, 1e-15);
+    close_abs(k(-400.0), 0.00025, 1e-15);
+    close_abs(k(450.0), 0.00025, 1e-15);
     // In the middle of a mirrored board there is no end to run out to.
     let fault = refused(mirrored(vec![easing(300.0), flat(350.0)]), 1300.0);
     assert_eq!((fault.code, fault.path.as_str()), ("easing-neighbours", "rocker.segments.parts[0].easing"));
@@ -354,13 +350,13 @@ fn a_board_stands_at_the_middle_of_its_camber_or_of_flats_that_follow_each_other
     let r = |radius| Bend::Radius(radius);
     // From -520 to 380 mm.
     let camber = vec![arc(180.0, r(900.0)), arc(900.0, r(-20000.0)), arc(320.0, r(900.0))];
-    close(made(rocker(camber), 1400.0).anchor_mm, -70.0, 1e-9);
+    close_abs(made(rocker(camber), 1400.0).anchor_mm, -70.0, 1e-9);
     // Two flats from -500 over -200 to 400 mm.
     let joined = vec![arc(200.0, r(900.0)), flat(300.0), flat(600.0), arc(300.0, r(900.0))];
-    close(made(rocker(joined), 1400.0).anchor_mm, -50.0, 1e-9);
+    close_abs(made(rocker(joined), 1400.0).anchor_mm, -50.0, 1e-9);
     // The longer of two that are parted, from -100 to 500 mm.
     let parted = vec![arc(200.0, r(900.0)), flat(200.0), arc(200.0, r(9000.0)), flat(600.0), arc(200.0, r(900.0))];
-    close(made(rocker(parted), 1400.0).anchor_mm, 200.0, 1e-9);
+    close_abs(made(rocker(parted), 1400.0).anchor_mm, 200.0, 1e-9);
 }
 
 #[test]
@@ -383,9 +379,9 @@ fn open_arcs_make_the_straight_length_however_they_are_bent() {
     ];
     for (bend, tip_mm, turn) in cases {
         let made = straight(bend, tip_mm).unwrap();
-        close(made.report.straight_mm, 1300.0, 1e-7);
-        close(made.curvature.length_mm(), 900.0 + 400.0 * turn / f64::sin(turn), 1e-6);
-        close(made.report.tip_angle_rad, turn, 1e-9);
+        close_abs(made.report.straight_mm, 1300.0, 1e-7);
+        close_abs(made.curvature.length_mm(), 900.0 + 400.0 * turn / f64::sin(turn), 1e-6);
+        close_abs(made.report.tip_angle_rad, turn, 1e-9);
     }
     // No arc of this radius goes that far ahead.
     let faults = straight(Bend::Radius(150.0), None).unwrap_err();
@@ -423,6 +419,6 @@ fn an_arc_solved_behind_a_long_easing_reaches_a_height_that_a_right_angle_would_
     let parts = vec![flat(600.0), easing(600.0), arc(30.0, Bend::Solved)];
     let wanted = Segments { parts, mirrored: true, tip_height_mm: Some(150.0), tail_height_mm: None };
     let made = made(Rocker::Segments(wanted), 1860.0);
-    close(made.tip_height_mm(), 150.0, 1e-8);
+    close_abs(made.tip_height_mm(), 150.0, 1e-8);
     assert!(made.report.tip_angle_rad < FRAC_PI_2, "{}", made.report.tip_angle_rad);
 }
