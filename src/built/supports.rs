@@ -3,6 +3,7 @@
 use crate::jig::Jig;
 use crate::job::{Frame, Job};
 use crate::table::{self, Span};
+use crate::units::{LengthUnit, MM_PER_INCH};
 
 /// What carries the stack, for the checks of the table.
 pub(super) fn carrying<'j>(job: &'j Job, jig: &Jig, ribs_mm4: &'j [(f64, f64)]) -> table::Build<'j> {
@@ -21,6 +22,10 @@ pub(super) fn carrying<'j>(job: &'j Job, jig: &Jig, ribs_mm4: &'j [(f64, f64)]) 
         ribs: job.table.rib_material.as_ref(),
         clear_mm: spacing.map(|p| p - thickness_mm),
         spacing_mm: spacing.unwrap_or(all_mm),
+        pitch_step_mm: match job.unit {
+            LengthUnit::Millimetre => 5.0,
+            LengthUnit::Inch { .. } => 0.25 * MM_PER_INCH,
+        },
         span,
         fasteners: job.table.fasteners,
     }

@@ -28,6 +28,8 @@ pub struct Build<'a> {
     pub clear_mm: Option<f64>,
     /// Distance of the supports from middle to middle, mm; of a single one, the width or length that it carries.
     pub spacing_mm: f64,
+    /// Step between the pitches of fasteners that are tried, mm: round in the shop's unit.
+    pub pitch_step_mm: f64,
     /// Which way the skin spans between them.
     pub span: Span,
     /// What fastens the skin to them.
@@ -164,8 +166,6 @@ pub const AVERAGED_MM: f64 = 50.0;
 const WIDEST_PITCH_MM: f64 = 150.0;
 /// Narrowest distance that is offered, mm: nearer, they split the edge of a rib (common practice, no source).
 const NARROWEST_PITCH_MM: f64 = 25.0;
-/// Step between the distances that are tried, mm.
-const PITCH_STEP_MM: f64 = 5.0;
 /// Length of rib over which moment and section are taken as one, mm: half of the step at which ribs are cut.
 const GIVE_STEP_MM: f64 = 1.0;
 /// Step between the places that are looked at, mm.
@@ -304,14 +304,17 @@ fn fastening(loads: &Loads, build: &Build<'_>) -> Fastening {
         };
         Peak { value: found.value * width_mm, ..found }
     };
-    let steps = ((WIDEST_PITCH_MM - NARROWEST_PITCH_MM) / PITCH_STEP_MM).round() as usize;
-    let mut least = (WIDEST_PITCH_MM, pull(WIDEST_PITCH_MM));
-    let mut widest_mm = (least.1.value <= allowed_n).then_some(WIDEST_PITCH_MM);
+    let step_mm = build.pitch_step_mm;
+    // Rounded, as the bounds are whole steps in millimetres.
+    let most_mm = step_mm * (WIDEST_PITCH_MM / step_mm + 1e-9).floor();
+    let steps = ((most_mm - NARROWEST_PITCH_MM) / step_mm + 1e-9).floor() as usize;
+    let mut least = (most_mm, pull(most_mm));
+    let mut widest_mm = (least.1.value <= allowed_n).then_some(most_mm);
     for i in 1..=steps {
         if widest_mm.is_some() {
             break;
         }
-        let pitch_mm = WIDEST_PITCH_MM - PITCH_STEP_MM * i as f64;
+        let pitch_mm = most_mm - step_mm * i as f64;
         let found = pull(pitch_mm);
         if found.value <= allowed_n {
             widest_mm = Some(pitch_mm);

@@ -16,6 +16,8 @@ const SIGNIFICANT: usize = 3;
 const MOST_DECIMALS: usize = 17;
 /// Smallest difference that is told, mm: cut paths keep to no less.
 const SEEN_MM: f64 = 0.01;
+/// The same in inches: a thousandth.
+const SEEN_INCH: f64 = 0.001;
 /// From here on forces are shown in kN, N.
 const KILO_FROM_N: f64 = 1000.0;
 
@@ -27,6 +29,7 @@ enum Measure {
     Fine,
     Exact,
     Small,
+    Within,
     Area,
     Surface,
     Pressure,
@@ -91,6 +94,8 @@ constructors! {
     exact(mm) -> Exact;
     /// A small difference, mm: below what a shop can measure it is told as that.
     small(mm) -> Small;
+    /// A bound on a small difference, mm: below what a shop can measure it is what a shop can.
+    within(mm) -> Within;
     /// An area, mm².
     area(mm2) -> Area;
     /// A large area, m².
@@ -132,12 +137,6 @@ constructors! {
 }
 
 impl Quantity {
-    /// A bound on a small difference of lengths, mm: what is below anything a shop can measure is held by the least that it
-    /// can.
-    pub fn within(mm: f64) -> Self {
-        Self::small(mm.abs().max(SEEN_MM))
-    }
-
     /// A value of the document's `dimension`, in the library's own unit.
     pub fn of(dimension: Dimension, value: f64) -> Self {
         let measure = match dimension {
@@ -169,7 +168,9 @@ impl Quantity {
 
     fn metric(self) -> Unit {
         let (factor, name) = match self.measure {
-            Measure::Place | Measure::Length | Measure::Fine | Measure::Exact | Measure::Small => (1.0, "mm"),
+            Measure::Place | Measure::Length | Measure::Fine | Measure::Exact | Measure::Small | Measure::Within => {
+                (1.0, "mm")
+            }
             Measure::Area => (1.0, "mm2"),
             Measure::Surface => (1.0, "m²"),
             Measure::Pressure => (1e3, "kPa"),
@@ -196,7 +197,7 @@ impl Quantity {
 
     fn inch(self) -> Unit {
         let (factor, name) = match self.measure {
-            Measure::Place | Measure::Length | Measure::Fine | Measure::Exact | Measure::Small => {
+            Measure::Place | Measure::Length | Measure::Fine | Measure::Exact | Measure::Small | Measure::Within => {
                 (1.0 / MM_PER_INCH, "in")
             }
             Measure::Area => (1.0 / (MM_PER_INCH * MM_PER_INCH), "in2"),
@@ -236,8 +237,16 @@ impl Quantity {
         if !self.value.is_finite() {
             return "n/a".to_owned();
         }
-        if self.measure == Measure::Small && self.value.abs() < SEEN_MM {
-            return format!("less than {}", Self::small(SEEN_MM).text(unit));
+        let seen_mm = match unit {
+            LengthUnit::Millimetre => SEEN_MM,
+            LengthUnit::Inch { .. } => SEEN_INCH * MM_PER_INCH,
+        };
+        match self.measure {
+            Measure::Small if self.value.abs() < seen_mm => {
+                return format!("less than {}", Self::small(seen_mm).text(unit));
+            }
+            Measure::Within => return Self::small(self.value.abs().max(seen_mm)).text(unit),
+            _ => {}
         }
         let read = match (self.measure, unit) {
             (Measure::Place, LengthUnit::Millimetre) => Some(decimal(self.value, 0)),
@@ -520,7 +529,9 @@ mod tests {
     fn what_is_not_zero_never_reads_as_zero() {
         reads(Quantity::fine(3e-7), "less than 0.000001 mm", "less than 0.000001 in");
         reads(Quantity::fine(0.002), "0.002 mm", "0.000079 in");
-        reads(Quantity::small(3e-7), "less than 0.01 mm", "less than 0.000394 in");
+        reads(Quantity::within(-3e-7), "0.01 mm", "0.001 in");
+        reads(Quantity::within(0.5), "0.5 mm", "0.0197 in");
+        reads(Quantity::small(3e-7), "less than 0.01 mm", "less than 0.001 in");
         reads(Quantity::fine(0.02), "0.02 mm", "0.000787 in");
         reads(Quantity::fine(0.0), "0 mm", "0 in");
         reads(Quantity::force(0.0), "0 N", "0 lbf");

@@ -38,13 +38,15 @@ fn words(html: &str) -> String {
     out
 }
 
-/// Metric units that follow a number.
+/// Metric units that follow a number, and millimetres in words.
 fn metric(text: &str) -> Vec<String> {
     let pieces: Vec<&str> = text.split_whitespace().collect();
     let is_number = |word: &str| word.trim_start_matches(['(', '-', '±']).starts_with(|c: char| c.is_ascii_digit());
     let bare = |word: &str| word.trim_end_matches(['.', ',', ';', ':', ')']).to_owned();
     let units = ["mm", "N", "kN", "kPa", "MPa", "GPa", "N/mm", "g", "m", "m2", "m²", "g/m²", "g/m2", "K", "°C", "1/m"];
-    pieces.windows(2).filter(|w| is_number(w[0]) && units.contains(&bare(w[1]).as_str())).map(|w| w.join(" ")).collect()
+    let in_words = pieces.iter().filter(|w| w.contains("millimet")).map(|w| (*w).to_owned());
+    let behind_number = pieces.windows(2).filter(|w| is_number(w[0]) && units.contains(&bare(w[1]).as_str()));
+    behind_number.map(|w| w.join(" ")).chain(in_words).collect()
 }
 
 fn holds(name: &str, outcome: &Outcome) {

@@ -127,6 +127,7 @@ fn ends_give_mm((bent, lying): (&OverbentTable, &Laminate), ribs_mm4: &[(f64, f6
         ribs: Some(&sheet),
         clear_mm: None,
         spacing_mm: WIDTH_MM,
+        pitch_step_mm: 5.0,
         span: Span::Across,
         fasteners: Fasteners { pull_n: 250.0, pitch_mm: None },
     };

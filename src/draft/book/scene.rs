@@ -34,7 +34,7 @@ pub(super) fn assembled(built: &Built, kinds: &[Kind]) -> Figure {
     Figure::of(
         "The table put together",
         "Seen from its tail end and from the left, without exaggeration. The line on the skin is the finished board. \
-         Numbers are those of the list of parts.",
+         Letters are those of the list of parts.",
         |width| (scene.picture(width), String::new()),
     )
 }

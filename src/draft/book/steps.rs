@@ -7,7 +7,7 @@ use crate::drawing::{Block, Figure, Step};
 use crate::forecast::shown_after;
 use crate::jig::{Bagging, LAND_MM, SIDE_TRIM_MM, SheetSize, TAPE_WIDTH_MM};
 use crate::job::{ClampPlaces, Frame, Hold, Joint, Layer, LengthAlong, RibFrame};
-use crate::units::{Quantity, force, mass, pressure};
+use crate::units::{LengthUnit, Quantity, force, mass, pressure};
 
 /// Resin spread on a glue line, g/m², from and to (from memory: 150 to 250 for laminating epoxies on wood).
 pub(super) const SPREAD_G_M2: (f64, f64) = (150.0, 250.0);
@@ -180,9 +180,14 @@ fn building(built: &Built, say: Say) -> Vec<Step> {
     ));
     steps.push(step(
         "Measure the heights.",
-        "At every station, over the floor that the table stands on, against the list. Half a millimetre at one station \
-         is felt in the board; shim or plane before you seal the surface."
-            .to_owned(),
+        format!(
+            "At every station, over the floor that the table stands on, against the list. {} at one station is felt in the \
+             board; shim or plane before you seal the surface.",
+            match say.unit {
+                LengthUnit::Millimetre => "Half a millimetre",
+                LengthUnit::Inch { .. } => "A sixty-fourth of an inch",
+            }
+        ),
     ));
     steps.extend(sealing(built, say));
     steps

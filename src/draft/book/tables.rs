@@ -171,13 +171,16 @@ pub(super) fn measuring(built: &Built, say: Say) -> Vec<Block> {
         ]);
     }
     vec![
-        Block::Paragraph(
+        Block::Paragraph(format!(
             "Lay the board on a flat floor, base down, with nothing on it, and read the height of its base at every \
-             station, to the half millimetre or the sixty-fourth of an inch. The stations run along the base from the \
+             station, to the {}. The stations run along the base from the \
              middle, toward the tip positive. Read once at release and again a day later: soft glue lines and moist \
-             wood still move. What these readings say about the shop's own springback makes the next table better."
-                .to_owned(),
-        ),
+             wood still move. What these readings say about the shop's own springback makes the next table better.",
+            match say.unit {
+                LengthUnit::Millimetre => "half millimetre",
+                LengthUnit::Inch { .. } => "sixty-fourth of an inch",
+            }
+        )),
         Block::Form(form),
         Block::Paragraph(
             "The same form as a file: save it, write the heights into it with any spreadsheet or editor, leave empty what \

@@ -49,6 +49,7 @@ fn build(skin_mm: f64, pitch_mm: Option<f64>) -> Build<'static> {
         ribs: None,
         clear_mm: Some(82.0),
         spacing_mm: 100.0,
+        pitch_step_mm: 5.0,
         span: Span::Across,
         fasteners: Fasteners { pull_n: 250.0, pitch_mm },
     }
@@ -136,7 +137,7 @@ fn the_pitch_that_is_found_keeps_the_pull_and_a_wider_one_does_not() {
     let found = carried(&bent, &hold, &with(allowed, None)).fastening;
     let pitch = found.widest_mm.unwrap();
     assert!(pitch < 150.0 && found.pull_n.value <= allowed && !found.stated, "{found:?}");
-    let wider = carried(&bent, &hold, &with(allowed, Some(pitch + PITCH_STEP_MM))).fastening;
+    let wider = carried(&bent, &hold, &with(allowed, Some(pitch + 5.0))).fastening;
     assert!(wider.pull_n.value > allowed && wider.stated && wider.widest_mm == Some(pitch), "{wider:?}");
 }
 

@@ -30,6 +30,7 @@ fn build() -> Build<'static> {
         ribs: None,
         clear_mm: Some(90.0),
         spacing_mm: 108.0,
+        pitch_step_mm: 5.0,
         span: Span::Across,
         fasteners: Fasteners { pull_n: Fasteners::USUAL_PULL_N, pitch_mm: None },
     }
