@@ -379,7 +379,7 @@ mod tests {
         let mut layers = sandwich();
         let taper = vec![(-650.0, 4.0), (0.0, 10.0), (650.0, 4.0)];
         layers[1].thickness = Thickness::Tapered(taper.clone());
-        let (what, changed) = split(&layers).unwrap();
+        let (what, _, changed) = split(&layers).unwrap();
         assert_eq!(what, "make core of 2 plies instead of one piece, as thick together");
         let plies: Vec<_> = changed.iter().filter(|l| l.name == "core").collect();
         assert_eq!(plies.len(), 2);
@@ -398,7 +398,7 @@ mod tests {
         let found = advice(&layers, Share { value: 1.0, sd: 0.0 }, &model(&layers).unwrap(), model);
         assert_eq!(found, Vec::new());
         let share = |layers: &[Layer]| model(layers).unwrap().laminate().section_at(0.0).springback_share();
-        let (_, one_more) = split(&layers).unwrap();
+        let (_, _, one_more) = split(&layers).unwrap();
         let gain = share(&layers) - share(&one_more);
         assert!(gain > 0.0 && gain < LEAST_GAINS.0, "{gain}");
     }
