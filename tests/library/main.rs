@@ -6,14 +6,10 @@
     reason = "tests read files and stop at the first surprise"
 )]
 
-<<<<<<< HEAD
 #[path = "../shops/rows.rs"]
 mod rows;
-=======
 #[path = "../support/close.rs"]
 mod support;
-
->>>>>>> f385c47 (Check without making files, forbid circles, share closeness in tests)
 #[path = "../shops/simulation.rs"]
 mod simulation;
 

@@ -111,6 +111,7 @@ fn measured(job: &Job, board: &Board) -> Result<Measured, Vec<Fault>> {
         label: Some(board.label.trim().to_owned()).filter(|l| !l.is_empty()),
         date: None,
         remark: None,
+        hours_after_release: None,
         table,
         learn_anyway: board.anyway,
         shimming: Shimming { thicknesses_mm, planing: false },
