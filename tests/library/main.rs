@@ -8,10 +8,10 @@
 
 #[path = "../shops/rows.rs"]
 mod rows;
-#[path = "../support/close.rs"]
-mod support;
 #[path = "../shops/simulation.rs"]
 mod simulation;
+#[path = "../support/close.rs"]
+mod support;
 
 mod bad_readings;
 mod circles;
