@@ -38,19 +38,95 @@ impl fmt::Display for Verdict {
     }
 }
 
+/// Which kind of message a code belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// A check with a verdict, which a shop may accept by this code.
+    Check,
+    /// A mistake in the document; nothing is computed until it is fixed.
+    Mistake,
+}
+
+impl Kind {
+    /// The word in listings.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Check => "check",
+            Self::Mistake => "mistake",
+        }
+    }
+}
+
+/// What a check or a mistake is, whatever the job: [`codes`](crate::codes) holds all of them.
+#[derive(Clone, Copy, Eq)]
+pub struct Code {
+    /// Its stable name, such as `layer-strain`; the name that an override uses.
+    pub name: &'static str,
+    /// What carries it.
+    pub kind: Kind,
+    /// What it reports.
+    pub meaning: &'static str,
+    /// How the figure is computed, or what is compared.
+    pub computed: &'static str,
+    /// Where the limit or the formula comes from.
+    pub source: &'static str,
+    /// What to do, where nothing more can be said about the job.
+    pub remedy: &'static str,
+}
+
+impl Code {
+    /// A fault of this kind at `path`, with the remedy of its kind.
+    pub fn at(&'static self, path: impl Into<String>, message: impl Into<Phrase>) -> Fault {
+        Fault::new(self, path, message, self.remedy)
+    }
+
+    /// The check of `subject` that came out like this, with the remedy of its kind unless it is ok.
+    pub fn check(&'static self, subject: impl Into<Phrase>, (verdict, held): (Verdict, Held)) -> Finding {
+        Finding { held: Some(held), ..self.verdict(subject, verdict) }
+    }
+
+    /// The same without a value to compare.
+    pub fn verdict(&'static self, subject: impl Into<Phrase>, verdict: Verdict) -> Finding {
+        let remedy = if verdict == Verdict::Ok { Phrase::default() } else { self.remedy.into() };
+        Finding { code: self, subject: subject.into(), held: None, verdict, remedy }
+    }
+}
+
+impl PartialEq for Code {
+    fn eq(&self, other: &Self) -> bool {
+        self.name == other.name
+    }
+}
+
+impl PartialEq<str> for Code {
+    fn eq(&self, name: &str) -> bool {
+        self.name == name
+    }
+}
+
+impl fmt::Debug for Code {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name)
+    }
+}
+
+impl fmt::Display for Code {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name)
+    }
+}
+
 /// One check: what was compared with what, and what would mend it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Finding {
-    /// Stable name of the check, such as `layer-strain`; the name that an override uses.
-    pub code: &'static str,
+    /// Which check it is.
+    pub code: &'static Code,
     /// What it is about, in the builder's words: a layer, a rib, a place.
     pub subject: Phrase,
     /// The value and the limit that it was held against; `None` where there is nothing to compare.
     pub held: Option<Held>,
     /// How it came out.
     pub verdict: Verdict,
-    /// Where the limit comes from.
-    pub source: &'static str,
     /// What would mend it; empty when nothing needs mending.
     pub remedy: Phrase,
 }
@@ -67,6 +143,11 @@ pub struct Held {
 }
 
 impl Finding {
+    /// The same with a remedy of its own, unless it is ok.
+    pub fn with_remedy(self, remedy: impl Into<Phrase>) -> Self {
+        if self.verdict == Verdict::Ok { self } else { Self { remedy: remedy.into(), ..self } }
+    }
+
     /// Value, limit and unit as result files have them, in SI whatever the units of the job; `None` where there is nothing
     /// to compare.
     pub fn si(&self) -> Option<(f64, f64, &'static str)> {
@@ -130,8 +211,8 @@ impl Verdict {
 /// into a line and a column.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Fault {
-    /// Stable name of the mistake, such as `parallel-folds`.
-    pub code: &'static str,
+    /// Which mistake it is.
+    pub code: &'static Code,
     /// The key at fault.
     pub path: String,
     /// What is wrong, in a sentence with its values.
@@ -160,9 +241,9 @@ pub struct FilePlace {
 }
 
 impl Fault {
-    /// A fault at `path`.
+    /// A fault at `path` with a remedy of its own; [`Code::at`] gives that of its kind.
     pub fn new(
-        code: &'static str,
+        code: &'static Code,
         path: impl Into<String>,
         message: impl Into<Phrase>,
         remedy: impl Into<Phrase>,

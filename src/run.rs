@@ -51,7 +51,7 @@ pub struct Outcome {
 impl Outcome {
     /// Whether a check says stop that the shop has not accepted by its code.
     pub fn stops(&self) -> bool {
-        self.checks.iter().any(|c| c.verdict == Verdict::Stop && !self.accepted.iter().any(|a| a == c.code))
+        self.checks.iter().any(|c| c.verdict == Verdict::Stop && !self.accepted.iter().any(|a| a == c.code.name))
     }
 }
 

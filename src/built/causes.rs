@@ -1,14 +1,16 @@
 //! Why a job probably fails: what is unusual in its document, and a stack that keeps next to nothing of its bend.
 
 use super::stack::laminates;
-use crate::finding::Fault;
+use crate::codes;
+use crate::finding::{Code, Fault};
 use crate::job::{Job, Layer};
 use crate::laminate::{MOST_SPRINGBACK, thickness_at};
 use crate::units::{Phrase, Quantity, phrase};
 
 /// Mistakes that a table bent too far makes; with a stack that springs back nearly all the way they are no mistakes of
 /// the rocker.
-const BENT_TOO_FAR: [&str; 4] = ["impossible-geometry", "parallel-folds", "too-tight", "bend-not-finite"];
+const BENT_TOO_FAR: [&Code; 4] =
+    [codes::IMPOSSIBLE_GEOMETRY, codes::PARALLEL_FOLDS, codes::TOO_TIGHT, codes::BEND_NOT_FINITE];
 
 /// The faults of a job with their likely causes.
 pub(super) fn with_causes(job: &Job, mut faults: Vec<Fault>) -> Vec<Fault> {
@@ -24,7 +26,7 @@ pub(super) fn with_causes(job: &Job, mut faults: Vec<Fault>) -> Vec<Fault> {
         let of = subject.strip_prefix(&d.path).unwrap_or(&subject);
         let value = d.finding.held.map_or(Phrase::default(), |h| phrase!(" is {}", h.value));
         let message = phrase!("this may be the cause: {}{}{}.", &d.path, of, value);
-        Fault::new("likely-cause", d.path.clone(), message, d.finding.remedy.clone())
+        Fault::new(codes::LIKELY_CAUSE, d.path.clone(), message, d.finding.remedy.clone())
     }));
     faults
 }
@@ -54,5 +56,5 @@ fn springback_cause(job: &Job) -> Option<Fault> {
         Quantity::fine(0.5 * thickness_at(thickest, 0.0)),
         2 * plies
     );
-    Some(Fault::new("springback-nearly-all", format!("layers[{}]", thickest.entry), message, remedy))
+    Some(Fault::new(codes::SPRINGBACK_NEARLY_ALL, format!("layers[{}]", thickest.entry), message, remedy))
 }

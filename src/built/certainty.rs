@@ -4,6 +4,7 @@ use super::design::Design;
 use super::progress::Progress;
 use super::stack::laminates;
 use crate::calibrate::boards;
+use crate::codes;
 use crate::finding::Fault;
 use crate::forecast::{Advice, FIRST_BOARD, Forecast, Model, Scene, advice, forecast_watched};
 use crate::job::{Forecasting, Job, Layer};
@@ -48,12 +49,7 @@ fn simulated(
     let Forecasting { draws, seed, springback, .. } = job.forecast;
     let Design { target, setup, table: bent, .. } = design;
     let failed = |why: String| {
-        vec![Fault::new(
-            "forecast",
-            "layers",
-            format!("the boards of this uncertain stack cannot be simulated: {why}."),
-            "Look at the figures and their scatter; forecast.draws = 0 does without.",
-        )]
+        vec![codes::FORECAST.at("layers", format!("the boards of this uncertain stack cannot be simulated: {why}."))]
     };
     let told = |done| watch(Progress { stage: "simulated boards", done, of: draws });
     let scene = Scene::designed(bent, &setup.load, target.anchor_mm);

@@ -2,6 +2,7 @@
 
 use super::design::{Design, stations};
 use crate::calibrate::{ShimOptions, ShimSchedule, boards, shims as schedule, surface_through};
+use crate::codes;
 use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::jig::{self, Marks};
@@ -42,7 +43,7 @@ pub(crate) fn last_of<'j>(job: &'j Job, target: &Target) -> Option<&'j KeptBoard
 /// The surface of a kept table.
 pub(crate) fn surface_of_kept(nodes: &[(f64, f64)]) -> Result<Curvature, Vec<Fault>> {
     surface_through(nodes)
-        .ok_or_else(|| vec![Fault::new("kept-board", "shop", "the kept table is no curve.", "Check its heights.")])
+        .ok_or_else(|| vec![Fault::new(codes::KEPT_BOARD, "shop", "the kept table is no curve.", "Check its heights.")])
 }
 
 /// What turns the table `built` into `wanted`: at the bearers, else at the stations `read_at` where it was read, so that

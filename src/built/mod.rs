@@ -21,6 +21,7 @@ use std::panic::resume_unwind;
 use std::thread;
 
 use crate::calibrate::{ShimSchedule, boards};
+use crate::codes;
 use crate::finding::{Fault, Finding, Verdict, in_units};
 use crate::forecast::{Advice, Forecast, Scene, after_a_season_mm};
 use crate::jig::{Consumables, Jig};
@@ -150,12 +151,5 @@ pub(crate) fn together<A: Send, B>(first: impl FnOnce() -> A + Send, second: imp
 
 /// The check for a concave whose springback across is not known.
 fn unknown_across() -> Finding {
-    Finding {
-        code: "cross-modulus",
-        subject: "springback across: the crosswise modulus of a layer is not known".into(),
-        held: None,
-        verdict: Verdict::Watch,
-        source: "taken as along the board",
-        remedy: "Name materials whose crosswise modulus is known, or press a narrow test piece first.".into(),
-    }
+    codes::CROSS_MODULUS.verdict("springback across: the crosswise modulus of a layer is not known", Verdict::Watch)
 }

@@ -4,6 +4,7 @@ use super::{
     BoardFactor, EXPECTED_SCATTER, Evidence, Learnt, OffTable, Prior, Sensitivities, fit_board, learn, surface_through,
     table_id,
 };
+use crate::codes;
 use crate::finding::Fault;
 use crate::forecast::{Band, Forecast, READ_AFTER_H, end_heights_mm};
 use crate::job::{ClosingIn, EffectiveLayer, Ends, Job, KeptBoard, Layer, LengthAlong, PressedAs, Share, Shop};
@@ -214,7 +215,7 @@ const LEAST_PRIOR: f64 = 0.01;
 fn recomputed(board: &KeptBoard) -> Result<Recomputed<'_>, Vec<Fault>> {
     let elsewhere = |message: Phrase, remedy: Phrase| {
         let message = phrase!("the board `{}` that the shop kept: {}", &board.label, message);
-        vec![Fault::new("kept-board", KEY, message, remedy)]
+        vec![Fault::new(codes::KEPT_BOARD, KEY, message, remedy)]
     };
     let of_fault = |f: Fault| elsewhere(f.message, f.remedy);
     let pressed = &board.pressed;

@@ -4,6 +4,7 @@ use kurbo::Vec2;
 
 use super::OffTable;
 use super::local::{Local, find_local};
+use crate::codes;
 use crate::curve::{Curve, PlaneCurve, Pose};
 use crate::finding::Fault;
 use crate::forecast::end_heights_mm;
@@ -11,7 +12,7 @@ use crate::job::{Readings, StationsAlong};
 use crate::numeric::{SymmetricBanded, largest, robust_deviation};
 use crate::rocker::measured;
 use crate::rocker::measured::FINEST_READING_MM;
-use crate::units::{Phrase, phrase};
+use crate::units::phrase;
 
 /// One reading beside what one factor makes of it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -138,29 +139,17 @@ const BLIND: f64 = 5.0;
 /// A [`Fault`]: too few readings, stations that are not on the board, a board that does not depend on the factor, no
 /// convergence, a factor that cannot be.
 pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<BoardFactor, Fault> {
-    let fault = |code, message: Phrase, remedy: &str| Fault::new(code, path, message, remedy);
     let used = readings.listed();
     if used.len() < 4 {
-        return Err(fault(
-            "readings-too-few",
+        return Err(Fault::new(
+            codes::READINGS_TOO_FEW,
+            path,
             phrase!("{} readings are used.", used.len()),
             "Factor, height and tilt take at least four; ten to thirty make a good calibration.",
         ));
     }
-    let no_board = || {
-        fault(
-            "board-not-of-table",
-            "no springback makes a board like this of that table.".into(),
-            "Check that table, stack and readings belong to each other, and the unit of the readings.",
-        )
-    };
-    let not_seen = || {
-        fault(
-            "springback-not-seen",
-            "the shape of this board hardly depends on its springback.".into(),
-            "A flat table, or a stack that gives nearly nothing back, teaches nothing; measure another board.",
-        )
-    };
+    let no_board = || codes::BOARD_NOT_OF_TABLE.at(path, "no springback makes a board like this of that table.");
+    let not_seen = || codes::SPRINGBACK_NOT_SEEN.at(path, "the shape of this board hardly depends on its springback.");
     let (from, to) = off.finished_mm();
     let base_mm = to - from;
     let closing_in_factors = off.closing_in_factors();
@@ -253,11 +242,7 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
             });
         }
     }
-    Err(fault(
-        "calibration-not-settled",
-        "no factor settles on these readings.".into(),
-        "Look for readings at wrong stations or in a wrong unit.",
-    ))
+    Err(codes::CALIBRATION_NOT_SETTLED.at(path, "no factor settles on these readings."))
 }
 
 /// What is sought.

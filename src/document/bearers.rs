@@ -4,6 +4,7 @@ use serde::Deserialize;
 
 use super::quantity::Quantity;
 use super::reader::{Range, Reader};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::Bearers;
 use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
@@ -52,7 +53,7 @@ pub(super) fn bearers(reader: &mut Reader, raw: &RawBearers) -> Option<Bearers> 
     let list = raw.packing.as_deref().unwrap_or_default();
     if list.len() > MOST_PACKING {
         reader.faults.push(Fault::new(
-            "too-many",
+            codes::TOO_MANY,
             at("packing"),
             format!("{} thicknesses of packing are given.", list.len()),
             format!("At most {MOST_PACKING} are combined."),

@@ -4,6 +4,7 @@ use serde::Deserialize;
 
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Board, LengthAlong};
 use crate::units::Dimension;
@@ -54,7 +55,7 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawBoard>) -> Option<Board>
         Some("straight") => LengthAlong::Straight,
         Some(other) => {
             reader.faults.push(Fault::new(
-                "wrong-choice",
+                codes::WRONG_CHOICE,
                 "board.length_along",
                 format!("`{other}` is no way to measure the length."),
                 "Write \"base\" (along the underside) or \"straight\" (tip to tail through the air).",

@@ -5,6 +5,7 @@ use std::ops::Range;
 use super::measured::{MOST_READINGS, reading_range, too_many};
 use super::quantity::Quantity;
 use super::reader::Reader;
+use crate::codes;
 use crate::finding::{Fault, FilePlace};
 use crate::job::{Origin, Reading, ReadingsFile};
 use crate::units::{Dimension, LengthUnit, parse_quantity};
@@ -117,7 +118,7 @@ pub(super) fn read(reader: &mut Reader, text: &str, name: &str, path: &str) -> O
         let (Some(station), Some(z), true) = (station, z, columns.named || cells.len() == 2) else {
             reader.faults.push(
                 Fault::new(
-                    "wrong-shape",
+                    codes::WRONG_SHAPE,
                     path,
                     format!("this line has {} values.", cells.len()),
                     "Each line holds a station and a height, separated by a comma, a semicolon or a tab.",
@@ -213,7 +214,7 @@ fn columns_of(heading: &Line<'_>, separator: char, name: &str, path: &str) -> Re
             let remedy =
                 format!("Units that fit: {}; such as height_mm or \"height (in)\".", Dimension::Length.units());
             let place = heading.place(name, cell.bytes.clone());
-            return Err(Box::new(Fault::new("wrong-unit", path, message, remedy).in_file(place)));
+            return Err(Box::new(Fault::new(codes::WRONG_UNIT, path, message, remedy).in_file(place)));
         }
         if has("station") {
             station = station.or(Some(at));
@@ -234,7 +235,7 @@ fn columns_of(heading: &Line<'_>, separator: char, name: &str, path: &str) -> Re
         _ => {
             let message = format!("the heading `{}` does not say which column is which.", heading.text);
             let remedy = "Name two columns `station` and `height`, such as station_mm,height_mm.";
-            Err(Box::new(Fault::new("wrong-shape", path, message, remedy).in_file(heading.whole(name))))
+            Err(Box::new(Fault::new(codes::WRONG_SHAPE, path, message, remedy).in_file(heading.whole(name))))
         }
     }
 }

@@ -3,11 +3,10 @@
 
 use super::quantity::Quantity;
 use super::reader::Reader;
-use crate::finding::{Finding, Held, Verdict};
+use crate::codes;
+use crate::finding::{Code, Held, Verdict};
 use crate::job::{Board, CurvatureTable, Datum, Doubt, Layer, MaterialKind, Origin, Readings, Rocker, Thickness};
 use crate::units::{Dimension, MM_PER_INCH, Phrase, Quantity as Shown, phrase, plain};
-
-const PRACTICE: &str = "common practice, no source";
 
 /// Lengths that boards, stacks and tables usually have, mm, by the end of their key's path. They are wide: what lies
 /// outside is reported only where another unit would bring it inside.
@@ -70,21 +69,14 @@ type Measured = fn(f64) -> Shown;
 
 /// Notes a slip at `path`: what it is about (behind the path), its value and limit, and what may have happened.
 fn note(
-    code: &'static str,
+    code: &'static Code,
     reader: &mut Reader,
     (path, about): (&str, Phrase),
     (value, limit, of): (f64, f64, Measured),
     remedy: impl Into<Phrase>,
 ) {
     let held = if value < limit { Held::at_least(of(value), of(limit)) } else { Held::at_most(of(value), of(limit)) };
-    let finding = Finding {
-        code,
-        subject: phrase!("{}{}", path, about),
-        held: Some(held),
-        verdict: Verdict::Watch,
-        source: PRACTICE,
-        remedy: remedy.into(),
-    };
+    let finding = code.check(phrase!("{}{}", path, about), (Verdict::Watch, held)).with_remedy(remedy.into());
     reader.doubts.push(Doubt { path: path.to_owned(), finding });
 }
 
@@ -129,7 +121,7 @@ pub(super) fn length(reader: &mut Reader, path: &str, length_mm: f64) {
         .collect();
     if !meant.is_empty() {
         let remedy = phrase!("Were {} meant? Write the unit behind the number.", Phrase::join(meant, " or "));
-        note("unit-mistaken", reader, (path, Phrase::default()), (length_mm, bound_mm, Shown::fine), remedy);
+        note(codes::UNIT_MISTAKEN, reader, (path, Phrase::default()), (length_mm, bound_mm, Shown::fine), remedy);
     }
 }
 
@@ -141,7 +133,7 @@ pub(super) fn width(reader: &mut Reader, board: &Board) {
         let remedy = phrase!("Were {} (centimetres) meant? Write the unit behind the number.", Shown::fine(wider_mm));
         let about = phrase!(", of a board of {}", Shown::fine(board.length_mm));
         let limit_mm = NARROWEST * board.length_mm;
-        note("unit-mistaken", reader, ("board.width", about), (board.width_mm, limit_mm, Shown::fine), remedy);
+        note(codes::UNIT_MISTAKEN, reader, ("board.width", about), (board.width_mm, limit_mm, Shown::fine), remedy);
     }
 }
 
@@ -151,7 +143,7 @@ pub(super) fn modulus(reader: &mut Reader, path: &str, given_mpa: f64, name: &st
     let Some(bound_mpa) = beyond(given_mpa, bounds) else { return };
     let about = phrase!(", beside the {} of {}", Shown::modulus(listed_mpa), name);
     let remedy = "Look at the decimal point and the unit (GPa, MPa, Mpsi), or name the material that it is.".to_owned();
-    note("modulus-unusual", reader, (path, about), (given_mpa, bound_mpa, Shown::modulus), remedy);
+    note(codes::MODULUS_UNUSUAL, reader, (path, about), (given_mpa, bound_mpa, Shown::modulus), remedy);
 }
 
 /// Notes a modulus without a material that no layer has.
@@ -164,7 +156,7 @@ pub(super) fn bare_modulus(reader: &mut Reader, path: &str, given_mpa: f64) {
         let carbon = Shown::modulus(700_000.0);
         phrase!("Were {} meant? The stiffest carbon has {}.", Shown::modulus(1e-3 * given_mpa), carbon)
     };
-    note("modulus-unusual", reader, (path, Phrase::default()), (given_mpa, bound_mpa, Shown::modulus), remedy);
+    note(codes::MODULUS_UNUSUAL, reader, (path, Phrase::default()), (given_mpa, bound_mpa, Shown::modulus), remedy);
 }
 
 /// Notes a part that relaxes beyond what a night can take; `kind` where the material is known.
@@ -175,7 +167,7 @@ pub(super) fn relaxed(reader: &mut Reader, path: &str, given: f64, kind: Option<
             "It is the part of the stress that is lost overnight, about 0.05 for wood. Was {} (a tenth) meant, or the part that is kept?",
             plain(0.1 * given, 3)
         );
-        note("material-unusual", reader, (path, Phrase::default()), (given, most, Shown::share), remedy);
+        note(codes::MATERIAL_UNUSUAL, reader, (path, Phrase::default()), (given, most, Shown::share), remedy);
     }
 }
 
@@ -190,7 +182,7 @@ pub(super) fn expansion(reader: &mut Reader, path: &str, given_per_k: f64, liste
         "A bare number is in millionths per kelvin: wood along the grain has 4, aluminium 24. Look at the power \
                   of ten."
             .to_owned();
-    note("material-unusual", reader, (path, Phrase::default()), (size, bound, expansion_of), remedy);
+    note(codes::MATERIAL_UNUSUAL, reader, (path, Phrase::default()), (size, bound, expansion_of), remedy);
 }
 
 /// Notes a density that no material of its kind has; `kind` where the material is known.
@@ -208,7 +200,7 @@ pub(super) fn density(reader: &mut Reader, path: &str, given_kg_m3: f64, kind: O
         "A bare number is in kg/m3: wood has 300 to 800. Look at the power of ten; g/cm3 can be written behind \
                   the number."
             .to_owned();
-    note("material-unusual", reader, (path, Phrase::default()), (given_kg_m3, bound, Shown::density), remedy);
+    note(codes::MATERIAL_UNUSUAL, reader, (path, Phrase::default()), (given_kg_m3, bound, Shown::density), remedy);
 }
 
 /// A layer of the list as it is written, for the slips of a whole stack.
@@ -231,7 +223,7 @@ pub(super) fn stack(reader: &mut Reader, written: &[Written<'_>]) {
         let path = format!("{}.thickness", w.path);
         if material.kind == MaterialKind::Laminate && mm < THINNEST_SKIN_MM {
             let remedy = phrase!("Were {} meant? Look at the decimal point.", Shown::fine(MM_PER_CM * mm));
-            note("skin-thin", reader, (&path, Phrase::default()), (mm, THINNEST_SKIN_MM, Shown::fine), remedy);
+            note(codes::SKIN_THIN, reader, (&path, Phrase::default()), (mm, THINNEST_SKIN_MM, Shown::fine), remedy);
         }
         let wood =
             matches!(material.kind, MaterialKind::WoodAlong | MaterialKind::WoodAcross) && !material.source.is_empty();
@@ -244,7 +236,7 @@ pub(super) fn stack(reader: &mut Reader, written: &[Written<'_>]) {
                 "If it is made of plies that slide while the glue is wet, say how many: plies = 2. If it is one \
                           piece, write plies = 1."
                     .to_owned();
-            note("plies-forgotten", reader, (&path, about), (mm, limit_mm, Shown::fine), remedy);
+            note(codes::PLIES_FORGOTTEN, reader, (&path, about), (mm, limit_mm, Shown::fine), remedy);
         }
     }
 }
@@ -275,7 +267,7 @@ pub(super) fn tapers(
                                   stations_from = \"tail\" or \"tip\"."
                         .to_owned();
                     note(
-                        "stations-disagree",
+                        codes::STATIONS_DISAGREE,
                         reader,
                         (path, ", farthest station".into()),
                         (high, limit_mm, Shown::fine),
@@ -294,7 +286,7 @@ pub(super) fn tapers(
                 if opposite == Origin::Tail { "tail" } else { "tip" }
             );
             let about = Phrase::from(", counted from the other end; lists that disagree");
-            note("stations-disagree", reader, (path, about), (against as f64, 0.0, Shown::count), remedy);
+            note(codes::STATIONS_DISAGREE, reader, (path, about), (against as f64, 0.0, Shown::count), remedy);
         }
     }
 }
@@ -329,7 +321,13 @@ pub(super) fn pressure(reader: &mut Reader, path: &str, value: Option<&Quantity>
             if bag { "Give what the gauge shows below the air outside, with its unit." } else { "Write the unit." };
         phrase!("Was it {}? {}", Phrase::join(causes, ", or "), give)
     };
-    note("pressure-unusual", reader, (path, Phrase::default()), (pressure_mpa, least_mpa, Shown::pressure), remedy);
+    note(
+        codes::PRESSURE_UNUSUAL,
+        reader,
+        (path, Phrase::default()),
+        (pressure_mpa, least_mpa, Shown::pressure),
+        remedy,
+    );
 }
 
 /// Notes a height over the sea that was probably meant in kilometres or feet.
@@ -338,7 +336,7 @@ pub(super) fn altitude(reader: &mut Reader, path: &str, value: Option<&Quantity>
     if bare && altitude_m > 0.0 && altitude_m < LEAST_ALTITUDE_M {
         let remedy = format!("A bare number is in metres: were {} m (kilometres) meant?", plain(1e3 * altitude_m, 0));
         note(
-            "unit-mistaken",
+            codes::UNIT_MISTAKEN,
             reader,
             (path, Phrase::default()),
             (altitude_m, LEAST_ALTITUDE_M, Shown::altitude),
@@ -350,7 +348,7 @@ pub(super) fn altitude(reader: &mut Reader, path: &str, value: Option<&Quantity>
             plain(altitude_m, 0),
             plain(altitude_m, 0)
         );
-        note("unit-mistaken", reader, (path, Phrase::default()), (altitude_m, HIGHEST_M, Shown::altitude), remedy);
+        note(codes::UNIT_MISTAKEN, reader, (path, Phrase::default()), (altitude_m, HIGHEST_M, Shown::altitude), remedy);
     }
 }
 
@@ -365,7 +363,7 @@ pub(super) fn cure(reader: &mut Reader, path: &str, above_k: f64, cure_c: Option
     };
     if above_k > MOST_WARMER_K {
         note(
-            "cure-unusual",
+            codes::CURE_UNUSUAL,
             reader,
             (path, Phrase::default()),
             (above_k, MOST_WARMER_K, Shown::temperature_difference),
@@ -375,7 +373,7 @@ pub(super) fn cure(reader: &mut Reader, path: &str, above_k: f64, cure_c: Option
         && above_k > 0.0
     {
         let about = Phrase::from(", the room that it makes with cure_temperature");
-        note("cure-unusual", reader, (path, about), (room_c, bound, Shown::temperature), remedy(above_k - 20.0));
+        note(codes::CURE_UNUSUAL, reader, (path, about), (room_c, bound, Shown::temperature), remedy(above_k - 20.0));
     }
 }
 
@@ -399,10 +397,16 @@ pub(super) fn readings(reader: &mut Reader, path: &str, readings: &Readings, boa
             .to_owned();
     let limit_mm = (0.2 * (high - low)).max(3.0);
     if low > limit_mm {
-        note("datum-mistaken", reader, (path, ", lowest over the floor".into()), (low, limit_mm, Shown::fine), remedy);
+        note(
+            codes::DATUM_MISTAKEN,
+            reader,
+            (path, ", lowest over the floor".into()),
+            (low, limit_mm, Shown::fine),
+            remedy,
+        );
     } else if first.max(last) < 0.15 * high && high > MOST_CAMBER * board.length_mm {
         let about = Phrase::from(", height of the middle while both ends touch the floor");
-        note("datum-mistaken", reader, (path, about), (high, MOST_CAMBER * board.length_mm, Shown::fine), remedy);
+        note(codes::DATUM_MISTAKEN, reader, (path, about), (high, MOST_CAMBER * board.length_mm, Shown::fine), remedy);
     }
 }
 
@@ -413,7 +417,7 @@ pub(super) fn kerf(reader: &mut Reader, path: &str, kerf_mm: f64) {
             "Is it the diameter of a router's cutter? Then write table.cutter = \"{}\" and files.cutter_path = true.",
             Shown::fine(kerf_mm)
         );
-        note("kerf-unusual", reader, (path, Phrase::default()), (kerf_mm, WIDEST_KERF_MM, Shown::fine), remedy);
+        note(codes::KERF_UNUSUAL, reader, (path, Phrase::default()), (kerf_mm, WIDEST_KERF_MM, Shown::fine), remedy);
     }
 }
 

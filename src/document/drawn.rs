@@ -5,7 +5,7 @@ use serde::Deserialize;
 use super::inputs::Inputs;
 use super::quantity::Quantity;
 use super::reader::{Range, Reader};
-use crate::finding::Fault;
+use crate::codes;
 use crate::job::{Direction, DrawingFormat, DrawnProfile};
 use crate::units::{Dimension, MM_PER_INCH};
 
@@ -73,12 +73,9 @@ pub(super) fn check(reader: &mut Reader, raw: &RawDrawn, inputs: &Inputs) -> Opt
         "dxf" => DrawingFormat::Dxf,
         "svg" => DrawingFormat::Svg,
         _ => {
-            reader.faults.push(Fault::new(
-                "drawing-format",
-                path("file"),
-                format!("`{name}` ends neither in .dxf nor in .svg."),
-                "Export the profile as DXF or SVG.",
-            ));
+            reader
+                .faults
+                .push(codes::DRAWING_FORMAT.at(path("file"), format!("`{name}` ends neither in .dxf nor in .svg.")));
             return None;
         }
     };

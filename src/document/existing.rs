@@ -7,6 +7,7 @@ use super::inputs::Inputs;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
 use super::rocker::{self, RawRocker};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Datum, Ends, ExistingTable, LengthAlong, Origin, Readings, Rocker, Smoothing, StationsAlong};
 use crate::units::{self, Dimension, LengthUnit, phrase};
@@ -74,7 +75,7 @@ pub fn table_from_heights(
     let [(first, first_height), (second, _), .., (before, _), (last, last_height)] = places[..] else {
         let message = format!("{name} does not hold the heights of a table.");
         let remedy = "Give a line with station and height for every place that was read, four at least.";
-        return Err(vec![Fault::new("too-few-readings", "existing_table.surface", message, remedy)]);
+        return Err(vec![Fault::new(codes::TOO_FEW_READINGS, "existing_table.surface", message, remedy)]);
     };
     let halfway = 0.5 * (first + last);
     let middle_mm = middle_mm.unwrap_or(if first < 0.0 || read.origin == Some(Origin::Middle) { 0.0 } else { halfway });
@@ -87,7 +88,7 @@ pub fn table_from_heights(
             units::Quantity::exact(first),
             units::Quantity::exact(last)
         );
-        return Err(vec![Fault::new("table-middle", "existing_table.surface", message, remedy)]);
+        return Err(vec![Fault::new(codes::TABLE_MIDDLE, "existing_table.surface", message, remedy)]);
     }
     readings.iter_mut().for_each(|r| r.station_mm -= first);
     let readings = Readings {

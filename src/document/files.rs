@@ -5,6 +5,7 @@ use serde::Deserialize;
 use super::doubts;
 use super::quantity::Quantity;
 use super::reader::{Range, Reader, nearest};
+use crate::codes;
 use crate::drawing::Paper;
 use crate::finding::Fault;
 use crate::job::{DxfDialect, Files, Sheets};
@@ -153,7 +154,7 @@ fn printed_square(reader: &mut Reader, raw: Option<&[Quantity]>) -> Option<(f64,
     let sides = raw?;
     if sides.len() != 2 {
         reader.faults.push(Fault::new(
-            "wrong-shape",
+            codes::WRONG_SHAPE,
             "files.printed_square",
             format!("`printed_square` has {} sides.", sides.len()),
             "Give two: what the square measured along the lower edge and along the left edge.",
@@ -172,7 +173,7 @@ pub(super) fn wrong_choice(reader: &mut Reader, path: &str, typed: &str, known: 
     let hint = nearest(typed, known).map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
     let list = known.join(", ");
     reader.faults.push(Fault::new(
-        "wrong-choice",
+        codes::WRONG_CHOICE,
         path,
         format!("`{typed}` is {what}."),
         format!("Write one of {list}.{hint}"),

@@ -4,6 +4,7 @@ use serde::Deserialize;
 
 use super::quantity::Quantity;
 use super::reader::{Range, Reader};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Board, ClosingIn, Forecasting, Glue, Share};
 use crate::units::{Dimension, plain};
@@ -59,7 +60,7 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawForecast>, glue: Option<
         Some(Quantity::Number(n)) if n.fract() == 0.0 && (1.0..FEWEST_DRAWS as f64).contains(&n) => {
             let message = format!("`draws` is {n}; too few boards to find a band from.");
             let remedy = format!("Write 0 for none, or a whole number from {FEWEST_DRAWS} to {MOST_DRAWS}.");
-            reader.faults.push(Fault::new("out-of-range", "forecast.draws", message, remedy));
+            reader.faults.push(Fault::new(codes::OUT_OF_RANGE, "forecast.draws", message, remedy));
             DRAWS
         }
         _ => count(reader, &raw.draws, "forecast.draws", FEWEST_DRAWS, MOST_DRAWS, DRAWS),
@@ -86,7 +87,7 @@ pub(super) fn bound(reader: &mut Reader, forecast: &Forecasting, layers: usize, 
         return;
     }
     reader.faults.push(Fault::new(
-        "too-many",
+        codes::TOO_MANY,
         "forecast.draws",
         format!("{} boards of {layers} layers and {} m are too many to simulate.", forecast.draws, plain(blank_m, 1)),
         format!("Simulate at most {most} boards of this size: draws = {most}."),

@@ -5,6 +5,7 @@ use serde::Deserialize;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader, nearest};
 use super::table::clearance_hole;
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{BoxPanels, CrossMembers, Feet, HandHoles, Joint, Lightening, Relief, Split};
 use crate::units::Dimension;
@@ -61,7 +62,7 @@ impl RawCrossMembers {
             let list = self.stations.as_deref().unwrap_or_default();
             if list.is_empty() || list.len() > MOST_CROSS_MEMBERS {
                 reader.faults.push(Fault::new(
-                    "out-of-range",
+                    codes::OUT_OF_RANGE,
                     at("stations"),
                     format!("{} cross members are given.", list.len()),
                     format!("Give 1 to {MOST_CROSS_MEMBERS} places along the table."),
@@ -82,7 +83,7 @@ impl RawCrossMembers {
                 let hint = nearest(other, &["none", "bone", "tee"])
                     .map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
                 reader.faults.push(Fault::new(
-                    "wrong-choice",
+                    codes::WRONG_CHOICE,
                     at("relief"),
                     format!("`{other}` is no way to ease a corner."),
                     format!("Write \"bone\", \"tee\" or \"none\".{hint}"),
@@ -178,7 +179,7 @@ impl RawSplit {
             let bolt_mm = bolt.unwrap_or(8.0);
             let Some(hole_mm) = clearance_hole(bolt_mm) else {
                 reader.faults.push(Fault::new(
-                    "missing-key",
+                    codes::MISSING_KEY,
                     format!("{path}.plates.bolt"),
                     "no standard clearance hole is known here for this bolt.",
                     "Use M6, M8, M10, M12 or M16, or \"1/4 in\", \"5/16 in\", \"3/8 in\" or \"1/2 in\".",
@@ -245,7 +246,7 @@ impl RawHandHoles {
         let (length_mm, height_mm) = (long.unwrap_or(100.0), high.unwrap_or(32.0));
         if height_mm >= length_mm {
             reader.faults.push(Fault::new(
-                "impossible-geometry",
+                codes::IMPOSSIBLE_GEOMETRY,
                 at("height"),
                 "the hand hole is higher than long.",
                 "Make its length along the rib the larger one.",

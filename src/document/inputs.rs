@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::reader::Reader;
-use crate::finding::Fault;
+use crate::codes;
 
 /// Contents of the files that a document names, or in words why one could not be read.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -29,12 +29,7 @@ impl Inputs {
             Some(Err(why)) => why.clone(),
             None => format!("{name} was not handed over."),
         };
-        reader.faults.push(Fault::new(
-            "file-not-read",
-            path,
-            why.trim_end().to_owned(),
-            "Name a file by its path from the job document's folder.",
-        ));
+        reader.faults.push(codes::FILE_NOT_READ.at(path, why.trim_end().to_owned()));
         None
     }
 
@@ -46,12 +41,10 @@ impl Inputs {
         match std::str::from_utf8(bytes) {
             Ok(text) => Some(text),
             Err(e) => {
-                reader.faults.push(Fault::new(
-                    "file-not-text",
-                    path,
-                    format!("{name} is not UTF-8 text: byte {} is not valid.", e.valid_up_to()),
-                    "Save it as UTF-8 text with commas.",
-                ));
+                reader.faults.push(
+                    codes::FILE_NOT_TEXT
+                        .at(path, format!("{name} is not UTF-8 text: byte {} is not valid.", e.valid_up_to())),
+                );
                 None
             }
         }

@@ -6,6 +6,7 @@ use super::doubts;
 use super::own_materials::{Figures, Shelf};
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Board, Layer, Material, MaterialKind, Origin, SagTest, Stations, Thickness};
 use crate::units::{self, Dimension, LengthUnit, parse_quantity, phrase};
@@ -203,7 +204,7 @@ pub(super) fn check(
         entries.iter().flatten().flat_map(|(l, plies)| std::iter::repeat_n(l.clone(), *plies)).collect();
     if layers.len() > MOST_LAYERS {
         reader.faults.push(Fault::new(
-            "too-many",
+            codes::TOO_MANY,
             list,
             format!("the stack has {} layers.", layers.len()),
             format!("At most {MOST_LAYERS} are read, plies counted singly."),
@@ -263,7 +264,7 @@ fn layer(
     let measured = [("modulus", raw.modulus.is_some()), ("sag_test", raw.sag_test.is_some())];
     for (key, _) in measured.iter().filter(|(_, given)| *given && raw.moisture.is_some()) {
         reader.faults.push(Fault::new(
-            "too-many-choices",
+            codes::TOO_MANY_CHOICES,
             path("moisture"),
             format!("`moisture` changes the catalogue's modulus, and `{key}` replaces it."),
             format!("Keep one of `moisture`, `{key}`."),
@@ -331,7 +332,7 @@ fn thickness(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Bo
     let path = format!("{entry}.taper");
     if taper.is_empty() || taper.len() > MOST_STATIONS {
         reader.faults.push(Fault::new(
-            "wrong-shape",
+            codes::WRONG_SHAPE,
             path,
             format!("`taper` has {} pairs.", taper.len()),
             format!("Give 1 to {MOST_STATIONS} pairs of station and thickness: taper = [[-600, 3], [0, 8], [600, 3]]."),
@@ -345,7 +346,7 @@ fn thickness(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Bo
         let at = format!("{path}[{i}]");
         let [station, thickness] = &pair[..] else {
             reader.faults.push(Fault::new(
-                "wrong-shape",
+                codes::WRONG_SHAPE,
                 at,
                 format!("pair {} of `taper` has {} values.", i + 1, pair.len()),
                 "Give each station with its thickness: [[-600, 3], [0, 8], [600, 3]].",
@@ -368,7 +369,7 @@ fn thickness(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Bo
     if let Some(w) = pairs.windows(2).find(|w| w[0].0 == w[1].0) {
         let message =
             phrase!("two thicknesses are given for the place {} from the middle.", units::Quantity::exact(w[0].0));
-        reader.faults.push(Fault::new("layer-taper", path, message, "Give each station once."));
+        reader.faults.push(codes::LAYER_TAPER.at(path, message));
         return None;
     }
     Some(Thickness::Tapered(pairs))
@@ -387,7 +388,7 @@ fn stations(
         Some("tip") => (0.5 * board?.length_mm, -1.0),
         Some(other) => {
             reader.faults.push(Fault::new(
-                "wrong-choice",
+                codes::WRONG_CHOICE,
                 format!("{entry}.stations_from"),
                 format!("`{other}` is no place that stations are counted from."),
                 "Write \"middle\" (toward the tip positive), \"tail\" or \"tip\".",
@@ -415,12 +416,7 @@ fn extent(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Board
     let to_middle = stations(reader, raw, entry, board)?;
     let (a, b) = (to_middle(from?), to_middle(to?));
     if a == b {
-        reader.faults.push(Fault::new(
-            "layer-extent",
-            format!("{entry}.to"),
-            "the layer ends where it begins.",
-            "Give two different stations, or leave both out for a layer that runs all along.",
-        ));
+        reader.faults.push(codes::LAYER_EXTENT.at(format!("{entry}.to"), "the layer ends where it begins."));
         return None;
     }
     Some(Some((a.min(b), a.max(b))))

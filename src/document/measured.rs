@@ -6,6 +6,7 @@ use super::csv::{self, FileOfReadings};
 use super::inputs::Inputs;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Datum, Ends, Origin, Reading, Readings, Smoothing, StationsAlong};
 use crate::units::{self, Dimension, LengthUnit, phrase};
@@ -128,7 +129,7 @@ fn listed(reader: &mut Reader, list: &[Vec<Quantity>], path: &str) -> Option<Vec
         let path = format!("{path}[{i}]");
         let [station, height] = &pair[..] else {
             reader.faults.push(Fault::new(
-                "wrong-shape",
+                codes::WRONG_SHAPE,
                 path,
                 format!("a reading has two numbers, not {}.", pair.len()),
                 "Write [station, height], such as [150, 12.5].",
@@ -160,7 +161,7 @@ pub(super) fn reading_range() -> Range {
 
 pub(super) fn too_many(path: &str, count: usize) -> Fault {
     Fault::new(
-        "too-many",
+        codes::TOO_MANY,
         path,
         format!("{count} readings are given."),
         phrase!("At most {} are read; every {} is plenty.", MOST_READINGS, units::Quantity::fine(5.0)),
@@ -197,7 +198,7 @@ fn origin_of(reader: &mut Reader, from: Option<Origin>, read: &FileOfReadings, p
         && from != heading
     {
         reader.faults.push(Fault::new(
-            "wrong-choice",
+            codes::WRONG_CHOICE,
             path,
             format!(
                 "the heading of {} counts stations from the {}, and `from` from the {}.",

@@ -43,7 +43,7 @@ use serde::Deserialize;
 use toml::Spanned;
 use toml::de::DeTable;
 
-use crate::explain;
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Alternative, Board, Job, Rocker, Wanted};
 use crate::numeric::fingerprint;
@@ -179,7 +179,7 @@ impl<'a> Document<'a> {
     pub fn parse(name: &'a str, text: &'a str) -> Result<Self, Vec<Problem>> {
         if text.len() > LARGEST_DOCUMENT {
             let fault = Fault::new(
-                "document-too-large",
+                codes::DOCUMENT_TOO_LARGE,
                 "",
                 format!("the document has {} bytes; {LARGEST_DOCUMENT} are the most that are read.", text.len()),
                 "Check that this is a job document.",
@@ -195,7 +195,7 @@ impl<'a> Document<'a> {
         }
         let located = |e: &toml::de::Error| {
             let fault = Fault::new(
-                "syntax",
+                codes::SYNTAX,
                 "",
                 format!("this is not valid TOML: {}.", e.message().trim_end_matches('.')),
                 "Write it as `key = value`, texts in double quotes, tables as `[name]`.",
@@ -378,12 +378,12 @@ fn accepted(reader: &mut Reader, list: &[Quantity]) -> Vec<String> {
     for (i, typed) in list.iter().enumerate() {
         let path = format!("accept[{i}]");
         let Some(code) = reader.text(Some(typed), &path) else { continue };
-        match explain::find_check(&code) {
+        match codes::find_check(&code) {
             Ok(_) => codes.push(code),
             Err(near) => {
                 let hint = near.map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
                 reader.faults.push(Fault::new(
-                    "wrong-choice",
+                    codes::WRONG_CHOICE,
                     path,
                     format!("no check is called `{code}`."),
                     format!("Write the code that stands beside the check.{hint}"),
@@ -407,7 +407,7 @@ fn alternatives(
     if raw.len() > MOST_ALTERNATIVES {
         let message = format!("{} stacks are to be compared.", raw.len());
         let remedy = format!("At most {MOST_ALTERNATIVES} are.");
-        reader.faults.push(Fault::new("too-many", "alternatives", message, remedy));
+        reader.faults.push(Fault::new(codes::TOO_MANY, "alternatives", message, remedy));
         return Vec::new();
     }
     let mut found = Vec::new();
@@ -433,7 +433,7 @@ fn unit(reader: &mut Reader, raw: &RawDocument) -> LengthUnit {
         Some("8") => 8,
         Some(other) => {
             reader.faults.push(Fault::new(
-                "wrong-choice",
+                codes::WRONG_CHOICE,
                 "inch_fraction",
                 format!("`{other}` is no division of a rule that is printed here."),
                 "Write 8, 16, 32 or 64.",
@@ -447,7 +447,7 @@ fn unit(reader: &mut Reader, raw: &RawDocument) -> LengthUnit {
         Some(other) => {
             let hint = nearest(other, &["mm", "in"]).map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
             reader.faults.push(Fault::new(
-                "wrong-choice",
+                codes::WRONG_CHOICE,
                 "units",
                 format!("`{other}` is not a unit that bare lengths can have."),
                 format!("Write \"mm\" or \"in\".{hint}"),

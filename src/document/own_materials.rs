@@ -9,6 +9,7 @@ use super::places;
 use super::problem::Problem;
 use super::quantity::Quantity;
 use super::reader::{Range, Reader, nearest};
+use crate::codes;
 use crate::finding::{Fault, Finding};
 use crate::job::{Doubt, Material, MaterialKind, Share, Spread};
 use crate::units::{Dimension, phrase};
@@ -220,14 +221,19 @@ impl Shelf {
     pub(super) fn add(&mut self, reader: &mut Reader, raw: &[RawOwnMaterial], list: &str) {
         if raw.len() > MOST_MATERIALS {
             let message = format!("{} materials are listed.", raw.len());
-            reader.faults.push(Fault::new("too-many", list, message, format!("At most {MOST_MATERIALS} are read.")));
+            reader.faults.push(Fault::new(
+                codes::TOO_MANY,
+                list,
+                message,
+                format!("At most {MOST_MATERIALS} are read."),
+            ));
             return;
         }
         for (i, r) in raw.iter().enumerate() {
             if let Some(material) = self.own_material(reader, r, &format!("{list}[{i}]")) {
                 if self.own.iter().any(|m| same_name(&m.name, &material.name)) {
                     let message = format!("there are two materials called `{}`.", material.name);
-                    reader.faults.push(Fault::new("same-name", format!("{list}[{i}].name"), message, "Rename one."));
+                    reader.faults.push(codes::SAME_NAME.at(format!("{list}[{i}].name"), message));
                 }
                 self.own.push(material);
             }
@@ -245,7 +251,7 @@ impl Shelf {
         let (tree, errors) = DeTable::parse_recoverable(text);
         for error in &errors {
             let message = format!("this is not valid TOML: {}.", error.message().trim_end_matches('.'));
-            let fault = Fault::new("syntax", path, message, "Write it as `key = value` under [[materials]].");
+            let fault = Fault::new(codes::SYNTAX, path, message, "Write it as `key = value` under [[materials]].");
             told(text, error.span().unwrap_or(0..0), fault);
         }
         if !errors.is_empty() {
@@ -333,7 +339,7 @@ impl Shelf {
         let own: Vec<&str> = self.own.iter().map(|m| m.name.as_str()).collect();
         let names: Vec<&str> = nearest(name, &own).into_iter().chain(near.iter().map(String::as_str)).collect();
         reader.faults.push(Fault::new(
-            "unknown-material",
+            codes::UNKNOWN_MATERIAL,
             path,
             format!("no material is called `{name}`."),
             format!("{} Or give a modulus instead of a material.", instead_of(&names)),
@@ -353,7 +359,7 @@ fn kind(reader: &mut Reader, value: Option<&Quantity>, path: &str) -> Option<Mat
         let names = KINDS.map(|k| k.0);
         let hint = nearest(&wanted, &names).map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
         reader.faults.push(Fault::new(
-            "wrong-choice",
+            codes::WRONG_CHOICE,
             path,
             format!("`{wanted}` is no kind of material."),
             format!("Write one of {}.{hint}", names.join(", ")),

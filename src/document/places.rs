@@ -7,6 +7,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::reader::nearest;
+use crate::codes;
 use crate::finding::Fault;
 
 /// Most structural problems that are collected from one document.
@@ -24,7 +25,7 @@ pub(super) fn extract<T: DeserializeOwned + Default>(tree: &Spanned<DeTable<'_>>
         };
         let span = error.span().unwrap_or(0..0);
         let Some(path) = path_at(tree.get_ref(), &span) else {
-            faults.push(Fault::new("wrong-shape", "", error.message().to_owned(), ""));
+            faults.push(Fault::new(codes::WRONG_SHAPE, "", error.message().to_owned(), ""));
             break;
         };
         let (fault, meant) = describe(&path, error.message());
@@ -67,7 +68,7 @@ fn controls_in_text(what: &str, text: &str, span: Range<usize>, found: &mut Vec<
     let Some((at, c)) = text.chars().enumerate().find(|(_, c)| c.is_control()) else { return };
     let message = format!("character {} of {what} is the control character U+{:04X}.", at + 1, u32::from(c));
     let remedy = "Write it on one line, without tabs, line ends and escapes such as \\n or \\u001B.";
-    found.push((span, Fault::new("control-character", "", message, remedy)));
+    found.push((span, Fault::new(codes::CONTROL_CHARACTER, "", message, remedy)));
 }
 
 /// Our words for what serde says about a key, and the key that was probably meant.
@@ -80,7 +81,7 @@ fn describe(path: &str, message: &str) -> (Fault, Option<String>) {
         let hint = meant.map_or(String::new(), |n| format!("Did you mean `{n}`? "));
         let list = known.join(", ");
         let message = format!("there is no key `{key}` here.");
-        let fault = Fault::new("unknown-key", path, message, format!("{hint}Known here: {list}."));
+        let fault = Fault::new(codes::UNKNOWN_KEY, path, message, format!("{hint}Known here: {list}."));
         return (fault, meant.map(str::to_owned));
     }
     let (found, wanted) = message.split_once(", expected ").unwrap_or((message, "another shape"));
@@ -91,7 +92,7 @@ fn describe(path: &str, message: &str) -> (Fault, Option<String>) {
         w => w,
     };
     let fault = Fault::new(
-        "wrong-shape",
+        codes::WRONG_SHAPE,
         path,
         format!("`{key}` has the wrong shape: {found} where {wanted} belongs."),
         "Look at a starter document (`overbend new`) for the shape of this key.",

@@ -5,6 +5,7 @@ use serde::Deserialize;
 use super::doubts;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader, nearest};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Below, Board, Caul, ClampPlaces, Glue, Hold, Layer, MaterialKind, Pressing, ResinCure, Share};
 use crate::units::{self, Dimension, phrase};
@@ -239,7 +240,7 @@ fn glue(reader: &mut Reader, raw: &RawPressing) -> Option<Glue> {
         other => {
             let hint = nearest(other, &GLUES).map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
             reader.faults.push(Fault::new(
-                "wrong-choice",
+                codes::WRONG_CHOICE,
                 "pressing.glue",
                 format!("`{other}` is not a kind of glue."),
                 format!("Write \"epoxy\", \"polyurethane\" or \"water-based\".{hint}"),
@@ -273,7 +274,7 @@ pub(super) fn bound(reader: &mut Reader, pressing: &Pressing, board: &Board) {
         least.against(mean),
         units::Quantity::force(least_mpa * blank_mm2)
     );
-    reader.faults.push(Fault::new("pressure-too-low", path, message, remedy));
+    reader.faults.push(Fault::new(codes::PRESSURE_TOO_LOW, path, message, remedy));
 }
 
 /// `Some(None)` where nothing is said about the resin, `None` where it is wrong.
@@ -291,7 +292,7 @@ fn resin(reader: &mut Reader, raw: &RawPressing, range: Range) -> Option<Option<
         && least > most
     {
         reader.faults.push(Fault::new(
-            "impossible-geometry",
+            codes::IMPOSSIBLE_GEOMETRY,
             "pressing.resin_most",
             "the resin's warmest cure is colder than its coldest.",
             "Give `resin_least` and `resin_most` as they stand on the resin's sheet.",
@@ -334,7 +335,7 @@ fn vacuum(reader: &mut Reader, raw: &RawVacuum) -> Option<Hold> {
                 let near = nearest(other, &["air", "vacuum"]);
                 let hint = near.map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
                 reader.faults.push(Fault::new(
-                    "wrong-choice",
+                    codes::WRONG_CHOICE,
                     "pressing.vacuum.below",
                     format!("`{other}` is not what can be below the table's skin."),
                     format!(
@@ -380,7 +381,7 @@ fn clamps(reader: &mut Reader, raw: &RawClamps) -> Option<Hold> {
 fn stations(reader: &mut Reader, list: &[Quantity]) -> Option<Vec<f64>> {
     if list.len() < 2 || list.len() > MOST_CLAMPS {
         reader.faults.push(Fault::new(
-            "out-of-range",
+            codes::OUT_OF_RANGE,
             "pressing.clamps.stations",
             format!("{} clamps are listed.", list.len()),
             format!("List 2 to {MOST_CLAMPS} stations along the board, from its middle."),

@@ -54,7 +54,13 @@ impl Problem {
             }
             None => (self.place(), self.lines(text).map(|(line, bytes)| MarkedLine::new(line, bytes)).collect()),
         };
-        ProblemText { sentence: self.sentence(), place, marked, remedy: self.fault.remedy(), code: self.fault.code }
+        ProblemText {
+            sentence: self.sentence(),
+            place,
+            marked,
+            remedy: self.fault.remedy(),
+            code: self.fault.code.name,
+        }
     }
 
     /// Whether nothing is marked and nothing follows.

@@ -2,6 +2,7 @@
 
 pub(super) use crate::finding::nearest;
 
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Doubt, LONGEST_TEXT};
 use crate::units::{self, Dimension, LengthUnit, MM_PER_INCH, Phrase, QuantityError, parse_quantity, phrase};
@@ -49,7 +50,7 @@ impl Reader {
             return;
         }
         let key = path.rsplit('.').next().unwrap_or(path);
-        self.faults.push(Fault::new("missing-key", path, format!("`{key}` is missing."), remedy));
+        self.faults.push(Fault::new(codes::MISSING_KEY, path, format!("`{key}` is missing."), remedy));
     }
 
     /// A value that must be there.
@@ -97,7 +98,7 @@ impl Reader {
             }
         };
         if let Some((message, remedy)) = outside(key, number, range, dimension) {
-            self.faults.push(Fault::new("out-of-range", path, message, remedy));
+            self.faults.push(Fault::new(codes::OUT_OF_RANGE, path, message, remedy));
             return None;
         }
         if dimension == Dimension::Length {
@@ -121,7 +122,7 @@ impl Reader {
             Quantity::Number(n) if n.fract() == 0.0 && *n >= least as f64 && *n <= most as f64 => Some(*n as usize),
             _ => {
                 self.faults.push(Fault::new(
-                    "out-of-range",
+                    codes::OUT_OF_RANGE,
                     path,
                     format!("`{key}` is no whole number from {least} to {most}."),
                     format!("Write a whole number from {least} to {most}, without unit and quotes."),
@@ -138,7 +139,7 @@ impl Reader {
             _ => {
                 let key = path.rsplit('.').next().unwrap_or(path);
                 self.faults.push(Fault::new(
-                    "wrong-kind",
+                    codes::WRONG_KIND,
                     path,
                     format!("`{key}` must be a text of 1 to {LONGEST_TEXT} characters."),
                     format!("Write it in double quotes: {key} = \"...\"."),
@@ -164,7 +165,7 @@ impl Reader {
             Some(_) => {
                 let key = path.rsplit('.').next().unwrap_or(path);
                 self.faults.push(Fault::new(
-                    "wrong-kind",
+                    codes::WRONG_KIND,
                     path,
                     format!("`{key}` must be true or false."),
                     format!("Write {key} = true or {key} = false, without quotes."),
@@ -190,7 +191,7 @@ impl Reader {
         let hint = nearest(&typed, &known).map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
         let key = path.rsplit('.').next().unwrap_or(path);
         self.faults.push(Fault::new(
-            "wrong-choice",
+            codes::WRONG_CHOICE,
             path,
             format!("`{typed}` is no choice for `{key}`."),
             format!("Write one of \"{}\".{hint}", known.join("\", \"")),
@@ -209,7 +210,7 @@ impl Reader {
             let spoiled = |s: &String| s == path || s.starts_with(&format!("{path}."));
             if !self.spoiled.iter().any(spoiled) {
                 self.faults.push(Fault::new(
-                    "missing-key",
+                    codes::MISSING_KEY,
                     path,
                     format!("{what} is not given."),
                     format!("Give one of {names}."),
@@ -218,7 +219,7 @@ impl Reader {
         } else {
             let both = given.join("` and `");
             self.faults.push(Fault::new(
-                "too-many-choices",
+                codes::TOO_MANY_CHOICES,
                 format!("{path}.{}", given[1]),
                 format!("{what} is given more than once: `{both}`."),
                 format!("Keep one of {names}."),
@@ -230,7 +231,7 @@ impl Reader {
     fn wrong_kind(&mut self, path: &str, found: &str, dimension: Dimension) -> Option<f64> {
         let key = path.rsplit('.').next().unwrap_or(path);
         self.faults.push(Fault::new(
-            "wrong-kind",
+            codes::WRONG_KIND,
             path,
             format!("`{key}` must be a number or a text with a unit, not {found}."),
             format!("Units that fit: {}.", dimension.units()),
@@ -245,7 +246,7 @@ fn decimal_comma(key: &str, path: &str, text: &str, dimension: Dimension) -> Opt
     let meant = text.contains(',') && parse_quantity(&with_point, dimension, LengthUnit::default()).is_ok();
     meant.then(|| {
         let message = format!("`{key}` is \"{text}\": a comma is not read as a decimal point.");
-        Fault::new("decimal-comma", path, message, format!("Write {key} = \"{}\".", with_point.trim()))
+        Fault::new(codes::DECIMAL_COMMA, path, message, format!("Write {key} = \"{}\".", with_point.trim()))
     })
 }
 
@@ -253,25 +254,25 @@ fn quantity_fault(key: &str, path: &str, error: &QuantityError, dimension: Dimen
     let units = dimension.units();
     match error {
         QuantityError::NotANumber => Fault::new(
-            "not-a-number",
+            codes::NOT_A_NUMBER,
             path,
             format!("`{key}` does not begin with a number."),
             format!("Write a number with a unit that fits ({units}); fractions as \"3 7/8 in\"."),
         ),
         QuantityError::NotFinite => Fault::new(
-            "not-finite",
+            codes::NOT_FINITE,
             path,
             format!("`{key}` is infinite or not a number."),
             format!("Write an ordinary number ({units})."),
         ),
         QuantityError::ZeroDenominator => Fault::new(
-            "not-a-number",
+            codes::NOT_A_NUMBER,
             path,
             format!("the fraction in `{key}` has zero below the line."),
             "Write a fraction such as 3/16.",
         ),
         QuantityError::WrongUnit { found, expected } => Fault::new(
-            "wrong-unit",
+            codes::WRONG_UNIT,
             path,
             format!("`{found}` is no unit that fits `{key}`."),
             format!("Units that fit: {expected}."),

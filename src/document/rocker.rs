@@ -7,6 +7,7 @@ use super::inputs::Inputs;
 use super::measured::{self, RawMeasured};
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
 use crate::units::Dimension;
@@ -192,7 +193,7 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawRocker>, inputs: &Inputs
     if let Some(arc) = raw.arc {
         if arc.length.is_some() {
             reader.faults.push(Fault::new(
-                "unknown-key",
+                codes::UNKNOWN_KEY,
                 "rocker.arc.length",
                 "the arc's length is the board's length.",
                 "Take this key out and give the length in [board].",
@@ -212,7 +213,7 @@ fn segments(reader: &mut Reader, raw: RawSegments) -> Option<Rocker> {
     }
     if parts.len() > MOST_SEGMENTS {
         reader.faults.push(Fault::new(
-            "too-many",
+            codes::TOO_MANY,
             path,
             format!("{} parts are given.", parts.len()),
             format!("At most {MOST_SEGMENTS} are read."),
@@ -243,7 +244,7 @@ fn curve(reader: &mut Reader, raw: &RawCurve) -> Option<CurvatureTable> {
     }
     if points.len() > MOST_POINTS {
         reader.faults.push(Fault::new(
-            "too-many",
+            codes::TOO_MANY,
             list,
             format!("{} points are given.", points.len()),
             format!("At most {MOST_POINTS} are read."),
@@ -276,7 +277,7 @@ fn signed_radius(reader: &mut Reader, value: Option<&Quantity>, path: &str) -> O
     let radius = reader.optional(value, path, Dimension::Length, range)?;
     if radius == 0.0 {
         reader.faults.push(Fault::new(
-            "out-of-range",
+            codes::OUT_OF_RANGE,
             path,
             "`radius` is 0.",
             "Give a radius, negative for camber; for a straight place give curvature = 0.",
@@ -330,7 +331,7 @@ fn bend(reader: &mut Reader, raw: &RawBend, path: &str, sign: f64) -> Option<Ben
     let chord_path = format!("{path}.chord");
     if choice != "rise" && raw.chord.is_some() {
         reader.faults.push(Fault::new(
-            "unknown-key",
+            codes::UNKNOWN_KEY,
             &chord_path,
             "a chord goes with a rise.",
             "Give the rise over this chord, or take the chord out.",

@@ -13,6 +13,7 @@ use super::places;
 use super::problem::Problem;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{
     EffectiveLayer, KeptBoard, Layer, MOST_HOURS, Material, MaterialKind, PressedAs, Share, Shop, Spread, Thickness,
@@ -95,14 +96,14 @@ pub fn read(name: &str, text: &str) -> Result<Shop, Vec<Problem>> {
 fn read_for(name: &str, text: &str, unit: LengthUnit) -> Result<Shop, Vec<Problem>> {
     if text.len() > LARGEST {
         let message = format!("the file has {} bytes; {LARGEST} are the most that are read.", text.len());
-        let fault = Fault::new("document-too-large", "", message, "Begin a new file for the boards of this year.");
+        let fault = Fault::new(codes::DOCUMENT_TOO_LARGE, "", message, "Begin a new file for the boards of this year.");
         return Err(vec![Problem::at(name, text, 0..0, fault)]);
     }
     let (tree, errors) = DeTable::parse_recoverable(text);
     if !errors.is_empty() {
         let located = |e: &toml::de::Error| {
             let message = format!("this is not valid TOML: {}.", e.message().trim_end_matches('.'));
-            let fault = Fault::new("syntax", "", message, "Mend it by hand; nothing is written to a broken file.");
+            let fault = Fault::new(codes::SYNTAX, "", message, "Mend it by hand; nothing is written to a broken file.");
             Problem::at(name, text, e.span().unwrap_or(0..0), fault)
         };
         return Err(errors.iter().map(located).collect());
@@ -121,7 +122,7 @@ fn read_for(name: &str, text: &str, unit: LengthUnit) -> Result<Shop, Vec<Proble
     let raw_boards = raw.board.unwrap_or_default();
     if raw_boards.len() > MOST_BOARDS {
         let message = format!("{} boards are kept.", raw_boards.len());
-        reader.faults.push(Fault::new("too-many", "board", message, format!("At most {MOST_BOARDS} are read.")));
+        reader.faults.push(Fault::new(codes::TOO_MANY, "board", message, format!("At most {MOST_BOARDS} are read.")));
     }
     let boards: Vec<Option<KeptBoard>> =
         raw_boards.into_iter().take(MOST_BOARDS).enumerate().map(|(i, b)| board(&mut reader, b, i)).collect();
@@ -130,7 +131,7 @@ fn read_for(name: &str, text: &str, unit: LengthUnit) -> Result<Shop, Vec<Proble
         if boards[..i].iter().flatten().any(|b| b.label == board.label) {
             let message = format!("there is a board called `{}` before this one.", board.label);
             let fault =
-                Fault::new("board-kept-already", format!("board[{i}].label"), message, "Give each its own label.");
+                Fault::new(codes::BOARD_KEPT_ALREADY, format!("board[{i}].label"), message, "Give each its own label.");
             reader.faults.push(fault);
         }
     }
@@ -173,12 +174,7 @@ pub fn with_board(name: &str, text: &str, board: &KeptBoard) -> Result<String, V
     })?;
     let kept = after.boards.len() == before.boards.len() + 1 && after.boards.starts_with(&before.boards);
     if !kept || (after.halve_after, &after.shims_mm) != (before.halve_after, &before.shims_mm) {
-        let fault = Fault::new(
-            "board-not-added",
-            "",
-            "the new board does not come to stand behind the others.",
-            "Look at the last lines of the file.",
-        );
+        let fault = codes::BOARD_NOT_ADDED.at("", "the new board does not come to stand behind the others.");
         return Err(vec![Problem::at(name, text, text.len()..text.len(), fault)]);
     }
     Ok(longer)
@@ -209,7 +205,7 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
     let date = reader.text(raw.date.as_ref(), &path("date"));
     if let Some(date) = date.as_deref().filter(|d| !is_date(d)) {
         let message = format!("`{date}` is no date.");
-        reader.faults.push(Fault::new("no-date", path("date"), message, "Write year-month-day: \"2026-03-01\"."));
+        reader.faults.push(codes::NO_DATE.at(path("date"), message));
     }
     let remark = reader.text(raw.remark.as_ref(), &path("remark"));
     let hours = Range::NotNegative(MOST_HOURS);
@@ -241,7 +237,7 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
     {
         let remedy = "List places along the table in growing order, two for a jump.";
         reader.faults.push(Fault::new(
-            "table-unsorted",
+            codes::TABLE_UNSORTED,
             path("table"),
             "the table does not go from end to end.",
             remedy,
@@ -254,7 +250,12 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
         reader.missing(&path("layers"), &remedy);
     } else if raw_layers.len() > MOST_LAYERS {
         let message = format!("the stack has {} layers.", raw_layers.len());
-        reader.faults.push(Fault::new("too-many", path("layers"), message, format!("At most {MOST_LAYERS} are read.")));
+        reader.faults.push(Fault::new(
+            codes::TOO_MANY,
+            path("layers"),
+            message,
+            format!("At most {MOST_LAYERS} are read."),
+        ));
     }
     let mut layers: Vec<Option<EffectiveLayer>> = Vec::new();
     for (j, raw) in raw_layers.iter().take(MOST_LAYERS).enumerate() {
@@ -265,7 +266,12 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
     }
     if layers.len() > MOST_LAYERS {
         let message = format!("{} layers are listed.", layers.len());
-        reader.faults.push(Fault::new("too-many", path("layers"), message, format!("At most {MOST_LAYERS} are read.")));
+        reader.faults.push(Fault::new(
+            codes::TOO_MANY,
+            path("layers"),
+            message,
+            format!("At most {MOST_LAYERS} are read."),
+        ));
     }
     if raw.measured.is_none() {
         reader.missing(&path("measured"), "Give the readings in a table [board.measured].");
@@ -325,7 +331,7 @@ fn ends(reader: &mut Reader, list: Option<&[Quantity]>, path: &str) -> Option<(f
         [tail, tip] if tail < 0.0 && tip > 0.0 => Some((tail, tip)),
         _ => {
             let remedy = "Give tail and tip, mm from the middle: [-670, 670].";
-            reader.faults.push(Fault::new("wrong-shape", path, "these are no ends of a board.", remedy));
+            reader.faults.push(Fault::new(codes::WRONG_SHAPE, path, "these are no ends of a board.", remedy));
             None
         }
     }
@@ -341,7 +347,7 @@ fn pairs(
     let list = list.unwrap_or_default();
     if list.len() > MOST_PLACES {
         let message = format!("{} places are given.", list.len());
-        reader.faults.push(Fault::new("too-many", path, message, format!("At most {MOST_PLACES} are read.")));
+        reader.faults.push(Fault::new(codes::TOO_MANY, path, message, format!("At most {MOST_PLACES} are read.")));
         return None;
     }
     let mut found = Vec::with_capacity(list.len());
@@ -349,7 +355,7 @@ fn pairs(
         let at = format!("{path}[{i}]");
         let [place, value] = &pair[..] else {
             let message = format!("a pair has two numbers, not {}.", pair.len());
-            reader.faults.push(Fault::new("wrong-shape", at, message, "Write [place, value]."));
+            reader.faults.push(Fault::new(codes::WRONG_SHAPE, at, message, "Write [place, value]."));
             continue;
         };
         let within = Range::Within(-LONGEST_MM, LONGEST_MM);

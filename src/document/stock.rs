@@ -5,6 +5,7 @@ use serde::Deserialize;
 use super::files::wrong_choice;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
 use crate::units::{self, Dimension, phrase};
@@ -145,7 +146,7 @@ pub(super) fn check(
 fn too_many(reader: &mut Reader, path: &str, count: usize) {
     if count > MOST_KINDS {
         let message = format!("{count} kinds are listed.");
-        reader.faults.push(Fault::new("too-many", path, message, format!("At most {MOST_KINDS} are read.")));
+        reader.faults.push(Fault::new(codes::TOO_MANY, path, message, format!("At most {MOST_KINDS} are read.")));
     }
 }
 
@@ -190,7 +191,7 @@ fn rules(reader: &mut Reader, raw: &RawNesting, cut_width_mm: f64) -> Nesting {
     if let Some(gap) = gap.filter(|g| *g < cut_width_mm) {
         let cut = units::Quantity::exact(cut_width_mm);
         reader.faults.push(Fault::new(
-            "gap-too-narrow",
+            codes::GAP_TOO_NARROW,
             "nesting.gap",
             phrase!("a gap of {} is narrower than the cut of {}.", units::Quantity::exact(gap), cut),
             phrase!("Give {} at least, or take the key out.", cut),

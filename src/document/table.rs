@@ -7,6 +7,7 @@ use super::frame::{RawBox, RawCrossMembers, RawFeet, RawHandHoles, RawLightening
 use super::own_materials::Shelf;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Concave, Cutting, Fasteners, Frame, Lies, MOST_RIBS, RibFrame, RibLayout, Ribs, Rods, Table};
 use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
@@ -203,7 +204,7 @@ pub(super) fn check(reader: &mut Reader, raw: Option<RawTable>, shelf: &Shelf) -
         Some("deck down") => Lies::DeckDown,
         Some(other) => {
             reader.faults.push(Fault::new(
-                "wrong-choice",
+                codes::WRONG_CHOICE,
                 "table.board_lies",
                 format!("`{other}` is no way to lay the board."),
                 "Write \"base down\" or \"deck down\".",
@@ -254,7 +255,7 @@ fn frame(
         let with_ribs = [("rods", raw_rods.is_some()), ("cross_members", cross.is_some()), ("box", panels.is_some())];
         for (key, _) in with_ribs.iter().filter(|(_, given)| *given) {
             reader.faults.push(Fault::new(
-                "too-many-choices",
+                codes::TOO_MANY_CHOICES,
                 format!("table.{key}"),
                 format!("`{key}` goes with ribs; this table has bearers."),
                 "Take it out, or build the table with [table.ribs].",
@@ -311,7 +312,7 @@ fn profile(reader: &mut Reader, pairs: &[Vec<Quantity>]) -> Option<Concave> {
     for (i, pair) in pairs.iter().enumerate() {
         let [y, rise] = pair.as_slice() else {
             reader.faults.push(Fault::new(
-                "wrong-shape",
+                codes::WRONG_SHAPE,
                 format!("{path}[{i}]"),
                 "an entry is not a pair.",
                 "Write pairs of distance from the middle and rise: [[60, 0.5], [120, 2.5]].",
@@ -327,12 +328,7 @@ fn profile(reader: &mut Reader, pairs: &[Vec<Quantity>]) -> Option<Concave> {
     let starts_flat = points.first().is_some_and(|p| p.0 > 0.0 || p.1 == 0.0);
     let in_order = points.windows(2).all(|w| w[1].0 > w[0].0 && w[1].1 >= w[0].1);
     if points.len() < 2 || points.len() > 100 || !starts_flat || !in_order {
-        reader.faults.push(Fault::new(
-            "out-of-order",
-            path,
-            "the profile needs 2 to 100 pairs whose distances grow and whose rises do not fall, with no rise in the middle.",
-            "Write pairs of distance from the middle and rise: [[60, 0.5], [120, 2.5]].",
-        ));
+        reader.faults.push(codes::OUT_OF_ORDER.at(path, "the profile needs 2 to 100 pairs whose distances grow and whose rises do not fall, with no rise in the middle."));
         return None;
     }
     Some(Concave::Profile(points))
@@ -380,7 +376,7 @@ fn rods(reader: &mut Reader, raw: &RawRods) -> Option<Rods> {
     };
     if raw.count.is_some() && raw.stations.is_some() {
         reader.faults.push(Fault::new(
-            "too-many-choices",
+            codes::TOO_MANY_CHOICES,
             "table.rods.count",
             "the rods have both a count and stations.",
             "Keep `stations` to place them yourself, or `count` to have them placed.",
@@ -393,7 +389,7 @@ fn rods(reader: &mut Reader, raw: &RawRods) -> Option<Rods> {
         Some(hole) if hole >= diameter => hole,
         Some(_) => {
             reader.faults.push(Fault::new(
-                "impossible-geometry",
+                codes::IMPOSSIBLE_GEOMETRY,
                 "table.rods.hole",
                 "the hole is smaller than the rod.",
                 "Give the clearance hole, or take the key out for the standard one.",
@@ -402,7 +398,7 @@ fn rods(reader: &mut Reader, raw: &RawRods) -> Option<Rods> {
         }
         None => {
             reader.faults.push(Fault::new(
-                "missing-key",
+                codes::MISSING_KEY,
                 "table.rods.diameter",
                 "no standard clearance hole is known here for this diameter.",
                 "Use M6, M8, M10, M12 or M16, \"1/4 in\", \"5/16 in\", \"3/8 in\" or \"1/2 in\", or give `hole` as well.",
@@ -416,7 +412,7 @@ fn rods(reader: &mut Reader, raw: &RawRods) -> Option<Rods> {
     };
     if stations_mm.len() > MOST_RODS {
         reader.faults.push(Fault::new(
-            "too-many",
+            codes::TOO_MANY,
             "table.rods.stations",
             format!("{} rods are given.", stations_mm.len()),
             format!("At most {MOST_RODS} are read."),

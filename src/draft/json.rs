@@ -17,14 +17,14 @@ pub fn checks_json(checks: &[Finding], unit: LengthUnit) -> Value {
 fn check(finding: &Finding, unit: LengthUnit) -> Value {
     let si = finding.si();
     json!({
-        "code": finding.code,
+        "code": finding.code.name,
         "subject": finding.subject.text(unit),
         "value": si.map(|(value, ..)| figure(value)),
         "limit": si.map(|(_, limit, _)| figure(limit)),
         "limit_is": finding.held.map(|h| if h.is_least { "least" } else { "most" }),
         "unit": si.map(|(.., unit)| unit),
         "verdict": finding.verdict.word(),
-        "source": finding.source,
+        "source": finding.code.source,
         "remedy": finding.remedy.text(unit),
     })
 }

@@ -26,7 +26,7 @@ pub fn looked_at(checks: &[Finding], accepted: &[String], heading: &str, unit: L
     }
     let mut out = format!("\n{heading}\n");
     for c in shown {
-        let accepted = if accepted.iter().any(|a| a == c.code) { ", accepted by you" } else { "" };
+        let accepted = if accepted.iter().any(|a| a == c.code.name) { ", accepted by you" } else { "" };
         let held = c.held.map(|h| h.words(unit));
         let held = held.map_or(String::new(), |(value, limit)| format!(": {value}, {limit}"));
         // Writing to a String cannot fail.

@@ -5,6 +5,7 @@ use kurbo::Point;
 use super::concave::Across;
 use super::cross::{height_over, place_at};
 use super::demand::Demand;
+use crate::codes;
 use crate::curve::{LARGEST_RADIUS_MM, Parallel, PlaneCurve};
 use crate::drawing::{Arc, Contour, ContourError, Vertex};
 use crate::finding::{Fault, Finding, Held, Verdict};
@@ -79,7 +80,7 @@ pub(super) fn bearers(
     let bays = ((tip - tail) / wanted_pitch).ceil().max(1.0) as usize;
     if bays >= MOST_BEARERS {
         return Err(Fault::new(
-            "too-many",
+            codes::TOO_MANY,
             "table.bearers.pitch",
             format!("the table would have {} bearers.", bays + 1),
             format!("At most {MOST_BEARERS}: use a larger pitch."),
@@ -87,15 +88,13 @@ pub(super) fn bearers(
     }
     let pitch = (tip - tail) / bays as f64;
     if pitch < 1.2 * wanted.thickness_mm {
-        return Err(Fault::new(
-            "bearers-meet",
+        return Err(codes::BEARERS_MEET.at(
             "table.bearers.pitch",
             phrase!(
                 "bearers {} thick at a pitch of {} leave no room between them.",
                 Quantity::exact(wanted.thickness_mm),
                 Quantity::exact(pitch)
             ),
-            "Use a larger pitch or thinner bearers.",
         ));
     }
     (0..=bays).map(|i| bearer(wanted, top, across, depth_mm, width_mm, i + 1, tail + pitch * i as f64)).collect()
@@ -114,18 +113,16 @@ fn bearer(
     let height_mm = on.point.y;
     let (cut_height_mm, packing_mm) = pack(height_mm, wanted.cut_step_mm, &wanted.packing_mm);
     if cut_height_mm < 0.5 * wanted.thickness_mm {
-        return Err(Fault::new(
-            "bearer-too-low",
+        return Err(codes::BEARER_TOO_LOW.at(
             "table.bearers.lowest_height",
             phrase!("bearer {} would be only {} high.", number, Quantity::exact(cut_height_mm)),
-            "Give the bearers more height at the lowest place.",
         ));
     }
     let error_mm = cut_height_mm + packing_mm.iter().sum::<f64>() - height_mm;
     let half = 0.5 * width_mm;
     let no_path = |e| {
         Fault::new(
-            "impossible-geometry",
+            codes::IMPOSSIBLE_GEOMETRY,
             "table.concave",
             format!("a bearer's top is no path ({e:?})."),
             "Make the concave flatter.",
@@ -175,14 +172,14 @@ pub(super) fn proud_finding(bearers: &[Bearer], top: &Parallel<'_>) -> Option<Fi
         Verdict::Ok => Phrase::default(),
         _ => "Round the tops of the bearers to the curve, or use thinner bearers.".into(),
     };
-    Some(Finding {
-        code: "bearer-proud",
-        subject: format!("flat bevel above the table's curve, bearer {}", worst.number).into(),
-        held: Some(Held::at_most(Quantity::fine(proud_mm), Quantity::fine(MOST_PROUD_MM))),
-        verdict,
-        source: "height of the bevel's edges above the curve; the limit is common practice, no source",
-        remedy,
-    })
+    Some(
+        codes::BEARER_PROUD
+            .check(
+                format!("flat bevel above the table's curve, bearer {}", worst.number),
+                (verdict, Held::at_most(Quantity::fine(proud_mm), Quantity::fine(MOST_PROUD_MM))),
+            )
+            .with_remedy(remedy),
+    )
 }
 
 /// How far a flat bevel may stand above the curve before the skin shows it, mm (common practice, no source).

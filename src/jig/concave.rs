@@ -1,5 +1,6 @@
 //! The curve across the board.
 
+use crate::codes;
 use crate::finding::{Finding, Verdict};
 use crate::job::{Concave, Lies};
 use crate::laminate::Section;
@@ -113,14 +114,7 @@ impl Across {
                 Quantity::length(edge.abs())
             )
         };
-        Some(Finding {
-            code: "double-curvature",
-            subject: "bending along and across at once".into(),
-            held: Some(held),
-            verdict,
-            source: "rise over its mean times curvature, against a tenth and half of the smallest strain limit of the layers (common practice, no source)",
-            remedy,
-        })
+        Some(codes::DOUBLE_CURVATURE.check("bending along and across at once", (verdict, held)).with_remedy(remedy))
     }
 }
 

@@ -4,6 +4,7 @@ use kurbo::Point;
 
 use super::layout;
 use super::slots::{relief_reach, relief_room, slot_up};
+use crate::codes;
 use crate::curve::{Parallel, PlaneCurve};
 use crate::drawing::{Contour, Vertex};
 use crate::finding::{Fault, Finding, Held, Verdict};
@@ -79,7 +80,7 @@ pub(super) fn rib_slots(
         };
         if x - reach_mm < tail + width_mm || x + reach_mm > tip - width_mm {
             faults.push(Fault::new(
-                "cross-member-outside",
+                codes::CROSS_MEMBER_OUTSIDE,
                 path,
                 phrase!("the cross member at {} comes too near the end of the ribs or beyond it.", Quantity::exact(*x)),
                 phrase!(
@@ -93,7 +94,7 @@ pub(super) fn rib_slots(
         let over = height_over(top, x - reach_mm).min(height_over(top, x + reach_mm));
         if over < wanted.height_mm + LEAST_COVER_MM {
             faults.push(Fault::new(
-                "cross-member-too-high",
+                codes::CROSS_MEMBER_TOO_HIGH,
                 "table.cross_members.height",
                 phrase!(
                     "the cross member is {} high, the rib over it only {} at {} from the middle.",
@@ -107,7 +108,7 @@ pub(super) fn rib_slots(
     }
     if cutting.cutter_mm > 0.0 && cutting.cutter_mm > width_mm {
         faults.push(Fault::new(
-            "cutter-too-large",
+            codes::CUTTER_TOO_LARGE,
             "table.cutter",
             phrase!(
                 "a cutter of {} does not fit the slots of {}.",
@@ -120,11 +121,9 @@ pub(super) fn rib_slots(
     faults.extend(relief_fault(wanted, cutting, width_mm, floor_mm));
     for pair in places.windows(2) {
         if pair[1] - pair[0] < 2.0 * reach_mm + width_mm {
-            faults.push(Fault::new(
-                "cross-members-meet",
+            faults.push(codes::CROSS_MEMBERS_MEET.at(
                 "table.cross_members",
                 phrase!("two cross members stand only {} apart.", Quantity::exact(pair[1] - pair[0])),
-                "Use fewer, or move them apart.",
             ));
         }
     }
@@ -140,8 +139,7 @@ fn relief_fault(wanted: &CrossMembers, cutting: Cutting, width_mm: f64, depth_mm
     if width_mm > needs_width && depth_mm > needs_depth {
         return None;
     }
-    Some(Fault::new(
-        "relief-too-large",
+    Some(codes::RELIEF_TOO_LARGE.at(
         "table.cross_members.relief",
         phrase!(
             "the reliefs of a cutter of {} take slots wider than {} and deeper than {}; these have {} and {}.",
@@ -151,7 +149,6 @@ fn relief_fault(wanted: &CrossMembers, cutting: Cutting, width_mm: f64, depth_mm
             Quantity::exact(width_mm),
             Quantity::exact(depth_mm)
         ),
-        "Use a thinner cutter, another relief, or thicker and higher members.",
     ))
 }
 
@@ -165,14 +162,13 @@ pub(super) fn relief_finding(wanted: &CrossMembers, cutting: Cutting) -> Option<
     let r = 0.5 * cutting.cutter_mm;
     let reach = (r - 0.5 * wanted.fit_mm).max(0.0);
     let open = (2.0 * (r - (r * r - reach * reach).max(0.0).sqrt()) - wanted.fit_mm).max(0.0);
-    Some(Finding {
-        code: "lap-open",
-        subject: "half-laps held open by round corners".into(),
-        held: Some(Held::at_most(Quantity::fine(open), Quantity::fine(0.0))),
-        verdict: if open > 0.0 { Verdict::Watch } else { Verdict::Ok },
-        source: "the cutter's radius in the corners of both slots, less their fit",
-        remedy: "Set table.cross_members.relief to \"bone\" or \"tee\", or square the corners with a chisel.".into(),
-    })
+    Some(codes::LAP_OPEN.check(
+        "half-laps held open by round corners",
+        (
+            if open > 0.0 { Verdict::Watch } else { Verdict::Ok },
+            Held::at_most(Quantity::fine(open), Quantity::fine(0.0)),
+        ),
+    ))
 }
 
 /// Height of a rib's top edge over its base at `x_mm`, mm; the nearest end's beyond an end.
@@ -210,15 +206,13 @@ pub(super) fn members(
     let reach_mm = relief_reach(wanted.relief, cutting.cutter_mm);
     let narrowest = ribs_at.windows(2).map(|w| w[1] - w[0]).fold(f64::INFINITY, f64::min);
     if narrowest - slot_width < 2.0 * reach_mm + LEAST_WALL_MM {
-        return Err(Fault::new(
-            "slots-meet",
+        return Err(codes::SLOTS_MEET.at(
             "table.cross_members",
             phrase!(
                 "the ribs stand {} apart; slots of {} with their reliefs leave nothing of the cross members between.",
                 Quantity::exact(narrowest),
                 Quantity::exact(slot_width + 2.0 * reach_mm)
             ),
-            "Use fewer ribs, thinner stock or a smaller relief.",
         ));
     }
     // Drawn upside down so that the slots open from above when turned: y runs right to left along the top edge.
@@ -244,7 +238,7 @@ pub(super) fn members(
     vertices.extend(top);
     let outline = Contour::closed(vertices).map_err(|e| {
         Fault::new(
-            "impossible-geometry",
+            codes::IMPOSSIBLE_GEOMETRY,
             "table.cross_members",
             format!("the slots of the cross members do not fit between each other ({e:?})."),
             "Use fewer ribs, thinner stock or a smaller fit.",

@@ -1,5 +1,6 @@
 //! Ribs across the table, and the spacers that keep them apart.
 
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{MOST_RIBS, RibLayout, Ribs, Rods};
 use crate::units::{Quantity, phrase};
@@ -40,15 +41,14 @@ pub(super) fn positions(ribs: &Ribs, width_mm: f64, clear_mm: f64) -> Result<Vec
     };
     if count > MOST_RIBS {
         return Err(Fault::new(
-            "too-many",
+            codes::TOO_MANY,
             path,
             format!("the table would have {count} ribs."),
             format!("At most {MOST_RIBS}: use a larger pitch."),
         ));
     }
     if count as f64 * t > width_mm {
-        return Err(Fault::new(
-            "ribs-too-wide",
+        return Err(codes::RIBS_TOO_WIDE.at(
             path,
             phrase!(
                 "{} ribs of {} are wider than the table ({}).",
@@ -56,7 +56,6 @@ pub(super) fn positions(ribs: &Ribs, width_mm: f64, clear_mm: f64) -> Result<Vec
                 Quantity::exact(t),
                 Quantity::exact(width_mm)
             ),
-            "Use fewer ribs, thinner stock, or a larger side margin.",
         ));
     }
     let reach = 0.5 * (width_mm - t);
@@ -143,6 +142,6 @@ mod tests {
 
     #[test]
     fn more_ribs_than_width_are_refused() {
-        assert_eq!(positions(&stock(RibLayout::Count(30)), 520.0, 90.0).unwrap_err().code, "ribs-too-wide");
+        assert_eq!(positions(&stock(RibLayout::Count(30)), 520.0, 90.0).unwrap_err().code.name, "ribs-too-wide");
     }
 }

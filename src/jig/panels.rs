@@ -6,6 +6,7 @@ use super::bearers::Bearer;
 use super::bearers::{crown, under};
 use super::rib::Rib;
 use super::screws::Wood;
+use crate::codes;
 use crate::drawing::{Contour, ContourError, Vertex};
 use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::{BoxPanels, RibFrame};
@@ -119,14 +120,12 @@ pub(super) fn leak_finding(frame: &RibFrame, ribs: &[Rib]) -> Finding {
     } else {
         (Verdict::Watch, format!("Close with panels, or seal with tape or sealant: {}.", open.join(", ")).into())
     };
-    Finding {
-        code: "box-leaks",
-        subject: "openings of a box that is to be pumped".into(),
-        held: Some(Held::at_most(Quantity::count(open.len() as f64), Quantity::count(0.0))),
-        verdict,
-        source: "the panels and the outer ribs as they are drawn",
-        remedy,
-    }
+    codes::BOX_LEAKS
+        .check(
+            "openings of a box that is to be pumped",
+            (verdict, Held::at_most(Quantity::count(open.len() as f64), Quantity::count(0.0))),
+        )
+        .with_remedy(remedy)
 }
 
 /// The base board under bearers: where each stands, its number, and a screw mark near each of its ends.
@@ -160,7 +159,7 @@ fn ends(tail: f64, tip: f64) -> Vec<(Point, String)> {
 
 fn no_size(error: &ContourError) -> Fault {
     Fault::new(
-        "impossible-geometry",
+        codes::IMPOSSIBLE_GEOMETRY,
         "table",
         format!("a panel has no size ({error:?})."),
         "Make the table longer, wider or higher.",

@@ -6,6 +6,7 @@ use super::cross::{RibSlot, place_at};
 use super::slots::slot_up;
 use super::split::Cut;
 use super::{RodHole, Station};
+use crate::codes;
 use crate::curve::{DEFAULT_TOLERANCE_MM, Parallel, ParallelFolds, PlaneCurve, fit_arcs};
 use crate::drawing::{Contour, Vertex};
 use crate::finding::Fault;
@@ -155,8 +156,7 @@ impl BaseEdge {
 
 /// The fault for a top edge that would fold over.
 pub(super) fn fold_fault(folds: &ParallelFolds, path: &str) -> Fault {
-    Fault::new(
-        "parallel-folds",
+    codes::PARALLEL_FOLDS.at(
         path,
         phrase!(
             "the rib's top edge would fold over: {} below the table's surface there is no room inside its radius of \
@@ -165,7 +165,6 @@ pub(super) fn fold_fault(folds: &ParallelFolds, path: &str) -> Fault {
             Quantity::exact(folds.radius_mm),
             Quantity::place(folds.s_mm)
         ),
-        "Use a thinner table skin there, or a larger radius.",
     )
 }
 
@@ -245,7 +244,7 @@ pub(super) fn piece(
 }
 
 fn fault(what: &str) -> Fault {
-    Fault::new("impossible-geometry", "table.ribs", what, "Use a gentler rocker or a shorter table.")
+    Fault::new(codes::IMPOSSIBLE_GEOMETRY, "table.ribs", what, "Use a gentler rocker or a shorter table.")
 }
 
 /// Steepest surface that a rib with a flat base and upright ends can carry, rad.
@@ -257,25 +256,21 @@ pub(super) fn stock_faults(profile: &Contour, frame: &RibFrame) -> Vec<Fault> {
     let bounds = profile.bounds();
     let mut faults = Vec::new();
     if ribs.lowest_height_mm < ribs.thickness_mm {
-        faults.push(Fault::new(
-            "rib-too-thin",
+        faults.push(codes::RIB_TOO_THIN.at(
             "table.ribs.lowest_height",
             phrase!(
                 "the rib is {} high at its lowest place, less than its stock is thick ({}).",
                 Quantity::exact(ribs.lowest_height_mm),
                 Quantity::exact(ribs.thickness_mm)
             ),
-            "Give the ribs at least the height of their own thickness: a strip on its flat side carries nothing.",
         ));
     }
     let length = frame.split.as_ref().map_or(bounds.width(), |s| bounds.width().min(s.longest_mm));
     let mut exceeds = |key: &str, needs: f64, has: Option<f64>, what: &str| {
         if let Some(has) = has.filter(|has| needs > *has) {
-            faults.push(Fault::new(
-                "rib-exceeds-stock",
+            faults.push(codes::RIB_EXCEEDS_STOCK.at(
                 format!("table.ribs.{key}"),
                 phrase!("the ribs are {} {}, the stock {}.", Quantity::exact(needs), what, Quantity::exact(has)),
-                "Use larger stock, split the ribs ([table.ribs.split]), lower them, or shorten the table's ends.",
             ));
         }
     };

@@ -12,6 +12,7 @@ use super::split::{self, Cut, Plate};
 use super::stations;
 use super::tops::{lowest_top, parallel, raised};
 use super::windows;
+use crate::codes;
 use crate::curve::{Curve, Parallel, PlaneCurve};
 use crate::drawing::Contour;
 use crate::finding::{Fault, Finding};
@@ -299,7 +300,7 @@ fn too_much_to_draw(ribs: usize, on_each: usize) -> Result<(), Vec<Fault>> {
         return Ok(());
     }
     Err(vec![Fault::new(
-        "too-many",
+        codes::TOO_MANY,
         "table.station_pitch",
         format!("{ribs} ribs with {on_each} stations, holes, slots and windows on each are more than anyone cuts."),
         format!("At most {MOST_DRAWN} together: use fewer ribs, stations further apart, or larger windows."),

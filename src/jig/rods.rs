@@ -4,6 +4,7 @@ use kurbo::Point;
 
 use super::cross::{RibSlot, place_at};
 use super::layout;
+use crate::codes;
 use crate::curve::{Parallel, PlaneCurve};
 use crate::finding::Fault;
 use crate::job::{Ribs, Rods};
@@ -61,7 +62,7 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
     let height = wanted.height_mm.unwrap_or(0.5 * (ribs.lowest_height_mm + edges.floor));
     if wanted.height_mm.is_none() && height - edges.floor < least {
         return Err(vec![Fault::new(
-            "rod-hole-edge",
+            codes::ROD_HOLE_EDGE,
             "table.ribs.lowest_height",
             phrase!(
                 "a hole of {} needs {} from its centre to the base and to the top; the ribs are only {} high \
@@ -95,9 +96,9 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
                 (false, _) => format!("table.rods.stations[{i}]"),
             };
             let (code, where_is) = if distance < 0.5 * wanted.hole_mm {
-                ("rod-hole-outside", "lies outside the rib or breaks its edge")
+                (codes::ROD_HOLE_OUTSIDE, "lies outside the rib or breaks its edge")
             } else {
-                ("rod-hole-edge", "comes too near an edge")
+                (codes::ROD_HOLE_EDGE, "comes too near an edge")
             };
             faults.push(Fault::new(
                 code,
@@ -128,7 +129,7 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
         let between = pair[1].hole.center.x - pair[0].hole.center.x;
         if between < 2.0 * least {
             faults.push(Fault::new(
-                "rod-holes-meet",
+                codes::ROD_HOLES_MEET,
                 "table.rods",
                 phrase!("rods {} and {} are only {} apart.", pair[0].number, pair[1].number, Quantity::exact(between)),
                 phrase!("Keep them at least {} apart, or use fewer.", Quantity::exact(2.0 * least)),

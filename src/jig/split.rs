@@ -6,6 +6,7 @@ use super::cross::height_over;
 use super::rods::Edges;
 use super::slots::{Corner, moved_right, rounded};
 use super::windows::Taken;
+use crate::codes;
 use crate::drawing::{Contour, Vertex};
 use crate::finding::{Fault, Finding, Verdict};
 use crate::job::{Cutting, Joint, Split};
@@ -97,14 +98,7 @@ pub(super) fn cuts(
     if length <= wanted.longest_mm {
         return Ok(Vec::new());
     }
-    let impossible = |why: Phrase| {
-        Fault::new(
-            "rib-split-impossible",
-            "table.ribs.split.longest",
-            why,
-            "Allow longer pieces, move rods and cross members, or shorten the table's ends.",
-        )
-    };
+    let impossible = |why: Phrase| codes::RIB_SPLIT_IMPOSSIBLE.at("table.ribs.split.longest", why);
     let reach = |x: f64| match wanted.joint {
         Joint::Key { gap_mm } => (0.0, KEY_LENGTH * height_over(edges.top, x) + gap_mm),
         Joint::Plates { length_mm, .. } => (0.5 * length_mm, 0.5 * length_mm),
@@ -172,7 +166,7 @@ fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cu
             let round = LEAST_ROUND_MM.max(0.5 * cutting.cutter_mm) + gap_mm;
             if 2.2 * round > long.min(2.0 * neck) {
                 return Err(Fault::new(
-                    "cutter-too-large",
+                    codes::CUTTER_TOO_LARGE,
                     "table.cutter",
                     phrase!(
                         "the key of the joint at {} is {} long; rounds of {} do not fit it.",
@@ -203,8 +197,7 @@ fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cu
             let (bottom, top) = (floor + 2.0, lowest - 2.0);
             let (column, row) = (0.5 * length_mm - 2.0 * hole_mm, 0.5 * (top - bottom) - 1.5 * hole_mm);
             if row < 1.5 * hole_mm || column < 3.0 * hole_mm {
-                return Err(Fault::new(
-                    "plate-too-small",
+                return Err(codes::PLATE_TOO_SMALL.at(
                     "table.ribs.split.plates",
                     phrase!(
                         "a plate of {} by {} has no room for four bolts with holes of {}.",
@@ -212,7 +205,6 @@ fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cu
                         Quantity::place(top - bottom),
                         Quantity::exact(hole_mm)
                     ),
-                    "Use longer plates, higher ribs or thinner bolts.",
                 ));
             }
             let middle = 0.5 * (bottom + top);
@@ -229,7 +221,7 @@ fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cu
             ])
             .map_err(|e| {
                 Fault::new(
-                    "impossible-geometry",
+                    codes::IMPOSSIBLE_GEOMETRY,
                     "table.ribs.split.plates",
                     format!("the plate has no size ({e:?})."),
                     "Make it longer.",
@@ -272,15 +264,13 @@ pub(super) fn plate_room(wanted: &Split, thickness_mm: f64, ribs_at: &[f64], cut
     if bay >= needs {
         return Ok(());
     }
-    Err(Fault::new(
-        "plate-no-room",
+    Err(codes::PLATE_NO_ROOM.at(
         "table.ribs.split.plates",
         phrase!(
             "between two ribs {} are clear; the plates there need {} with the nuts of their bolts.",
             Quantity::exact(bay),
             Quantity::exact(needs)
         ),
-        "Use fewer ribs or thinner stock, or join the pieces with a key.",
     ))
 }
 
@@ -299,12 +289,9 @@ pub(super) fn joint_finding(
         Verdict::Ok => "",
         _ => "Use more or higher ribs, or plates instead of a key.",
     };
-    Some(Finding {
-        code: "rib-joint",
-        subject: phrase!("joint of the ribs at {}", Quantity::place(worst.x_mm)),
-        held: Some(held),
-        verdict,
-        source: "bending of the joint's section and pressure of its bolts, against the stress given for the rib stock; from half of it on a second look",
-        remedy: remedy.into(),
-    })
+    Some(
+        codes::RIB_JOINT
+            .check(phrase!("joint of the ribs at {}", Quantity::place(worst.x_mm)), (verdict, held))
+            .with_remedy(remedy),
+    )
 }

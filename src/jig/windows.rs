@@ -4,6 +4,7 @@ use kurbo::Point;
 
 use super::rods::Edges;
 use super::rods::edge_distance;
+use crate::codes;
 use crate::drawing::{Contour, Vertex};
 use crate::finding::Fault;
 use crate::job::{HandHoles, Lightening};
@@ -26,7 +27,7 @@ pub(super) fn hand_holes(wanted: &HandHoles, edges: &Edges<'_>, taken: &mut Vec<
         let room = ends.iter().map(|p| edge_distance(*p, edges) - r).fold(f64::INFINITY, f64::min);
         if room < wall {
             return Err(Fault::new(
-                "hand-hole-edge",
+                codes::HAND_HOLE_EDGE,
                 "table.ribs.hand_holes",
                 phrase!(
                     "the hand hole at {} leaves only {} to an edge of the rib.",
@@ -41,15 +42,13 @@ pub(super) fn hand_holes(wanted: &HandHoles, edges: &Edges<'_>, taken: &mut Vec<
         }
         let zone = (x - half - wall, x + half + wall);
         if let Some(other) = taken.iter().find(|t| t.0 < zone.1 && zone.0 < t.1) {
-            return Err(Fault::new(
-                "hand-hole-meets",
+            return Err(codes::HAND_HOLE_MEETS.at(
                 "table.ribs.hand_holes.from_end",
                 phrase!(
                     "the hand hole at {} meets a rod, slot or joint at {}.",
                     Quantity::exact(x),
                     Quantity::exact(0.5 * (other.0 + other.1))
                 ),
-                "Move the hand hole or the rod.",
             ));
         }
         taken.push(zone);
@@ -61,7 +60,7 @@ pub(super) fn hand_holes(wanted: &HandHoles, edges: &Edges<'_>, taken: &mut Vec<
         ];
         holes.push(Contour::closed(outline).map_err(|_| {
             Fault::new(
-                "impossible-geometry",
+                codes::IMPOSSIBLE_GEOMETRY,
                 "table.ribs.hand_holes.length",
                 "the hand hole has no length.",
                 "Make it longer than high.",

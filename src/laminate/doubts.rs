@@ -2,11 +2,11 @@
 
 use super::Laminate;
 use super::stack::thickness_at;
+use crate::codes;
 use crate::finding::{Finding, Held, Verdict};
 use crate::job::{EffectiveLayer, Layer, MaterialKind};
 use crate::units::{Quantity, phrase};
 
-const PRACTICE: &str = "common practice, no source";
 /// Springback beyond which a table is hardly ever built: the board then keeps less than it gives back, and what it
 /// keeps is as uncertain as the whole (common practice, no source).
 pub const MOST_SPRINGBACK: f64 = 0.6;
@@ -28,15 +28,11 @@ impl Laminate {
         let share = |s_mm: f64| (self.section_at(s_mm).springback_share(), s_mm);
         let places = [0.0, from_mm, to_mm].into_iter().chain(breaks).map(share);
         let (most, at_mm) = places.max_by(|a, b| a.0.total_cmp(&b.0))?;
-        (most > MOST_SPRINGBACK).then(|| Finding {
-            code: "springback-large",
-            subject: phrase!("springback of the stack, {} from the middle", Quantity::place(at_mm)),
-            held: Some(Held::at_most(Quantity::share(most), Quantity::share(MOST_SPRINGBACK))),
-            verdict: Verdict::Watch,
-            source: PRACTICE,
-            remedy: "Split the thickest layer into plies that slide while the glue is wet, and look at moduli and \
-                     thicknesses."
-                .into(),
+        (most > MOST_SPRINGBACK).then(|| {
+            codes::SPRINGBACK_LARGE.check(
+                phrase!("springback of the stack, {} from the middle", Quantity::place(at_mm)),
+                (Verdict::Watch, Held::at_most(Quantity::share(most), Quantity::share(MOST_SPRINGBACK))),
+            )
         })
     }
 
@@ -51,13 +47,11 @@ impl Laminate {
         let sum = |layers: &mut dyn Iterator<Item = &EffectiveLayer>| layers.map(|l| thickness_at(l, 0.0)).sum::<f64>();
         let core_mm = sum(&mut self.layers().iter().filter(core));
         let skins_mm = sum(&mut self.layers().iter().filter(|l| is_skin(l)));
-        (core_mm > 0.0 && skins_mm > core_mm).then(|| Finding {
-            code: "skins-over-core",
-            subject: phrase!("skins together, over a core of {}", Quantity::fine(core_mm)),
-            held: Some(Held::at_most(Quantity::fine(skins_mm), Quantity::fine(core_mm))),
-            verdict: Verdict::Watch,
-            source: PRACTICE,
-            remedy: "Look at the thicknesses and their unit: skins are usually a few tenths of their core.".into(),
+        (core_mm > 0.0 && skins_mm > core_mm).then(|| {
+            codes::SKINS_OVER_CORE.check(
+                phrase!("skins together, over a core of {}", Quantity::fine(core_mm)),
+                (Verdict::Watch, Held::at_most(Quantity::fine(skins_mm), Quantity::fine(core_mm))),
+            )
         })
     }
 
@@ -71,23 +65,22 @@ impl Laminate {
             if usual.contains(&factor) || given.material.source.is_empty() {
                 return None;
             }
-            Some(Finding {
-                code: "modulus-unusual",
-                subject: phrase!(
+            Some(codes::MODULUS_UNUSUAL.check(
+                phrase!(
                     "sag test of {}, beside the {} of {}",
                     &given.name,
                     Quantity::modulus(listed_mpa),
                     &given.material.name
                 ),
-                held: Some(if factor > 1.0 {
-                    Held::at_most(Quantity::modulus(found_mpa), Quantity::modulus(listed_mpa * MODULUS_FACTOR))
-                } else {
-                    Held::at_least(Quantity::modulus(found_mpa), Quantity::modulus(listed_mpa / MODULUS_FACTOR))
-                }),
-                verdict: Verdict::Watch,
-                source: PRACTICE,
-                remedy: "Look at span, thickness, weight and their units, or test the strip again.".into(),
-            })
+                (
+                    Verdict::Watch,
+                    if factor > 1.0 {
+                        Held::at_most(Quantity::modulus(found_mpa), Quantity::modulus(listed_mpa * MODULUS_FACTOR))
+                    } else {
+                        Held::at_least(Quantity::modulus(found_mpa), Quantity::modulus(listed_mpa / MODULUS_FACTOR))
+                    },
+                ),
+            ))
         };
         let mut found: Vec<Finding> = self.layers().iter().zip(given).filter_map(doubt).collect();
         // Plies of one entry are told once.
@@ -118,7 +111,7 @@ mod tests {
     fn codes(layers: &[Layer]) -> Vec<&'static str> {
         let found = Laminate::new(layers, 0.0).unwrap().doubts(layers, (-600.0, 600.0));
         assert!(found.iter().all(|f| f.verdict == Verdict::Watch && !f.remedy.is_empty()));
-        found.iter().map(|f| f.code).collect()
+        found.iter().map(|f| f.code.name).collect()
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! The modulus of the actual stock from how far a strip of it sags.
 
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{SagTest, Spread};
 use crate::units::{Quantity, phrase};
@@ -82,7 +83,7 @@ fn check(test: &SagTest, path: &str) -> Result<(), Vec<Fault>> {
         if bad(value, zero_allowed) {
             let message = phrase!("`{}` of the sag test is {}.", key, make(value));
             let remedy = if zero_allowed { "Give zero or more." } else { "Give a value above zero." };
-            faults.push(Fault::new("sag-test-reading", format!("{path}.{key}"), message, remedy));
+            faults.push(Fault::new(codes::SAG_TEST_READING, format!("{path}.{key}"), message, remedy));
         }
     }
     if !faults.is_empty() {
@@ -90,7 +91,7 @@ fn check(test: &SagTest, path: &str) -> Result<(), Vec<Fault>> {
     }
     if test.span_mm < SHORTEST_SPAN * test.thickness_mm {
         faults.push(Fault::new(
-            "sag-test-span",
+            codes::SAG_TEST_SPAN,
             format!("{path}.span"),
             phrase!(
                 "A span of {} is short for a strip {} thick.",
@@ -102,7 +103,7 @@ fn check(test: &SagTest, path: &str) -> Result<(), Vec<Fault>> {
     }
     if test.sag_mm > DEEPEST_SAG * test.span_mm {
         faults.push(Fault::new(
-            "sag-test-depth",
+            codes::SAG_TEST_DEPTH,
             format!("{path}.sag"),
             phrase!(
                 "A sag of {} is deep for a span of {}.",
@@ -180,7 +181,7 @@ pub(super) mod tests {
         let mut deep = test();
         deep.sag_mm = 60.0;
         deep.span_mm = 70.0;
-        let codes: Vec<_> = sag_modulus(&deep, "t").unwrap_err().iter().map(|f| f.code).collect();
+        let codes: Vec<_> = sag_modulus(&deep, "t").unwrap_err().iter().map(|f| f.code.name).collect();
         assert_eq!(codes, ["sag-test-span", "sag-test-depth"]);
     }
 

@@ -2,9 +2,10 @@
 
 use super::Laminate;
 use super::section::{Section, Slice};
+use crate::codes;
 use crate::finding::{Finding, Held, Verdict};
 use crate::job::{Layer, MaterialKind};
-use crate::units::{Phrase, Quantity, decimal, phrase};
+use crate::units::{Quantity, decimal, phrase};
 
 /// How far a released end is not yet one beam, because a soft layer lets the layers on either side slide.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -82,28 +83,34 @@ impl Laminate {
                 name,
                 decimal(stiffest / needed_mpa, 0)
             );
-            findings.push(Finding {
-                code: "soft-layer-shear",
-                subject: phrase!("end zone in which {} still slides", name),
-                held: Some(Held::at_most(Quantity::fine(zone.length_mm), Quantity::fine(limit_mm))),
-                verdict: if long { Verdict::Watch } else { Verdict::Ok },
-                source: "two beams with an elastic joint, Granholm 1949 (from memory)",
-                remedy: if long { remedy } else { Phrase::default() },
-            });
+            findings.push(
+                codes::SOFT_LAYER_SHEAR
+                    .check(
+                        phrase!("end zone in which {} still slides", name),
+                        (
+                            if long { Verdict::Watch } else { Verdict::Ok },
+                            Held::at_most(Quantity::fine(zone.length_mm), Quantity::fine(limit_mm)),
+                        ),
+                    )
+                    .with_remedy(remedy),
+            );
         }
         let squeeze = self.squeeze_at(0.0, pressure_mpa);
         if squeeze > 0.0 {
             let much = squeeze > SQUEEZE_SHARE;
             let remedy =
                 "The table allows for it; press with less pressure, or give the core's measured `through_modulus`.";
-            findings.push(Finding {
-                code: "bag-squeeze",
-                subject: "curvature lost because pressure squeezes the stack".into(),
-                held: Some(Held::at_most(Quantity::share(squeeze), Quantity::share(SQUEEZE_SHARE))),
-                verdict: if much { Verdict::Watch } else { Verdict::Ok },
-                source: "length difference of the faces, own derivation",
-                remedy: if much { remedy.into() } else { Phrase::default() },
-            });
+            findings.push(
+                codes::BAG_SQUEEZE
+                    .check(
+                        "curvature lost because pressure squeezes the stack",
+                        (
+                            if much { Verdict::Watch } else { Verdict::Ok },
+                            Held::at_most(Quantity::share(squeeze), Quantity::share(SQUEEZE_SHARE)),
+                        ),
+                    )
+                    .with_remedy(remedy),
+            );
         }
         findings
     }
@@ -178,7 +185,7 @@ mod tests {
         let squeeze = sandwich(20.0).squeeze_at(0.0, 0.09);
         assert!((squeeze - 0.09 / 40.0 * 8.0 / 8.8).abs() < 1e-3 * squeeze, "{squeeze}");
         let findings = sandwich(20.0).soft_findings(1000.0, 10.0, 0.2);
-        assert_eq!((findings[1].code, findings[1].verdict), ("bag-squeeze", Verdict::Ok));
+        assert_eq!((findings[1].code.name, findings[1].verdict), ("bag-squeeze", Verdict::Ok));
     }
 
     #[test]
@@ -192,7 +199,7 @@ mod tests {
     fn a_squeeze_of_more_than_the_share_is_to_be_watched() {
         let squeezed = |pressure_mpa: f64| {
             let found = sandwich(20.0).soft_findings(1000.0, 10.0, pressure_mpa);
-            found.into_iter().find(|f| f.code == "bag-squeeze").unwrap()
+            found.into_iter().find(|f| f.code.name == "bag-squeeze").unwrap()
         };
         let much = squeezed(2.0);
         assert_eq!(

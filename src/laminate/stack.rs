@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use crate::finding::Fault;
+use crate::codes;
+use crate::finding::{Code, Fault};
 use crate::job::{ClosingIn, EffectiveLayer, Layer, Stations, Thickness};
 use crate::units::{Phrase, Quantity, phrase};
 
@@ -46,15 +47,11 @@ impl Laminate {
     pub fn new(layers: &[Layer], cure_above_room_k: f64) -> Result<Self, Vec<Fault>> {
         let mut faults = Vec::new();
         if layers.is_empty() {
-            faults.push(Fault::new("no-layers", "layers", "The stack has no layers.", "Give at least one layer."));
+            faults.push(codes::NO_LAYERS.at("layers", "The stack has no layers."));
         }
         if !cure_above_room_k.is_finite() {
-            faults.push(Fault::new(
-                "cure-temperature",
-                "pressing.cure_above_room",
-                "The cure temperature is not a number.",
-                "Give kelvins above the room.",
-            ));
+            faults
+                .push(codes::CURE_TEMPERATURE.at("pressing.cure_above_room", "The cure temperature is not a number."));
         }
         for layer in layers {
             check_layer(layer, cure_above_room_k, &mut faults);
@@ -250,12 +247,10 @@ impl Laminate {
         let begins = self.layers.iter().map(|l| l.extent_mm.map(|(from, _)| from)).collect::<Option<Vec<f64>>>();
         let Some(begins) = begins else { return };
         let place = begins.into_iter().fold(f64::INFINITY, f64::min) - 1.0;
-        faults.push(Fault::new(
-            "stack-gap",
-            "layers",
-            phrase!("No layer reaches the place {} from the middle.", Quantity::exact(place)),
-            "Let at least one layer run from end to end of the blank.",
-        ));
+        faults.push(
+            codes::STACK_GAP
+                .at("layers", phrase!("No layer reaches the place {} from the middle.", Quantity::exact(place))),
+        );
     }
 }
 
@@ -266,11 +261,9 @@ fn effective(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) -> 
     if let Some(moisture) = layer.moisture {
         match at_moisture(&layer.material, moisture) {
             Some(material) => layer.material = material,
-            None => faults.push(Fault::new(
-                "moisture-unknown",
+            None => faults.push(codes::MOISTURE_UNKNOWN.at(
                 format!("layers[{}].moisture", layer.entry),
                 format!("how the modulus of {} depends on its moisture is not known.", layer.material.name),
-                "Leave `moisture` out and give the modulus of your own wood, or a sag test.",
             )),
         }
     }
@@ -306,31 +299,19 @@ fn between_stations(stations: &Stations, s_mm: f64) -> f64 {
 fn check_layer(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
     let at = |key: &str| format!("layers[{}].{key}", layer.entry);
     let name = &layer.name;
-    let mut fault = |code, key: &str, message: Phrase, remedy: &str| {
-        faults.push(Fault::new(code, at(key), message, remedy));
-    };
+    let mut fault = |code: &'static Code, key: &str, message: Phrase| faults.push(code.at(at(key), message));
     let positive = |x: f64| x.is_finite() && x > 0.0;
     match &layer.thickness {
         Thickness::Constant(t) if !positive(*t) => {
-            fault(
-                "layer-thickness",
-                "thickness",
-                phrase!("{} is {} thick.", name, Quantity::exact(*t)),
-                "Give a thickness above zero.",
-            );
+            fault(codes::LAYER_THICKNESS, "thickness", phrase!("{} is {} thick.", name, Quantity::exact(*t)));
         }
         Thickness::Tapered(stations) if stations.is_empty() => {
-            fault("layer-taper", "thickness", phrase!("{} has no stations.", name), "Give at least one station.");
+            fault(codes::LAYER_TAPER, "thickness", phrase!("{} has no stations.", name));
         }
         Thickness::Tapered(stations) => {
             if let Some((s, t)) = stations.iter().find(|(s, t)| !s.is_finite() || !positive(*t)) {
                 let message = phrase!("{} is {} thick at station {}.", name, Quantity::exact(*t), Quantity::exact(*s));
-                fault(
-                    "layer-thickness",
-                    "thickness",
-                    message,
-                    "Give thicknesses above zero; a layer that ends has an extent.",
-                );
+                fault(codes::LAYER_THICKNESS, "thickness", message);
             } else if let Some(w) = stations.windows(2).find(|w| w[1].0 <= w[0].0) {
                 let message = phrase!(
                     "Station {} of {} follows station {}.",
@@ -338,40 +319,35 @@ fn check_layer(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
                     name,
                     Quantity::exact(w[0].0)
                 );
-                fault("layer-taper", "thickness", message, "List stations from tail to tip, each once.");
+                fault(codes::LAYER_TAPER, "thickness", message);
             }
         }
         Thickness::Constant(_) => {}
     }
     if !positive(layer.material.modulus_mpa.value) {
         let message = phrase!("The modulus of {} is {}.", name, Quantity::modulus(layer.material.modulus_mpa.value));
-        fault("layer-modulus", "modulus", message, "Give a modulus above zero.");
+        fault(codes::LAYER_MODULUS, "modulus", message);
     }
     if !(0.0..=1.0).contains(&layer.relaxed.value) {
         let message = phrase!("{} relaxes by {} of its stress.", name, Quantity::times(layer.relaxed.value));
-        fault("layer-relaxed", "relaxed", message, "Give a share from 0 to 1.");
+        fault(codes::LAYER_RELAXED, "relaxed", message);
     }
     if !layer.natural_curvature_per_mm.is_finite() {
         let message = phrase!("The natural curvature of {} is not a number.", name);
-        fault("layer-natural-curvature", "natural_curvature", message, "Leave it out for a flat layer.");
+        fault(codes::LAYER_NATURAL_CURVATURE, "natural_curvature", message);
     }
     if let Some((from, to)) = layer.extent_mm.filter(|(from, to)| !(from.is_finite() && to.is_finite() && from < to)) {
         let message = phrase!("{} reaches from {} to {}.", name, Quantity::exact(from), Quantity::exact(to));
-        fault("layer-extent", "from", message, "Give the end nearer the tail first.");
+        fault(codes::LAYER_EXTENT, "from", message);
     }
     match layer.material.expansion_per_k {
         None if cure_above_room_k != 0.0 => {
             let warmer = Quantity::temperature_difference(cure_above_room_k);
             let message = phrase!("The cure is {} above the room, and how {} expands is not known.", warmer, name);
-            fault("layer-expansion", "expansion", message, "Give its thermal expansion along the board.");
+            fault(codes::LAYER_EXPANSION, "expansion", message);
         }
         Some(a) if !a.is_finite() => {
-            fault(
-                "layer-expansion",
-                "expansion",
-                phrase!("The expansion of {} is not a number.", name),
-                "Give 1e-6/K.",
-            );
+            fault(codes::LAYER_EXPANSION, "expansion", phrase!("The expansion of {} is not a number.", name));
         }
         _ => {}
     }
@@ -382,22 +358,18 @@ fn check_groups(layers: &[Layer], faults: &mut Vec<Fault>) {
         let Some(group) = layer.cured_group else { continue };
         let Some(first) = layers[..i].iter().position(|l| l.cured_group == Some(group)) else { continue };
         if let Some(between) = layers[first..i].iter().find(|l| l.cured_group != Some(group)) {
-            faults.push(Fault::new(
-                "group-apart",
+            faults.push(codes::GROUP_APART.at(
                 format!("layers[{}].cured_group", layer.entry),
                 format!("{} lies between layers that are said to be glued to each other already.", between.name),
-                "List the layers of a cured group next to each other.",
             ));
         }
         if layer.natural_curvature_per_mm != layers[first].natural_curvature_per_mm {
-            faults.push(Fault::new(
-                "group-natural-curvature",
+            faults.push(codes::GROUP_NATURAL_CURVATURE.at(
                 format!("layers[{}].natural_curvature", layer.entry),
                 format!(
                     "{} and {} are glued to each other but differ in natural curvature.",
                     layers[first].name, layer.name
                 ),
-                "Give the curvature of the cured group with each of its layers.",
             ));
         }
     }
@@ -584,7 +556,7 @@ mod tests {
         layers[3].cured_group = Some(1);
         layers[3].natural_curvature_per_mm = 1e-3;
         let faults = Laminate::new(&layers, 10.0).unwrap_err();
-        let found: Vec<_> = faults.iter().map(|f| (f.code, f.path.as_str())).collect();
+        let found: Vec<_> = faults.iter().map(|f| (f.code.name, f.path.as_str())).collect();
         let expected = [
             ("layer-expansion", "layers[0].expansion"),
             ("layer-thickness", "layers[1].thickness"),
@@ -600,7 +572,7 @@ mod tests {
         assert_eq!(Laminate::new(&[], 0.0).unwrap_err()[0].path, "layers");
         let mut short = layer(1.0, 1.0);
         short.extent_mm = Some((-10.0, 10.0));
-        assert_eq!(Laminate::new(&[short], 0.0).unwrap_err()[0].code, "stack-gap");
+        assert_eq!(Laminate::new(&[short], 0.0).unwrap_err()[0].code.name, "stack-gap");
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! Strain of each layer while it is bent on the table.
 
+use crate::codes;
 use crate::curve::Curvature;
 use crate::finding::{Finding, Verdict};
 use crate::units::{Phrase, Quantity, phrase};
@@ -88,14 +89,11 @@ impl Laminate {
                 }
                 Verdict::Ok => Phrase::default(),
             };
-            Some(Finding {
-                code: "layer-strain",
-                subject: phrase!("{}, {} from the middle", name, Quantity::place(worst.s_mm)),
-                held: Some(held),
-                verdict,
-                source: "strain limit of the material; from six tenths of it on a second look",
-                remedy,
-            })
+            Some(
+                codes::LAYER_STRAIN
+                    .check(phrase!("{}, {} from the middle", name, Quantity::place(worst.s_mm)), (verdict, held))
+                    .with_remedy(remedy),
+            )
         };
         let mut findings: Vec<Finding> = self.strains(pressed).into_iter().filter_map(finding).collect();
         // Plies of one kind are told once.

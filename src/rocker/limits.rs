@@ -2,6 +2,7 @@
 
 use std::f64::consts::PI;
 
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::Bend;
 use crate::units::{Quantity, phrase};
@@ -45,23 +46,22 @@ pub(super) fn check_bend(bend: Bend, path: &str) -> Result<(), Fault> {
         Bend::Solved => true,
     };
     if !finite {
-        return Err(Fault::new(
-            "bend-not-finite",
-            path,
-            "this is not a finite number.",
-            "Give a radius, an angle or a height; for a straight stretch use a flat.",
-        ));
+        return Err(codes::BEND_NOT_FINITE.at(path, "this is not a finite number."));
     }
     match bend {
         Bend::Radius(r) => check_radius(r, path),
         Bend::Angle(a) => check_turn(a, path),
         // More rise than half the chord is more than a half circle: the other end of the same circle.
-        Bend::Rise { rise_mm, chord_mm } if chord_mm <= 0.0 || 2.0 * rise_mm.abs() > chord_mm => Err(Fault::new(
-            "rise-exceeds-chord",
-            path,
-            phrase!("no board rises {} over a chord of {}.", Quantity::exact(rise_mm.abs()), Quantity::exact(chord_mm)),
-            "Give the length of the straightedge as chord and the gap in its middle as rise.",
-        )),
+        Bend::Rise { rise_mm, chord_mm } if chord_mm <= 0.0 || 2.0 * rise_mm.abs() > chord_mm => {
+            Err(codes::RISE_EXCEEDS_CHORD.at(
+                path,
+                phrase!(
+                    "no board rises {} over a chord of {}.",
+                    Quantity::exact(rise_mm.abs()),
+                    Quantity::exact(chord_mm)
+                ),
+            ))
+        }
         _ => Ok(()),
     }
 }
@@ -86,7 +86,7 @@ pub(super) fn check_turn(angle_rad: f64, path: &str) -> Result<(), Fault> {
 
 fn too_tight(radius_mm: f64, path: &str) -> Fault {
     Fault::new(
-        "rocker-too-tight",
+        codes::ROCKER_TOO_TIGHT,
         path,
         phrase!("this bends to a radius of {}.", Quantity::exact(radius_mm.abs())),
         phrase!(
@@ -97,18 +97,13 @@ fn too_tight(radius_mm: f64, path: &str) -> Fault {
 }
 
 fn turns_too_far(angle_rad: f64, path: &str) -> Fault {
-    Fault::new(
-        "rocker-turns-too-far",
-        path,
-        phrase!("this turns through {}.", Quantity::angle(angle_rad.abs())),
-        "A board turns through less than 180 degrees from end to end; use a shorter length or a larger radius.",
-    )
+    codes::ROCKER_TURNS_TOO_FAR.at(path, phrase!("this turns through {}.", Quantity::angle(angle_rad.abs())))
 }
 
 /// A height that no arc of the given length reaches.
 pub(super) fn out_of_reach(height_mm: f64, most_mm: f64, length_mm: f64, path: &str) -> Fault {
     Fault::new(
-        "height-out-of-reach",
+        codes::HEIGHT_OUT_OF_REACH,
         path,
         phrase!(
             "an arc of {} cannot gain {} here; {} is the most.",
@@ -126,7 +121,7 @@ mod tests {
 
     #[test]
     fn the_tightest_radius_and_the_largest_turn_are_allowed_and_what_goes_beyond_is_told() {
-        let code = |refused: Result<(), Fault>| refused.map_err(|fault| fault.code);
+        let code = |refused: Result<(), Fault>| refused.map_err(|fault| fault.code.name);
         let (tight, far) = (Err("rocker-too-tight"), Err("rocker-turns-too-far"));
         for side in [1.0, -1.0] {
             let (radius, turn) = (side * TIGHTEST_RADIUS_MM, side * LARGEST_TURN_RAD);

@@ -1,6 +1,7 @@
 //! Curvature listed at stations.
 
 use super::limits;
+use crate::codes;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
 use crate::finding::Fault;
 use crate::job::{Board, CurvatureTable, LengthAlong, Origin};
@@ -42,7 +43,7 @@ pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvatu
         Piece { start_mm: place(w[0].0), end_mm: place(w[1].0), k_start: w[0].1, k_end: w[1].1 }
     });
     let listed = Curvature::new(pieces.collect()).map_err(|_| {
-        vec![Fault::new("curve-points", PATH, "these stations make no curve.", "Give stations in growing order.")]
+        vec![Fault::new(codes::CURVE_POINTS, PATH, "these stations make no curve.", "Give stations in growing order.")]
     })?;
     let curvature = if table.origin == Origin::Tip { listed.reversed() } else { listed };
     let turned: f64 = curvature.pieces().iter().map(|p| p.turned_to(p.end_mm).abs()).sum();
@@ -51,8 +52,7 @@ pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvatu
         let curve = Curve::new(curvature.clone());
         let straight = curve.at(-0.5 * length).point.distance(curve.at(0.5 * length).point);
         if (straight - board.length_mm).abs() > STRAIGHT_MM {
-            return Err(vec![Fault::new(
-                "curve-straight-length",
+            return Err(vec![codes::CURVE_STRAIGHT_LENGTH.at(
                 PATH,
                 phrase!(
                     "the curve is {} straight from tail to tip and the board {}: {} apart.",
@@ -60,7 +60,6 @@ pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvatu
                     Quantity::exact(board.length_mm),
                     Quantity::exact((straight - board.length_mm).abs())
                 ),
-                "Change the stations, or give the board's length along the base.",
             )]);
         }
     }
@@ -68,8 +67,7 @@ pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvatu
 }
 
 fn ends(found: (f64, f64), expected: (f64, f64)) -> Fault {
-    Fault::new(
-        "curve-ends",
+    codes::CURVE_ENDS.at(
         PATH,
         phrase!(
             "the stations reach from {} to {} and the board from {} to {}.",
@@ -78,7 +76,6 @@ fn ends(found: (f64, f64), expected: (f64, f64)) -> Fault {
             Quantity::exact(expected.0),
             Quantity::exact(expected.1)
         ),
-        "Give the curvature at both ends of the board, and say where stations are counted from.",
     )
 }
 
@@ -86,7 +83,7 @@ fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
     let path = |i: usize| format!("{PATH}[{i}]");
     if points.len() < 2 {
         return Err(vec![Fault::new(
-            "curve-points",
+            codes::CURVE_POINTS,
             PATH,
             format!("there are {} points.", points.len()),
             "Give at least two: one at the tail, one at the tip.",
@@ -95,45 +92,36 @@ fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
     let mut faults = Vec::new();
     for (i, &(s, k)) in points.iter().enumerate() {
         if !(s.is_finite() && k.is_finite()) {
-            faults.push(Fault::new(
-                "curve-not-finite",
-                path(i),
-                "station and curvature must be finite numbers.",
-                "For a straight place give the curvature 0.",
-            ));
+            faults.push(codes::CURVE_NOT_FINITE.at(path(i), "station and curvature must be finite numbers."));
         } else {
             faults.extend(limits::check_arc(k, 0.0, &path(i)).err());
         }
     }
     for (i, w) in points.windows(2).enumerate() {
         if w[1].0 < w[0].0 {
-            faults.push(Fault::new(
-                "curve-unsorted",
+            faults.push(codes::CURVE_UNSORTED.at(
                 path(i + 1),
                 phrase!("station {} comes after {}.", Quantity::exact(w[1].0), Quantity::exact(w[0].0)),
-                "List the stations in growing order.",
             ));
         }
     }
     for (i, w) in points.windows(3).enumerate() {
         if w[0].0 == w[1].0 && w[1].0 == w[2].0 {
-            faults.push(Fault::new(
-                "curve-thrice",
-                path(i + 2),
-                phrase!("station {} is listed three times.", Quantity::exact(w[2].0)),
-                "Two rows at one station make a jump; a third says nothing.",
-            ));
+            faults.push(
+                codes::CURVE_THRICE
+                    .at(path(i + 2), phrase!("station {} is listed three times.", Quantity::exact(w[2].0))),
+            );
         }
     }
     let n = points.len();
     for (i, j) in [(0, 1), (n - 2, n - 1)] {
         if points[i].0 == points[j].0 {
-            faults.push(Fault::new(
-                "curve-jump-at-end",
-                path(j),
-                phrase!("station {} at the board's end is listed twice.", Quantity::exact(points[j].0)),
-                "A jump needs board on both sides; give the end once.",
-            ));
+            faults.push(
+                codes::CURVE_JUMP_AT_END.at(
+                    path(j),
+                    phrase!("station {} at the board's end is listed twice.", Quantity::exact(points[j].0)),
+                ),
+            );
         }
     }
     if faults.is_empty() { Ok(()) } else { Err(faults) }
@@ -174,14 +162,14 @@ mod tests {
         let made = target(&table(&points, Origin::Tail), &board(1000.0, LengthAlong::Straight)).unwrap();
         assert!((made.report.straight_mm - 1000.0).abs() < 1e-9);
         let fault = target(&table(&points, Origin::Tail), &board(1010.0, LengthAlong::Straight)).unwrap_err().remove(0);
-        assert_eq!(fault.code, "curve-straight-length");
+        assert_eq!(fault.code.name, "curve-straight-length");
     }
 
     #[test]
     fn stations_nearer_than_numbers_can_tell_apart_make_no_curve() {
         let points = [(0.0, 0.0), (1e-300, 0.001), (1200.0, 0.001)];
         let fault = target(&table(&points, Origin::Tail), &board(1200.0, LengthAlong::Base)).unwrap_err().remove(0);
-        assert_eq!((fault.code, fault.path.as_str()), ("curve-points", "rocker.curve.points"));
+        assert_eq!((fault.code.name, fault.path.as_str()), ("curve-points", "rocker.curve.points"));
         assert_eq!(fault.message(), "these stations make no curve.");
     }
 
@@ -198,7 +186,7 @@ mod tests {
         ];
         for (points, code, path) in cases {
             let fault = target(&table(points, Origin::Tail), &board(1200.0, LengthAlong::Base)).unwrap_err().remove(0);
-            assert_eq!((fault.code, fault.path.as_str()), (code, path));
+            assert_eq!((fault.code.name, fault.path.as_str()), (code, path));
         }
     }
 }

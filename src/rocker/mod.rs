@@ -13,6 +13,7 @@ mod wanted;
 pub use report::{Extremum, Report};
 pub use wanted::Target;
 
+use crate::codes;
 use crate::curve::Curvature;
 use crate::finding::Fault;
 use crate::job::{Board, Ends, Readings, Rocker};
@@ -33,12 +34,10 @@ use wanted::FAIR_EXTREMA;
 /// Every reason why what was said is no curve for this board, each with the path of the key at fault.
 pub fn target(rocker: &Rocker, board: &Board) -> Result<Target, Vec<Fault>> {
     if !(board.length_mm > 0.0 && board.length_mm.is_finite()) {
-        return Err(vec![Fault::new(
-            "board-length",
-            "board.length",
-            phrase!("a board of {} has no rocker.", Quantity::exact(board.length_mm)),
-            "Give the finished length, greater than zero.",
-        )]);
+        return Err(vec![
+            codes::BOARD_LENGTH
+                .at("board.length", phrase!("a board of {} has no rocker.", Quantity::exact(board.length_mm))),
+        ]);
     }
     match rocker {
         Rocker::Arc(bend) => {
@@ -107,7 +106,7 @@ mod tests {
         {
             let found = bent(k).findings();
             assert_eq!(found.len(), 1, "{k}");
-            assert_eq!((found[0].code, found[0].verdict), ("rocker-unusual", Verdict::Watch));
+            assert_eq!((found[0].code.name, found[0].verdict), ("rocker-unusual", Verdict::Watch));
             let (shown, bound, _) = found[0].si().unwrap();
             assert!((shown - value).abs() < 1e-3 * value && (bound - limit).abs() < 1e-9, "{:?}", found[0]);
         }
@@ -124,7 +123,7 @@ mod tests {
         assert!(target(3).findings().is_empty() && target(4).findings().is_empty());
         for asked in [0, 1, 2] {
             let found = target(asked).findings().remove(0);
-            assert_eq!((found.code, found.si().unwrap()), ("curvature-bumps", (3.0, asked as f64, "")));
+            assert_eq!((found.code.name, found.si().unwrap()), ("curvature-bumps", (3.0, asked as f64, "")));
         }
         let found = target(1).findings().remove(0);
         let subject = found.subject.text(Default::default());

@@ -7,6 +7,7 @@ mod solve;
 
 use std::f64::consts::FRAC_PI_2;
 
+use crate::codes;
 use crate::curve::{Curvature, Curve, PlaneCurve};
 use crate::finding::Fault;
 use crate::job::{Board, LengthAlong, Segments};
@@ -106,8 +107,7 @@ fn straight_mm(curvature: &Curvature) -> f64 {
 
 fn sum_fault(along: &str, sum_mm: f64, board_mm: f64) -> Fault {
     let difference = sum_mm - board_mm;
-    Fault::new(
-        "segments-sum",
+    codes::SEGMENTS_SUM.at(
         "rocker.segments.parts",
         phrase!(
             "the parts come to {} {} and the board is {} long: {} too {}.",
@@ -117,7 +117,6 @@ fn sum_fault(along: &str, sum_mm: f64, board_mm: f64) -> Fault {
             Quantity::exact(difference.abs()),
             if difference > 0.0 { "much" } else { "little" }
         ),
-        "Change a length, or leave the length of one part out: it then takes the rest.",
     )
 }
 

@@ -4,6 +4,7 @@ use kurbo::Vec2;
 
 use super::measured::Fit;
 use super::report::Report;
+use crate::codes;
 use crate::curve::{Curvature, Curve, PlaneCurve, Pose, lowest_point, resting_pose};
 use crate::finding::{Finding, Held, Verdict};
 use crate::units::{Phrase, Quantity, phrase};
@@ -70,15 +71,10 @@ impl Target {
         if self.report.bumps > 0 {
             let places = self.report.extrema.iter().map(|e| phrase!("{}", Quantity::place(e.s_mm)));
             let (turns, wanted) = (self.report.extrema.len(), self.report.extrema.len() - self.report.bumps);
-            findings.push(Finding {
-                code: "curvature-bumps",
-                subject: phrase!("turns of the curvature, at {} from the middle", Phrase::join(places, ", ")),
-                held: Some(Held::at_most(Quantity::count(turns as f64), Quantity::count(wanted as f64))),
-                verdict: Verdict::Watch,
-                source: "a turn counts from 2 % of the curve's range of curvature on (own choice); one tightest place near \
-                         each end is common practice, no source",
-                remedy: "Look at the picture of the curvature; a fair board has one tightest place near each end.".into(),
-            });
+            findings.push(codes::CURVATURE_BUMPS.check(
+                phrase!("turns of the curvature, at {} from the middle", Phrase::join(places, ", ")),
+                (Verdict::Watch, Held::at_most(Quantity::count(turns as f64), Quantity::count(wanted as f64))),
+            ));
         }
         findings.extend(self.unusual_rise());
         findings
@@ -98,25 +94,28 @@ impl Target {
             return None;
         }
         let other_mm = if share < least { 10.0 * (high - low) } else { 0.1 * (high - low) };
-        Some(Finding {
-            code: "rocker-unusual",
-            subject: phrase!(
-                "rise of {} over a board of {}, as a part of its length",
-                Quantity::length(high - low),
-                Quantity::length(length_mm)
-            ),
-            held: Some(if share > USUAL_RISE.1 {
-                Held::at_most(Quantity::share(share), Quantity::share(USUAL_RISE.1))
-            } else {
-                Held::at_least(Quantity::share(share), Quantity::share(least))
-            }),
-            verdict: Verdict::Watch,
-            source: "common practice, no source",
-            remedy: phrase!(
-                "Look at heights, radii and their units: were they in centimetres ({}), or in inches?",
-                Quantity::fine(other_mm)
-            ),
-        })
+        Some(
+            codes::ROCKER_UNUSUAL
+                .check(
+                    phrase!(
+                        "rise of {} over a board of {}, as a part of its length",
+                        Quantity::length(high - low),
+                        Quantity::length(length_mm)
+                    ),
+                    (
+                        Verdict::Watch,
+                        if share > USUAL_RISE.1 {
+                            Held::at_most(Quantity::share(share), Quantity::share(USUAL_RISE.1))
+                        } else {
+                            Held::at_least(Quantity::share(share), Quantity::share(least))
+                        },
+                    ),
+                )
+                .with_remedy(phrase!(
+                    "Look at heights, radii and their units: were they in centimetres ({}), or in inches?",
+                    Quantity::fine(other_mm)
+                )),
+        )
     }
 
     /// Height of the tip over the lowest point while the board rests, mm.

@@ -7,6 +7,7 @@ use super::predict::surface_of;
 use super::{OutputFile, file, json_bytes};
 use crate::built::{Design, Shimming, design, scheduled, surface_of_kept};
 use crate::calibrate::{OffTable, boards, fit_board, shares_along, table_id, thinned_nodes};
+use crate::codes;
 use crate::draft::{self, Calibrated};
 use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, Finding, in_units};
@@ -84,12 +85,9 @@ pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Faul
 
 fn learned(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Fault>> {
     if job.table.lies == Lies::DeckDown {
-        return Err(vec![Fault::new(
-            "calibrate-deck-down",
-            "table.lies",
-            "boards that lie on their deck cannot be calibrated yet.",
-            "Measure a board that was pressed on its base.",
-        )]);
+        return Err(vec![
+            codes::CALIBRATE_DECK_DOWN.at("table.lies", "boards that lie on their deck cannot be calibrated yet."),
+        ]);
     }
     check_texts(measured)?;
     let before = design(job)?;
@@ -158,18 +156,23 @@ fn check_texts(measured: &Measured) -> Result<(), Vec<Fault>> {
         if text.trim().is_empty() || length > LONGEST_TEXT {
             let message = format!("the {what} has {length} characters.");
             let remedy = format!("Write 1 to {LONGEST_TEXT} characters after --{what}, or leave it out.");
-            faults.push(Fault::new("board-texts", "measured", message, remedy));
+            faults.push(Fault::new(codes::BOARD_TEXTS, "measured", message, remedy));
         }
     }
     if let Some(hours) = measured.hours_after_release.filter(|h| !(0.0..=MOST_HOURS).contains(h)) {
         let message = format!("{hours} h after release is no time to read a board at.");
-        faults.push(Fault::new("board-texts", "measured", message, "Give the hours since its release after --hours."));
+        faults.push(Fault::new(
+            codes::BOARD_TEXTS,
+            "measured",
+            message,
+            "Give the hours since its release after --hours.",
+        ));
     }
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
 fn no_board(message: &str, remedy: &str) -> Fault {
-    Fault::new("no-such-board", "shop", message, remedy)
+    Fault::new(codes::NO_SUCH_BOARD, "shop", message, remedy)
 }
 
 /// The board with all that it is computed from.
@@ -283,7 +286,7 @@ fn new_label(
     };
     if taken(label) {
         return Err(vec![Fault::new(
-            "board-kept-already",
+            codes::BOARD_KEPT_ALREADY,
             "shop",
             format!("the shop has a board called `{label}` already."),
             "Give this one another --label; say --again for later readings of the same board.",
@@ -307,12 +310,10 @@ fn read_off(board: &mut KeptBoard) -> Result<ReadOff, Vec<Fault>> {
     let stated = board.readings.error_mm.is_some();
     board.readings.error_mm = Some(through.error_mm.max(FINEST_READING_MM));
     let off: OffTable = boards::off_table(&board.pressed, &laminate, board.hours_after_release).map_err(|why| {
-        vec![Fault::new(
-            "calibrate-table",
-            "existing_table.length",
-            format!("the stack cannot be pressed on this table: {why}"),
-            "Check the table's length and heights; the whole blank must lie on it.",
-        )]
+        vec![
+            codes::CALIBRATE_TABLE
+                .at("existing_table.length", format!("the stack cannot be pressed on this table: {why}")),
+        ]
     })?;
     let found = fit_board(&off, &board.readings, READINGS);
     let found = found.map_err(|f| vec![judged::mirrored_instead(f, &off, &board.readings)])?;

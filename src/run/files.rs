@@ -6,6 +6,7 @@ use kurbo::{Point, Vec2};
 
 use super::{Outcome, OutputFile, file, json_bytes};
 use crate::built::{Built, together};
+use crate::codes;
 use crate::draft;
 use crate::drawing::{Drawing, Listing, Operation, Part, Shape, Text, TextAnchor};
 use crate::export::{
@@ -242,24 +243,17 @@ fn unreached(name: &str, all: &[Unreached], width_mm: f64) -> Option<Finding> {
     let worst = all.iter().max_by(|a, b| a.places_mm2[0].total_cmp(&b.places_mm2[0]))?;
     let places: usize = all.iter().map(|u| u.places_mm2.len()).sum();
     let parts: BTreeSet<&str> = all.iter().map(|u| u.part.as_str()).collect();
-    Some(Finding {
-        code: "cutter-reach",
-        subject: phrase!(
+    Some(codes::CUTTER_REACH.check(phrase!(
             "{}: {} corners or necks of {} parts that the cutter does not get into; the largest in the {} of {}",
             name,
             places,
             parts.len(),
             layer_name(worst.operation),
             &worst.part
-        ),
-        held: Some(Held::at_most(Quantity::area(worst.places_mm2[0]), Quantity::area(0.0))),
-        verdict: Verdict::Watch,
-        source: "the outline grown and shrunk back by half the cut's width",
-        remedy: phrase!(
+        ), (Verdict::Watch, Held::at_most(Quantity::area(worst.places_mm2[0]), Quantity::area(0.0)))).with_remedy(phrase!(
             "Use a cutter narrower than {} or reliefs, or take the rest out by hand.",
             Quantity::fine(width_mm)
-        ),
-    })
+        )))
 }
 
 fn unlettered(what: &str, missing: &BTreeSet<char>) -> Option<Finding> {
@@ -267,14 +261,10 @@ fn unlettered(what: &str, missing: &BTreeSet<char>) -> Option<Finding> {
         return None;
     }
     let list = missing.iter().map(char::to_string).collect::<Vec<_>>().join(" ");
-    Some(Finding {
-        code: "letters-missing",
-        subject: phrase!("{}: characters that are drawn as crossed boxes: {}", what, list),
-        held: Some(Held::at_most(Quantity::count(missing.len() as f64), Quantity::count(0.0))),
-        verdict: Verdict::Watch,
-        source: "the letters that files of this kind can carry",
-        remedy: "Write names with the letters A to Z, digits and common signs.".into(),
-    })
+    Some(codes::LETTERS_MISSING.check(
+        phrase!("{}: characters that are drawn as crossed boxes: {}", what, list),
+        (Verdict::Watch, Held::at_most(Quantity::count(missing.len() as f64), Quantity::count(0.0))),
+    ))
 }
 
 fn fault(name: &str, error: &ExportError) -> Fault {
@@ -291,5 +281,5 @@ fn fault(name: &str, error: &ExportError) -> Fault {
             ("table", "Use a gentler rocker or a shorter table.")
         }
     };
-    Fault::new("not-drawable", path, message, remedy)
+    Fault::new(codes::NOT_DRAWABLE, path, message, remedy)
 }

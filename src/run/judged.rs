@@ -1,6 +1,7 @@
 //! Whether a measured board is one to learn from, and what is to be asked about it.
 
 use crate::calibrate::{BoardFactor, NINE_IN_TEN, OffTable, ShareAt, boards, explained_mirrored, fit_board};
+use crate::codes;
 use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::{Job, KeptBoard, Origin, PressedAs, Readings, StationsAlong};
 use crate::laminate::Laminate;
@@ -72,14 +73,15 @@ fn explained(board: &KeptBoard, found: &BoardFactor) -> Finding {
         };
         phrase!("{} The board is not learned from unless --learn-anyway is said.", what)
     };
-    Finding {
-        code: "board-unexplained",
-        subject: "readings beside the board that comes nearest to them".into(),
-        held: Some(Held::at_most(Quantity::fine(left_mm), Quantity::fine(most_mm))),
-        verdict: if ok { Verdict::Ok } else { Verdict::Watch },
-        source: "errors of readings and table together, 1.5 times (chi-square distribution)",
-        remedy,
-    }
+    codes::BOARD_UNEXPLAINED
+        .check(
+            "readings beside the board that comes nearest to them",
+            (
+                if ok { Verdict::Ok } else { Verdict::Watch },
+                Held::at_most(Quantity::fine(left_mm), Quantity::fine(most_mm)),
+            ),
+        )
+        .with_remedy(remedy)
 }
 
 /// How readings from the other end are to be said.
@@ -93,7 +95,7 @@ fn turned(readings: &Readings) -> &'static str {
 
 /// The fault of a board that no factor makes, with a word about the other end where that would do.
 pub(super) fn mirrored_instead(mut fault: Fault, off: &OffTable, readings: &Readings) -> Fault {
-    if matches!(fault.code, "board-not-of-table" | "calibration-not-settled")
+    if [codes::BOARD_NOT_OF_TABLE, codes::CALIBRATION_NOT_SETTLED].contains(&fault.code)
         && let Some(mm) = explained_mirrored(off, readings, 0.0)
     {
         fault.remedy = phrase!(
@@ -136,9 +138,7 @@ fn same_table(job: &Job, before: &Job, board: &KeptBoard, found: &BoardFactor) -
     }
     let unanswered = unlikely > UNLIKELY || board.readings.readings == last.readings.readings;
     let learned = if unanswered { " Until then the board is not learned from." } else { "" };
-    let finding = Finding {
-        code: "board-of-last-table",
-        subject: format!(
+    let finding = codes::BOARD_OF_LAST_TABLE.verdict(format!(
             "factor {} off the newly designed table, {} standard deviations from what was expected; off the table of `{}` it \
              would be {}, as that board had {}",
             decimal(found.factor, 2),
@@ -147,16 +147,11 @@ fn same_table(job: &Job, before: &Job, board: &KeptBoard, found: &BoardFactor) -
             decimal(new.factor, 2),
             decimal(old.factor, 2)
         )
-        .into(),
-        held: None,
-        verdict: Verdict::Watch,
-        source: "normal distribution: one honest board in three",
-        remedy: format!(
+        , Verdict::Watch).with_remedy(format!(
             "Was it pressed on the same table as that board? Say --same-table, or --new-table if the table was built \
              anew.{learned}"
         )
-        .into(),
-    };
+        );
     Some((finding, unanswered))
 }
 
@@ -167,17 +162,20 @@ fn wild(board: &KeptBoard, read: &ReadOff) -> Vec<Finding> {
     let finding = |row: usize| {
         let (r, number) = (read.found.rows[row], numbers.get(row)?);
         let along = if board.readings.along == StationsAlong::Base { "" } else { " along the rule" };
-        (!named.contains(&r.station_mm)).then(|| Finding {
-            code: "reading-off-board",
-            subject: phrase!("reading {} at station {}{}", number + 1, Quantity::place(r.station_mm), along),
-            held: Some(Held::at_most(Quantity::fine(r.residual_mm().abs()), Quantity::fine(read.found.error_mm))),
-            verdict: Verdict::Watch,
-            source: "the board that comes nearest to all readings",
-            remedy: phrase!(
-                "{} was read where that board is at {}. Read it again, or take it out.",
-                Quantity::fine(r.height_mm),
-                Quantity::fine(r.explained_mm)
-            ),
+        (!named.contains(&r.station_mm)).then(|| {
+            codes::READING_OFF_BOARD
+                .check(
+                    phrase!("reading {} at station {}{}", number + 1, Quantity::place(r.station_mm), along),
+                    (
+                        Verdict::Watch,
+                        Held::at_most(Quantity::fine(r.residual_mm().abs()), Quantity::fine(read.found.error_mm)),
+                    ),
+                )
+                .with_remedy(phrase!(
+                    "{} was read where that board is at {}. Read it again, or take it out.",
+                    Quantity::fine(r.height_mm),
+                    Quantity::fine(r.explained_mm)
+                ))
         })
     };
     read.found.wild_rows().into_iter().filter_map(finding).collect()

@@ -4,6 +4,7 @@ use serde_json::Value;
 
 use crate::built::laminates;
 use crate::calibrate::boards;
+use crate::codes;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
 use crate::draft::{self, PredictedStack};
 use crate::finding::{Fault, Finding, Verdict, in_units};
@@ -42,13 +43,7 @@ pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
 
 fn predicted(job: &Job) -> Result<Prediction, Vec<Fault>> {
     let Some(table) = &job.existing_table else {
-        return Err(vec![Fault::new(
-            "no-existing-table",
-            "existing_table",
-            "the document has no table to press on.",
-            "Add it here: [existing_table] with its `length`, and its surface as a rocker is given, such as \
-             [existing_table.surface.arc]. Or give its measured heights with --as-built.",
-        )]);
+        return Err(vec![codes::NO_EXISTING_TABLE.at("existing_table", "the document has no table to press on.")]);
     };
     predict_on(job, &surface_of(table, &job.board)?)
 }
@@ -250,26 +245,22 @@ fn hump_for_hollow(target: &Target, released: &Released, lies: Lies, (from, to):
     let turned = released.base.between(from, to).map_or(0.0, |k| k.total_angle());
     let turned = if lies == Lies::DeckDown { -turned } else { turned };
     let wanted = target.curvature.total_angle();
-    (turned * wanted < 0.0).then(|| Finding {
-        code: "hump-for-hollow",
-        subject: phrase!(
-            "the board turns by {} from tail to tip, where {} is wanted",
-            Quantity::angle(turned),
-            Quantity::angle(wanted)
-        ),
-        held: None,
-        verdict: Verdict::Stop,
-        source: "the wanted rocker turns the other way",
-        remedy: "The table is a hump where a hollow is wanted, or the other way round: were its heights read downward from a \
-                 straightedge? Turn their signs, or look at `table.board_lies`."
-            .into(),
+    (turned * wanted < 0.0).then(|| {
+        codes::HUMP_FOR_HOLLOW.verdict(
+            phrase!(
+                "the board turns by {} from tail to tip, where {} is wanted",
+                Quantity::angle(turned),
+                Quantity::angle(wanted)
+            ),
+            Verdict::Stop,
+        )
     })
 }
 
 /// The fault of a board that has no deck as thick as it is.
 fn thick(path: &str) -> Fault {
     Fault::new(
-        "too-tight",
+        codes::TOO_TIGHT,
         path,
         "the board is thicker than the radius that it is bent to.",
         "Ease the curve, or thin the stack.",
@@ -281,7 +272,7 @@ fn off_table(error: PressError, surface: &Curvature, lying: &Laminate, blank: Bl
     let taken = matches!(error, PressError::Blank(_)).then(|| taken_mm(surface, lying, blank)).flatten();
     let Some((tail_mm, tip_mm)) = taken else { return fault(error, surface, blank) };
     Fault::new(
-        "blank-off-table",
+        codes::BLANK_OFF_TABLE,
         "existing_table.length",
         phrase!(
             "the table reaches from {} to {} of the board's middle; this blank, whose base takes {} to {}, does not lie on it.",
@@ -318,7 +309,7 @@ const ATMOSPHERE_MPA: f64 = 0.1;
 fn fault(error: PressError, surface: &Curvature, blank: Blank) -> Fault {
     match error {
         PressError::Blank(_) => Fault::new(
-            "blank-off-table",
+            codes::BLANK_OFF_TABLE,
             "existing_table.length",
             phrase!(
                 "the table is {} long; a blank of {} does not lie on it.",
@@ -328,16 +319,12 @@ fn fault(error: PressError, surface: &Curvature, blank: Blank) -> Fault {
             "Give the whole length of its surface, or a shorter overhang in [board].",
         ),
         PressError::TooTight(at) => Fault::new(
-            "too-tight",
+            codes::TOO_TIGHT,
             "existing_table.surface",
             phrase!("at {} the table is tighter than the stack is thick.", Quantity::place(at)),
             "Check radius and unit.",
         ),
-        PressError::Contact(reason) => Fault::new(
-            "contact",
-            "pressing",
-            format!("how the stack lies on the table could not be computed ({reason:?})."),
-            "Check stack and pressure for values far outside of what boards have.",
-        ),
+        PressError::Contact(reason) => codes::CONTACT
+            .at("pressing", format!("how the stack lies on the table could not be computed ({reason:?}).")),
     }
 }

@@ -6,6 +6,7 @@ use super::predict::{Lying, lying_checks, surface_of};
 use super::{OutputFile, file, json_bytes};
 use crate::built::{Design, Shimming, design, last_of, scheduled, surface_of_kept};
 use crate::calibrate::boards;
+use crate::codes;
 use crate::draft;
 use crate::export::{write_csv, write_html};
 use crate::finding::{Fault, in_units};
@@ -33,12 +34,10 @@ pub fn shim(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
 
 fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
     if job.table.lies == Lies::DeckDown {
-        return Err(vec![Fault::new(
-            "shims-deck-down",
-            "table.lies",
-            "tables for boards that lie on their deck cannot be corrected yet.",
-            "Cut the ribs anew.",
-        )]);
+        return Err(vec![
+            codes::SHIMS_DECK_DOWN
+                .at("table.lies", "tables for boards that lie on their deck cannot be corrected yet."),
+        ]);
     }
     let wanted = design(job)?;
     let (built, read_at, whose) = match (&job.existing_table, last_of(job, &wanted.target)) {
@@ -55,12 +54,9 @@ fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
             (surface_of_kept(&pressed.table)?, boards::read_at_mm(pressed), whose)
         }
         (None, None) => {
-            return Err(vec![Fault::new(
-                "no-table-to-correct",
+            return Err(vec![codes::NO_TABLE_TO_CORRECT.at(
                 "existing_table",
                 format!("there is no table that could be corrected: no board of {} was measured.", job.title),
-                "Add it here: [existing_table] with its `length`, and its surface as a rocker is given. Or give its \
-                 measured heights with --as-built, or calibrate with a first board.",
             )]);
         }
     };

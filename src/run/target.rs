@@ -2,6 +2,7 @@
 
 use super::{Outcome, file};
 use crate::built::stations;
+use crate::codes;
 use crate::draft;
 use crate::export::{DxfOptions, ExportError, SvgOptions, write_csv, write_dxf, write_svg};
 use crate::finding::{Fault, in_units};
@@ -33,7 +34,7 @@ fn targeted(wanted: &Wanted) -> Result<Outcome, Vec<Fault>> {
     let (words_pitch_mm, rows_pitch_mm) = pitches_mm(wanted.unit);
     let undrawn = |why: Phrase| {
         let message = phrase!("the profile cannot be drawn: {}.", why);
-        vec![Fault::new("profile-not-drawn", "rocker", message, "Give a gentler rocker.")]
+        vec![codes::PROFILE_NOT_DRAWN.at("rocker", message)]
     };
     let written = |bytes: Result<Vec<u8>, ExportError>| bytes.map_err(|e| undrawn(e.phrase()));
     let rows = draft::target_rows(&target, &stations(&target.curve, rows_pitch_mm), denominator);

@@ -3,6 +3,7 @@
 use super::bars::{BarCuts, Cuts};
 use super::cutting::{CuttingError, cut};
 use super::nest::{NestedSheet, nest};
+use crate::codes;
 use crate::drawing::Contour;
 use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::jig::{FlatPart, Jig};
@@ -58,8 +59,7 @@ pub fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Result<Layo
     for of in BarCuts::of(job, jig) {
         match cut(&of.pieces, &of.stock) {
             Ok(plan) => made.cuts.push(Cuts { of, plan }),
-            Err(CuttingError::TooLong { piece, longest_mm }) => faults.push(Fault::new(
-                "piece-exceeds-bar",
+            Err(CuttingError::TooLong { piece, longest_mm }) => faults.push(codes::PIECE_EXCEEDS_BAR.at(
                 format!("bars.{}.stock", of.what),
                 phrase!(
                     "a {} is {} long; the longest bar yields {}.",
@@ -67,16 +67,19 @@ pub fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Result<Layo
                     Quantity::exact(of.pieces[piece].length_mm),
                     Quantity::exact(longest_mm)
                 ),
-                "List a longer bar, or build the table narrower.",
             )),
-            Err(CuttingError::NotEnough { certain }) => made.findings.push(Finding {
-                code: "bars-short",
-                subject: phrase!("{}: the bars do not suffice, and there is no plan of cuts", of.what),
-                held: None,
-                verdict: Verdict::Watch,
-                source: if certain { "all ways of cutting" } else { "many ways of cutting" },
-                remedy: "Get more bars, or longer ones.".into(),
-            }),
+            Err(CuttingError::NotEnough { certain }) => made.findings.push(codes::BARS_SHORT.verdict(
+                phrase!(
+                    "{}: {}",
+                    of.what,
+                    if certain {
+                        "the bars do not suffice, and there is no plan of cuts"
+                    } else {
+                        "the bars do not suffice by any of many plans of cuts that were tried"
+                    }
+                ),
+                Verdict::Watch,
+            )),
         }
     }
     if faults.is_empty() { Ok(made) } else { Err(faults) }
@@ -123,8 +126,7 @@ fn on_sheets(job: &Job, made: &mut Layout, faults: &mut Vec<Fault>, told: &dyn F
 
 fn too_large(flat: &FlatPart, outline: &Contour) -> Fault {
     let bounds = outline.bounds();
-    Fault::new(
-        "part-exceeds-stock",
+    codes::PART_EXCEEDS_STOCK.at(
         "stock",
         phrase!(
             "`{}` is {} x {} and fits on no sheet of its thickness.",
@@ -132,17 +134,12 @@ fn too_large(flat: &FlatPart, outline: &Contour) -> Fault {
             Quantity::length(bounds.width()),
             Quantity::length(bounds.height())
         ),
-        "List a larger sheet, use a smaller margin or nesting.grain = \"free\", or split the ribs ([table.ribs.split]).",
     )
 }
 
 fn short(count: usize, thickness_mm: f64) -> Finding {
-    Finding {
-        code: "sheets-short",
-        subject: phrase!("parts {} thick that no sheet is left for", Quantity::fine(thickness_mm)),
-        held: Some(Held::at_most(Quantity::count(count as f64), Quantity::count(0.0))),
-        verdict: Verdict::Watch,
-        source: "the quantities listed under [[stock]]",
-        remedy: "Get more sheets and raise `quantity`.".into(),
-    }
+    codes::SHEETS_SHORT.check(
+        phrase!("parts {} thick that no sheet is left for", Quantity::fine(thickness_mm)),
+        (Verdict::Watch, Held::at_most(Quantity::count(count as f64), Quantity::count(0.0))),
+    )
 }

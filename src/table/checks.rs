@@ -1,5 +1,6 @@
 //! Will blank, bag and table do it? Checks of a designed table, each with what would mend it.
 
+use crate::codes;
 use crate::finding::{Finding, Held, Verdict};
 use crate::job::{Hold, Pressing};
 use crate::laminate::Laminate;
@@ -97,51 +98,30 @@ pub fn lying_checks(
 
 /// The check of what an existing table leaves of the wanted board.
 pub fn left_over_there(error_mm: f64) -> Finding {
-    finding(
-        "left-over",
-        "predicted board beside the wanted one",
-        Verdict::over(error_mm, ERROR_MM, Quantity::fine),
-        PRACTICE,
-        "Correct the table (`overbend shims`), take another stack, or build a table of its own.",
-    )
+    codes::LEFT_OVER
+        .check("predicted board beside the wanted one", Verdict::over(error_mm, ERROR_MM, Quantity::fine))
+        .with_remedy("Correct the table (`overbend shims`), take another stack, or build a table of its own.")
 }
-
-fn finding(
-    code: &'static str,
-    subject: impl Into<Phrase>,
-    (verdict, held): (Verdict, Held),
-    source: &'static str,
-    remedy: impl Into<Phrase>,
-) -> Finding {
-    let remedy = if verdict == Verdict::Ok { Phrase::default() } else { remedy.into() };
-    Finding { code, subject: subject.into(), held: Some(held), verdict, source, remedy }
-}
-
-const PRACTICE: &str = "common practice, no source";
 
 fn gap((gap_mm, at_mm): (f64, f64)) -> Finding {
-    finding(
-        "bag-gap",
+    codes::BAG_GAP.check(
         phrase!("gap under the board, {} from the middle of the table", Quantity::place(at_mm)),
         Verdict::over(gap_mm, GAP_MM, Quantity::fine),
-        PRACTICE,
-        "Press harder, use thinner plies, lengthen the blank, or ease the rocker there.",
     )
 }
 
 fn left_over(bent: &OverbentTable) -> Finding {
-    finding(
-        "left-over",
-        phrase!("predicted board beside the wanted one, {} from the middle", Quantity::place(bent.error_at_mm)),
-        Verdict::over(bent.error_mm, ERROR_MM, Quantity::fine),
-        PRACTICE,
-        phrase!(
+    codes::LEFT_OVER
+        .check(
+            phrase!("predicted board beside the wanted one, {} from the middle", Quantity::place(bent.error_at_mm)),
+            Verdict::over(bent.error_mm, ERROR_MM, Quantity::fine),
+        )
+        .with_remedy(phrase!(
             "Lengthen the blank (overhang of {} at the tail, {} at the tip), press harder, use thinner plies, or ease \
              the ends.",
             Quantity::fine(bent.overhang_needed_mm.0.ceil()),
             Quantity::fine(bent.overhang_needed_mm.1.ceil())
-        ),
-    )
+        ))
 }
 
 fn overhangs(bent: &OverbentTable, load: &Load) -> Vec<Finding> {
@@ -161,13 +141,15 @@ fn overhangs(bent: &OverbentTable, load: &Load) -> Vec<Finding> {
         // The search under clamps knows its answer to 2 mm.
         let enough_mm = (needed_mm - if load.forces.is_empty() { 0.5 } else { 2.0 }).max(0.0);
         let short = has_mm.max(0.0) < enough_mm;
-        Finding {
-            code: "blank-overhang",
-            subject: phrase!("blank beyond the {}", end),
-            held: Some(Held::at_least(Quantity::fine(has_mm.max(0.0)), Quantity::fine(enough_mm))),
-            verdict: if short { Verdict::Watch } else { Verdict::Ok },
-            source: "moment that a free end cannot hold",
-            remedy: if short {
+        codes::BLANK_OVERHANG
+            .check(
+                phrase!("blank beyond the {}", end),
+                (
+                    if short { Verdict::Watch } else { Verdict::Ok },
+                    Held::at_least(Quantity::fine(has_mm.max(0.0)), Quantity::fine(enough_mm)),
+                ),
+            )
+            .with_remedy(if short {
                 let clamps = if load.forces.is_empty() { "" } else { ", with the outermost clamp moved out as far" };
                 phrase!(
                     "An overhang of {}{} holds it all the way; the shorter blank leaves {} more on the finished board.",
@@ -177,8 +159,7 @@ fn overhangs(bent: &OverbentTable, load: &Load) -> Vec<Finding> {
                 )
             } else {
                 Phrase::default()
-            },
-        }
+            })
     };
     ends.into_iter().map(check).collect()
 }
@@ -187,41 +168,39 @@ fn pressure(hold: &Hold) -> Option<Finding> {
     let Hold::Vacuum { reading_mpa, altitude_m, .. } = hold else { return None };
     let local = atmosphere_mpa(*altitude_m);
     let asked = reading_mpa.unwrap_or(local);
-    Some(finding(
-        "pressure-limit",
-        phrase!("vacuum at {} over the sea", Quantity::altitude(*altitude_m)),
-        Verdict::over(
-            asked,
-            // Full vacuum is asked for on purpose; only a reading can be more than there is.
-            (local * if reading_mpa.is_some() { PUMP_SHARE } else { 1.0 }, local * (1.0 + 1e-9)),
-            Quantity::pressure,
-        ),
-        "ISO 2533 standard atmosphere; pumps reach 95 % of it in the long run (common practice)",
-        phrase!(
-            "The air there presses with {} at most: look at the gauge and the altitude.",
-            Quantity::pressure(local)
-        ),
-    ))
+    Some(
+        codes::PRESSURE_LIMIT
+            .check(
+                phrase!("vacuum at {} over the sea", Quantity::altitude(*altitude_m)),
+                Verdict::over(
+                    asked,
+                    // Full vacuum is asked for on purpose; only a reading can be more than there is.
+                    (local * if reading_mpa.is_some() { PUMP_SHARE } else { 1.0 }, local * (1.0 + 1e-9)),
+                    Quantity::pressure,
+                ),
+            )
+            .with_remedy(phrase!(
+                "The air there presses with {} at most: look at the gauge and the altitude.",
+                Quantity::pressure(local)
+            )),
+    )
 }
 
 /// A mean pressure beyond what weights or wood have: a bag cannot have it, and is refused before.
 fn unusual_pressure(hold: &Hold, load: &Load, blank_mm: f64) -> Option<Finding> {
-    let (most_mpa, source) = match hold {
+    let most_mpa = match hold {
         Hold::Vacuum { .. } => return None,
-        Hold::Weights { .. } => (atmosphere_mpa(0.0), "ten tonnes on a square metre: one atmosphere, ISO 2533"),
-        Hold::Press { .. } | Hold::Clamps { .. } => {
-            (MOST_GLUING_MPA, "gluing pressure of the densest woods, Wood Handbook chapter 10 (from memory)")
-        }
+        // Ten tonnes on a square metre.
+        Hold::Weights { .. } => atmosphere_mpa(0.0),
+        Hold::Press { .. } | Hold::Clamps { .. } => MOST_GLUING_MPA,
     };
     let forces_n_per_mm: f64 = load.forces.iter().map(|f| f.force_n_per_mm).sum();
     let mean_mpa = load.pressure_mpa + forces_n_per_mm / blank_mm;
-    (mean_mpa > most_mpa).then(|| Finding {
-        code: "pressure-unusual",
-        subject: "mean pressure on the blank".into(),
-        held: Some(Held::at_most(Quantity::pressure(mean_mpa), Quantity::pressure(most_mpa))),
-        verdict: Verdict::Watch,
-        source,
-        remedy: "Look at mass, force or pressure and its unit; too much pressure crushes a light core.".into(),
+    (mean_mpa > most_mpa).then(|| {
+        codes::PRESSURE_UNUSUAL.check(
+            "mean pressure on the blank",
+            (Verdict::Watch, Held::at_most(Quantity::pressure(mean_mpa), Quantity::pressure(most_mpa))),
+        )
     })
 }
 
@@ -230,14 +209,14 @@ fn cure(pressing: &Pressing) -> Vec<Finding> {
     let check = |limit: Option<f64>, hold: fn(Quantity, Quantity) -> Held, remedy: &str| {
         let held = hold(Quantity::temperature(resin.cure_c), Quantity::temperature(limit?));
         let outside = !held.is_kept();
-        Some(Finding {
-            code: "cure-temperature",
-            subject: "temperature of the glue lines while they cure".into(),
-            held: Some(held),
-            verdict: if outside { Verdict::Stop } else { Verdict::Ok },
-            source: "the resin's sheet, as stated in the job",
-            remedy: if outside { remedy.into() } else { Phrase::default() },
-        })
+        Some(
+            codes::CURE_TEMPERATURE
+                .check(
+                    "temperature of the glue lines while they cure",
+                    (if outside { Verdict::Stop } else { Verdict::Ok }, held),
+                )
+                .with_remedy(remedy),
+        )
     };
     let cold = check(resin.least_c, Held::at_least, "Warm the table or the room, or use a faster hardener.");
     let warm = check(resin.most_c, Held::at_most, "Cure cooler and longer, or use a resin for that heat.");
@@ -255,12 +234,9 @@ fn skin_bend(bent: &OverbentTable, build: &Build<'_>) -> Option<Finding> {
     }
     let subject = phrase!("table skin, {} from the middle", Quantity::place(at_mm));
     if let Some(limit) = build.skin.and_then(|m| m.strain_limit) {
-        return Some(finding(
-            "skin-strain",
+        return Some(codes::SKIN_STRAIN.check(
             subject,
             Verdict::over(0.5 * build.skin_mm * k.abs(), (STRAIN_WATCH * limit, limit), Quantity::share),
-            "strain limit of the material; from six tenths of it on a second look",
-            "Bend two thinner sheets over each other, turn the grain, or use a more pliant sheet.",
         ));
     }
     let (across, along) = plywood_radius_mm(build.skin_mm)?;
@@ -270,36 +246,31 @@ fn skin_bend(bent: &OverbentTable, build: &Build<'_>) -> Option<Finding> {
         Verdict::Watch => "If it is plywood, run its face grain across the board, or bend two thinner sheets.",
         Verdict::Stop => "Bend two thinner sheets over each other, or name the sheet as `table.skin_material`.",
     };
-    Some(Finding {
-        code: "skin-radius",
-        subject,
-        held: Some(held),
-        verdict,
-        source: "APA minimum bend radii of dry plywood, thinner panels at the same strain",
-        remedy: remedy.into(),
-    })
+    Some(codes::SKIN_RADIUS.check(subject, (verdict, held)).with_remedy(remedy))
 }
 
 fn skin_sag(carried: &Carried, span: Span) -> Option<Finding> {
     let Sag { clear_mm, sag_mm, widest_mm } = carried.sag?;
     let supports = span.supports();
-    Some(finding(
-        "skin-sag",
-        phrase!("table skin between {} {} apart", supports, Quantity::fine(clear_mm)),
-        Verdict::over(sag_mm, SAG_MM, Quantity::fine),
-        PRACTICE,
-        phrase!("Leave at most {} between {}, or use a thicker skin.", Quantity::fine(widest_mm.floor()), supports),
-    ))
+    Some(
+        codes::SKIN_SAG
+            .check(
+                phrase!("table skin between {} {} apart", supports, Quantity::fine(clear_mm)),
+                Verdict::over(sag_mm, SAG_MM, Quantity::fine),
+            )
+            .with_remedy(phrase!(
+                "Leave at most {} between {}, or use a thicker skin.",
+                Quantity::fine(widest_mm.floor()),
+                supports
+            )),
+    )
 }
 
 fn give(carried: &Carried) -> Option<Finding> {
     let (tail, tip) = carried.gives_mm?;
-    Some(finding(
-        "table-stiffness",
+    Some(codes::TABLE_STIFFNESS.check(
         "ends of the table under the bent stack",
         Verdict::over(tail.abs().max(tip.abs()), GIVE_MM, Quantity::fine),
-        PRACTICE,
-        "Use more, higher or thicker ribs, lower feet and smaller windows, or close the table to a box.",
     ))
 }
 
@@ -308,41 +279,33 @@ fn fasteners(carried: &Carried, span: Span) -> Finding {
     let supports = span.supports();
     // Where the shop has not said how it fastens there is nothing to stop yet.
     let most = if stated { TORN * allowed_n } else { f64::INFINITY };
-    finding(
-        "fastener-pull",
-        phrase!(
-            "pull on a fastener of the skin, {} apart on the {}, {} from the middle",
-            Quantity::fine(pitch_mm),
-            supports,
-            Quantity::place(pull_n.table_mm)
-        ),
-        Verdict::over(pull_n.value, (allowed_n, most), Quantity::force),
-        "pull for good as stated, or by default a fifth of what tears out a thin wood screw (Wood Handbook, from memory)",
-        match widest_mm {
+    codes::FASTENER_PULL
+        .check(
+            phrase!(
+                "pull on a fastener of the skin, {} apart on the {}, {} from the middle",
+                Quantity::fine(pitch_mm),
+                supports,
+                Quantity::place(pull_n.table_mm)
+            ),
+            Verdict::over(pull_n.value, (allowed_n, most), Quantity::force),
+        )
+        .with_remedy(match widest_mm {
             Some(pitch) => phrase!("Set them {} apart.", Quantity::fine(pitch)),
             None => phrase!("Glue the skin to the {} as well, use stronger fasteners, or more {}.", supports, supports),
-        },
-    )
+        })
 }
 
 fn void(pressed: &Pressed, finished_table_mm: (f64, f64), load: &Load, lying: &Laminate) -> Option<Finding> {
-    let source = "layers as strips of their own under the same pressure; what glue fills is common practice, no source";
     let found = match pressed.largest_void(lying, load, finished_table_mm) {
         Ok(found) => found?,
         Err(reason) => {
-            return Some(Finding {
-                code: "glue-void",
-                subject: phrase!("gap between layers, which could not be computed ({})", format!("{reason:?}")),
-                held: None,
-                verdict: Verdict::Watch,
-                source,
-                remedy: "Press a test piece and cut it open near its end.".into(),
-            });
+            let subject = phrase!("gap between layers, which could not be computed ({})", format!("{reason:?}"));
+            let finding = codes::GLUE_VOID.verdict(subject, Verdict::Watch);
+            return Some(finding.with_remedy("Press a test piece and cut it open near its end."));
         }
     };
     let names = lying.sliding_names();
-    Some(finding(
-        "glue-void",
+    Some(codes::GLUE_VOID.check(
         phrase!(
             "gap above {}, layer {} from the table, {} from the middle of the table",
             *names.get(found.above).unwrap_or(&"the layer"),
@@ -350,8 +313,6 @@ fn void(pressed: &Pressed, finished_table_mm: (f64, f64), load: &Load, lying: &L
             Quantity::place(found.table_mm)
         ),
         Verdict::over(found.gap_mm, GAP_MM, Quantity::fine),
-        source,
-        "Lengthen the blank, press harder, or hold its ends down with a batten.",
     ))
 }
 

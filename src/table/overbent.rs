@@ -1,5 +1,6 @@
 //! From the wanted base curve to the table.
 
+use crate::codes;
 use crate::curve::{Curvature, CurvatureError, Curve, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::job::Lies;
@@ -348,18 +349,13 @@ fn check(setup: &Setup) -> Result<(), Vec<Fault>> {
     ];
     for (value, path) in lengths {
         if !(value.is_finite() && value >= 0.0) {
-            faults.push(Fault::new(
-                "length",
-                path,
-                phrase!("{} is no length.", Quantity::exact(value)),
-                "Give zero or more.",
-            ));
+            faults.push(codes::LENGTH.at(path, phrase!("{} is no length.", Quantity::exact(value))));
         }
     }
     let p = setup.load.pressure_mpa;
     if !(p.is_finite() && p > 0.0) {
         let message = phrase!("A pressure of {} does not press the stack down.", Quantity::pressure(p));
-        faults.push(Fault::new("pressure", "pressing.pressure", message, "Give a pressure above zero."));
+        faults.push(codes::PRESSURE.at("pressing.pressure", message));
     }
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
@@ -367,8 +363,7 @@ fn check(setup: &Setup) -> Result<(), Vec<Fault>> {
 fn check_forces(load: &Load, blank: Blank) -> Result<(), Vec<Fault>> {
     let off = |s: f64| !(blank.tail_mm..=blank.tip_mm).contains(&s);
     let fault = |(i, at): (usize, f64)| {
-        Fault::new(
-            "clamp-off-blank",
+        codes::CLAMP_OFF_BLANK.at(
             format!("pressing.clamps.stations[{i}]"),
             phrase!(
                 "A clamp at {} is not on the blank, which reaches from {} to {}.",
@@ -376,7 +371,6 @@ fn check_forces(load: &Load, blank: Blank) -> Result<(), Vec<Fault>> {
                 Quantity::place(blank.tail_mm),
                 Quantity::place(blank.tip_mm)
             ),
-            "Move the clamp onto the blank, or lengthen the overhang.",
         )
     };
     let faults: Vec<Fault> =
@@ -388,17 +382,13 @@ fn press_fault(error: PressError) -> Fault {
     match error {
         PressError::TooTight(at) => too_tight(at),
         PressError::Blank(at) => Fault::new(
-            "blank-off-table",
+            codes::BLANK_OFF_TABLE,
             "board.overhang_tip",
             phrase!("The blank's end at {} does not lie on the table.", Quantity::place(at)),
             "Shorten the overhang or lengthen the table.",
         ),
-        PressError::Contact(reason) => Fault::new(
-            "contact",
-            "pressing",
-            format!("How the stack lies on the table could not be computed ({reason:?})."),
-            "Check stack and pressure for values far outside of what boards have.",
-        ),
+        PressError::Contact(reason) => codes::CONTACT
+            .at("pressing", format!("How the stack lies on the table could not be computed ({reason:?}).")),
     }
 }
 

@@ -1,5 +1,6 @@
 //! What the stack has to be pressed to, place by place, so that it comes off as wanted.
 
+use crate::codes;
 use crate::curve::{Curvature, Piece};
 use crate::finding::Fault;
 use crate::laminate::{Laminate, Section};
@@ -115,11 +116,9 @@ fn bent_for(k_per_mm: f64, laminate: &Laminate, blank_mm: f64, base_mm: f64) -> 
             Ok(Bent { turn_per_mm, section, caul_n_mm: 0.0 })
         }
         Some(_) => Err(vec![too_tight(base_mm)]),
-        None => Err(vec![Fault::new(
-            "no-bend-stays",
+        None => Err(vec![codes::NO_BEND_STAYS.at(
             "layers",
             phrase!("At {} the stack is one piece: it springs back all the way.", Quantity::place(base_mm)),
-            "Split it into two or more layers that are glued while they are bent.",
         )]),
     }
 }
@@ -127,7 +126,7 @@ fn bent_for(k_per_mm: f64, laminate: &Laminate, blank_mm: f64, base_mm: f64) -> 
 /// The fault of a curve that leaves no room for the stack.
 pub(super) fn too_tight(at_mm: f64) -> Fault {
     Fault::new(
-        "too-tight",
+        codes::TOO_TIGHT,
         "rocker",
         phrase!("At {} the curve is tighter than the stack is thick.", Quantity::place(at_mm)),
         "Ease the curve there, or thin the stack.",
@@ -229,7 +228,7 @@ pub(super) mod tests {
             let target = target(tail, tip).unwrap();
             assert!(wanted_spans(&target, &laminate, 0.0, -sign).is_ok());
             let faults = wanted_spans(&target, &laminate, 0.0, sign).unwrap_err();
-            assert!(faults[0].code == "too-tight" && faults[0].message().starts_with(place), "{faults:?}");
+            assert!(faults[0].code.name == "too-tight" && faults[0].message().starts_with(place), "{faults:?}");
         }
     }
 }

@@ -20,7 +20,7 @@ fn drawn(name: &str, bytes: &str, more: &str) -> Result<Target, Vec<&'static str
         for fault in &faults {
             assert!(fault.path.starts_with("rocker.drawing") && !fault.remedy().is_empty(), "{fault:?}");
         }
-        faults.iter().map(|f| f.code).collect()
+        faults.iter().map(|f| f.code.name).collect()
     })
 }
 
@@ -284,7 +284,7 @@ fn a_profile_may_be_as_long_as_its_board_is_straight() {
     };
     is_the_arc(&along(2.0 * x).map_err(|_| Vec::new()));
     let fault = along(1200.0).unwrap_err().remove(0);
-    assert_eq!((fault.code, fault.path.as_str()), ("drawing-length", "rocker.drawing.file"));
+    assert_eq!((fault.code.name, fault.path.as_str()), ("drawing-length", "rocker.drawing.file"));
     assert!(fault.message().contains("mm long straight from tail to tip and the board 1200 mm"), "{fault:?}");
 }
 

@@ -52,9 +52,9 @@ fn metric(text: &str) -> Vec<String> {
 fn holds(name: &str, outcome: &Outcome) {
     assert_eq!(metric(&outcome.summary), [""; 0], "summary of {name}");
     for check in &outcome.checks {
-        let said = [check.subject.text(outcome.unit), check.remedy.text(outcome.unit), check.source.to_owned()];
+        let said = [check.subject.text(outcome.unit), check.remedy.text(outcome.unit), check.code.source.to_owned()];
         let held = check.held.map(|h| h.words(outcome.unit)).unwrap_or_default();
-        assert_eq!(metric(&format!("{} {} {}", said.join(" "), held.0, held.1)), [""; 0], "{}", check.code);
+        assert_eq!(metric(&format!("{} {} {}", said.join(" "), held.0, held.1)), [""; 0], "{}", check.code.name);
     }
     let mut seen = 0;
     for file in &outcome.files {

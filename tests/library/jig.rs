@@ -204,7 +204,7 @@ fn a_concave_raises_the_outer_ribs_by_its_rise_over_bent_across() {
     }
     // Wanted 3 mm at the board's edge; a fifth of the crosswise curvature is lost on release.
     assert!((jig.across.rise_mm(200.0, 0.0) * 0.8 / 3.0 - 1.0).abs() < 2e-3);
-    assert_eq!(jig.findings.iter().filter(|f| f.code == "double-curvature").count(), 1);
+    assert_eq!(jig.findings.iter().filter(|f| f.code.name == "double-curvature").count(), 1);
 }
 
 /// Read off the ribs: the circle through their tops in the middle of the table, the skin on it, and on that the stack, whose
@@ -382,7 +382,7 @@ fn bearers_are_cut_as_high_as_their_bevel_needs_and_everything_lists_that_height
         for word in ["TIP", "TAIL", "1", &jig.bearers.len().to_string()] {
             assert!(words.contains(&word), "{word} is not on the base board: {words:?}");
         }
-        let proud = jig.findings.iter().find(|f| f.code == "bearer-proud").unwrap();
+        let proud = jig.findings.iter().find(|f| f.code.name == "bearer-proud").unwrap();
         // Over a hump of curvature k a flat of length t stands k t²/8 above its edges, square to it.
         let k = jig.surface.curvature().extremes().0.1;
         let expected = (-k).max(0.0) * 40.0 * 40.0 / 8.0;
@@ -404,7 +404,7 @@ fn plates_that_do_not_go_between_the_ribs_are_refused_with_what_they_need() {
     let roomy = jig(&document(&[("[table.rods]", plates)]));
     assert!(!roomy.plates.is_empty());
     let faults = refused(&document(&[("[table.rods]", plates), ("pitch = 110", "pitch = 40")]));
-    assert_eq!((faults[0].code, faults[0].path.as_str()), ("plate-no-room", "table.ribs.split.plates"));
+    assert_eq!((faults[0].code.name, faults[0].path.as_str()), ("plate-no-room", "table.ribs.split.plates"));
     // Two plates side by side, each with its nuts: 2 (17.8 + 1.3 x 8).
     assert!(faults[0].message().contains("need 56.4 mm"), "{}", faults[0].message());
 }
@@ -478,12 +478,12 @@ fn a_round_cutter_without_reliefs_and_a_leaking_box_are_told() {
     let job = job(&document(&changes));
     let cutter = job.table.cutting.cutter_mm;
     assert!(cutter > 0.0);
-    let open = jig(&document(&changes)).findings.into_iter().find(|f| f.code == "lap-open").unwrap();
+    let open = jig(&document(&changes)).findings.into_iter().find(|f| f.code.name == "lap-open").unwrap();
     assert!(open.si().unwrap().0 > 1.0 && open.si().unwrap().0 <= cutter, "{open:?}");
-    assert!(jig(&document(ALL_IN_RIBS)).findings.iter().all(|f| f.code != "lap-open"));
+    assert!(jig(&document(ALL_IN_RIBS)).findings.iter().all(|f| f.code.name != "lap-open"));
     let pumped = document(ALL_IN_RIBS).replace("[pressing.vacuum]", "[pressing.vacuum]\nbelow = \"vacuum\"");
     let outcome = overbend::run::build(&self::job(&pumped)).unwrap();
-    let leaks = outcome.checks.iter().find(|c| c.code == "box-leaks").unwrap();
+    let leaks = outcome.checks.iter().find(|c| c.code.name == "box-leaks").unwrap();
     assert!(
         leaks.si().unwrap().0 >= 3.0 && leaks.remedy.text(Default::default()).contains("the gap between the feet"),
         "{leaks:?}"

@@ -140,8 +140,9 @@ fn the_file_of_boards_has_its_own_limits() {
     use overbend::document::shop;
     let most = stated("boards in it");
     let found = shop::read("shop.toml", &"[[board]]\n".repeat(most + 1)).unwrap_err();
-    let told =
-        |p: &overbend::document::Problem| p.fault.code == "too-many" && p.fault.remedy().contains(&most.to_string());
+    let told = |p: &overbend::document::Problem| {
+        p.fault.code.name == "too-many" && p.fault.remedy().contains(&most.to_string())
+    };
     assert!(found.iter().any(told));
     assert_eq!(shop::LARGEST, stated("file of boards, bytes"));
 }

@@ -149,7 +149,7 @@ fn a_curve_as_tight_as_the_stack_is_thick_is_refused_and_a_little_less_is_not() 
         )
     };
     // The neutral line of a hollow base of radius R lies 2 mm nearer its centre.
-    assert_eq!(of(2.1).unwrap_err()[0].code, "too-tight");
+    assert_eq!(of(2.1).unwrap_err()[0].code.name, "too-tight");
     let t = of(20.0).unwrap();
     close_rel(t.surface.at(0.0), table_per_mm(1.0 / 20.0, &stack.section_at(0.0)), 1e-6);
 }

@@ -25,7 +25,7 @@ fn pressed_by(words: &str, others: &[(&str, &str)]) -> Outcome {
 }
 
 fn verdict(outcome: &Outcome, code: &str) -> Option<Verdict> {
-    outcome.checks.iter().filter(|c| c.code == code).map(|c| c.verdict).max()
+    outcome.checks.iter().filter(|c| c.code.name == code).map(|c| c.verdict).max()
 }
 
 fn result(outcome: &Outcome) -> serde_json::Value {

@@ -19,7 +19,7 @@ fn faults(change: impl Fn(&mut Layer)) -> Vec<(&'static str, String)> {
     for fault in &faults {
         assert!(!fault.message().is_empty() && !fault.remedy().is_empty(), "{fault:?}");
     }
-    faults.into_iter().map(|f| (f.code, f.path)).collect()
+    faults.into_iter().map(|f| (f.code.name, f.path)).collect()
 }
 
 #[test]
@@ -57,7 +57,7 @@ fn a_layer_with_an_impossible_number_is_refused_at_its_key() {
 
 #[test]
 fn a_stack_without_layers_or_with_a_cure_at_no_temperature_is_refused() {
-    let code = |layers: &[Layer], warm_k| Laminate::new(layers, warm_k).unwrap_err()[0].code;
+    let code = |layers: &[Layer], warm_k| Laminate::new(layers, warm_k).unwrap_err()[0].code.name;
     assert_eq!(code(&[], 0.0), "no-layers");
     for bad in [f64::NAN, f64::INFINITY] {
         assert_eq!(code(&[layer()], bad), "cure-temperature");

@@ -18,7 +18,7 @@ fn refused(rocker: &Rocker, board: &Board) -> Vec<(&'static str, String)> {
     for fault in &faults {
         assert!(!fault.message().is_empty() && !fault.remedy().is_empty(), "{fault:?}");
     }
-    faults.into_iter().map(|f| (f.code, f.path)).collect()
+    faults.into_iter().map(|f| (f.code.name, f.path)).collect()
 }
 
 fn on_base(rocker: &Rocker) -> Vec<(&'static str, String)> {

@@ -9,7 +9,7 @@ use std::process::Command;
 const ROOMS: [&str; 21] = [
     "units",
     "finding",
-    "explain",
+    "codes",
     "numeric",
     "curve",
     "drawing",

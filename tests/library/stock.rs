@@ -71,7 +71,7 @@ fn sheets_and_bars_that_run_out_are_told() {
             ("stock = [{ length = 2000 }]", "stock = [{ length = 2000, quantity = 1 }]"),
         ],
     );
-    let found: Vec<&str> = outcome.checks.iter().map(|c| c.code).collect();
+    let found: Vec<&str> = outcome.checks.iter().map(|c| c.code.name).collect();
     assert!(found.contains(&"sheets-short") && found.contains(&"bars-short"), "{found:?}");
     assert!(!outcome.stops());
     // Three ribs by pairs of hollows lie on 400 mm; the spacers still have their bars.

@@ -15,7 +15,7 @@ fn refused(text: &str) -> Vec<(&'static str, String)> {
         assert!(!fault.message().is_empty() && !fault.remedy().is_empty(), "{fault:?}");
     }
     // What is unusual in the document stands beside every refusal; here only the refusals count.
-    faults.into_iter().filter(|f| f.code != "likely-cause").map(|f| (f.code, f.path)).collect()
+    faults.into_iter().filter(|f| f.code.name != "likely-cause").map(|f| (f.code.name, f.path)).collect()
 }
 
 /// The lake board with lines changed.
@@ -177,7 +177,7 @@ fn a_joint_is_judged_by_the_stress_that_its_stock_may_bear() {
         let lines = format!("[table.ribs.split]\nlongest = 1000\nkey = {{ gap = 0.15 }}\nstress = \"{stress}\"");
         let job = Document::parse("job.toml", &with_tables(90, &lines)).unwrap().job().unwrap();
         let checks = run::build(&job).unwrap().checks;
-        let joint = checks.into_iter().find(|c| c.code == "rib-joint").unwrap();
+        let joint = checks.into_iter().find(|c| c.code.name == "rib-joint").unwrap();
         assert_eq!(joint.remedy.is_empty(), joint.verdict == Verdict::Ok);
         (joint.si().unwrap().0, joint.verdict)
     };

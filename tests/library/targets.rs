@@ -149,7 +149,7 @@ fn a_wrong_line_of_a_csv_file_is_told_with_its_number() {
 fn a_drawing_in_the_wrong_unit_and_a_file_that_is_missing_are_told() {
     let text = document("1200", "[rocker.drawing]\nfile = \"profile.dxf\"");
     let found = wanted_of(&text, &Inputs::default()).unwrap_err();
-    assert_eq!(found[0].fault.code, "file-not-read");
+    assert_eq!(found[0].fault.code.name, "file-not-read");
     let mut inputs = Inputs::default();
     inputs.add("profile.dxf", Err("profile.dxf cannot be read: no such file.".to_owned()));
     let found = wanted_of(&text, &inputs).unwrap_err();
@@ -161,7 +161,7 @@ fn only_what_stands_there_about_the_board_is_checked() {
     let text = document("1200", "[rocker.arc]\nradius = 2500\n[table]\nskim = 3\n[[layers]]\nmaterial = \"pawlonia\"");
     assert!(wanted_of(&text, &Inputs::default()).is_ok());
     let text = document("1200", "[rocker.arc]\nradios = 2500\n");
-    assert_eq!(wanted_of(&text, &Inputs::default()).unwrap_err()[0].fault.code, "unknown-key");
+    assert_eq!(wanted_of(&text, &Inputs::default()).unwrap_err()[0].fault.code.name, "unknown-key");
 }
 
 #[test]

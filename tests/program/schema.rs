@@ -183,7 +183,7 @@ fn without(document: &Value, key: &Key) -> Value {
 }
 
 fn told(document: &Value, key: &Key, code: Option<&str>) -> bool {
-    let at = |f: &Fault| f.path == key.path && code.is_none_or(|c| f.code == c);
+    let at = |f: &Fault| f.path == key.path && code.is_none_or(|c| f.code.name == c);
     job(document).err().is_some_and(|faults| faults.iter().any(at))
 }
 

@@ -112,7 +112,7 @@ fn released_is_the_target(_job: &Job, outcome: &Outcome, result: &Value) -> Held
     if largest.is_nan() || largest > said_mm + 0.1 {
         return Err(format!("released and wanted are {largest} mm apart, {said_mm} mm is said"));
     }
-    let check = outcome.checks.iter().find(|c| c.code == "left-over").ok_or("no check of what is left over")?;
+    let check = outcome.checks.iter().find(|c| c.code.name == "left-over").ok_or("no check of what is left over")?;
     if said_mm > 0.3 && check.verdict == Verdict::Ok {
         return Err(format!("{said_mm} mm are left over without a word"));
     }

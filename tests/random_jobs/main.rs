@@ -98,9 +98,9 @@ fn look_at(text: &str) -> Result<String, String> {
                     return Err(format!("a refusal that does not help: {p}"));
                 }
             }
-            match faults.iter().find(|f| !IMPOSSIBLE.contains(&f.code)) {
+            match faults.iter().find(|f| !IMPOSSIBLE.contains(&f.code.name)) {
                 Some(fault) => Err(format!("a valid job is refused: {fault}")),
-                None => Ok(format!("refused: {}", faults[0].code)),
+                None => Ok(format!("refused: {}", faults[0].code.name)),
             }
         }
     }
@@ -120,8 +120,8 @@ fn sensible_jobs_hardly_ever_look_like_a_slip() {
             let text = random_document(&mut Dice::new(&numbers));
             let job = Document::parse("random.toml", &text).unwrap().job().unwrap();
             let rocker = overbend::rocker::target(&job.rocker, &job.board).map_or(Vec::new(), |t| t.findings());
-            let unusual_rocker = rocker.iter().map(|f| f.code).filter(|code| *code == "rocker-unusual");
-            let codes: Vec<&str> = job.doubts.iter().map(|d| d.finding.code).chain(unusual_rocker).collect();
+            let unusual_rocker = rocker.iter().map(|f| f.code.name).filter(|code| *code == "rocker-unusual");
+            let codes: Vec<&str> = job.doubts.iter().map(|d| d.finding.code.name).chain(unusual_rocker).collect();
             alarmed.set(alarmed.get() + usize::from(!codes.is_empty()));
             for code in codes {
                 *alarms.borrow_mut().entry(code.to_owned()).or_default() += 1;

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use overbend::built::Progress;
-use overbend::explain;
+use overbend::codes;
 use overbend::finding::Fault;
 use overbend::job::Job;
 use overbend::run::{self, Outcome, OutputFile};
@@ -142,7 +142,7 @@ fn more(outcome: &Outcome) {
         let held = c.held.map(|h| h.words(outcome.unit));
         let held = held.map_or(String::new(), |(value, limit)| format!(": {value}, {limit}"));
         let (verdict, subject) = (c.verdict.word(), c.subject.text(outcome.unit));
-        detail(&format!("  {verdict:<5} [{}] {subject}{held} ({})\n", c.code, c.source));
+        detail(&format!("  {verdict:<5} [{}] {subject}{held} ({})\n", c.code, c.code.source));
     }
 }
 
@@ -151,7 +151,7 @@ pub(crate) type Compute = fn(&Job, &(dyn Fn(Progress) + Sync)) -> Result<Outcome
 
 pub(crate) fn compute(path: &Path, accept: &[String], compute: Compute) -> Result<Outcome, Failed> {
     let begin = Instant::now();
-    if let Some((code, near)) = accept.iter().find_map(|c| explain::find_check(c).err().map(|near| (c, near))) {
+    if let Some((code, near)) = accept.iter().find_map(|c| codes::find_check(c).err().map(|near| (c, near))) {
         let hint = near.map_or(String::new(), |n| format!(" Did you mean {n}?"));
         let message = format!("no check is called {code}.{hint} `overbend explain` lists them.");
         return Err(Failed::sentence(Exit::Wrong, &message));

@@ -1,6 +1,7 @@
 //! `overbend calibrate`.
 
 use overbend::built::Shimming;
+use overbend::codes;
 use overbend::document::{Problem, board_readings, shop, table_from_heights};
 use overbend::finding::{Fault, in_units};
 use overbend::job::{Datum, ExistingTable, Job, Origin, Readings, Smoothing, StationsAlong};
@@ -170,7 +171,12 @@ pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result
     let station = |text: &str| {
         parse_quantity(text, Dimension::Length, job.unit).map_err(|_| {
             let remedy = format!("Write a station of {} ({}).", table.name, Dimension::Length.units());
-            vec![Fault::new("argument", "existing_table", format!("`{text}` is no station of the middle."), remedy)]
+            vec![Fault::new(
+                codes::ARGUMENT,
+                "existing_table",
+                format!("`{text}` is no station of the middle."),
+                remedy,
+            )]
         })
     };
     table_from_heights(&table.name, &table.text, job.unit, middle.map(station).transpose()?)
@@ -180,7 +186,7 @@ pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result
 fn hours(job: &Job, text: &str) -> Result<f64, Vec<Fault>> {
     parse_quantity(text, Dimension::Time, job.unit).map_err(|_| {
         let remedy = format!("Write a time after --hours ({}).", Dimension::Time.units());
-        vec![Fault::new("argument", "measured", format!("`{text}` is no time after release."), remedy)]
+        vec![Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is no time after release."), remedy)]
     })
 }
 
@@ -188,7 +194,7 @@ fn length(job: &Job, text: &str, what: &str) -> Result<f64, Vec<Fault>> {
     let value = parse_quantity(text, Dimension::Length, job.unit);
     value.and_then(|v| if v > 0.0 { Ok(v) } else { Err(QuantityError::NotANumber) }).map_err(|_| {
         let remedy = format!("Write a length above zero ({}).", Dimension::Length.units());
-        vec![Fault::new("argument", "measured", format!("`{text}` is no {what}."), remedy)]
+        vec![Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is no {what}."), remedy)]
     })
 }
 

@@ -1,6 +1,7 @@
 //! `overbend explain`.
 
-use overbend::explain::{self, Explanation, Kind};
+use overbend::codes;
+use overbend::finding::{Code, Kind};
 use serde_json::{Value, json};
 
 use crate::args::Explain;
@@ -13,7 +14,7 @@ const WIDEST: usize = 96;
 pub(crate) fn explain(arguments: &Explain) -> Exit {
     let Some(code) = &arguments.code else {
         if arguments.json {
-            say_json(&explain::all().map(figures).collect(), true);
+            say_json(&codes::all().map(figures).collect(), true);
         } else {
             say(&listing());
         }
@@ -21,7 +22,7 @@ pub(crate) fn explain(arguments: &Explain) -> Exit {
     };
     // Codes are pasted with the brackets that stand around them.
     let code = code.trim_matches(['(', ')', '[', ']', '`', '"']).trim();
-    match explain::find(code) {
+    match codes::find(code) {
         Ok(found) => {
             if arguments.json {
                 say_json(&figures(found), true);
@@ -38,9 +39,9 @@ pub(crate) fn explain(arguments: &Explain) -> Exit {
     }
 }
 
-fn figures(e: &Explanation) -> Value {
+fn figures(e: &Code) -> Value {
     json!({
-        "code": e.code,
+        "code": e.name,
         "kind": e.kind.word(),
         "meaning": e.meaning,
         "computed": e.computed,
@@ -49,17 +50,17 @@ fn figures(e: &Explanation) -> Value {
     })
 }
 
-fn words(e: &Explanation) -> String {
+fn words(e: &Code) -> String {
     let what = match e.kind {
         Kind::Check => "a check with a verdict: ok, watch or stop",
         Kind::Mistake => "a mistake in the document",
     };
-    let mut out = format!("{}: {what}\n\n{}", e.code, wrapped("", e.meaning));
+    let mut out = format!("{}: {what}\n\n{}", e.name, wrapped("", e.meaning));
     for (label, text) in [("computed", e.computed), ("source", e.source), ("what to do", e.remedy)] {
         out.push_str(&format!("\n{label}\n{}", wrapped("  ", text)));
     }
     if e.kind == Kind::Check {
-        let how = format!("To go on all the same: accept = [\"{}\"] in the document, or --accept {}.", e.code, e.code);
+        let how = format!("To go on all the same: accept = [\"{}\"] in the document, or --accept {}.", e.name, e.name);
         out.push_str(&format!("\n{}", wrapped("", &how)));
     }
     out
@@ -80,10 +81,10 @@ fn wrapped(indent: &str, text: &str) -> String {
 }
 
 fn listing() -> String {
-    let widest = explain::all().map(|e| e.code.len()).max().unwrap_or(0);
+    let widest = codes::all().map(|e| e.name.len()).max().unwrap_or(0);
     let mut out = String::new();
-    for e in explain::all() {
-        let head = format!("{:<widest$}  {:<7}  ", e.code, e.kind.word());
+    for e in codes::all() {
+        let head = format!("{:<widest$}  {:<7}  ", e.name, e.kind.word());
         let room = 140_usize.saturating_sub(head.len());
         let text: String = if e.meaning.chars().count() > room {
             e.meaning.chars().take(room.saturating_sub(3)).chain("...".chars()).collect()

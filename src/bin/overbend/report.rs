@@ -153,7 +153,7 @@ fn located(text: &str, problem: &Problem) -> Value {
     };
     json!({
         "level": "error",
-        "code": problem.fault.code,
+        "code": problem.fault.code.name,
         "message": problem.fault.message(),
         "remedy": problem.fault.remedy(),
         "file": problem.file,
@@ -173,10 +173,10 @@ pub(crate) fn checks(file: &str, outcome: &Outcome) {
         return;
     }
     for check in outcome.checks.iter().filter(|c| c.verdict != Verdict::Ok) {
-        let accepted = outcome.accepted.iter().any(|a| a == check.code);
+        let accepted = outcome.accepted.iter().any(|a| a == check.code.name);
         message(&json!({
             "level": if check.verdict == Verdict::Stop && !accepted { "error" } else { "warning" },
-            "code": check.code,
+            "code": check.code.name,
             "message": check.subject.text(outcome.unit),
             "remedy": check.remedy.text(outcome.unit),
             "file": file,

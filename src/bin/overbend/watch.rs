@@ -97,10 +97,10 @@ fn rebuild(
             let stops = outcome
                 .checks
                 .iter()
-                .filter(|c| c.verdict == Verdict::Stop && !outcome.accepted.iter().any(|a| a == c.code))
+                .filter(|c| c.verdict == Verdict::Stop && !outcome.accepted.iter().any(|a| a == c.code.name))
                 .map(|c| ProblemText {
                     remedy: c.remedy.text(outcome.unit),
-                    code: c.code,
+                    code: c.code.name,
                     ..ProblemText::sentence(&format!("A check says stop: {}.", c.subject.text(outcome.unit)))
                 })
                 .collect();

@@ -70,10 +70,10 @@ fn one_bad_reading_moves_the_factor_little() {
 fn what_teaches_nothing_is_refused() {
     let off = on_arc(0.0);
     let fault = fit_board(&off, &read(&off.base(1.0).unwrap(), 0.3, 1), "readings").unwrap_err();
-    assert_eq!(fault.code, "springback-not-seen");
+    assert_eq!(fault.code.name, "springback-not-seen");
     let mut few = read(&off_table().base(1.0).unwrap(), 0.3, 1);
     few.readings.truncate(3);
-    assert_eq!(fit_board(&off_table(), &few, "readings").unwrap_err().code, "readings-too-few");
+    assert_eq!(fit_board(&off_table(), &few, "readings").unwrap_err().code.name, "readings-too-few");
 }
 
 /// Closed form: on a table of curvature k the factor lifts a reading at s by -k S s²/2; height and tilt take the mean of
@@ -89,7 +89,7 @@ fn a_board_is_refused_where_its_readings_leave_the_factor_open_by_five() {
     let with = |deviation: f64| Readings { error_mm: Some(deviation * told), ..read(&off.base(1.0).unwrap(), 0.0, 1) };
     let found = fit_board(&off, &with(4.9), "readings").unwrap();
     assert!((found.deviation - 4.9).abs() < 0.01, "{}", found.deviation);
-    assert_eq!(fit_board(&off, &with(5.1), "readings").unwrap_err().code, "springback-not-seen");
+    assert_eq!(fit_board(&off, &with(5.1), "readings").unwrap_err().code.name, "springback-not-seen");
 }
 
 /// A board of curvature k' off a table of curvature k has the factor (1 - k'/k) over the springback share.
@@ -103,7 +103,7 @@ fn a_board_that_no_factor_from_minus_three_to_six_makes_is_not_of_this_table() {
         assert!((fit(factor).unwrap().factor - factor).abs() < 0.02);
     }
     for factor in [-3.2, 6.2] {
-        assert_eq!(fit(factor).unwrap_err().code, "board-not-of-table");
+        assert_eq!(fit(factor).unwrap_err().code.name, "board-not-of-table");
     }
 }
 
@@ -118,7 +118,7 @@ fn thin_plies_that_closed_in_are_a_board_of_this_table_and_no_mistaken_unit() {
     let found = fit(0.02).unwrap();
     assert!((found.factor + 0.02 * 400.0).abs() < 1.5 && !found.is_springback(), "{}", found.factor);
     // A tenth more is another table.
-    assert_eq!(fit(0.1).unwrap_err().code, "board-not-of-table");
+    assert_eq!(fit(0.1).unwrap_err().code.name, "board-not-of-table");
 }
 
 #[test]
@@ -128,7 +128,7 @@ fn a_height_that_is_no_number_is_refused() {
         for error_mm in [Some(0.3), None] {
             let mut readings = Readings { error_mm, ..read(&off.base(1.0).unwrap(), 0.3, 1) };
             readings.readings[7].height_mm = height_mm;
-            assert_eq!(fit_board(&off, &readings, "readings").unwrap_err().code, "board-not-of-table");
+            assert_eq!(fit_board(&off, &readings, "readings").unwrap_err().code.name, "board-not-of-table");
         }
     }
 }
@@ -210,7 +210,7 @@ fn six_readings_without_a_stated_error_settle() {
 fn readings_that_contradict_each_other_settle_on_no_factor() {
     let heights = [(65.0, 38.83), (260.0, 18.20), (390.0, 8.86), (520.0, 7.58), (650.0, 3.09)];
     let fault = fit_board(&off_table(), &at_stations(&heights, Some(0.1)), "readings").unwrap_err();
-    assert_eq!((fault.code, fault.path.as_str()), ("calibration-not-settled", "readings"));
+    assert_eq!((fault.code.name, fault.path.as_str()), ("calibration-not-settled", "readings"));
 }
 
 /// The ends stand L²/8 times the curvature high, which the factor changes by the share: closed form for a shallow arc.

@@ -83,8 +83,9 @@ fn columns_are_found_by_their_names_and_the_latest_heights_count() {
 
 #[test]
 fn heading_and_shop_must_agree_on_where_stations_are_counted_from() {
-    let from =
-        |heading: &str, from| read_as(&format!("{heading},height\n0,5\n"), from).map(|r| r.1).map_err(|f| f[0].code);
+    let from = |heading: &str, from| {
+        read_as(&format!("{heading},height\n0,5\n"), from).map(|r| r.1).map_err(|f| f[0].code.name)
+    };
     assert_eq!(from("station", None), Ok(Origin::Tail));
     assert_eq!(from("station", Some(Origin::Tip)), Ok(Origin::Tip));
     assert_eq!(from("station_from_tip_mm", None), Ok(Origin::Tip));
@@ -99,7 +100,7 @@ fn faults_have_their_place_in_the_file() {
         let place = faults[0].place.clone().unwrap();
         assert_eq!(place.file, "board.csv");
         assert!(text[place.line_start..].starts_with(&place.text));
-        (faults[0].code, place.line, place.text[place.bytes].to_owned())
+        (faults[0].code.name, place.line, place.text[place.bytes].to_owned())
     };
     assert_eq!(place("station_mm,height_furlong\n0,4\n"), ("wrong-unit", 1, "height_furlong".to_owned()));
     assert_eq!(place("# bench\n0,4\n10,4x\n"), ("wrong-unit", 3, "4x".to_owned()));

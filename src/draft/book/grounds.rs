@@ -64,7 +64,7 @@ fn sources(built: &Built, say: Say) -> Listing {
     }
     for check in checks {
         let limit = check.held.map_or_else(|| "none".to_owned(), |h| h.words(say.unit).1);
-        row(format!("limit of {}", check.code), limit, check.source);
+        row(format!("limit of {}", check.code), limit, check.code.source);
     }
     let practice = "common practice, no source";
     let spread = format!("{} %", decimal(100.0 * job.forecast.springback.sd, 0));

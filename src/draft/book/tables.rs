@@ -15,7 +15,7 @@ pub(super) fn checks(built: &Built) -> Vec<Block> {
          cut, `stop` keeps the files from being written unless the shop overrides the check by its name."
             .replace('`', ""),
     )];
-    let accepted = |c: &Finding| built.design.job.accepted.iter().any(|a| a == c.code);
+    let accepted = |c: &Finding| built.design.job.accepted.iter().any(|a| a == c.code.name);
     for check in built.checks.iter().filter(|c| accepted(c)) {
         let subject = check.subject.text(built.design.job.unit);
         let words = format!("Override: the shop accepts {} ({subject}), which says {}.", check.code, check.verdict);
@@ -33,7 +33,7 @@ pub(super) fn checks(built: &Built) -> Vec<Block> {
             let held =
                 c.held.map(|h| h.words(unit)).map_or_else(String::new, |(value, limit)| format!(" {value}, {limit};"));
             let overridden = if accepted(c) { " (ok, overridden)" } else { "" };
-            format!("{}: {}{overridden}:{held} {}", c.code, c.subject.text(unit), c.source)
+            format!("{}: {}{overridden}:{held} {}", c.code, c.subject.text(unit), c.code.source)
         })
         .collect();
     if !quiet.is_empty() {
@@ -53,7 +53,7 @@ fn in_full(check: &Finding, accepted: bool, unit: LengthUnit) -> Block {
     if let Some((value, limit)) = check.held.map(|h| h.words(unit)) {
         facts.extend([("value", value), ("limit", limit)]);
     }
-    facts.push(("source of the limit", check.source.to_owned()));
+    facts.push(("source of the limit", check.code.source.to_owned()));
     if !check.remedy.is_empty() {
         facts.push(("what to do", check.remedy.text(unit)));
     }

@@ -1,6 +1,7 @@
 //! Boards that were measured: what one says, and the shop's file with it.
 
 use overbend::built::Shimming;
+use overbend::codes;
 use overbend::document::{Document, board_readings, shop};
 use overbend::finding::Fault;
 use overbend::job::{Datum, Job, Origin, Readings, Smoothing, StationsAlong};
@@ -128,7 +129,7 @@ fn length(typed: &str, unit: LengthUnit) -> Result<Option<f64>, Vec<Fault>> {
         Ok(mm) if mm > 0.0 => Ok(Some(mm)),
         _ => {
             let message = format!("`{typed}` is not a length above zero.");
-            Err(vec![Fault::new("argument", "measured", message, format!("Write {}.", Dimension::Length.units()))])
+            Err(vec![Fault::new(codes::ARGUMENT, "measured", message, format!("Write {}.", Dimension::Length.units()))])
         }
     }
 }

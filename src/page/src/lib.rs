@@ -13,9 +13,9 @@ mod zip;
 
 use std::cell::RefCell;
 
+use overbend::codes;
 use overbend::document::materials::{Catalogue, Entry};
 use overbend::document::{Document, Inputs, STARTERS, in_unit, kind_name, schema};
-use overbend::explain;
 use overbend::run::OutputFile;
 use overbend::units::plain;
 use serde::Deserialize;
@@ -176,9 +176,9 @@ fn material(entry: &Entry) -> Value {
 }
 
 fn explanation(code: &str) -> Value {
-    match explain::find(code) {
+    match codes::find(code) {
         Ok(e) => json!({
-            "code": e.code,
+            "code": e.name,
             "kind": e.kind.word(),
             "meaning": e.meaning,
             "computed": e.computed,

@@ -101,7 +101,7 @@ pub(crate) fn problems(found: &[Problem]) -> Value {
                 "column": p.column,
                 "from": p.span.start,
                 "to": p.span.end,
-                "code": p.fault.code,
+                "code": p.fault.code.name,
                 "message": p.fault.message(),
                 "remedy": p.fault.remedy(),
             })
@@ -216,13 +216,13 @@ fn layer(layer: &Layer, unit: LengthUnit) -> Value {
 pub(crate) fn finding(of: &Finding, unit: LengthUnit, accepted: &[String]) -> Value {
     let held = of.held.map(|h| h.words(unit));
     json!({
-        "code": of.code,
+        "code": of.code.name,
         "verdict": of.verdict.word(),
-        "accepted": of.verdict == Verdict::Stop && accepted.iter().any(|a| a == of.code),
+        "accepted": of.verdict == Verdict::Stop && accepted.iter().any(|a| a == of.code.name),
         "subject": of.subject.text(unit),
         "value": held.as_ref().map(|h| &h.0),
         "limit": held.as_ref().map(|h| &h.1),
-        "source": of.source,
+        "source": of.code.source,
         "remedy": of.remedy.text(unit),
     })
 }

@@ -7,6 +7,7 @@ use kurbo::Point;
 
 use super::found::PATH;
 use super::stroke::Stroke;
+use crate::codes;
 use crate::finding::Fault;
 use crate::units::{Phrase, Quantity, phrase};
 
@@ -34,7 +35,7 @@ pub(super) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, F
         runs.into_iter().filter(|run| run.iter().map(Stroke::length_mm).sum::<f64>() > gap_mm).collect();
     if runs.is_empty() {
         return Err(Fault::new(
-            "drawing-empty",
+            codes::DRAWING_EMPTY,
             PATH,
             "no line, arc, polyline or spline was found.",
             "Put the base of the board on the layer or under the id that is named, as a line from tail to tip.",
@@ -42,22 +43,12 @@ pub(super) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, F
     }
     let ends = Ends::of(runs, gap_mm);
     if let Some(branch) = ends.branch() {
-        return Err(Fault::new(
-            "drawing-branches",
-            PATH,
-            phrase!("more than two ends meet at {}.", shown(branch)),
-            "Leave only the base of the board, drawn once, on the layer or under the id that is named.",
-        ));
+        return Err(codes::DRAWING_BRANCHES.at(PATH, phrase!("more than two ends meet at {}.", shown(branch))));
     }
     let mut runs = ends.runs();
     let open = |run: &Vec<Stroke>| !(runs.len() == 1 && start(run).distance(end(run)) <= gap_mm);
     if !runs.iter().any(open) {
-        return Err(Fault::new(
-            "drawing-closed",
-            PATH,
-            "the drawn line runs back into itself.",
-            "Leave only the base of the board, a line with two ends.",
-        ));
+        return Err(codes::DRAWING_CLOSED.at(PATH, "the drawn line runs back into itself."));
     }
     let left_of = |run: &Vec<Stroke>| start(run).x.min(end(run).x);
     runs.sort_by(|a, b| left_of(a).total_cmp(&left_of(b)));
@@ -67,11 +58,9 @@ pub(super) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, F
     // Where the next line is nearest, to show what is missing.
     let nearest = runs.iter().flat_map(|r| [start(r), end(r)]).map(|p| p.distance(at)).min_by(f64::total_cmp);
     let Some(nearest_mm) = nearest else { return Ok(without_specks(first, gap_mm)) };
-    Err(Fault::new(
-        "drawing-gap",
+    Err(codes::DRAWING_GAP.at(
         PATH,
         phrase!("the line ends at {}, and the next one begins {} away.", shown(at), Quantity::exact(nearest_mm)),
-        "Join them in the drawing, or allow a larger gap; take out what is not the base of the board.",
     ))
 }
 

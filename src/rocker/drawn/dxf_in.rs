@@ -10,13 +10,14 @@ use kurbo::{Affine, Point, Vec2};
 
 use super::found::{Found, PATH, check_count};
 use super::stroke::{Spline, Stroke};
+use crate::codes;
 use crate::finding::Fault;
 use crate::units::MM_PER_INCH;
 
 pub(super) fn read(bytes: &[u8], layer: Option<&str>) -> Result<Found, Fault> {
     let file = dxf::Drawing::load(&mut std::io::Cursor::new(bytes)).map_err(|e| {
         Fault::new(
-            "drawing-not-read",
+            codes::DRAWING_NOT_READ,
             PATH,
             format!("this is no DXF that can be read: {e}."),
             "Export it as DXF of the year 2000 or R12.",
@@ -43,7 +44,7 @@ pub(super) fn read(bytes: &[u8], layer: Option<&str>) -> Result<Found, Fault> {
         names.sort_unstable();
         names.dedup();
         return Err(Fault::new(
-            "drawing-layer",
+            codes::DRAWING_LAYER,
             "rocker.drawing.layer",
             format!("no line, arc, ellipse, polyline or spline lies on the layer `{wanted}`."),
             format!("Layers with something on them: {}.", names.join(", ")),
@@ -105,7 +106,12 @@ impl Reading<'_> {
     ) -> Result<(), Fault> {
         let refused = |what: String| {
             let remedy = "Explode the block in the CAD program, or keep the profile on a layer of its own without it.";
-            Fault::new("drawing-block", PATH, format!("the block `{}` on layer `{layer}` {what}", insert.name), remedy)
+            Fault::new(
+                codes::DRAWING_BLOCK,
+                PATH,
+                format!("the block `{}` on layer `{layer}` {what}", insert.name),
+                remedy,
+            )
         };
         if depth >= DEEPEST_BLOCK {
             return Err(refused("holds blocks that hold blocks without end.".to_owned()));
@@ -163,7 +169,7 @@ fn add(entity: &EntityType, layer: &str, strokes: &mut Vec<Stroke>) -> Result<()
         EntityType::Ellipse(ellipse) => strokes.push(ellipse_stroke(ellipse, layer)?),
         EntityType::Circle(_) => {
             return Err(Fault::new(
-                "drawing-entity",
+                codes::DRAWING_ENTITY,
                 PATH,
                 format!("there is a whole circle on layer `{layer}`, where the profile is."),
                 "A base is no circle; trim it to the arc that is meant, or keep the profile on a layer of its own.",
@@ -194,7 +200,7 @@ fn ellipse_stroke(ellipse: &dxf::entities::Ellipse, layer: &str) -> Result<Strok
     let made = drawn.then(|| Spline::ellipse(center, major, minor, ellipse.start_parameter, sweep)).flatten();
     made.map(Stroke::Spline).ok_or_else(|| {
         Fault::new(
-            "drawing-entity",
+            codes::DRAWING_ENTITY,
             PATH,
             format!("there is a whole or flat ellipse on layer `{layer}`, where the profile is."),
             "Trim it to the part that is meant, or keep the profile on a layer of its own.",
@@ -211,11 +217,7 @@ fn spline_stroke(spline: &dxf::entities::Spline) -> Result<Stroke, Fault> {
             |made| if spline.weight_values.is_empty() { Some(made) } else { made.weighted(&spline.weight_values) },
         );
     made.map(Stroke::Spline).ok_or_else(|| {
-        Fault::new(
-            "drawing-spline",
-            PATH,
-            "there is a spline whose knots, weights and control points do not belong together.",
-            "Export it as arcs or as a polyline of many short lines.",
-        )
+        codes::DRAWING_SPLINE
+            .at(PATH, "there is a spline whose knots, weights and control points do not belong together.")
     })
 }

@@ -1,6 +1,7 @@
 //! The line that a file holds, and how much of a file is read.
 
 use super::stroke::Stroke;
+use crate::codes;
 use crate::finding::Fault;
 
 pub(super) const PATH: &str = "rocker.drawing.file";
@@ -20,10 +21,6 @@ pub(super) fn check_count(count: usize) -> Result<(), Fault> {
     if count <= MOST_STROKES {
         return Ok(());
     }
-    Err(Fault::new(
-        "drawing-too-long",
-        PATH,
-        format!("the drawing holds more than {MOST_STROKES} lines, arcs and splines."),
-        "Keep the profile on a layer or under an id of its own and name it; draw arcs or a spline in place of tiny lines.",
-    ))
+    Err(codes::DRAWING_TOO_LONG
+        .at(PATH, format!("the drawing holds more than {MOST_STROKES} lines, arcs and splines.")))
 }

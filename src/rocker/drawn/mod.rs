@@ -11,6 +11,7 @@ use kurbo::{Affine, Point};
 
 use super::limits;
 use super::measured::{FitOptions, fit_all};
+use crate::codes;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
 use crate::finding::Fault;
 use crate::job::{
@@ -58,23 +59,14 @@ fn one<T>(result: Result<T, Fault>) -> Result<T, Vec<Fault>> {
 }
 
 fn profile_curvature(found: Found, profile: &DrawnProfile, board: &Board) -> Result<Curvature, Fault> {
-    let unit_mm = profile.unit_mm.or(found.unit_mm).ok_or_else(|| {
-        Fault::new(
-            "drawing-unit",
-            PATH,
-            "the drawing does not say its unit.",
-            "Give units = \"mm\" or \"in\" under [rocker.drawing].",
-        )
-    })?;
+    let unit_mm = profile
+        .unit_mm
+        .or(found.unit_mm)
+        .ok_or_else(|| codes::DRAWING_UNIT.at(PATH, "the drawing does not say its unit."))?;
     let place = upright(profile, unit_mm);
     let strokes: Vec<Stroke> = found.strokes.iter().map(|s| s.placed(place)).collect();
     if strokes.iter().any(|s| !s.is_finite()) {
-        return Err(Fault::new(
-            "drawing-not-finite",
-            PATH,
-            "the drawing holds numbers that are not finite.",
-            "Export the profile anew.",
-        ));
+        return Err(codes::DRAWING_NOT_FINITE.at(PATH, "the drawing holds numbers that are not finite."));
     }
     let chain = chain::joined(strokes, profile.gap_mm)?;
     let smooth = chain.windows(2).all(|w| chain::kink(&w[0], &w[1]).abs() <= SMOOTH_RAD);
@@ -139,8 +131,9 @@ fn of_smooth(chain: &[Stroke]) -> Result<Curvature, Fault> {
         }
         s += length;
     }
-    Curvature::new(pieces)
-        .map_err(|_| Fault::new("drawing-empty", PATH, "the profile has no length.", "Draw the base from tail to tip."))
+    Curvature::new(pieces).map_err(|_| {
+        Fault::new(codes::DRAWING_EMPTY, PATH, "the profile has no length.", "Draw the base from tail to tip.")
+    })
 }
 
 /// A corner of a profile of short lines: how far along, mm, and where.
@@ -221,15 +214,13 @@ fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
         .max_by(|a, b| a.0.abs().total_cmp(&b.0.abs()))
         .unwrap_or((0.0, Point::ORIGIN));
     let corner = || {
-        Fault::new(
-            "drawing-corner",
+        codes::DRAWING_CORNER.at(
             PATH,
             phrase!(
                 "the profile has a corner of {}, {} from its tail end.",
                 Quantity::angle(sharpest.0.abs()),
                 Quantity::exact(sharpest.1.x - chain[0].start().x)
             ),
-            "A base bends without corners; round it with an arc, or draw more and shorter lines.",
         )
     };
     if corners.windows(3).any(|w| turned(w[0].1, w[1].1, w[2].1).abs() > CORNER_RAD) {
@@ -237,15 +228,13 @@ fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
     }
     let (open_mm, at_mm) = open_between(&corners);
     if open_mm > FACETS_MM {
-        return Err(Fault::new(
-            "drawing-coarse",
+        return Err(codes::DRAWING_COARSE.at(
             PATH,
             phrase!(
                 "the lines leave the curve open by {} about {} from the tail end.",
                 Quantity::exact(open_mm),
                 Quantity::place(at_mm)
             ),
-            "Divide the curve more finely there, neighbouring lines being of similar length, or draw arcs or a spline.",
         ));
     }
     let length_mm = corners.last().map_or(0.0, |c| c.0);
@@ -284,7 +273,7 @@ fn check_length(curvature: &Curvature, board: &Board) -> Result<(), Fault> {
         }
     }
     Err(Fault::new(
-        "drawing-length",
+        codes::DRAWING_LENGTH,
         PATH,
         phrase!(
             "the profile is {} long {} and the board {}.",

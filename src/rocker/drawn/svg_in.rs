@@ -5,20 +5,15 @@ use kurbo::{Affine, Point};
 use super::found::{Found, PATH, check_count};
 use super::stroke::Stroke;
 use super::svg_path::{self, numbers};
+use crate::codes;
 use crate::finding::Fault;
 use crate::units::MM_PER_INCH;
 
 /// Pixels in an inch (CSS Values and Units Level 3, section 5.2).
 const PIXELS_PER_INCH: f64 = 96.0;
 
-fn fault(code: &'static str, message: String, remedy: &str) -> Fault {
-    Fault::new(code, PATH, message, remedy)
-}
-
 pub(super) fn read(bytes: &[u8], id: Option<&str>) -> Result<Found, Fault> {
-    let unread = |why: String| {
-        fault("drawing-not-read", format!("this is no SVG that can be read: {why}."), "Export it as plain SVG.")
-    };
+    let unread = |why: String| codes::DRAWING_NOT_READ.at(PATH, format!("this is no SVG that can be read: {why}."));
     let text = std::str::from_utf8(bytes).map_err(|e| unread(e.to_string()))?;
     let options = roxmltree::ParsingOptions { allow_dtd: true, nodes_limit: 1_000_000, ..Default::default() };
     let tree = roxmltree::Document::parse_with_options(text, options).map_err(|e| unread(e.to_string()))?;
@@ -28,7 +23,7 @@ pub(super) fn read(bytes: &[u8], id: Option<&str>) -> Result<Found, Fault> {
         Some(id) => tree.descendants().find(|n| n.attribute("id") == Some(id)).ok_or_else(|| {
             let known: Vec<&str> = tree.descendants().filter_map(|n| n.attribute("id")).take(20).collect();
             Fault::new(
-                "drawing-layer",
+                codes::DRAWING_LAYER,
                 "rocker.drawing.layer",
                 format!("nothing has the id `{id}`."),
                 format!("Ids in the file: {}.", known.join(", ")),
@@ -81,11 +76,7 @@ fn check_even(place: Affine) -> Result<(), Fault> {
     if even {
         return Ok(());
     }
-    Err(fault(
-        "drawing-stretched",
-        "the profile is stretched unevenly by a transform.".to_owned(),
-        "Apply the transform in the drawing program, then export.",
-    ))
+    Err(codes::DRAWING_STRETCHED.at(PATH, "the profile is stretched unevenly by a transform."))
 }
 
 /// Millimetres in a user unit: the page's width in real units over that of its view box.
@@ -111,13 +102,7 @@ fn unit_mm(root: &roxmltree::Node<'_, '_>) -> Option<f64> {
 
 fn shapes(node: &roxmltree::Node<'_, '_>) -> Result<Vec<Stroke>, Fault> {
     let number = |name: &str| node.attribute(name).map_or(Some(0.0), |t| t.trim().parse().ok());
-    let bad = |what: &str| {
-        fault(
-            "drawing-path",
-            format!("a {what} of the drawing cannot be read."),
-            "Export it as plain SVG with path data.",
-        )
-    };
+    let bad = |what: &str| codes::DRAWING_PATH.at(PATH, format!("a {what} of the drawing cannot be read."));
     match node.tag_name().name() {
         "path" => svg_path::strokes(node.attribute("d").unwrap_or_default()).ok_or_else(|| bad("path")),
         "line" => {
@@ -133,8 +118,9 @@ fn shapes(node: &roxmltree::Node<'_, '_>) -> Result<Vec<Stroke>, Fault> {
             }
             Ok(points.windows(2).map(|w| Stroke::line(w[0], w[1])).collect())
         }
-        "circle" | "ellipse" | "rect" | "use" => Err(fault(
-            "drawing-entity",
+        "circle" | "ellipse" | "rect" | "use" => Err(Fault::new(
+            codes::DRAWING_ENTITY,
+            PATH,
             format!("there is a <{}> where the profile is.", node.tag_name().name()),
             "Turn it into a path, or name the profile's id under layer.",
         )),
@@ -144,13 +130,7 @@ fn shapes(node: &roxmltree::Node<'_, '_>) -> Result<Vec<Stroke>, Fault> {
 
 /// A list of transforms: matrix, translate, scale, rotate.
 fn transform(text: &str) -> Result<Affine, Fault> {
-    let bad = || {
-        fault(
-            "drawing-transform",
-            format!("the transform `{text}` cannot be read."),
-            "Apply it in the drawing program.",
-        )
-    };
+    let bad = || codes::DRAWING_TRANSFORM.at(PATH, format!("the transform `{text}` cannot be read."));
     let mut whole = Affine::IDENTITY;
     for call in text.split(')').map(|c| c.trim_matches([' ', ',', '\n', '\t', '\r'])).filter(|c| !c.is_empty()) {
         let (name, inside) = call.split_once('(').ok_or_else(bad)?;

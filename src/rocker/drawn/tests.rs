@@ -125,7 +125,7 @@ fn an_svg_path_is_read_in_its_page_units_with_its_transforms() {
     drawn.layer = Some("base".to_owned());
     is_the_profile(&made(drawn, BASE_MM).unwrap());
     let whole = made(profile(svg.into_bytes(), DrawingFormat::Svg), BASE_MM).unwrap_err();
-    assert_eq!(whole[0].code, "drawing-entity");
+    assert_eq!(whole[0].code.name, "drawing-entity");
 }
 
 #[test]
@@ -211,7 +211,7 @@ fn a_block_is_read_turned_mirrored_and_scaled_evenly() {
     let half = made(drawn(put(0.5, 0.5, 0.0)), 0.5 * BASE_MM).unwrap();
     assert!((half.tip_height_mm() - 300.0 * (1.0 - 0.25_f64.cos())).abs() < 1e-3, "{}", half.tip_height_mm());
     let faults = made(drawn(put(1.0, 0.5, 0.0)), BASE_MM).unwrap_err();
-    assert_eq!(faults[0].code, "drawing-block");
+    assert_eq!(faults[0].code.name, "drawing-block");
     assert!(faults[0].message().contains("`PROFILE` on layer `base` is scaled by 1 along and 0.5 up"), "{faults:?}");
 }
 
@@ -288,7 +288,7 @@ fn what_is_no_profile_is_refused_with_its_place() {
     ];
     for (drawn, length, code) in cases {
         let faults = made(drawn, length).unwrap_err();
-        assert_eq!(faults[0].code, code, "{faults:?}");
+        assert_eq!(faults[0].code.name, code, "{faults:?}");
     }
     let inches = profile(dxf_of(vec![polyline(&corners())], Units::Inches), DrawingFormat::Dxf);
     let faults = made(inches, BASE_MM).unwrap_err();
@@ -313,7 +313,7 @@ fn a_block_is_scaled_evenly_when_its_scales_differ_by_a_millionth_of_themselves(
     };
     for scale in [1e-3, 1.0, 1e3] {
         is_the_profile(&scaled(scale, scale * (1.0 + 5e-7)).unwrap());
-        assert_eq!(scaled(scale, scale * (1.0 + 5e-6)).unwrap_err()[0].code, "drawing-block", "{scale}");
+        assert_eq!(scaled(scale, scale * (1.0 + 5e-6)).unwrap_err()[0].code.name, "drawing-block", "{scale}");
     }
 }
 
@@ -364,11 +364,11 @@ fn only_turns_mirrors_and_even_scales_are_transforms_of_a_profile() {
         assert!(svg_in::read(&svg(m), None).is_ok(), "{m:?}");
     }
     for m in uneven {
-        assert_eq!(svg_in::read(&svg(m), None).err().map(|f| f.code), Some("drawing-stretched"), "{m:?}");
+        assert_eq!(svg_in::read(&svg(m), None).err().map(|f| f.code.name), Some("drawing-stretched"), "{m:?}");
     }
     // Shrunk to nothing, there is nothing to read.
     let faults = made(profile(svg([0.0; 4]), DrawingFormat::Svg), 100.0).unwrap_err();
-    assert_eq!(faults[0].code, "drawing-empty");
+    assert_eq!(faults[0].code.name, "drawing-empty");
 }
 
 /// Lines one behind the other, by length and change of direction before each.
@@ -507,7 +507,10 @@ fn a_curve_divided_into_lines_is_that_curve_however_finely_or_it_is_refused() {
                 let target = match made(file, length_of(height)) {
                     Ok(target) => target,
                     Err(faults) => {
-                        assert!(count < certain && faults[0].code == "drawing-coarse", "{name} {count}: {faults:?}");
+                        assert!(
+                            count < certain && faults[0].code.name == "drawing-coarse",
+                            "{name} {count}: {faults:?}"
+                        );
                         continue;
                     }
                 };
@@ -529,7 +532,7 @@ fn a_straight_line_beside_short_ones_may_be_a_chord_and_is_refused() {
     let side = (0..=37).map(|i| 300.0 + 10.0 * f64::from(i));
     let places: Vec<f64> = side.clone().rev().map(|x| -x).chain(side).collect();
     for file in polylines(height, &places) {
-        assert_eq!(made(file, length_of(height)).unwrap_err()[0].code, "drawing-coarse");
+        assert_eq!(made(file, length_of(height)).unwrap_err()[0].code.name, "drawing-coarse");
     }
 }
 
@@ -537,7 +540,7 @@ fn a_straight_line_beside_short_ones_may_be_a_chord_and_is_refused() {
 fn a_ring_and_lines_beside_the_profile_are_refused_however_they_are_joined() {
     let line = |points: &[(f64, f64)]| polyline(&points.iter().map(|&p| (Point::from(p), 0.0)).collect::<Vec<_>>());
     let code = |entities: Vec<EntityType>| {
-        made(profile(dxf_of(entities, Units::Millimeters), DrawingFormat::Dxf), 300.0).unwrap_err()[0].code
+        made(profile(dxf_of(entities, Units::Millimeters), DrawingFormat::Dxf), 300.0).unwrap_err()[0].code.name
     };
     let ring = [(0.0, 0.0), (300.0, 0.0), (300.0, 50.0), (0.0, 0.0)];
     assert_eq!(code(vec![line(&ring)]), "drawing-closed");
@@ -578,5 +581,5 @@ fn groups_within_groups_and_blocks_within_blocks_end() {
     file.add_entity(Entity::new(insert(0)));
     let mut bytes = Vec::new();
     file.save(&mut bytes).unwrap();
-    assert_eq!(made(profile(bytes, DrawingFormat::Dxf), 300.0).unwrap_err()[0].code, "drawing-too-long");
+    assert_eq!(made(profile(bytes, DrawingFormat::Dxf), 300.0).unwrap_err()[0].code.name, "drawing-too-long");
 }

@@ -1,6 +1,7 @@
 //! Readings that cannot be right.
 
 use super::options::FitOptions;
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Datum, Origin, Readings, StationsAlong};
 use crate::units::{MM_PER_INCH, Quantity, phrase};
@@ -30,7 +31,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
         && !(error > 0.0 && error.is_finite())
     {
         faults.push(Fault::new(
-            "reading-error",
+            codes::READING_ERROR,
             sibling(options, "error"),
             phrase!("a reading error of {} is none.", Quantity::exact(error)),
             phrase!(
@@ -41,27 +42,20 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
     }
     for &i in &readings.excluded {
         if i >= list.len() {
-            faults.push(Fault::new(
-                "reading-excluded-unknown",
+            faults.push(codes::READING_EXCLUDED_UNKNOWN.at(
                 sibling(options, "exclude"),
                 format!("there is no reading {}; the list ends with {}.", i + 1, list.len()),
-                "Readings are counted from 1 in the order of the list.",
             ));
         }
     }
     for (i, r) in list.iter().enumerate() {
         if !(r.station_mm.is_finite() && r.height_mm.is_finite()) {
-            faults.push(Fault::new(
-                "reading-not-finite",
-                path(i),
-                "station and height must be finite numbers.",
-                "Leave the reading out if it was not taken.",
-            ));
+            faults.push(codes::READING_NOT_FINITE.at(path(i), "station and height must be finite numbers."));
         }
     }
     if list.len() > MOST {
         faults.push(Fault::new(
-            "readings-too-many",
+            codes::READINGS_TOO_MANY,
             &options.path,
             format!("there are {} readings; {MOST} are the most.", list.len()),
             phrase!("Thin them out: every {} is plenty.", Quantity::fine(5.0)),
@@ -88,24 +82,23 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
             continue;
         }
         if readings.datum == Datum::Floor && r.height_mm < -CONFLICT_MM {
-            faults.push(Fault::new(
-                "reading-under-floor",
-                path(i),
-                phrase!("a height of {} lies under the floor.", Quantity::exact(r.height_mm)),
-                "Heights over the floor are positive; for heights from a line use the straightedge as datum.",
-            ));
+            faults.push(
+                codes::READING_UNDER_FLOOR
+                    .at(path(i), phrase!("a height of {} lies under the floor.", Quantity::exact(r.height_mm))),
+            );
             continue;
         }
         if stations.iter().any(|(s, _)| same_station(*s, r.station_mm)) {
             continue;
         }
         if stations.last().is_some_and(|&(s, _)| r.station_mm < s) {
-            faults.push(Fault::new(
-                "readings-unsorted",
+            faults.push(codes::READINGS_UNSORTED.at(
                 path(i),
-                phrase!("station {} comes after {} and was not read before.", Quantity::exact(r.station_mm), Quantity::exact(stations.last().map_or(0.0, |s| s.0))),
-                "List new stations in growing order, or all in falling order (is a digit missing?); only repeated ones may \
-                 come later.",
+                phrase!(
+                    "station {} comes after {} and was not read before.",
+                    Quantity::exact(r.station_mm),
+                    Quantity::exact(stations.last().map_or(0.0, |s| s.0))
+                ),
             ));
         } else {
             stations.push((r.station_mm, i));
@@ -116,7 +109,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
     }
     if stations.len() < FEWEST {
         return Err(vec![Fault::new(
-            "readings-too-few",
+            codes::READINGS_TOO_FEW,
             &options.path,
             format!("there are readings at {} stations.", stations.len()),
             format!("A curve needs at least {FEWEST}; ten to thirty make a good one."),
@@ -145,7 +138,7 @@ pub(super) fn agreement(readings: &Readings, used: &[usize], options: &FitOption
         };
         if (reading(other).height_mm - reading(i).height_mm).abs() > allowed {
             faults.push(Fault::new(
-                "readings-conflict",
+                codes::READINGS_CONFLICT,
                 format!("{}[{i}]", options.path),
                 phrase!(
                     "at station {} reading {} says {} and reading {} says {}.",
@@ -169,7 +162,7 @@ fn past_end(station_mm: f64, first: f64, last: f64, path: String) -> Fault {
         remedy.push_str(" It is far past it: was it read in mm and taken for inches?");
     }
     Fault::new(
-        "reading-past-end",
+        codes::READING_PAST_END,
         path,
         phrase!(
             "station {} lies past the board, which reaches from {} to {}.",
@@ -192,15 +185,13 @@ fn gaps(
     let mut before = first;
     for (s, at) in stations.iter().map(|&(s, i)| (s, path(i))).chain([(last, options.path.clone())]) {
         if s - before > widest + 1e-6 {
-            faults.push(Fault::new(
-                "readings-gap",
+            faults.push(codes::READINGS_GAP.at(
                 at,
                 phrase!(
                     "nothing was read between {} and {}, more than a third of the board.",
                     Quantity::exact(before),
                     Quantity::exact(s)
                 ),
-                "Read at least one height in between; near tip and tail they matter most.",
             ));
         }
         before = s;
@@ -226,7 +217,7 @@ fn slopes(readings: &Readings, stations: &[(f64, usize)], path: &impl Fn(usize) 
     };
     let (before, here) = (stations[at], stations[at + 1]);
     faults.push(Fault::new(
-        "reading-too-steep",
+        codes::READING_TOO_STEEP,
         path(here.1),
         phrase!(
             "from station {} to {} the height goes from {} to {}.",

@@ -10,6 +10,7 @@ mod options;
 mod outliers;
 mod weight;
 
+use crate::codes;
 use crate::curve::{Curvature, Curve, PlaneCurve, lowest_point};
 use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::{Datum, LengthAlong, Origin, Reading, Readings, StationsAlong};
@@ -199,12 +200,7 @@ fn chain_mm(readings: &Readings) -> f64 {
 }
 
 fn not_settled(options: &FitOptions) -> Fault {
-    Fault::new(
-        "fit-not-settled",
-        &options.path,
-        "no curve settles on these readings.",
-        "Look for a reading at a wrong station or in a wrong unit; heights must be square to the datum.",
-    )
+    codes::FIT_NOT_SETTLED.at(&options.path, "no curve settles on these readings.")
 }
 
 fn fit_base(problem: &Problem<'_>, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
@@ -374,9 +370,7 @@ fn findings(rows: &[Row], readings: &Readings, options: &FitOptions) -> Vec<Find
     let mut findings = Vec::new();
     for (i, row) in rows.iter().enumerate() {
         let Some(times) = row.stands_out else { continue };
-        findings.push(Finding {
-            code: "reading-stands-out",
-            subject: match readings.file.as_ref().and_then(|f| Some((f, f.lines.get(i)?))) {
+        findings.push(codes::READING_STANDS_OUT.check(match readings.file.as_ref().and_then(|f| Some((f, f.lines.get(i)?))) {
                 Some((file, place)) => phrase!(
                     "reading {} (line {} of {}) at station {}, in times the scatter of the readings",
                     i + 1,
@@ -389,36 +383,34 @@ fn findings(rows: &[Row], readings: &Readings, options: &FitOptions) -> Vec<Find
                     i + 1,
                     Quantity::length(row.station_mm)
                 ),
-            },
-            held: Some(Held::at_most(Quantity::times(times), Quantity::times(STANDS_OUT))),
-            verdict: Verdict::Watch,
-            source: "the curve and the scatter of the readings without it",
-            remedy: phrase!(
+            }, (Verdict::Watch, Held::at_most(Quantity::times(times), Quantity::times(STANDS_OUT)))).with_remedy(phrase!(
                 "{} was read; the other readings suggest {}, and the curve follows them alone. Read it again, or list its \
                  number {} under exclude.",
                 Quantity::length(row.height_mm),
                 Quantity::length(row.fitted_mm),
                 i + 1
-            ),
-        });
+            )));
     }
     let used = rows.iter().filter(|r| r.used()).map(|r| r.height_mm);
     let (low, high) = used.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), z| (a.min(z), b.max(z)));
     let range_mm = high - low;
     if range_mm > 0.0 && range_mm < LOW_BOARD_SHARE * options.length_mm {
-        findings.push(Finding {
-            code: "heights-look-small",
-            subject: "the readings".into(),
-            held: Some(Held::at_least(Quantity::fine(range_mm), Quantity::fine(LOW_BOARD_SHARE * options.length_mm))),
-            verdict: Verdict::Watch,
-            source: "common practice, no source",
-            remedy: phrase!(
-                "The heights span {} over {} of board. If they were read in inches, say so: they are then {}.",
-                Quantity::fine(range_mm),
-                Quantity::length(options.length_mm),
-                Quantity::length(range_mm * crate::units::MM_PER_INCH)
-            ),
-        });
+        findings.push(
+            codes::HEIGHTS_LOOK_SMALL
+                .check(
+                    "the readings",
+                    (
+                        Verdict::Watch,
+                        Held::at_least(Quantity::fine(range_mm), Quantity::fine(LOW_BOARD_SHARE * options.length_mm)),
+                    ),
+                )
+                .with_remedy(phrase!(
+                    "The heights span {} over {} of board. If they were read in inches, say so: they are then {}.",
+                    Quantity::fine(range_mm),
+                    Quantity::length(options.length_mm),
+                    Quantity::length(range_mm * crate::units::MM_PER_INCH)
+                )),
+        );
     }
     findings
 }

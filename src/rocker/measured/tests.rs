@@ -232,7 +232,7 @@ fn a_wild_reading_is_named_and_can_be_left_out() {
             let named: Vec<usize> = (0..29).filter(|&i| wild.rows[i].stands_out.is_some()).collect();
             assert_eq!(named, [at], "{error_mm:?}");
             assert_eq!(wild.findings.len(), 1);
-            assert_eq!(wild.findings[0].code, "reading-stands-out");
+            assert_eq!(wild.findings[0].code.name, "reading-stands-out");
             readings.excluded = vec![at];
             let clean = fit(&readings, &options(1400.0)).unwrap();
             assert!(clean.findings.is_empty());
@@ -303,7 +303,7 @@ fn readings_that_cannot_be_right_are_refused_at_their_place() {
         let mut readings = good();
         f(&mut readings);
         let faults = fit(&readings, &options(1200.0)).unwrap_err();
-        (faults[0].code, faults[0].path.clone(), faults[0].remedy())
+        (faults[0].code.name, faults[0].path.clone(), faults[0].remedy())
     };
     let list = "rocker.measured.readings";
     type Case<'a> = (&'a dyn Fn(&mut Readings), &'a str, String);
@@ -331,12 +331,12 @@ fn a_wrong_unit_is_guessed_in_the_message() {
     let mut readings = read(&curve, 100.0, || 0.0);
     readings.readings.iter_mut().for_each(|r| r.height_mm *= 25.4);
     let fault = fit(&readings, &options(1200.0)).unwrap_err().remove(0);
-    assert_eq!(fault.code, "reading-too-steep");
+    assert_eq!(fault.code.name, "reading-too-steep");
     assert!(fault.remedy().contains("taken for inches"), "{}", fault.remedy());
     readings.readings.iter_mut().for_each(|r| r.height_mm /= 25.4 * 25.4);
     let fit = fit(&readings, &options(1200.0)).unwrap();
     assert_eq!(fit.findings.len(), 1);
-    assert_eq!(fit.findings[0].code, "heights-look-small");
+    assert_eq!(fit.findings[0].code.name, "heights-look-small");
 }
 
 #[test]
@@ -372,7 +372,7 @@ fn a_station_far_past_the_end_is_taken_for_the_wrong_unit_only_where_that_explai
         let mut readings = read(&curve, 100.0, || 0.0);
         readings.readings[12].station_mm = station_mm;
         let fault = fit(&readings, &options(1200.0)).unwrap_err().remove(0);
-        assert_eq!(fault.code, "reading-past-end");
+        assert_eq!(fault.code.name, "reading-past-end");
         fault.remedy()
     };
     let guess = "was it read in mm and taken for inches?";
@@ -391,7 +391,7 @@ fn a_step_that_no_base_climbs_is_laid_to_its_unit_only_where_that_explains_it() 
         let lone = Reading { station_mm: 600.0 + beside_mm, height_mm: step_mm };
         readings.readings.insert(7, lone);
         let fault = fit(&readings, &options(1200.0)).unwrap_err().remove(0);
-        assert_eq!((fault.code, fault.path.as_str()), ("reading-too-steep", "rocker.measured.readings[7]"));
+        assert_eq!((fault.code.name, fault.path.as_str()), ("reading-too-steep", "rocker.measured.readings[7]"));
         fault.remedy()
     };
     let plainly = "No base climbs like that; check this reading and its station.";
@@ -449,7 +449,7 @@ fn a_key_beside_readings_at_the_root_stands_at_the_root() {
     let mut readings = read(&curve, 100.0, || 0.0);
     readings.error_mm = Some(0.0);
     let fault = fit(&readings, &FitOptions { path: "readings".into(), ..options(1200.0) }).unwrap_err().remove(0);
-    assert_eq!((fault.code, fault.path.as_str()), ("reading-error", "error"));
+    assert_eq!((fault.code.name, fault.path.as_str()), ("reading-error", "error"));
 }
 
 #[test]
@@ -541,7 +541,7 @@ fn heights_that_a_base_of_this_length_cannot_climb_do_not_settle() {
     readings.readings = (0..=20).map(rising).collect();
     readings.along = StationsAlong::Datum;
     let fault = fit(&readings, &options(1000.0)).unwrap_err().remove(0);
-    assert_eq!((fault.code, fault.path.as_str()), ("fit-not-settled", "rocker.measured.readings"));
+    assert_eq!((fault.code.name, fault.path.as_str()), ("fit-not-settled", "rocker.measured.readings"));
 }
 
 /// The table of a runner with one hard kick, read along a straight line beside it: its last 400 mm climb to 64 degrees.
@@ -612,7 +612,7 @@ fn heights_look_small_by_their_span_whatever_they_are_measured_from() {
     readings.readings.iter_mut().zip(0..).for_each(|(r, i)| r.height_mm = 10.0 + rise(i));
     let found = fit(&readings, &options(1200.0)).unwrap().findings;
     assert_eq!(found.len(), 1);
-    assert_eq!(found[0].code, "heights-look-small");
+    assert_eq!(found[0].code.name, "heights-look-small");
     assert!(
         (found[0].si().unwrap().0 - 2.0).abs() < 1e-12 && (found[0].si().unwrap().1 - 3.6).abs() < 1e-12,
         "{:?}",
@@ -668,7 +668,7 @@ fn a_pencil_line_past_either_end_is_taken_and_more_is_not() {
             };
             assert!(past(0.4).is_empty(), "{:?}", past(0.4));
             let faults = past(0.6);
-            assert_eq!(faults[0].code, "reading-past-end");
+            assert_eq!(faults[0].code.name, "reading-past-end");
             assert!(faults[0].message().ends_with(reaches), "{}", faults[0].message());
         }
     }
@@ -677,9 +677,9 @@ fn a_pencil_line_past_either_end_is_taken_and_more_is_not() {
 #[test]
 fn two_thousand_readings_are_taken_and_one_more_is_not() {
     let many = |count: usize| checked(|r| r.readings = vec![r.readings[0]; count])[0].clone();
-    assert_eq!(many(2000).code, "readings-too-few", "all at one station");
+    assert_eq!(many(2000).code.name, "readings-too-few", "all at one station");
     let fault = many(2001);
-    assert_eq!((fault.code, fault.path.as_str()), ("readings-too-many", "rocker.measured.readings"));
+    assert_eq!((fault.code.name, fault.path.as_str()), ("readings-too-many", "rocker.measured.readings"));
     assert_eq!(fault.message(), "there are 2001 readings; 2000 are the most.");
 }
 
@@ -697,7 +697,7 @@ fn readings_of_one_place_may_differ_by_six_stated_errors_or_five_millimetres() {
         };
         assert!(apart(0.99 * allowed_mm).is_empty() && apart(-0.99 * allowed_mm).is_empty());
         let faults = apart(1.01 * allowed_mm);
-        assert_eq!(faults[0].code, "readings-conflict");
+        assert_eq!(faults[0].code.name, "readings-conflict");
         assert!(faults[0].remedy().contains(&format!("within {allowed_mm} mm;")), "{}", faults[0].remedy());
     }
 }
@@ -709,7 +709,7 @@ fn a_station_counted_from_the_middle_is_taken_for_the_wrong_unit_at_the_tail_too
             from_middle(r);
             r.readings[0].station_mm = station_mm;
         });
-        assert_eq!(faults[0].code, "reading-past-end");
+        assert_eq!(faults[0].code.name, "reading-past-end");
         faults[0].remedy()
     };
     let guess = "was it read in mm and taken for inches?";
@@ -730,7 +730,7 @@ fn neighbours_climb_no_steeper_than_their_base_and_two_rough_readings_allow() {
             })
         };
         assert!(climbing(0.99 * most_mm).is_empty(), "{:?}", climbing(0.99 * most_mm));
-        assert_eq!(climbing(1.01 * most_mm)[0].code, "reading-too-steep");
+        assert_eq!(climbing(1.01 * most_mm)[0].code.name, "reading-too-steep");
     }
     // 255 mm within 1 mm are 10 mm when divided by 25.4: no base climbs like that either.
     let faults = checked(|r| {

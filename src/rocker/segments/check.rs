@@ -1,6 +1,7 @@
 //! Segments that cannot be right, before anything is computed from them.
 
 use super::part::{Part, part};
+use crate::codes;
 use crate::finding::Fault;
 use crate::job::{SegmentShape, Segments};
 use crate::rocker::limits;
@@ -10,24 +11,19 @@ use crate::units::{Quantity, phrase};
 pub(super) fn segments(segments: &Segments) -> Result<(), Vec<Fault>> {
     let numbered: Vec<Part> = segments.parts.iter().enumerate().map(|(i, s)| part(i, s)).collect();
     if numbered.is_empty() {
-        return Err(vec![Fault::new(
-            "segments-none",
-            "rocker.segments.parts",
-            "there is no part.",
-            "Give at least one flat, arc or camber.",
-        )]);
+        return Err(vec![codes::SEGMENTS_NONE.at("rocker.segments.parts", "there is no part.")]);
     }
     let mut faults = Vec::new();
     for part in &numbered {
         if let Some(length) = part.length_mm
             && !(length > 0.0 && length.is_finite())
         {
-            faults.push(Fault::new(
-                "segment-length",
-                format!("{}.length", part.path()),
-                phrase!("a part cannot be {} long.", Quantity::exact(length)),
-                "Give a length greater than zero.",
-            ));
+            faults.push(
+                codes::SEGMENT_LENGTH.at(
+                    format!("{}.length", part.path()),
+                    phrase!("a part cannot be {} long.", Quantity::exact(length)),
+                ),
+            );
         }
         if let SegmentShape::Arc(bend) = part.shape
             && let Err(fault) = limits::check_bend(bend, &part.bend_path(bend))
@@ -43,11 +39,9 @@ pub(super) fn segments(segments: &Segments) -> Result<(), Vec<Fault>> {
     }
     let mut open = numbered.iter().filter(|p| p.length_mm.is_none());
     if let (Some(first), Some(second)) = (open.next(), open.next()) {
-        faults.push(Fault::new(
-            "segment-open",
+        faults.push(codes::SEGMENT_OPEN.at(
             second.path(),
             format!("parts[{}] has no length either, so the rest cannot be shared out.", first.number),
-            "Leave the length of one part out at most.",
         ));
     }
     for pair in numbered.windows(2) {
@@ -55,7 +49,7 @@ pub(super) fn segments(segments: &Segments) -> Result<(), Vec<Fault>> {
             && let SegmentShape::Easing { from_radius_mm: None, .. } = pair[1].shape
         {
             faults.push(Fault::new(
-                "easing-neighbours",
+                codes::EASING_NEIGHBOURS,
                 pair[1].path(),
                 "two easings lie next to each other, so neither knows where its curvature is to go.",
                 "Give one of them its own radius there, put another part between them, or make them one.",
@@ -65,7 +59,7 @@ pub(super) fn segments(segments: &Segments) -> Result<(), Vec<Fault>> {
     let unknowing = matches!(numbered[0].shape, SegmentShape::Easing { from_radius_mm: None, to_radius_mm: None });
     if (numbered.len() == 1 && unknowing) || (segments.mirrored && numbered[0].is_easing()) {
         faults.push(Fault::new(
-            "easing-neighbours",
+            codes::EASING_NEIGHBOURS,
             numbered[0].path(),
             "an easing needs a neighbour whose curvature it leads to.",
             "Begin with a flat, an arc or a camber.",
@@ -82,11 +76,9 @@ fn heights(segments: &Segments, numbered: &[Part], faults: &mut Vec<Fault>) {
         if let Some(height) = height
             && !(height >= 0.0 && height.is_finite())
         {
-            faults.push(Fault::new(
-                "end-height",
+            faults.push(codes::END_HEIGHT.at(
                 format!("rocker.segments.{key}"),
                 phrase!("an end cannot be {} over the lowest point.", Quantity::exact(height)),
-                "Give a height of zero or more.",
             ));
         }
     }
@@ -94,7 +86,7 @@ fn heights(segments: &Segments, numbered: &[Part], faults: &mut Vec<Fault>) {
     let solved: Vec<&Part> = numbered.iter().filter(|p| p.is_solved()).collect();
     if segments.mirrored && given.len() == 2 {
         faults.push(Fault::new(
-            "end-height",
+            codes::END_HEIGHT,
             "rocker.segments.tail_height",
             "tip and tail of a mirrored board are of one height.",
             "Keep tip_height only.",
@@ -102,15 +94,12 @@ fn heights(segments: &Segments, numbered: &[Part], faults: &mut Vec<Fault>) {
     } else if let Some(extra) = solved.get(given.len()) {
         let what =
             if given.is_empty() { "nothing says what to solve it for" } else { "one height cannot fix two arcs" };
-        faults.push(Fault::new(
-            "solve-for-nothing",
-            extra.path(),
-            format!("the bend of this arc is to be solved for, but {what}."),
-            "Give tip_height or tail_height under [rocker.segments], one for each arc that is solved for.",
-        ));
+        faults.push(
+            codes::SOLVE_FOR_NOTHING.at(extra.path(), format!("the bend of this arc is to be solved for, but {what}.")),
+        );
     } else if solved.len() < given.len() {
         faults.push(Fault::new(
-            "nothing-to-solve",
+            codes::NOTHING_TO_SOLVE,
             format!("rocker.segments.{}", given[solved.len()]),
             "the parts already fix this height.",
             "Write radius = \"solve\" in the arc that is to give it, or take the height out.",

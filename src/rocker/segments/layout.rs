@@ -3,6 +3,7 @@
 use std::f64::consts::FRAC_PI_2;
 
 use super::part::Part;
+use crate::codes;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::job::SegmentShape;
@@ -107,11 +108,9 @@ impl Layout {
             moved = moved.max((stands - tilt_rad).abs());
             tilt_rad = stands;
         }
-        Err(vec![Fault::new(
-            "heights-not-found",
+        Err(vec![codes::HEIGHTS_NOT_FOUND.at(
             "rocker.segments.parts",
             format!("the heights do not settle; the last round still turned an arc by {moved:.1e} rad."),
-            "Give some of the arcs by radius or angle.",
         )])
     }
 

@@ -4,6 +4,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::layout::Layout;
 use super::part::{Laid, Part};
+use crate::codes;
 use crate::curve::{Curve, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::job::{Bend, SegmentShape};
@@ -110,7 +111,7 @@ impl<'p> Bending<'p> {
             }
         }
         Err(vec![Fault::new(
-            "heights-not-found",
+            codes::HEIGHTS_NOT_FOUND,
             "rocker.segments.tip_height",
             "no bends were found that give both ends their heights.",
             "Give one of the two arcs by radius or angle.",
@@ -168,7 +169,7 @@ impl<'p> Bending<'p> {
             Ok(root) => Ok(root.x),
             Err(_) if !faults.is_empty() => Err(faults),
             Err(_) => Err(vec![Fault::new(
-                "height-out-of-reach",
+                codes::HEIGHT_OUT_OF_REACH,
                 end.key(),
                 phrase!(
                     "bending this arc brings the end to between {} and {}, not to {}.",

@@ -46,7 +46,7 @@ fn found(radius_mm: f64, board: &Board, pressing: &Pressing, build: &Build<'_>) 
 
 #[track_caller]
 fn of<'f>(found: &'f [Finding], code: &str) -> &'f Finding {
-    found.iter().find(|f| f.code == code).unwrap_or_else(|| panic!("{code} is not in {found:#?}"))
+    found.iter().find(|f| f.code.name == code).unwrap_or_else(|| panic!("{code} is not in {found:#?}"))
 }
 
 #[test]
@@ -64,7 +64,7 @@ fn a_blank_too_short_is_told_what_it_needs() {
     let uneven = Board { overhang_tip_mm: 30.0, ..board(10.0) };
     let ends: Vec<f64> = found(1500.0, &uneven, &bag(0.085, 0.0, Below::Air), &build())
         .iter()
-        .filter(|f| f.code == "blank-overhang")
+        .filter(|f| f.code.name == "blank-overhang")
         .map(|f| f.si().unwrap().0)
         .collect();
     assert!((ends[0] - 10.0).abs() < 0.1 && (ends[1] - 30.0).abs() < 0.1, "{ends:?}");
@@ -117,7 +117,7 @@ fn a_cure_outside_of_what_the_resin_allows_stops() {
     for (cure_c, verdict) in [(14.0, Verdict::Stop), (20.0, Verdict::Ok), (55.0, Verdict::Stop)] {
         pressing.resin = Some(ResinCure { least_c: Some(16.0), most_c: Some(50.0), cure_c });
         let all = found(5000.0, &board(100.0), &pressing, &build());
-        let worst = all.iter().filter(|f| f.code == "cure-temperature").map(|f| f.verdict).max();
+        let worst = all.iter().filter(|f| f.code.name == "cure-temperature").map(|f| f.verdict).max();
         assert_eq!(worst, Some(verdict), "{cure_c}");
     }
 }
@@ -154,7 +154,7 @@ fn weights_beyond_an_atmosphere_and_clamps_beyond_what_wood_bears_are_told() {
     ] {
         let pressing = Pressing { hold, ..bag(0.08, 0.0, Below::Air) };
         let all = found(5000.0, &board(100.0), &pressing, &build());
-        let check = all.iter().find(|f| f.code == "pressure-unusual");
+        let check = all.iter().find(|f| f.code.name == "pressure-unusual");
         assert_eq!(check.map(|c| c.verdict), told.then_some(Verdict::Watch), "{pressing:?}");
         let Some(check) = check else { continue };
         let (kpa, most) = match &pressing.hold {
@@ -178,7 +178,7 @@ fn a_row_of_clamps_holds_the_board_and_knows_no_vacuum() {
     let places = ClampPlaces::At((-7..=7).map(|i| f64::from(100 * i)).collect());
     let hold = Hold::Clamps { places, force_n: 1500.0, caul: None };
     let all = found(5000.0, &board(60.0), &Pressing { hold, ..bag(0.08, 0.0, Below::Air) }, &build());
-    assert!(all.iter().all(|f| f.code != "pressure-limit"));
+    assert!(all.iter().all(|f| f.code.name != "pressure-limit"));
     assert_eq!(of(&all, "left-over").verdict, Verdict::Ok);
 }
 
@@ -269,7 +269,7 @@ fn a_gap_between_layers_is_told_with_the_layer_below_it() {
     let table = overbend(&target, 0.0, &laminate, &setup).unwrap();
     let check = void(&table.pressed, table.finished_table_mm, &load, &laminate).unwrap();
     let widest = table.pressed.largest_void(&laminate, &load, table.finished_table_mm).unwrap().unwrap();
-    assert_eq!((check.code, check.si().unwrap().0), ("glue-void", widest.gap_mm));
+    assert_eq!((check.code.name, check.si().unwrap().0), ("glue-void", widest.gap_mm));
     assert!(widest.gap_mm > GAP_MM.1 && check.verdict == Verdict::Stop, "{check:?}");
     assert!(check.subject.text(Default::default()).contains("base, layer 1"), "{check:?}");
 }

@@ -71,7 +71,7 @@ fn a_stack_of_one_piece_is_refused_with_what_would_help() {
     let target = Curvature::constant(-700.0, 700.0, 1.0 / 5000.0).unwrap();
     let one = Laminate::new(&[layer(9.0, 10_000.0)], 0.0).unwrap();
     let faults = overbend(&target, 0.0, &one, &setup(100.0)).unwrap_err();
-    assert_eq!((faults[0].code, faults[0].path.as_str()), ("no-bend-stays", "layers"));
+    assert_eq!((faults[0].code.name, faults[0].path.as_str()), ("no-bend-stays", "layers"));
 }
 /// A short blank cannot hold the end's curvature. The table makes up for it further in.
 #[test]
@@ -99,7 +99,7 @@ fn clamps_hold_what_lies_between_them_when_they_reach_beyond_the_ends() {
     let mut off = setup.clone();
     off.load.forces[10].blank_mm = 700.0;
     let faults = overbend(&target, 0.0, &Laminate::new(&stack(), 0.0).unwrap(), &off).unwrap_err();
-    assert_eq!((faults[0].code, faults[0].path.as_str()), ("clamp-off-blank", "pressing.clamps.stations[10]"));
+    assert_eq!((faults[0].code.name, faults[0].path.as_str()), ("clamp-off-blank", "pressing.clamps.stations[10]"));
 }
 
 #[test]
@@ -144,7 +144,7 @@ fn a_hump_so_tight_that_pressing_would_fold_the_stack_is_refused() {
     let laminate = Laminate::new(&[layer(10.0, 10_000.0), layer(0.6, 10_000.0)], 0.0).unwrap();
     let hump = |radius_mm: f64| Curvature::constant(-20.0, 20.0, -1.0 / radius_mm).unwrap();
     let faults = overbend(&hump(30.0), 0.0, &laminate, &setup(0.0)).unwrap_err();
-    assert_eq!(faults[0].code, too_tight(0.0).code, "{faults:?}");
+    assert_eq!(faults[0].code.name, too_tight(0.0).code.name, "{faults:?}");
 }
 
 /// A made-up pressed stack of four elements, of which no two figures are alike.

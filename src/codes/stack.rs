@@ -1,177 +1,178 @@
 //! Mistakes in the stack, in its pressing, and in what can be computed of them.
 
-use super::{Explanation, GEOMETRY, PRACTICE, RULE, mistake};
+use super::{GEOMETRY, PRACTICE, RULE, mistake};
 
-pub(super) const ENTRIES: &[Explanation] = &[
-    mistake(
+codes! {
+    OF_STACKS:
+    NO_LAYERS = mistake(
         "no-layers",
         "The stack is empty.",
         "The entries of [[layers]] are counted.",
         RULE,
-        "List the stack from base to deck, each layer as a table [[layers]].",
+        "Give at least one layer.",
     ),
-    mistake(
+    LAYER_THICKNESS = mistake(
         "layer-thickness",
         "A layer has no thickness.",
         "Each thickness is held against zero.",
         GEOMETRY,
-        "Give a thickness above zero.",
+        "Give a thickness above zero; a layer that ends has an extent (`from`, `to`).",
     ),
-    mistake(
+    LAYER_TAPER = mistake(
         "layer-taper",
         "A taper is not a list of stations that grow, each with a thickness.",
         "Pairs of station and thickness are looked at in their order.",
         GEOMETRY,
-        "Write taper = [[-600, 2], [0, 4], [600, 2]], with thicknesses above zero.",
+        "Give each station once, from tail to tip.",
     ),
-    mistake(
+    LAYER_MODULUS = mistake(
         "layer-modulus",
         "A layer has no stiffness.",
         "Each modulus is held against zero.",
         GEOMETRY,
         "Give a modulus above zero, such as \"10 GPa\".",
     ),
-    mistake(
+    LAYER_RELAXED = mistake(
         "layer-relaxed",
         "The share of stress that relaxes is not from 0 to 1.",
         "`relaxed` is held against 0 and 1.",
         RULE,
         "Give a share such as \"5 %\".",
     ),
-    mistake(
+    LAYER_NATURAL_CURVATURE = mistake(
         "layer-natural-curvature",
         "A layer's own curvature is no finite number.",
         "`natural_curvature` is looked at.",
         RULE,
         "Leave it out for a layer that is flat by itself.",
     ),
-    mistake(
+    LAYER_EXTENT = mistake(
         "layer-extent",
         "A layer ends before it begins.",
         "`from` and `to` are compared.",
         GEOMETRY,
-        "Give the end nearer the tail as `from`.",
+        "Give two different stations, or leave both out for a layer that runs all along.",
     ),
-    mistake(
+    LAYER_EXPANSION = mistake(
         "layer-expansion",
         "The board is cured warm, and how a layer expands is not known.",
         "With `cure_above_room` every layer's thermal expansion is needed.",
         "Timoshenko, J. Opt. Soc. Am. 11 (1925) 233: strips of two metals",
         "Give `expansion` in 1e-6/K along the board, or cure at room temperature.",
     ),
-    mistake(
+    MOISTURE_UNKNOWN = mistake(
         "moisture-unknown",
         "How the modulus of this material changes with its moisture is not known.",
         "`moisture` is given for a material that is no wood of the catalogue.",
         "Wood Handbook (FPL-GTR-282), equation 5-3, needs figures of the species",
         "Leave `moisture` out and give the modulus of your own wood, or a sag test.",
     ),
-    mistake(
+    STACK_GAP = mistake(
         "stack-gap",
         "At some place no layer is there.",
         "Layers that stop short are laid over each other along the blank.",
         GEOMETRY,
         "Let at least one layer run from end to end of the blank.",
     ),
-    mistake(
+    GROUP_APART = mistake(
         "group-apart",
         "A layer lies between others that are said to be glued to each other already.",
         "Layers of one `cured_group` must be neighbours.",
         GEOMETRY,
         "List the layers of a cured group next to each other.",
     ),
-    mistake(
+    GROUP_NATURAL_CURVATURE = mistake(
         "group-natural-curvature",
         "Layers that are glued to each other have different curves of their own.",
         "A cured group bends as one, so it has one natural curvature.",
         GEOMETRY,
-        "Give each of its layers the curvature of the whole group.",
+        "Give the curvature of the cured group with each of its layers.",
     ),
-    mistake(
+    SAG_TEST_READING = mistake(
         "sag-test-reading",
         "A figure of the sag test is zero, negative or missing.",
         "Span, load, sag, width and thickness are looked at.",
         RULE,
         "Give what was measured, each greater than zero.",
     ),
-    mistake(
+    SAG_TEST_SPAN = mistake(
         "sag-test-span",
         "The strip is so thick for its span that it bends by shear as well.",
         "Span over thickness, beside the least that the formula takes.",
         "share of shear in the sag of a strip (Wood Handbook, chapter 5, from memory)",
         "Put the supports further apart, or plane the strip thinner.",
     ),
-    mistake(
+    SAG_TEST_DEPTH = mistake(
         "sag-test-depth",
         "The strip sags so deep that the formula of small bends is off.",
         "Sag over span, beside the deepest that the formula takes.",
         PRACTICE,
         "Use a lighter weight.",
     ),
-    mistake(
+    NO_BEND_STAYS = mistake(
         "no-bend-stays",
         "The stack is one piece already, so it springs back all the way and no table can bend it.",
         "The springback share reaches 1 somewhere.",
         "springback share: stiffness of the wet layers over that of the bonded stack",
         "Split it into two or more layers that are glued while they are bent.",
     ),
-    mistake(
+    TOO_TIGHT = mistake(
         "too-tight",
         "The table would be bent tighter than the stack is thick.",
         "Its radius beside the distance to the neutral line.",
         GEOMETRY,
         "Use a gentler rocker or a thinner stack; check radius and unit.",
     ),
-    mistake(
+    CONTACT = mistake(
         "contact",
         "How the stack lies on the table could not be computed.",
         "An interior-point search for contact pressures did not come to its end.",
         "see DEVELOPERS.md",
-        "Look for stiffness or pressure far outside of what boards have.",
+        "Check stack and pressure for values far outside of what boards have.",
     ),
-    mistake(
+    BLANK_OFF_TABLE = mistake(
         "blank-off-table",
         "The blank is longer than the table.",
         "Ends of the blank beside the ends of the table's surface.",
         GEOMETRY,
         "Lengthen the table (`end_margin`, or `length` of the existing one), or shorten the overhang.",
     ),
-    mistake(
+    LENGTH = mistake(
         "length",
         "A length of board or blank is impossible.",
         "Finished length and overhangs are looked at.",
         GEOMETRY,
-        "Give a finished length greater than zero and overhangs of zero or more.",
+        "Give zero or more.",
     ),
-    mistake(
+    PRESSURE = mistake(
         "pressure",
         "Nothing presses.",
         "The pressure is held against zero.",
         GEOMETRY,
         "Give a pressure above zero.",
     ),
-    mistake(
+    CLAMP_OFF_BLANK = mistake(
         "clamp-off-blank",
         "A clamp stands beside the blank.",
         "Its station, counted from the middle, beside the ends of the blank.",
         GEOMETRY,
         "Move the clamp onto the blank, or lengthen the overhang.",
     ),
-    mistake(
+    FORECAST = mistake(
         "forecast",
         "The boards of this uncertain stack cannot be simulated.",
         "More than one simulated stack in a hundred gives no board.",
         "simulation with figures drawn within what is known of them",
-        "Look at the figures and their scatter; `forecast.draws = 0` does without.",
+        "Look at the figures and their scatter; forecast.draws = 0 does without.",
     ),
-    mistake(
+    PRESSURE_TOO_LOW = mistake(
         "pressure-too-low",
         "Clamps or weights press with next to nothing.",
         "Their force over the area of the blank, beside 5 kPa for clamps and 0.1 kPa for weights.",
         PRACTICE,
         "Look at force or mass and its unit.",
     ),
-    mistake(
+    SPRINGBACK_NEARLY_ALL = mistake(
         "springback-nearly-all",
         "One layer in one piece is most of the stack, so that it springs back nearly all the way and the table would have \
          to be bent too far.",
@@ -179,4 +180,4 @@ pub(super) const ENTRIES: &[Explanation] = &[
         PRACTICE,
         "Split the layer into two plies or more that slide while the glue is wet.",
     ),
-];
+}

@@ -1,202 +1,204 @@
 //! Mistakes in how a document is written, whatever it is about.
 
-use super::{Explanation, GEOMETRY, PRACTICE, RULE, mistake};
+use super::{GEOMETRY, PRACTICE, RULE, mistake};
 
-pub(super) const ENTRIES: &[Explanation] = &[
-    mistake(
+codes! {
+    OF_DOCUMENTS:
+    SYNTAX = mistake(
         "syntax",
         "The text is not TOML, so nothing in it can be relied on.",
         "The whole text is parsed; every place that breaks a rule of TOML is told.",
         "TOML 1.0, toml.io",
         "Write `key = value`, texts in double quotes, tables as `[name]`; the mistake often is one line earlier.",
     ),
-    mistake(
+    DOCUMENT_TOO_LARGE = mistake(
         "document-too-large",
         "The document is far larger than any job.",
         "Its bytes are counted before it is read.",
         RULE,
         "Check that this is a job document; put readings and drawings into files that it names.",
     ),
-    mistake(
+    UNKNOWN_KEY = mistake(
         "unknown-key",
         "There is no key of this name in this table; a mistyped key would otherwise be left out silently.",
         "Each key is held against those that its table knows.",
         RULE,
         "Take one of the names listed with the message, or look at a starter (`overbend new`) or at the schema.",
     ),
-    mistake(
+    MISSING_KEY = mistake(
         "missing-key",
         "Something that has no sensible default is not given.",
         "Keys that a job cannot do without are looked for, and groups of which one must be given.",
         RULE,
         "Add the key; the message says in which form.",
     ),
-    mistake(
+    TOO_MANY_CHOICES = mistake(
         "too-many-choices",
         "One thing is said in two ways, and they may contradict each other.",
         "Groups of keys of which one decides are counted.",
         RULE,
         "Keep one of the keys that the message lists.",
     ),
-    mistake(
+    WRONG_SHAPE = mistake(
         "wrong-shape",
         "A table stands where a value belongs, or a list has another length than it needs.",
         "The shape of the value is held against the shape of the key.",
         RULE,
         "Write it as a starter does; pairs are lists in a list: [[0, 4], [600, 2]].",
     ),
-    mistake(
+    WRONG_KIND = mistake(
         "wrong-kind",
         "The value is of another kind: a text where a number belongs, or the other way round.",
         "The kind of the value is held against the kind of the key.",
         RULE,
         "Numbers stand bare or as a text with a unit, texts in double quotes, true and false bare.",
     ),
-    mistake(
+    WRONG_CHOICE = mistake(
         "wrong-choice",
         "The key takes one of a few words, and this is none of them.",
         "The word is held against those that the key knows.",
         RULE,
         "Take one of the words listed with the message.",
     ),
-    mistake(
+    WRONG_UNIT = mistake(
         "wrong-unit",
         "The unit does not fit what the key measures.",
         "The unit behind the number is looked up among those of the key's kind.",
         "units of the SI and of inch shops, NIST Special Publication 811",
         "Write one of the units listed with the message, or the bare number.",
     ),
-    mistake(
+    NOT_A_NUMBER = mistake(
         "not-a-number",
         "The text does not begin with a number that can be read.",
         "Decimal numbers, fractions such as 3/16 and mixed numbers such as 3 7/8 are read.",
         RULE,
         "Write the number first and the unit behind it: \"3 7/8 in\".",
     ),
-    mistake(
+    NOT_FINITE = mistake(
         "not-finite",
         "The number is infinite or none at all (`inf`, `nan`).",
         "TOML allows such numbers; no length or pressure has them.",
         RULE,
         "Write an ordinary number, or leave the key out.",
     ),
-    mistake(
+    LIKELY_CAUSE = mistake(
         "likely-cause",
         "The job cannot be built, and this value is one that looks like a slip; it may be the reason.",
         "The checks for slips, such as `unit-mistaken`, are told beside the faults of a job that cannot be built.",
         PRACTICE,
         "Look at this value first.",
     ),
-    mistake(
+    DECIMAL_COMMA = mistake(
         "decimal-comma",
         "The number is written with a decimal comma.",
         "A comma in a text is replaced by a point; the text is then a quantity.",
         RULE,
         "Write a point: \"0.125 in\".",
     ),
-    mistake(
+    CONTROL_CHARACTER = mistake(
         "control-character",
         "A text or a key holds a control character, which terminals obey and files cannot show.",
         "All keys and texts of the document, and of the files of materials and boards that it names, are looked through.",
         "general category Cc of the Unicode Standard",
         "Take it out: no tabs, line ends or escapes such as \\u001B.",
     ),
-    mistake(
+    OUT_OF_RANGE = mistake(
         "out-of-range",
         "The number is outside of what the key can mean; most often a unit is mistaken.",
         "The value in the program's own unit is held against the key's range.",
         "the range in the schema (`overbend schema`); wide enough for any board",
         "Check number and unit; the message names the range.",
     ),
-    mistake(
+    TOO_MANY = mistake(
         "too-many",
         "A list is longer than any shop needs.",
         "Its entries are counted.",
         RULE,
         "Shorten the list; most often a file was taken for another.",
     ),
-    mistake(
+    OUT_OF_ORDER = mistake(
         "out-of-order",
         "Pairs that belong in growing order are not.",
         "Neighbours in the list are compared.",
         RULE,
-        "List them from the middle outwards, with rises that do not fall.",
+        "Write pairs of distance from the middle and rise: [[60, 0.5], [120, 2.5]].",
     ),
-    mistake(
+    SAME_NAME = mistake(
         "same-name",
         "Two materials have one name, and a layer could mean either.",
         "Names are compared without regard to capitals.",
         RULE,
-        "Rename one of them.",
+        "Rename one.",
     ),
-    mistake(
+    UNKNOWN_MATERIAL = mistake(
         "unknown-material",
         "No material of this name is in the catalogue or among your own.",
         "The name is looked up with its synonyms, without regard to capitals; the nearest names are listed.",
         "the catalogue, `overbend materials`",
         "Take one of the nearest names, add the material under [[materials]], or give the layer a `modulus`.",
     ),
-    mistake(
+    FILE_NOT_READ = mistake(
         "file-not-read",
         "A file that the document names cannot be read.",
         "Names count from the folder of the document; from the folder that you are in where it comes from stdin.",
         "what the operating system says",
-        "Check the name; it is a path from the document's folder.",
+        "Name a file by its path from the job document's folder.",
     ),
-    mistake(
+    FILE_NOT_TEXT = mistake(
         "file-not-text",
         "A file that holds readings or materials is no UTF-8 text.",
         "Its bytes are read as UTF-8; the message names the first that is not.",
         "UTF-8, RFC 3629",
-        "Save it as UTF-8 text, from a spreadsheet as comma-separated values.",
+        "Save it as UTF-8 text with commas.",
     ),
-    mistake(
+    DRAWING_FORMAT = mistake(
         "drawing-format",
         "The drawing's name ends neither in .dxf nor in .svg.",
         "The ending of the name decides how it is read.",
         RULE,
         "Export the profile as DXF or SVG.",
     ),
-    mistake(
+    TOO_FEW_READINGS = mistake(
         "too-few-readings",
         "The file does not hold the heights of a table.",
         "At least two stations apart from each other are needed.",
         GEOMETRY,
         "Give a line with station and height for every place that was read.",
     ),
-    mistake(
+    GAP_TOO_NARROW = mistake(
         "gap-too-narrow",
         "Parts would lie closer together than the cut is wide.",
         "`nesting.gap` beside the diameter of the cutter or the width of the beam.",
         GEOMETRY,
         "Give at least the cut's width, or take the key out: then it is the cutter and 2 mm.",
     ),
-    mistake(
+    IMPOSSIBLE_GEOMETRY = mistake(
         "impossible-geometry",
         "Two figures cannot be true together: a hole smaller than its rod, a window higher than its rib.",
         "The figures are compared with each other.",
         GEOMETRY,
         "Change the one that the message points at.",
     ),
-    mistake(
+    NO_EXISTING_TABLE = mistake(
         "no-existing-table",
         "`overbend predict` needs a table to press on, and the document has none.",
         "[existing_table] is looked for, or heights handed over with --as-built.",
         RULE,
-        "Add [existing_table] with its length and surface, or give --as-built heights.csv.",
+        "Add it here: [existing_table] with its `length`, and its surface as a rocker is given, such as \
+             [existing_table.surface.arc]. Or give its measured heights with --as-built.",
     ),
-    mistake(
+    NOT_DRAWABLE = mistake(
         "not-drawable",
         "A file cannot be drawn with these settings.",
         "Paper, margins, overlap, kerf and cutter are held against the parts.",
         PRACTICE,
         "Change the key that the message points at, most often `paper`, `margin` or `kerf` under [files].",
     ),
-    mistake(
+    PROFILE_NOT_DRAWN = mistake(
         "profile-not-drawn",
         "The profile of this rocker cannot be drawn as arcs.",
         "Arcs are fitted to the curve within half a micrometre.",
         GEOMETRY,
         "Give a gentler rocker.",
     ),
-];
+}

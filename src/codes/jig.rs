@@ -1,51 +1,52 @@
 //! Mistakes in the table's parts and in the stock they are cut from.
 
-use super::{Explanation, GEOMETRY, PRACTICE, mistake};
+use super::{GEOMETRY, PRACTICE, mistake};
 
-pub(super) const ENTRIES: &[Explanation] = &[
-    mistake(
+codes! {
+    OF_JIGS:
+    PARALLEL_FOLDS = mistake(
         "parallel-folds",
         "The rib's top edge, which runs below the table's surface by skin and film, would fold over itself.",
         "That distance beside the table's smallest radius where it is hollow.",
         GEOMETRY,
-        "Use a thinner skin or a gentler rocker there.",
+        "Use a thinner table skin there, or a larger radius.",
     ),
-    mistake(
+    RIB_TOO_THIN = mistake(
         "rib-too-thin",
         "At its lowest place the rib is lower than its stock is thick.",
         "`lowest_height` beside `thickness`.",
         PRACTICE,
-        "Give the ribs more height.",
+        "Give the ribs at least the height of their own thickness: a strip on its flat side carries nothing.",
     ),
-    mistake(
+    RIB_EXCEEDS_STOCK = mistake(
         "rib-exceeds-stock",
         "A rib is longer or higher than the stock that is listed for it.",
         "The box of the longest rib beside `stock_length` and `stock_width`.",
         GEOMETRY,
         "Use larger stock, split the ribs ([table.ribs.split]), lower them, or shorten the table's ends.",
     ),
-    mistake(
+    RIBS_TOO_WIDE = mistake(
         "ribs-too-wide",
         "All ribs side by side are wider than the table.",
         "Count times thickness beside the table's width.",
         GEOMETRY,
         "Use fewer ribs, thinner stock, or a larger side margin.",
     ),
-    mistake(
+    RIB_SPLIT_IMPOSSIBLE = mistake(
         "rib-split-impossible",
         "There is no place for joints that keeps every piece short enough.",
         "Places clear of rods, cross members and ends are searched from rib to rib.",
         GEOMETRY,
         "Allow longer pieces, move rods and cross members, or shorten the table's ends.",
     ),
-    mistake(
+    PLATE_TOO_SMALL = mistake(
         "plate-too-small",
         "A joint's plate has no room for its four bolts.",
         "Holes and their distance from the edges beside the plate's size.",
         PRACTICE,
-        "Use a longer plate, thinner bolts, or higher ribs.",
+        "Use longer plates, higher ribs or thinner bolts.",
     ),
-    mistake(
+    PLATE_NO_ROOM = mistake(
         "plate-no-room",
         "The plates of bolted joints do not go between the ribs with the nuts of their bolts.",
         "The clear distance of two ribs beside the plate's thickness and 1.3 diameters of a bolt, twice where the joints of \
@@ -53,109 +54,109 @@ pub(super) const ENTRIES: &[Explanation] = &[
         PRACTICE,
         "Use fewer ribs or thinner stock, or join the pieces with a key.",
     ),
-    mistake(
+    ROD_HOLE_EDGE = mistake(
         "rod-hole-edge",
         "A rod's hole comes too near an edge of the rib.",
         "Distance from its centre to base, top, ends and slots, beside what the hole needs.",
         PRACTICE,
         "Move the rod or its height, use a thinner rod, or make the ribs higher.",
     ),
-    mistake(
+    ROD_HOLE_OUTSIDE = mistake(
         "rod-hole-outside",
         "A rod's hole lies outside of the rib or breaks its edge.",
         "Distance from its centre to the nearest edge, beside half of its diameter.",
         GEOMETRY,
         "Place it between the stations that the message names.",
     ),
-    mistake(
+    ROD_HOLES_MEET = mistake(
         "rod-holes-meet",
         "Two rods stand so close that their holes weaken the rib.",
         "Distance between neighbours beside what two holes need.",
         PRACTICE,
         "Move them apart, or use fewer.",
     ),
-    mistake(
+    CROSS_MEMBER_OUTSIDE = mistake(
         "cross-member-outside",
         "A cross member comes too near the end of the ribs.",
         "Its station and width beside the ribs' ends.",
         GEOMETRY,
         "Keep it between the stations that the message names.",
     ),
-    mistake(
+    CROSS_MEMBER_TOO_HIGH = mistake(
         "cross-member-too-high",
         "A cross member is higher than the rib that it is half-lapped with allows.",
         "Its height beside that of the rib over it.",
         GEOMETRY,
         "Make it lower, or the ribs higher.",
     ),
-    mistake(
+    CROSS_MEMBERS_MEET = mistake(
         "cross-members-meet",
         "Two cross members stand too close together.",
         "Distance between neighbours beside width and relief of their slots.",
         GEOMETRY,
         "Use fewer, or move them apart.",
     ),
-    mistake(
+    RELIEF_TOO_LARGE = mistake(
         "relief-too-large",
         "The round reliefs of a slot's corners would run into each other or out of the slot.",
         "Width and depth of the slot beside what the cutter's reliefs take.",
         GEOMETRY,
         "Use a thinner cutter, another relief, or thicker and higher members.",
     ),
-    mistake(
+    SLOTS_MEET = mistake(
         "slots-meet",
         "Slots of neighbouring ribs leave nothing of the cross members between them.",
         "Distance of the ribs beside the width of their slots with reliefs.",
         GEOMETRY,
         "Use fewer ribs, thinner stock or a smaller relief.",
     ),
-    mistake(
+    CUTTER_TOO_LARGE = mistake(
         "cutter-too-large",
         "The cutter does not fit a slot or a joint.",
         "Its diameter beside the narrowest place that it must pass.",
         GEOMETRY,
         "Use a thinner cutter, or thicker stock for what goes into the slot.",
     ),
-    mistake(
+    HAND_HOLE_EDGE = mistake(
         "hand-hole-edge",
         "A hand hole leaves too little wood around it.",
         "Distance to the nearest edge of the rib.",
         PRACTICE,
         "Make it smaller, move it, or make the ribs higher.",
     ),
-    mistake(
+    HAND_HOLE_MEETS = mistake(
         "hand-hole-meets",
         "A hand hole meets a rod, a slot or a joint.",
         "Its extent along the rib beside theirs.",
         GEOMETRY,
         "Move the hand hole or the rod.",
     ),
-    mistake(
+    BEARERS_MEET = mistake(
         "bearers-meet",
         "Bearers stand so close that they touch.",
         "Their pitch beside their thickness.",
         GEOMETRY,
         "Use a larger pitch or thinner bearers.",
     ),
-    mistake(
+    BEARER_TOO_LOW = mistake(
         "bearer-too-low",
         "A bearer would be too low to be cut.",
         "Its height after the rule's step and the packing are taken off.",
         GEOMETRY,
-        "Give the bearers more height at the lowest place, or use thinner packing.",
+        "Give the bearers more height at the lowest place.",
     ),
-    mistake(
+    PART_EXCEEDS_STOCK = mistake(
         "part-exceeds-stock",
         "A part fits on no sheet of its thickness.",
         "Its box, turned as grain and rules allow, beside each sheet less its margin.",
         GEOMETRY,
-        "List a larger sheet, use a smaller margin or grain = \"free\", or split the ribs.",
+        "List a larger sheet, use a smaller margin or nesting.grain = \"free\", or split the ribs ([table.ribs.split]).",
     ),
-    mistake(
+    PIECE_EXCEEDS_BAR = mistake(
         "piece-exceeds-bar",
         "A spacer or rod is longer than the longest bar yields.",
         "Its length beside the bar less the trim.",
         GEOMETRY,
         "List a longer bar, or build the table narrower.",
     ),
-];
+}

@@ -1,9 +1,10 @@
 //! Checks.
 
-use super::{Explanation, PRACTICE, check};
+use super::{PRACTICE, check};
 
-pub(super) const ENTRIES: &[Explanation] = &[
-    check(
+codes! {
+    CHECKS:
+    LAYER_STRAIN = check(
         "layer-strain",
         "Each layer is bent by itself while the glue is wet; bent too far it cracks on its outer face.",
         "Half of the layer's thickness times its largest curvature on the table, its own curve taken off, for every \
@@ -13,23 +14,23 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "Split the layer into thinner plies, bend it less, pick clear straight-grained stock, or give the strain that \
          your own test pieces bore as `strain_limit`.",
     ),
-    check(
+    BAG_GAP = check(
         "bag-gap",
         "Somewhere under the finished board the stack does not lie on the table, and glue or skin has to span a gap.",
         "The stack is pressed on the table by its load alone; the gap is the distance that is left between its lower \
-         face and the table where they do not touch.",
-        "up to 0.05 mm glue fills without harm, from 0.5 mm on it starves: common practice, no source",
+         face and the table where they do not touch. Up to 0.05 mm glue fills without harm, from 0.5 mm on it starves.",
+        PRACTICE,
         "Press harder, use thinner plies, lengthen the blank, or let the curvature change more slowly there (easings).",
     ),
-    check(
+    GLUE_VOID = check(
         "glue-void",
         "Where the stack lifts, its layers part from each other too: the one on the table lies lower than those above.",
         "Layers as strips of their own under the same pressure, each with its own stiffness; the largest distance \
-         between the lowest and the next one inside the finished length.",
-        "layers as free strips, own derivation; what glue fills (0.05 and 0.5 mm) is common practice, no source",
+         between the lowest and the next one inside the finished length; beside the 0.05 and 0.5 mm of bag-gap.",
+        "layers as free strips, own derivation; what glue fills is common practice, no source",
         "Lengthen the blank, press harder, or hold its ends down with a batten under the bag.",
     ),
-    check(
+    BLANK_OVERHANG = check(
         "blank-overhang",
         "A free end carries no moment, so the last piece of the blank lies straighter than the table; it must be longer \
          than what is cut off.",
@@ -38,29 +39,29 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "beam theory: the bending moment of a free end is zero",
         "Give the overhang that the check names, press harder, or clamp battens across the ends.",
     ),
-    check(
+    LEFT_OVER = check(
         "left-over",
         "The board that the model predicts off this table differs from the wanted one.",
         "The designed table is pressed and released in the model; the largest distance between that board and the \
-         wanted curve over the finished length.",
-        "0.25 mm nobody measures with a straightedge, 1.5 mm everybody does: common practice, no source",
+         wanted curve over the finished length. 0.25 mm nobody measures with a straightedge, 1.5 mm everybody does.",
+        PRACTICE,
         "Lengthen the blank, press harder, use thinner plies, or ease the ends of the rocker.",
     ),
-    check(
+    PRESSURE_LIMIT = check(
         "pressure-limit",
         "A bag presses with the air around it and no more; high up there is less of it.",
         "The gauge reading, beside the standard atmosphere at the shop's altitude; over 95 % of it says watch.",
         "ISO 2533 standard atmosphere; what pumps reach in the long run is common practice, no source",
         "Look at gauge and altitude; write `pressure = \"full\"` for all that the air gives.",
     ),
-    check(
+    CURE_TEMPERATURE = check(
         "cure-temperature",
         "Resin cures within a range of temperatures that its maker states.",
         "`cure_temperature` beside `resin_least` and `resin_most`, as given in the document.",
         "the resin's own sheet, as stated in the job",
-        "Warm or cool the table, or use a hardener made for that temperature.",
+        "Give kelvins above the room.",
     ),
-    check(
+    SKIN_STRAIN = check(
         "skin-strain",
         "The table's skin is bent over the ribs and may crack as a layer may.",
         "Half of the skin's thickness times the largest curvature of the table, in percent, beside the strain limit \
@@ -68,7 +69,7 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "the material's strain limit; watch from 60 % of it on: common practice, no source",
         "Bend two thinner sheets over each other, turn the grain, or use a more pliant sheet.",
     ),
-    check(
+    SKIN_RADIUS = check(
         "skin-radius",
         "A skin of plywood that is not named by its material is held against the radii to which panels may be bent.",
         "Smallest radius of the table beside the listed radius of the next thicker panel; between the radius across \
@@ -76,32 +77,33 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "APA, minimum bend radii of dry plywood; panels thinner than listed at the same strain (own scaling)",
         "Run the face grain across the board, bend two thinner sheets, or name the sheet as `table.skin_material`.",
     ),
-    check(
+    SKIN_SAG = check(
         "skin-sag",
         "Between its supports the skin sags under the pressure, and the base of the board shows it.",
         "A strip built in over both supports: w s^4 / (384 E I), with the wet layers bending along; no pressure is \
-         left to carry on an open table under a bag that is sealed to its skin.",
-        "standard beam tables; 0.1 mm shows and 0.5 mm is felt: common practice, no source",
+         left to carry on an open table under a bag that is sealed to its skin. 0.1 mm shows and 0.5 mm is felt.",
+        "standard beam tables; what shows and what is felt is common practice, no source",
         "Set the ribs or bearers closer, or use a thicker skin.",
     ),
-    check(
+    FASTENER_PULL = check(
         "fastener-pull",
         "Where the stack lifts or the skin is bent hollow, the skin is pulled off its supports and only its fasteners hold \
          it.",
-        "The skin's upward pull on the table where it is largest, shared by the fasteners at their distance there.",
-        "the pull that the document states for a fastener, or a fifth of what tears out a 4 mm screw 20 mm deep (Wood \
-         Handbook, from memory)",
+        "The skin's upward pull on the table where it is largest, shared by the fasteners at their distance there; a \
+         fastener that nobody stated holds a fifth of what tears out a 4 mm screw 20 mm deep.",
+        "the pull that the document states for a fastener, or a fifth of what tears out a thin wood screw (Wood Handbook, \
+         from memory)",
         "Set the fasteners closer, use longer or thicker ones, or bend the skin from thinner sheets.",
     ),
-    check(
+    TABLE_STIFFNESS = check(
         "table-stiffness",
         "The bent stack pushes back, and the ends of the table give.",
         "The stack's bending moments on what feet, slots, holes and windows leave of the ribs, integrated twice from the \
-         middle to the finished ends.",
-        "stepped beam; limits as for the error of the board, 0.25 and 1.5 mm: common practice, no source",
+         middle to the finished ends; beside the limits of left-over.",
+        "stepped beam; the limits are common practice, no source",
         "Use more, higher or thicker ribs, lower feet and smaller windows, or close the table to a box.",
     ),
-    check(
+    SOFT_LAYER_SHEAR = check(
         "soft-layer-shear",
         "A soft core lets the skins slide over each other near the ends, where the board is then straighter than the \
          model says.",
@@ -110,7 +112,7 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "two beams with an elastic joint, Granholm 1949 (from memory)",
         "Use a core with a higher shear modulus, state its `shear_modulus` if you know it, or lengthen the overhang.",
     ),
-    check(
+    BAG_SQUEEZE = check(
         "bag-squeeze",
         "Pressure squeezes a soft core while it is glued, which takes a little of the curvature away; the table allows for it.",
         "Share of the curvature that is lost as the layers swell again to their distances: for thin faces p t/E of the \
@@ -118,7 +120,7 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "length difference of the faces, own derivation; half a percent is the limit: common practice, no source",
         "Press with less pressure, or give the core's measured `through_modulus`.",
     ),
-    check(
+    DOUBLE_CURVATURE = check(
         "double-curvature",
         "A board that is bent along and hollow across at once must stretch: a sheet takes only one of the two for free.",
         "Rise across over its mean, times the largest curvature along; beside half of the smallest strain limit of \
@@ -126,79 +128,78 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "geometry of surfaces; the shares of the strain limit are common practice, no source",
         "Flatten the concave where the rocker is strongest, or ease the rocker.",
     ),
-    check(
+    CROSS_MODULUS = check(
         "cross-modulus",
         "How far the board springs back across is not known, because a layer's crosswise modulus is not.",
         "Nothing is computed: the share is then taken as that along the board.",
         "share of springback across taken as along; own assumption",
         "Name materials whose crosswise modulus is known, give `cross_modulus`, or press a narrow test piece first.",
     ),
-    check(
+    RIB_JOINT = check(
         "rib-joint",
         "Joints are the weak places of split ribs.",
         "Bending stress of the joint's smallest section, or pressure of its bolts, under one rib's share of the \
-         stack's moment.",
-        "beam theory against `table.ribs.split.stress`; 9 MPa unless given, a quarter of fibreboard's bending strength \
-         (Wood Handbook table 12-1, from memory)",
+         stack's moment; beside `table.ribs.split.stress`, 9 MPa unless given, from half of it on watched.",
+        "beam theory; a quarter of fibreboard's bending strength unless given (Wood Handbook table 12-1, from memory)",
         "Use more or higher ribs, move the joints, or join with plates instead of a key.",
     ),
-    check(
+    BEARER_PROUD = check(
         "bearer-proud",
         "Over a hump the flat bevel of a bearer touches the curve in its middle, and its edges stand above it.",
-        "Height of the bevel's edges above the rib line of the table, for the bearer where that is most.",
-        "geometry; 0.2 mm, which a skin shows: common practice, no source",
+        "Height of the bevel's edges above the rib line of the table, for the bearer where that is most; a skin shows 0.2 mm.",
+        "geometry; the limit is common practice, no source",
         "Round the tops of the bearers to the curve, or use thinner bearers.",
     ),
-    check(
+    BOX_LEAKS = check(
         "box-leaks",
         "A box under the skin is to be pumped with the bag, and air gets in through an opening.",
         "Counted: missing panels, the gap between feet, windows, hand holes and joints of the outer ribs.",
         "the parts as they are drawn",
         "Close the openings with panels, tape or sealant, or leave them out.",
     ),
-    check(
+    LAP_OPEN = check(
         "lap-open",
         "A round cutter leaves the inner corners of slots full, and square parts do not go down to the floor.",
         "Twice r - sqrt(r² - (r - fit/2)²) for a cutter of radius r, less the fit.",
         super::GEOMETRY,
         "Set `relief` to \"bone\" or \"tee\", or square the corners with a chisel.",
     ),
-    check(
+    CUTTER_REACH = check(
         "cutter-reach",
         "A round cutter leaves material in inner corners and narrow necks.",
         "The outline is shrunk and grown again by half of the cut's width; what is missing afterwards was not reached.",
         super::GEOMETRY,
         "Use a thinner cutter, ease the corners (`relief`), or take the rest out by hand.",
     ),
-    check(
+    LETTERS_MISSING = check(
         "letters-missing",
         "A name holds characters that the file cannot carry; they are drawn as crossed boxes.",
         "Every text is held against the letters of the file's font or of our own strokes.",
         "the coding of the standard font Helvetica in PDF, and the strokes drawn here",
         "Write names with the letters A to Z, digits and common signs.",
     ),
-    check(
+    BARS_SHORT = check(
         "bars-short",
         "The bars listed do not suffice for all spacers or rods, so there is no plan of cuts.",
         "Pieces, cuts and trims are packed onto the listed bars; no way was found that fits.",
         "exhaustive search where it says so, else many ways of cutting",
         "Get more bars or longer ones, and raise `quantity` under [bars].",
     ),
-    check(
+    SHEETS_SHORT = check(
         "sheets-short",
         "The sheets listed do not suffice for all flat parts of a thickness.",
         "Parts are laid out on the sheets of their thickness until all are full; the figure is how many are left.",
         "the quantities listed under [[stock]]; the layout is good, not proven best",
         "Get more sheets and raise `quantity`, or narrow `gap` and `margin` under [nesting].",
     ),
-    check(
+    CURVATURE_BUMPS = check(
         "curvature-bumps",
         "The wanted curve bends more and less by turns where nobody asked for it: the board will not be fair.",
         "Turns of the curvature larger than a fiftieth of its range are counted, beside those that the parts ask for.",
-        PRACTICE,
+        "a fiftieth is an own choice; one tightest place near each end is common practice, no source",
         "Look at the curvature with `overbend target`; read doubtful heights again, or take points out.",
     ),
-    check(
+    READING_STANDS_OUT = check(
         "reading-stands-out",
         "One reading lies far from the curve that the others agree on, and is left out.",
         "Its distance from the curve fitted without it, over the scatter of the others (median absolute deviation) or the \
@@ -206,35 +207,35 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "3.5 times the scatter: common practice, no source",
         "Read it again, or list its number under `exclude`.",
     ),
-    check(
+    HEIGHTS_LOOK_SMALL = check(
         "heights-look-small",
         "The readings span so little height that they were probably taken in another unit.",
         "Highest less lowest reading, beside 0.3 % of the board's length.",
         PRACTICE,
         "If they are inches, say so: `units = \"in\"`, or `height_in` in the heading of the file.",
     ),
-    check(
+    SPRINGBACK_LARGE = check(
         "springback-large",
         "The stack gives back so much of its curve that small errors of the figures move the board a lot.",
         "Stiffness of the wet layers over that of the bonded stack, at its largest along the board.",
         PRACTICE,
         "Split the thickest layer into plies that slide while the glue is wet, and look at moduli and thicknesses.",
     ),
-    check(
+    SKINS_OVER_CORE = check(
         "skins-over-core",
         "The skins together are thicker than their core, which boards seldom are; a unit may be mistaken.",
         "Thickness of all skins beside that of the core, in the middle of the board.",
         PRACTICE,
         "Look at the thicknesses and their unit: skins are usually a few tenths of their core.",
     ),
-    check(
+    MODULUS_UNUSUAL = check(
         "modulus-unusual",
         "A modulus that was given or tested lies far from the one listed for its material, or from that of any layer.",
         "Their quotient, beside what batches of one material differ by; without a material 15 MPa to 700 GPa.",
         PRACTICE,
         "Look at the figure and its unit; of a sag test at span, thickness and weight, or test the strip again.",
     ),
-    check(
+    UNIT_MISTAKEN = check(
         "unit-mistaken",
         "A length or an altitude is of a size that would be usual in another unit, or the board is very narrow for its \
          length: inches, centimetres, feet or kilometres may have been meant.",
@@ -243,36 +244,37 @@ pub(super) const ENTRIES: &[Explanation] = &[
         PRACTICE,
         "Write the unit behind the number.",
     ),
-    check(
+    ROCKER_UNUSUAL = check(
         "rocker-unusual",
         "The board rises by an unusual part of its length.",
         "Highest less lowest place of the base over its length.",
         PRACTICE,
         "Look at heights, radii and their units (mm, cm or inches).",
     ),
-    check(
+    PRESSURE_UNUSUAL = check(
         "pressure-unusual",
         "The pressure is higher, or that of a bag or a press much lower, than boards are pressed with.",
-        "Pressure, and forces over the blank's area, beside what the means of pressing usually gives.",
-        PRACTICE,
+        "Pressure, and forces over the blank's area, beside what the means of pressing usually gives: weights one \
+         atmosphere, clamps and presses what the densest woods are glued with.",
+        "ISO 2533 and Wood Handbook chapter 10 (from memory); the lower bounds are common practice, no source",
         "Look at mass, force or pressure and its unit (kPa, bar, psi, inHg; a gauge shows what is below the air outside); \
          too much pressure crushes a light core.",
     ),
-    check(
+    MATERIAL_UNUSUAL = check(
         "material-unusual",
         "A part that relaxes, a thermal expansion or a density is of a size that no material of this kind has.",
         "The value beside the range of its kind of material, or beside the expansion listed for the material.",
         PRACTICE,
         "Look at the power of ten and the unit; `overbend materials NAME` shows usual values.",
     ),
-    check(
+    SKIN_THIN = check(
         "skin-thin",
         "A skin of laminate is thinner than any that is laid; the decimal point may have slipped.",
         "Its thickness beside that of a light fabric.",
         PRACTICE,
         "Look at the thickness and its unit.",
     ),
-    check(
+    PLIES_FORGOTTEN = check(
         "plies-forgotten",
         "One piece of wood is so thick beside the rest of the stack that it decides the springback alone; if it is made \
          of plies, their number is missing.",
@@ -281,7 +283,7 @@ pub(super) const ENTRIES: &[Explanation] = &[
         PRACTICE,
         "Give `plies`; write plies = 1 for a layer in one piece.",
     ),
-    check(
+    STATIONS_DISAGREE = check(
         "stations-disagree",
         "The stations of a layer seem to be counted from another end than those of the rest.",
         "`stations_from` of the layer beside that of other layers and the `from` of the rocker; stations counted from the \
@@ -289,14 +291,14 @@ pub(super) const ENTRIES: &[Explanation] = &[
         PRACTICE,
         "Write stations_from = \"tail\", \"tip\" or \"middle\" as the stations were measured.",
     ),
-    check(
+    CURE_UNUSUAL = check(
         "cure-unusual",
         "The cure's own temperature was probably given where the difference from the room belongs.",
         "`cure_above_room` beside 60 K, and the room that it makes with `cure_temperature` beside 5 to 40 °C.",
         PRACTICE,
         "Give how much warmer than the room the glue cures.",
     ),
-    check(
+    DATUM_MISTAKEN = check(
         "datum-mistaken",
         "Readings that are said to be heights over the floor look as if they were read from a straightedge.",
         "The lowest reading, which is near 0 where a board stands on the floor; and the middle of a board whose ends \
@@ -304,11 +306,11 @@ pub(super) const ENTRIES: &[Explanation] = &[
         PRACTICE,
         "Write datum = \"straightedge\" if they were, or read them again.",
     ),
-    check(
+    KERF_UNUSUAL = check(
         "kerf-unusual",
         "The kerf is as wide as a router's cutter.",
         "The kerf beside 4 mm; saws have 3 mm, lasers a tenth of that.",
         PRACTICE,
         "For a router write `table.cutter` and `files.cutter_path`, so that corners are relieved for it too.",
     ),
-];
+}

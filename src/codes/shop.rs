@@ -1,37 +1,38 @@
 //! Mistakes about measured boards, about what the shop keeps of them, and about tables that are to be corrected.
 
-use super::{Explanation, GEOMETRY, RULE, check, mistake};
+use super::{GEOMETRY, RULE, check, mistake};
 
-pub(super) const ENTRIES: &[Explanation] = &[
-    mistake(
+codes! {
+    OF_SHOPS:
+    BOARD_NOT_ADDED = mistake(
         "board-not-added",
         "The new board does not come to stand behind the others in the shop's file.",
         "The file is read again with the board written at its end.",
         RULE,
-        "Look at the last lines of the file; it must end outside of a list or a text.",
+        "Look at the last lines of the file.",
     ),
-    mistake(
+    NO_DATE = mistake(
         "no-date",
         "The date of a kept board is none.",
         "The text is read as year-month-day.",
         "ISO 8601",
         "Write year-month-day: \"2026-03-01\".",
     ),
-    mistake(
+    TABLE_UNSORTED = mistake(
         "table-unsorted",
         "The table of a kept board does not go from end to end.",
         "Stations of the table are looked at in their order.",
         GEOMETRY,
         "List its stations in growing order.",
     ),
-    mistake(
+    BOARD_NOT_OF_TABLE = mistake(
         "board-not-of-table",
         "The readings look like no board that can come off this table, whatever the springback.",
         "Boards of springbacks from -3 to 6 times what the layers say are held against the readings; none comes near.",
         "least squares over the pressed and released stack",
-        "Check that board, job and table belong together, and how the readings were taken.",
+        "Check that table, stack and readings belong to each other, and the unit of the readings.",
     ),
-    check(
+    BOARD_UNEXPLAINED = check(
         "board-unexplained",
         "No springback makes a board that comes near enough to the readings: a wrong table, a wrong end, a dry spot. Such a \
          board is kept in the shop's file with `left_out = true` and not learned from.",
@@ -41,7 +42,7 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "Where the readings fit counted from the other end, the check says so. Else check table, stack and readings, and \
          measure with --again; --learn-anyway learns from the board as it is.",
     ),
-    check(
+    BOARD_OF_LAST_TABLE = check(
         "board-of-last-table",
         "The readings are unlikely off a newly designed table, and off the table of the last board of this job they give the \
          factor that board had. Until the question is answered the board is kept, but not learned from.",
@@ -49,95 +50,103 @@ pub(super) const ENTRIES: &[Explanation] = &[
         "normal distribution",
         "Say --same-table where the board was pressed on the last board's table, --new-table where it was built anew.",
     ),
-    check(
+    READING_OFF_BOARD = check(
         "reading-off-board",
         "A reading lies far from the board that comes nearest to all readings.",
         "Reading less that board, beside five times the median scatter of all readings about it.",
         "median absolute deviation; normal distribution",
         "Read the height again, or take the line out.",
     ),
-    check(
+    HUMP_FOR_HOLLOW = check(
         "hump-for-hollow",
         "The existing table bends the board the other way than the wanted rocker.",
         "Angle from tail to tip of the predicted board beside that of the wanted one: they have different signs.",
         GEOMETRY,
         "Turn the signs of heights that were read downward from a straightedge, or look at `table.board_lies`.",
     ),
-    mistake(
+    BOARD_TEXTS = mistake(
         "board-texts",
         "A label or a remark could not be read back from the shop's file.",
         "Its characters are counted.",
         "a limit of this program",
         "Write 1 to 200 characters, or leave it out.",
     ),
-    mistake(
+    TABLE_MIDDLE = mistake(
         "table-middle",
         "The middle of the board is not on the table that was read.",
         "The station of --middle, or 0, is held against the first and the last station.",
         GEOMETRY,
         "Give the station at which the middle of the board lies with --middle.",
     ),
-    mistake(
+    SPRINGBACK_NOT_SEEN = mistake(
         "springback-not-seen",
         "The readings do not show how far the board sprang back: a flat table tells nothing.",
         "How much the readings change with the springback, beside their error.",
         "least squares over the pressed and released stack",
         "Read more heights, above all at tip and tail, or measure a board off a table with more curve.",
     ),
-    mistake(
+    CALIBRATION_NOT_SETTLED = mistake(
         "calibration-not-settled",
         "No springback settles on these readings.",
         "Rounds of Gauss and Newton until the springback stands still.",
         "least squares over the pressed and released stack",
         "Look for readings at wrong stations or in a wrong unit.",
     ),
-    mistake(
+    KEPT_BOARD = mistake(
         "kept-board",
         "A board in the shop's file can no longer be pressed in the model.",
         "Each kept board is pressed and released anew with what its entry says.",
         RULE,
         "Mend its entry, or leave it out with left_out = true.",
     ),
-    mistake(
+    NO_SUCH_BOARD = mistake(
         "no-such-board",
         "The shop keeps no board of this name.",
         "The label is held against those in the shop's file.",
         RULE,
         "Take a label that stands in the shop's file.",
     ),
-    mistake(
+    BOARD_KEPT_ALREADY = mistake(
         "board-kept-already",
         "The shop keeps a board of this name already.",
         "The label is held against those in the shop's file.",
         RULE,
         "Give this one another --label, or say --again for later readings of the same board.",
     ),
-    mistake(
+    CALIBRATE_TABLE = mistake(
         "calibrate-table",
         "The stack cannot be pressed on the table that the board is said to come from.",
         "The stack is pressed on it in the model.",
         GEOMETRY,
         "Check the table's length and heights; the whole blank must lie on it.",
     ),
-    mistake(
+    CALIBRATE_DECK_DOWN = mistake(
         "calibrate-deck-down",
         "Boards that lie on their deck cannot be calibrated.",
         "`table.board_lies` is looked at.",
         "a limit of this program",
         "Measure a board that was pressed on its base.",
     ),
-    mistake(
+    NO_TABLE_TO_CORRECT = mistake(
         "no-table-to-correct",
         "There is no table that shims could correct.",
         "Heights named with --as-built, [existing_table] and the shop's last board are looked for, in this order.",
         RULE,
-        "Name its heights with --as-built, describe it as [existing_table], or calibrate with a first board.",
+        "Add it here: [existing_table] with its `length`, and its surface as a rocker is given. Or give its \
+                 measured heights with --as-built, or calibrate with a first board.",
     ),
-    mistake(
+    SHIMS_DECK_DOWN = mistake(
         "shims-deck-down",
         "Tables for boards that lie on their deck cannot be corrected.",
         "`table.board_lies` is looked at.",
         "a limit of this program",
         "Cut the ribs anew.",
     ),
-];
+    ARGUMENT = mistake(
+        "argument",
+        "A value given on the command line cannot be read.",
+        "It is read like a value of the document, in the document's units.",
+        RULE,
+        "Write a number with a unit that fits.",
+    ),
+}

@@ -1,381 +1,383 @@
 //! Mistakes in the wanted rocker: arcs, segments, listed curvature, readings, drawings.
 
-use super::{Explanation, GEOMETRY, PRACTICE, RULE, mistake};
+use super::{GEOMETRY, PRACTICE, RULE, mistake};
 
 const DRAWN: &str = "[rocker.drawing] reads one line from tail to tip";
 const READ: &str = "the fit of [rocker.measured] needs it";
 
-pub(super) const ENTRIES: &[Explanation] = &[
-    mistake(
+codes! {
+    OF_ROCKERS:
+    BOARD_LENGTH = mistake(
         "board-length",
         "A board without length has no rocker.",
         "The finished length is held against zero.",
         GEOMETRY,
-        "Give `board.length`, the finished length.",
+        "Give the finished length, greater than zero.",
     ),
-    mistake(
+    BEND_NOT_FINITE = mistake(
         "bend-not-finite",
         "A radius, angle or height is no finite number.",
         "The figure that bends an arc is looked at.",
         RULE,
         "Give a radius, an angle or a height; for a straight stretch use a flat.",
     ),
-    mistake(
+    ROCKER_TOO_TIGHT = mistake(
         "rocker-too-tight",
         "A bend is tighter than any board's base; most often the number is in another unit than it seems.",
         "The radius that follows from what is given, beside the tightest that is taken.",
         PRACTICE,
         "Check the unit; radii are lengths like all others, in `units` of the document.",
     ),
-    mistake(
+    ROCKER_TURNS_TOO_FAR = mistake(
         "rocker-turns-too-far",
         "From end to end the base would turn through half a circle or more.",
         "Curvature times length, summed over all parts without regard to sign.",
         GEOMETRY,
-        "Use a shorter part or a larger radius.",
+        "A board turns through less than 180 degrees from end to end; use a shorter length or a larger radius.",
     ),
-    mistake(
+    HEIGHT_OUT_OF_REACH = mistake(
         "height-out-of-reach",
         "No arc of this length gains so much height.",
         "The height of the arc is solved for; the most that it can reach is named.",
         GEOMETRY,
         "Give a longer arc or less height.",
     ),
-    mistake(
+    RISE_EXCEEDS_CHORD = mistake(
         "rise-exceeds-chord",
         "A straightedge shows more rise than an arc over it can have.",
         "The rise in the middle of a chord is at most half of the chord.",
         GEOMETRY,
-        "Give the length of the straightedge as `chord` and the gap in its middle as `rise`.",
+        "Give the length of the straightedge as chord and the gap in its middle as rise.",
     ),
-    mistake(
+    CHORD_EXCEEDS_CIRCLE = mistake(
         "chord-exceeds-circle",
         "The circle of this radius is smaller than the straight length of the board.",
         "A chord is at most as long as the diameter.",
         GEOMETRY,
         "Give a larger radius or a shorter board.",
     ),
-    mistake(
+    NOTHING_TO_SOLVE = mistake(
         "nothing-to-solve",
         "An arc says \"solve\", but nothing is given that it could be solved for.",
         "Arcs to solve and heights given are counted.",
         RULE,
         "Give `tip_height` or `tail_height`, or the arc's own radius.",
     ),
-    mistake(
+    SOLVE_FOR_NOTHING = mistake(
         "solve-for-nothing",
         "An arc is to be bent until an end is high enough, but the height it should reach is not clear.",
         "Each arc that is solved for needs a height of its own end.",
         RULE,
-        "Give one of `tip_height` and `tail_height` under [rocker.segments] for each such arc.",
+        "Give tip_height or tail_height under [rocker.segments], one for each arc that is solved for.",
     ),
-    mistake(
+    SEGMENTS_NONE = mistake(
         "segments-none",
         "The list of parts is empty.",
         "The entries of `parts` are counted.",
         RULE,
         "Give at least one flat, arc or camber.",
     ),
-    mistake(
+    SEGMENT_LENGTH = mistake(
         "segment-length",
         "A part has no length.",
         "Each length is held against zero.",
         GEOMETRY,
-        "Give a length greater than zero, or leave it out for the part that takes the rest.",
+        "Give a length greater than zero.",
     ),
-    mistake(
+    SEGMENT_OPEN = mistake(
         "segment-open",
         "Two parts have no length, so the rest cannot be shared out between them.",
         "Parts without a length are counted.",
         RULE,
         "Leave the length of one part out at most.",
     ),
-    mistake(
+    SEGMENTS_SUM = mistake(
         "segments-sum",
         "The lengths of the parts do not come to the length of the board.",
         "Their sum along the base, or straight from tip to tail, beside `board.length`.",
         GEOMETRY,
-        "Change a length by the difference, or leave one out to take the rest.",
+        "Change a length, or leave the length of one part out: it then takes the rest.",
     ),
-    mistake(
+    EASING_NEIGHBOURS = mistake(
         "easing-neighbours",
         "Two easings touch, and neither knows where its curvature is to go.",
         "An easing runs from the curvature of the part before to that of the part behind.",
         RULE,
         "Give one of them `from_radius` or `to_radius`, put another part between them, or make them one.",
     ),
-    mistake(
+    END_HEIGHT = mistake(
         "end-height",
         "An end cannot be below the lowest point of the board.",
         "The wanted height is held against zero.",
         GEOMETRY,
         "Give a height of zero or more.",
     ),
-    mistake(
+    HEIGHTS_NOT_FOUND = mistake(
         "heights-not-found",
         "The heights that several arcs depend on do not settle.",
         "Arcs are bent in turns until all heights stand; the last turn still moved one.",
         "successive substitution, own choice of rounds",
         "Give some of the arcs by radius or angle.",
     ),
-    mistake(
+    CURVE_POINTS = mistake(
         "curve-points",
         "The listed stations make no curve.",
         "At least two stations in growing order are needed.",
         GEOMETRY,
         "Give stations in growing order, from end to end of the board.",
     ),
-    mistake(
+    CURVE_NOT_FINITE = mistake(
         "curve-not-finite",
         "A listed station or curvature is no finite number.",
         "Each row is looked at.",
         RULE,
         "For a straight place give the curvature 0.",
     ),
-    mistake(
+    CURVE_UNSORTED = mistake(
         "curve-unsorted",
         "The listed stations do not grow.",
         "Neighbours in the list are compared.",
         RULE,
         "List the stations in growing order.",
     ),
-    mistake(
+    CURVE_THRICE = mistake(
         "curve-thrice",
         "A station is listed three times.",
         "Two rows at one station make a jump of curvature; a third says nothing.",
         RULE,
-        "Keep two rows of it.",
+        "Two rows at one station make a jump; a third says nothing.",
     ),
-    mistake(
+    CURVE_JUMP_AT_END = mistake(
         "curve-jump-at-end",
         "A jump of curvature lies at the board's very end.",
         "A jump needs board on both of its sides.",
         GEOMETRY,
-        "Give the end once.",
+        "A jump needs board on both sides; give the end once.",
     ),
-    mistake(
+    CURVE_ENDS = mistake(
         "curve-ends",
         "The listed stations do not reach from end to end of the board.",
         "First and last station beside the board's ends, counted as `from` says.",
         GEOMETRY,
-        "Give the curvature at both ends, and say with `from` where stations are counted from.",
+        "Give the curvature at both ends of the board, and say where stations are counted from.",
     ),
-    mistake(
+    CURVE_STRAIGHT_LENGTH = mistake(
         "curve-straight-length",
         "The listed curve is not as long as the board when measured straight from tip to tail.",
         "The curve is drawn, and its straight length taken.",
         GEOMETRY,
-        "Change the stations or the length, or measure `length_along = \"base\"`.",
+        "Change the stations, or give the board's length along the base.",
     ),
-    mistake(
+    READING_NOT_FINITE = mistake(
         "reading-not-finite",
         "A reading is no finite number.",
         "Station and height of each reading are looked at.",
         RULE,
         "Leave the reading out if it was not taken.",
     ),
-    mistake(
+    READING_ERROR = mistake(
         "reading-error",
         "The stated reading error is no error.",
         "`error` is held against zero.",
         READ,
         "Give how far two readings of one height usually differ, such as 0.3 mm, or leave it out.",
     ),
-    mistake(
+    READING_EXCLUDED_UNKNOWN = mistake(
         "reading-excluded-unknown",
         "A reading is excluded that is not in the list.",
         "Readings are counted from 1 in the order of the list.",
         RULE,
-        "Take the number that the message about the reading gives.",
+        "Readings are counted from 1 in the order of the list.",
     ),
-    mistake(
+    READING_UNDER_FLOOR = mistake(
         "reading-under-floor",
         "A height over the floor is negative.",
         "With `datum = \"floor\"` all heights are zero or more.",
         GEOMETRY,
-        "For heights from a line held along the base write `datum = \"straightedge\"`.",
+        "Heights over the floor are positive; for heights from a line use the straightedge as datum.",
     ),
-    mistake(
+    READING_PAST_END = mistake(
         "reading-past-end",
         "A reading lies past the end of the board.",
         "Its station beside the ends, counted as `from` says.",
         GEOMETRY,
         "Check the station, its unit, and where stations are counted from.",
     ),
-    mistake(
+    READING_TOO_STEEP = mistake(
         "reading-too-steep",
         "Between two neighbouring readings the height changes as steeply as no base runs.",
         "Difference of heights over difference of stations.",
         GEOMETRY,
         "Look for a mistyped digit, or heights in another unit than the stations.",
     ),
-    mistake(
+    READINGS_TOO_FEW = mistake(
         "readings-too-few",
         "So few heights leave the curve open.",
         "Different stations are counted.",
         READ,
         "Read ten to thirty heights, with two or three at tip and tail.",
     ),
-    mistake(
+    READINGS_TOO_MANY = mistake(
         "readings-too-many",
         "More readings than a curve needs.",
         "Readings are counted.",
         RULE,
         "Thin them out: every 5 mm is plenty.",
     ),
-    mistake(
+    READINGS_UNSORTED = mistake(
         "readings-unsorted",
         "The stations go back and forth, as they do when a digit is missing.",
         "New stations must grow; a station that was read before may be read again.",
         RULE,
-        "List stations in growing order.",
+        "List new stations in growing order, or all in falling order (is a digit missing?); only repeated ones may \
+                 come later.",
     ),
-    mistake(
+    READINGS_CONFLICT = mistake(
         "readings-conflict",
         "Two readings of one station differ far more than readings do.",
         "Their difference is held against what a rule shows.",
         PRACTICE,
         "Read the height again and leave the wrong one out.",
     ),
-    mistake(
+    READINGS_GAP = mistake(
         "readings-gap",
         "A long stretch of the board was not read.",
         "Distances between stations, and to the ends, beside a third of the board.",
         READ,
         "Read at least one height in between; near tip and tail they matter most.",
     ),
-    mistake(
+    FIT_NOT_SETTLED = mistake(
         "fit-not-settled",
         "No curve settles on these readings.",
         "Rounds of Gauss and Newton until the curve stands still.",
         "see DEVELOPERS.md, curves from readings",
-        "Look for a reading at a wrong station or in a wrong unit.",
+        "Look for a reading at a wrong station or in a wrong unit; heights must be square to the datum.",
     ),
-    mistake(
+    DRAWING_NOT_READ = mistake(
         "drawing-not-read",
         "The file is no drawing that can be read.",
         "It is parsed as DXF or as SVG, by its ending.",
         DRAWN,
-        "Export it as DXF of the year 2000 or R12, or as plain SVG.",
+        "Export it as plain SVG, or as DXF of the year 2000 or R12.",
     ),
-    mistake(
+    DRAWING_EMPTY = mistake(
         "drawing-empty",
         "There is no line in the drawing.",
         "Lines, arcs, polylines and splines are looked for.",
         DRAWN,
         "Draw the base of the board as a line from tail to tip.",
     ),
-    mistake(
+    DRAWING_LAYER = mistake(
         "drawing-layer",
         "Nothing lies on the layer, or under the id, that is named.",
         "Layers of the DXF, or ids of the SVG, are looked up; those with something on them are listed.",
         DRAWN,
         "Take one of the names listed, or leave `layer` out where only the base is drawn.",
     ),
-    mistake(
+    DRAWING_ENTITY = mistake(
         "drawing-entity",
         "Something that is no line stands where the profile is.",
         "Circles, ellipses, blocks and texts are not followed.",
         DRAWN,
         "Explode blocks, draw ellipses as splines or polylines, and keep the profile on a layer of its own.",
     ),
-    mistake(
+    DRAWING_BLOCK = mistake(
         "drawing-block",
         "A block of the drawing is put in with different scales along and up, which turns arcs into something else.",
         "The two scales of the block's insertion are compared.",
         GEOMETRY,
         "Insert the block with one scale, or explode it in the drawing program.",
     ),
-    mistake(
+    DRAWING_SPLINE = mistake(
         "drawing-spline",
         "A spline is of a kind that is not read.",
         "Splines with weights, or without knots and control points, are not followed.",
         DRAWN,
         "Export it as arcs or as a polyline of many short lines.",
     ),
-    mistake(
+    DRAWING_PATH = mistake(
         "drawing-path",
         "A path of the SVG cannot be read.",
         "Path data and attributes are parsed.",
         "Scalable Vector Graphics 1.1, chapter 8",
         "Export it as plain SVG with path data.",
     ),
-    mistake(
+    DRAWING_TRANSFORM = mistake(
         "drawing-transform",
         "A transform of the SVG cannot be read.",
         "translate, scale, rotate, skew and matrix are applied.",
         "Scalable Vector Graphics 1.1, chapter 7",
         "Apply the transform in the drawing program, then export.",
     ),
-    mistake(
+    DRAWING_STRETCHED = mistake(
         "drawing-stretched",
         "A transform stretches the profile unevenly, which turns arcs into something else.",
         "The two scales of the transform are compared.",
         GEOMETRY,
         "Apply the transform in the drawing program, then export.",
     ),
-    mistake(
+    DRAWING_UNIT = mistake(
         "drawing-unit",
         "The drawing does not say its unit.",
         "The unit in the file's head is read, or `units` of the document.",
         RULE,
         "Give units = \"mm\" or \"in\" under [rocker.drawing].",
     ),
-    mistake(
+    DRAWING_NOT_FINITE = mistake(
         "drawing-not-finite",
         "The drawing holds numbers that are not finite.",
         "Each point is looked at.",
         RULE,
         "Export the profile anew.",
     ),
-    mistake(
+    DRAWING_GAP = mistake(
         "drawing-gap",
         "Two pieces of the profile do not meet.",
         "The distance from the end of one piece to the nearest other, beside `gap`.",
         GEOMETRY,
-        "Join them in the drawing, or allow a larger `gap`.",
+        "Join them in the drawing, or allow a larger gap; take out what is not the base of the board.",
     ),
-    mistake(
+    DRAWING_BRANCHES = mistake(
         "drawing-branches",
         "More than two ends meet at one point, so it is not clear where the base runs on.",
         "Ends within `gap` of each other are counted.",
         GEOMETRY,
-        "Leave only the base of the board, drawn once.",
+        "Leave only the base of the board, drawn once, on the layer or under the id that is named.",
     ),
-    mistake(
+    DRAWING_CLOSED = mistake(
         "drawing-closed",
         "The drawn line runs back into itself.",
         "A base has two ends; this line has none.",
         GEOMETRY,
-        "Leave only the base of the board, without deck and ends.",
+        "Leave only the base of the board, a line with two ends.",
     ),
-    mistake(
+    DRAWING_CORNER = mistake(
         "drawing-corner",
         "The profile has a corner, where a stack would break.",
         "Directions on both sides of each joint are compared.",
         GEOMETRY,
-        "Round it with an arc, or draw many short lines more closely.",
+        "A base bends without corners; round it with an arc, or draw more and shorter lines.",
     ),
-    mistake(
+    DRAWING_COARSE = mistake(
         "drawing-coarse",
         "The lines that stand for a curve are too long to tell which curve it is.",
         "The change of curvature from corner to corner times the line's length squared, over 32, and at most the rise of an arc \
          over the line, beside 0.05 mm.",
         GEOMETRY,
-        "Divide the curve more finely, neighbouring lines being of similar length, or draw arcs or a spline.",
+        "Divide the curve more finely there, neighbouring lines being of similar length, or draw arcs or a spline.",
     ),
-    mistake(
+    DRAWING_TOO_LONG = mistake(
         "drawing-too-long",
         "The drawing holds more lines than a profile has.",
         "Lines, arcs and splines are counted, those of a block each time that it is put.",
         RULE,
-        "Keep the profile on a layer or under an id of its own and name it.",
+        "Keep the profile on a layer or under an id of its own and name it; draw arcs or a spline in place of tiny lines.",
     ),
-    mistake(
+    DRAWING_LENGTH = mistake(
         "drawing-length",
         "The drawn profile is not as long as the board.",
         "Its length along the base, or straight, beside `board.length`.",
         GEOMETRY,
         "Check the drawing's unit and the board's length.",
     ),
-];
+}
