@@ -56,7 +56,7 @@ fn simulated(
     let model = Model::new(&scene, lying).map_err(|e| failed(format!("{e:?}")))?;
     let forecast = forecast_watched(&model, springback, draws, seed, &told)
         .ok_or_else(|| failed("more than one stack in a hundred gives no board".to_owned()))?;
-    watch(Progress { stage: "what would help", done: 0, of: 1 });
+    watch(Progress { stage: "possible improvements", done: 0, of: 1 });
     let designed = |layers: &[Layer]| {
         let (upright, lying) = laminates(job, layers).ok()?;
         let curve = &target.curvature;

@@ -1,54 +1,52 @@
 //! A curve as the shortest path of lines and circular arcs within a tolerance.
 //!
-//! Every joint lies on the curve. An arc between two joints then has one freedom left, its tangent at the first; the
-//! arcs that stay within tolerance form an interval of it, found exactly by the inscribed angle (Euclid, Elements,
-//! III.20): the arc from A to B through Q turns by twice the angle between AQ and QB. A dynamic programme over joints
-//! and tangents finds the path with the fewest arcs whose tangents agree at the joints, and of those the one that
-//! lies closest to the curve.
+//! Every joint lies on the curve. An arc between two joints then has one degree of freedom, its tangent at the first. The
+//! arcs within tolerance form an interval of it, found exactly from the inscribed angle (Euclid, Elements, III.20): the
+//! arc from A to B through Q turns by twice the angle between AQ and QB. Dynamic programming over joints and tangents
+//! finds the path with the fewest arcs whose tangents agree at the joints, and among those the one closest to the curve.
 
 use kurbo::{Point, Vec2};
 
 use super::{PlaneCurve, Sample};
 
-/// How far a fitted path may leave its curve when nothing else is asked for, mm: a tenth of what a router repeats.
+/// Default distance that a fitted path may deviate from its curve, mm: a tenth of a router's repeatability.
 pub const DEFAULT_TOLERANCE_MM: f64 = 0.01;
 
-/// Largest change of direction at a joint, rad (0.1 degrees): far below what makes a machine slow down in a corner
-/// or a finger feel an edge, and coarse enough that the search over tangents stays small.
+/// Largest change of direction at a joint, rad (0.1 degrees): far below what slows a machine down or can be felt as an
+/// edge, and coarse enough to keep the search over tangents small.
 pub const LARGEST_BREAK_RAD: f64 = 17.4e-4;
 
 /// Arcs flatter than this become lines, mm. A camber of 2 mm under 1100 mm has a radius of 76 m and stays an arc; at
-/// 100 m a line of 89 mm stays within 0.01 mm. Centres further away cost digits in machine code with fixed decimals.
+/// 100 m a line of 89 mm stays within 0.01 mm. More distant centres lose digits in machine code with fixed decimals.
 pub const LARGEST_RADIUS_MM: f64 = 100_000.0;
 
 /// Shortest line or arc, mm: shorter ones make machines stutter.
 pub const SHORTEST_MM: f64 = 0.5;
 
-/// Joints that the search may choose from along one longest arc. On 40 curves of random pieces 24 took 5 % more arcs than
-/// the least possible with tangents left free, 64 took 1 %; the time grows with the square.
-const CHOICES_PER_ARC: usize = 64;
-/// The same for paths of more than [`MANY_ARCS`], to bound time and memory.
-const CHOICES_PER_ARC_OF_MANY: usize = 24;
-/// Longest arcs beyond which fewer joints are tried for each.
+/// Candidate joints along one longest arc. On 40 curves of random pieces, 24 candidates took 5 % more arcs than the minimum
+/// with free tangents, and 64 took 1 %; the time grows with the square.
+const JOINTS_PER_ARC: usize = 64;
+/// The same for paths of more than [`MANY_ARCS`] arcs, to bound time and memory.
+const JOINTS_PER_ARC_OF_MANY: usize = 24;
+/// Number of longest arcs above which fewer candidate joints are used.
 const MANY_ARCS: usize = 100;
-/// Places at which an arc of the search is held against the tolerance, at least: what lies between them differs by two
-/// thousandths where the curve's error has three humps.
-const LOOKS_PER_ARC: usize = 48;
-/// Places at which the longest arcs are tried.
-const GLANCES: usize = 24;
-/// Steps of the tangent within [`LARGEST_BREAK_RAD`]; finer steps find closer paths, not shorter ones.
+/// Minimum number of samples at which an arc of the search is checked. An error with three humps between the samples is
+/// underestimated by two thousandths.
+const SAMPLES_PER_ARC: usize = 48;
+/// Samples at which a longest arc is checked: twice as many as an arc's error has humps would do.
+const COARSE_SAMPLES: usize = 24;
+/// Tangent steps within [`LARGEST_BREAK_RAD`]; finer steps give closer paths, not shorter ones.
 const STEPS_PER_BREAK: f64 = 16.0;
-/// Steps by which tangents may differ at a joint: one step is kept for rounding.
+/// Tangent steps allowed at a joint: two fewer than [`STEPS_PER_BREAK`], for rounding.
 const BREAK_STEPS: usize = 14;
-/// Share of the tolerance that the search uses; the rest covers what lies between the places it looks at.
+/// Share of the tolerance used by the search; the rest covers deviations between samples.
 const SEARCH_SHARE: f64 = 0.99;
-/// Half of the largest sweep of one arc, rad (a right angle is swept at most): bulges stay small and exact.
+/// Half of the largest sweep of one arc, rad (a right angle): bulges stay small and exact.
 const LARGEST_HALF_SWEEP: f64 = std::f64::consts::FRAC_PI_4;
-/// Most arcs of a path before the curve is called too sharp: twenty metres of board take some 300; the search keeps
-/// about 200 kB for each.
-const MOST_ARCS: usize = 600;
+/// Maximum number of arcs of a path: twenty metres of board take some 300. The search keeps about 200 kB for each.
+const MAX_ARCS: usize = 600;
 
-/// A joint of a path and how the path goes on from it.
+/// A joint of a path with the bulge of the segment after it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ArcNode {
     /// Position, mm.
@@ -58,12 +56,12 @@ pub struct ArcNode {
     pub bulge: f64,
 }
 
-/// A path of lines and arcs with what was measured on it.
+/// A path of lines and arcs with its measured deviation.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ArcPath {
     /// The joints in order; the last one ends the path.
     pub nodes: Vec<ArcNode>,
-    /// Largest distance between path and curve found, mm.
+    /// Largest measured distance between path and curve, mm.
     pub deviation_mm: f64,
     /// Largest change of direction at a joint, rad.
     pub largest_break_rad: f64,
@@ -72,18 +70,18 @@ pub struct ArcPath {
 /// Why a curve could not be fitted.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum ArcFitError {
-    /// The stretch is shorter than [`SHORTEST_MM`], runs backwards, or a number is not finite.
+    /// The interval is shorter than [`SHORTEST_MM`], reversed, or not finite.
     NoLength {
-        /// Where it was to begin, mm.
+        /// Requested start, mm.
         from_mm: f64,
-        /// Where it was to end, mm.
+        /// Requested end, mm.
         to_mm: f64,
     },
     /// The tolerance is not a positive number (mm).
     BadTolerance(f64),
     /// The curve bends too sharply for arcs of [`SHORTEST_MM`] within the tolerance, or its tangents cannot be met.
     TooSharp {
-        /// Near which parameter, mm.
+        /// Parameter near which it fails, mm.
         s_mm: f64,
     },
 }
@@ -94,7 +92,7 @@ pub enum ArcFitError {
 /// radius larger than [`LARGEST_RADIUS_MM`], no sweep larger than a right angle.
 ///
 /// # Errors
-/// [`ArcFitError`] says what is wrong with the stretch, the tolerance or the curve.
+/// [`ArcFitError`] for an unusable interval, tolerance or curve.
 pub fn fit_arcs(
     curve: &(impl PlaneCurve + ?Sized),
     from_mm: f64,
@@ -109,14 +107,14 @@ pub fn fit_arcs(
     }
     let mut allowed_mm = tolerance_mm * SEARCH_SHARE;
     let mut worst_s_mm = from_mm;
-    // Usually the first round holds; a curve with features between the places looked at needs a tighter one.
+    // Usually the first round suffices; a curve with features between the samples needs a tighter tolerance.
     for _ in 0..6 {
         let longest = longest_arcs(curve, from_mm, to_mm, allowed_mm)?;
-        let places = choices(curve, &longest, allowed_mm);
-        let path = Search::new(&places, choices_per_arc(longest.len() - 1), allowed_mm).path()?;
-        let (deviation_mm, s_mm) = deviation(curve, &places, &path);
+        let gates = candidate_gates(curve, &longest, allowed_mm);
+        let path = Search::new(&gates, joints_per_arc(longest.len() - 1), allowed_mm).path()?;
+        let (deviation_mm, s_mm) = deviation(curve, &gates, &path);
         if deviation_mm <= tolerance_mm {
-            return Ok(finished(&places, &path, deviation_mm));
+            return Ok(finished(&gates, &path, deviation_mm));
         }
         worst_s_mm = s_mm;
         allowed_mm *= 0.995 * tolerance_mm / deviation_mm;
@@ -124,26 +122,26 @@ pub fn fit_arcs(
     Err(ArcFitError::TooSharp { s_mm: worst_s_mm })
 }
 
-/// A place on the curve with the two points to its sides that an arc must pass between.
-struct Place {
+/// A point of the curve with the two points beside it that an arc must pass between.
+struct Gate {
     at: Sample,
     left: Point,
     right: Point,
-    /// Square of the distance within which a joint is too near to judge an arc here, mm².
+    /// Squared distance within which a joint is too close to judge an arc here, mm².
     near_mm2: f64,
 }
 
-impl Place {
+impl Gate {
     fn new(at: Sample, allowed_mm: f64) -> Self {
         let aside = at.normal() * allowed_mm;
-        // Next to a joint the interval is wide and the angle ill-defined.
+        // Close to a joint the interval is wide and the angle ill-conditioned.
         let near_mm2 = 16.0 * allowed_mm * allowed_mm;
         Self { at, left: at.point + aside, right: at.point - aside, near_mm2 }
     }
 }
 
-/// Which arcs from one place to another stay within tolerance: an interval of half the swept angle, and for each of
-/// its ends the place that sets it (half sweep that meets the curve there, and half sweep that strays by the tolerance).
+/// Arcs between two joints that stay within tolerance: an interval of half the swept angle. For each end of the interval, the
+/// gate that sets it: the half sweep that meets the curve there, and the change of it that uses up the tolerance.
 struct Allowed {
     chord: Vec2,
     low: f64,
@@ -153,9 +151,9 @@ struct Allowed {
 }
 
 impl Allowed {
-    fn between<'p>(a: &Sample, b: &Sample, inner: impl Iterator<Item = &'p Place>) -> Option<Self> {
-        // Tangents of half sweeps are compared, as cross over dot product: they rise with the sweeps, cost no arc tangent
-        // for each place, and no division for most.
+    fn between<'p>(a: &Sample, b: &Sample, inner: impl Iterator<Item = &'p Gate>) -> Option<Self> {
+        // Compare tangents of half sweeps as cross over dot product: monotonic in the sweep, without an arc tangent per gate
+        // and mostly without a division.
         let turn = |q: Point| {
             let (to, on) = (q - a.point, b.point - q);
             (to.cross(on), to.dot(on))
@@ -169,7 +167,7 @@ impl Allowed {
                 continue;
             }
             let (left, right) = (turn(p.left), turn(p.right));
-            // Where neither is turned back, these say what the tangents' comparison would.
+            // With both dot products positive, this equals comparing the tangents.
             if left.1 > 0.0 && right.1 > 0.0 && left.0 <= low * left.1 && right.0 >= high * right.1 {
                 continue;
             }
@@ -196,7 +194,7 @@ impl Allowed {
         })
     }
 
-    /// Half sweeps smaller than this belong to radii that are too large.
+    /// Smallest half sweep allowed by [`LARGEST_RADIUS_MM`].
     fn flattest(&self) -> f64 {
         (0.5 * self.chord.hypot() / LARGEST_RADIUS_MM).min(1.0).asin()
     }
@@ -210,14 +208,14 @@ impl Allowed {
         self.takes_line() || self.high >= flat || self.low <= -flat
     }
 
-    /// Half sweep and its inverse measure of the two places that set the interval: how far a half sweep is from the first,
-    /// times the second, is its deviation as a share of the tolerance.
+    /// For both gates that set the interval, a half sweep and a scale: the distance of another half sweep from it, times the
+    /// scale, is the deviation as a share of the tolerance.
     fn measures(&self) -> [(f64, f64); 2] {
         [self.set_low, self.set_high].map(|(mid, half)| if half.is_finite() { (mid, 1.0 / half) } else { (0.0, 0.0) })
     }
 }
 
-/// Joints of the path whose arcs are as long as the tolerance lets them be, tangents left alone.
+/// Joints of the path with the longest arcs that the tolerance allows, with free tangents.
 fn longest_arcs(
     curve: &(impl PlaneCurve + ?Sized),
     from_mm: f64,
@@ -225,19 +223,18 @@ fn longest_arcs(
     allowed_mm: f64,
 ) -> Result<Vec<f64>, ArcFitError> {
     let fits = |from: f64, to: f64| {
-        // The search looks closer; here twice as many places as an arc's error has humps would do.
-        let at = |i: usize| curve.at(from + (to - from) * i as f64 / GLANCES as f64);
-        let inner: Vec<Place> = (1..GLANCES).map(|i| Place::new(at(i), allowed_mm)).collect();
-        Allowed::between(&at(0), &at(GLANCES), inner.iter()).is_some_and(|a| a.takes_any())
+        let at = |i: usize| curve.at(from + (to - from) * i as f64 / COARSE_SAMPLES as f64);
+        let inner: Vec<Gate> = (1..COARSE_SAMPLES).map(|i| Gate::new(at(i), allowed_mm)).collect();
+        Allowed::between(&at(0), &at(COARSE_SAMPLES), inner.iter()).is_some_and(|a| a.takes_any())
     };
     let mut joints = vec![from_mm];
     let mut step = 1.0;
     let mut here = from_mm;
     while here < to_mm {
-        if joints.len() > MOST_ARCS {
+        if joints.len() > MAX_ARCS {
             return Err(ArcFitError::TooSharp { s_mm: here });
         }
-        // Grow from a quarter of the last length until it no longer fits, then halve the bracket.
+        // Double from a quarter of the last length until it no longer fits, then bisect.
         let (mut good, mut bad) = (0.0, f64::INFINITY);
         let mut length: f64 = step * 0.25;
         for _ in 0..60 {
@@ -266,21 +263,21 @@ fn longest_arcs(
     Ok(joints)
 }
 
-fn choices_per_arc(arcs: usize) -> usize {
-    if arcs > MANY_ARCS { CHOICES_PER_ARC_OF_MANY } else { CHOICES_PER_ARC }
+fn joints_per_arc(arcs: usize) -> usize {
+    if arcs > MANY_ARCS { JOINTS_PER_ARC_OF_MANY } else { JOINTS_PER_ARC }
 }
 
-/// Places that the search looks at: even ones may be joints, odd ones lie between.
-fn choices(curve: &(impl PlaneCurve + ?Sized), longest: &[f64], allowed_mm: f64) -> Vec<Place> {
+/// Gates of the search: even ones are candidate joints, odd ones lie between.
+fn candidate_gates(curve: &(impl PlaneCurve + ?Sized), longest: &[f64], allowed_mm: f64) -> Vec<Gate> {
     let (from, to) = (longest[0], longest[longest.len() - 1]);
-    let count = choices_per_arc(longest.len() - 1);
-    let mut places: Vec<f64> = longest
+    let count = joints_per_arc(longest.len() - 1);
+    let mut stations: Vec<f64> = longest
         .windows(2)
         .flat_map(|w| (0..count).map(move |i| w[0] + (w[1] - w[0]) * i as f64 / count as f64))
         .chain(std::iter::once(to))
         .collect();
-    // A curve made of a few pieces wants its joints there; one made on a grid has breaks that mean nothing, and only
-    // jumps of curvature are of use.
+    // A curve of few pieces gets candidates at all its breaks. On a fine grid most breaks are meaningless, and only jumps
+    // of curvature are used.
     let breaks: Vec<f64> = curve.breaks_mm().into_iter().filter(|b| *b > from && *b < to).collect();
     let few = breaks.len() <= 4 * longest.len();
     let step = 1e-7 * (to - from);
@@ -290,49 +287,49 @@ fn choices(curve: &(impl PlaneCurve + ?Sized), longest: &[f64], allowed_mm: f64)
     };
     let wanted: Vec<f64> = breaks.into_iter().filter(|b| few || jumps(b)).collect();
     let near = 1e-6 * (to - from);
-    places.retain(|p| *p == from || *p == to || wanted.iter().all(|w| (w - p).abs() > near));
-    places.extend(wanted.iter().filter(|w| **w - from > near && to - **w > near));
-    places.sort_by(f64::total_cmp);
-    places.dedup();
-    let mut found = Vec::with_capacity(2 * places.len());
-    for w in places.windows(2) {
-        found.extend([w[0], 0.5 * (w[0] + w[1])].map(|s| Place::new(curve.at(s), allowed_mm)));
+    stations.retain(|p| *p == from || *p == to || wanted.iter().all(|w| (w - p).abs() > near));
+    stations.extend(wanted.iter().filter(|w| **w - from > near && to - **w > near));
+    stations.sort_by(f64::total_cmp);
+    stations.dedup();
+    let mut gates = Vec::with_capacity(2 * stations.len());
+    for w in stations.windows(2) {
+        gates.extend([w[0], 0.5 * (w[0] + w[1])].map(|s| Gate::new(curve.at(s), allowed_mm)));
     }
-    found.push(Place::new(curve.at(to), allowed_mm));
-    found
+    gates.push(Gate::new(curve.at(to), allowed_mm));
+    gates
 }
 
-/// The best way known to reach a joint with a tangent.
+/// The best known path to a joint, arriving with one tangent.
 #[derive(Clone, Copy)]
-struct Way {
+struct Reached {
     arcs: u32,
-    strayed: f64,
+    sum_sq_dev: f64,
     from: u32,
     leaving: u32,
     half_sweep: f64,
 }
 
-/// What is known of the best way to a joint once it is left with a tangent: its arcs and how far it strayed.
-type Left = (u32, f64);
+/// Cost of a path: number of arcs, then sum of squared deviations.
+type Cost = (u32, f64);
 
-const NO_WAY: Way = Way { arcs: u32::MAX, strayed: f64::INFINITY, from: 0, leaving: 0, half_sweep: 0.0 };
+const UNREACHED: Reached = Reached { arcs: u32::MAX, sum_sq_dev: f64::INFINITY, from: 0, leaving: 0, half_sweep: 0.0 };
 
-impl Way {
+impl Reached {
     fn beats(&self, other: &Self) -> bool {
-        (self.arcs, self.strayed) < (other.arcs, other.strayed)
+        (self.arcs, self.sum_sq_dev) < (other.arcs, other.sum_sq_dev)
     }
 }
 
-/// An arc of the path: indices of its joints among the places, and half its sweep.
+/// An arc of the path: indices of its gates, and half its sweep.
 struct Leg {
     from: usize,
     to: usize,
     half_sweep: f64,
 }
 
-/// The search over joints and tangents. A tangent is a whole number of steps away from the curve's own.
+/// The search over joints and tangents. A tangent is a whole number of steps from the curve's own.
 struct Search<'a> {
-    places: &'a [Place],
+    gates: &'a [Gate],
     per_arc: usize,
     step_rad: f64,
     /// Steps to each side.
@@ -340,23 +337,23 @@ struct Search<'a> {
 }
 
 impl<'a> Search<'a> {
-    fn new(places: &'a [Place], per_arc: usize, allowed_mm: f64) -> Self {
+    fn new(gates: &'a [Gate], per_arc: usize, allowed_mm: f64) -> Self {
         let step_rad = LARGEST_BREAK_RAD / STEPS_PER_BREAK;
-        // An arc of length l that strays by e all along a spiral leaves it by 10.4 e/l (e''' constant, joints on the
-        // curve); twice that is never needed. The shortest of the longest arcs sets the scale.
-        let joints = places.len().div_ceil(2);
+        // An arc of length l with deviation e from a spiral makes an angle of 10.4 e/l with it (e''' constant, joints on the
+        // curve); twice that always suffices. The shortest of the longest arcs sets the scale.
+        let joints = gates.len().div_ceil(2);
         let span = per_arc.min(joints - 1);
-        let length = |i: usize| places[2 * (i + span)].at.s_mm - places[2 * i].at.s_mm;
+        let length = |i: usize| gates[2 * (i + span)].at.s_mm - gates[2 * i].at.s_mm;
         let shortest = (0..joints - span).map(length).fold(f64::INFINITY, f64::min).max(SHORTEST_MM);
         let reach = (20.8 * allowed_mm / shortest / step_rad).ceil().clamp(16.0, 400.0) as usize;
-        Self { places, per_arc, step_rad, reach }
+        Self { gates, per_arc, step_rad, reach }
     }
 
-    /// The path of fewest arcs, and of those the closest.
+    /// The path with the fewest arcs, and among those the closest.
     fn path(&self) -> Result<Vec<Leg>, ArcFitError> {
         let rest = self.rest();
-        // Paths of few arcs pass through few joints, so it is quick to look for the shortest first. Tangents that must
-        // agree cost an arc here and there; a curve that wants more than half again as many is searched as a whole.
+        // Paths of few arcs pass through few joints, so trying short paths first is fast. Matching tangents cost a few arcs; a
+        // curve that needs more than half again as many is searched without a limit.
         for more in 0..=rest[0] / 2 + 1 {
             if let Ok(legs) = self.path_within(&rest, rest[0] + more) {
                 return Ok(legs);
@@ -365,22 +362,22 @@ impl<'a> Search<'a> {
         self.path_within(&rest, u32::MAX)
     }
 
-    /// Places between two joints that an arc is held against.
-    fn inner(&self, i: usize, j: usize) -> impl Iterator<Item = &Place> {
-        let inner = &self.places[2 * i + 1..2 * j];
-        inner.iter().step_by((inner.len() / LOOKS_PER_ARC).max(1))
+    /// Gates between two joints at which an arc is checked.
+    fn inner(&self, i: usize, j: usize) -> impl Iterator<Item = &Gate> {
+        let inner = &self.gates[2 * i + 1..2 * j];
+        inner.iter().step_by((inner.len() / SAMPLES_PER_ARC).max(1))
     }
 
-    /// Arcs that it takes at least from each joint to the end: from the end back in the longest arcs, tangents left alone.
+    /// Minimum number of arcs from each joint to the end, with free tangents.
     fn rest(&self) -> Vec<u32> {
-        let mut rest = vec![0; self.places.len().div_ceil(2)];
+        let mut rest = vec![0; self.gates.len().div_ceil(2)];
         let (mut end, mut arcs) = (rest.len() - 1, 0);
         while end > 0 {
             let fits = |i: usize| {
-                Allowed::between(&self.places[2 * i].at, &self.places[2 * end].at, self.inner(i, end))
+                Allowed::between(&self.gates[2 * i].at, &self.gates[2 * end].at, self.inner(i, end))
                     .is_some_and(|a| a.takes_any())
             };
-            // Back in growing steps to the first joint that does not fit, then halving.
+            // Backward in doubling steps to the first joint that does not fit, then bisection.
             let (mut good, mut bad, mut step) = (end - 1, None, 1);
             while good > 0 && bad.is_none_or(|b| good - b > 1) {
                 let tried = bad.map_or(good.saturating_sub(step), |b| usize::midpoint(b, good));
@@ -397,14 +394,14 @@ impl<'a> Search<'a> {
         rest
     }
 
-    /// The same among paths of at most `most` arcs; `rest` is what it takes at least from each joint on.
-    fn path_within(&self, rest: &[u32], most: u32) -> Result<Vec<Leg>, ArcFitError> {
-        let joints = self.places.len().div_ceil(2);
+    /// The same among paths of at most `max_arcs` arcs; `rest` is the minimum number of arcs from each joint on.
+    fn path_within(&self, rest: &[u32], max_arcs: u32) -> Result<Vec<Leg>, ArcFitError> {
+        let joints = self.gates.len().div_ceil(2);
         let width = 2 * self.reach + 1;
-        let mut arriving = vec![NO_WAY; joints * width];
-        // For each joint: tangent left with -> tangent arrived with.
+        let mut arriving = vec![UNREACHED; joints * width];
+        // For each joint: arriving tangent by leaving tangent.
         let mut turned = vec![0_u32; joints * width];
-        let mut leaving: Vec<Left> = vec![(u32::MAX, f64::INFINITY); width];
+        let mut leaving: Vec<Cost> = vec![(u32::MAX, f64::INFINITY); width];
         let mut furthest = 0;
         for i in 0..joints {
             if i == 0 {
@@ -414,25 +411,25 @@ impl<'a> Search<'a> {
                 if row.iter().all(|w| w.arcs == u32::MAX) {
                     continue;
                 }
-                self.turn(row, &mut leaving, &mut turned[i * width..(i + 1) * width]);
+                self.relax_tangent(row, &mut leaving, &mut turned[i * width..(i + 1) * width]);
             }
             furthest = i;
             let fewest = leaving.iter().map(|l| l.0).min().unwrap_or(0);
             let mut misses = 0;
             for j in i + 1..joints {
-                if fewest.saturating_add(1).saturating_add(rest[j]) > most {
+                if fewest.saturating_add(1).saturating_add(rest[j]) > max_arcs {
                     continue;
                 }
-                let (a, b) = (&self.places[2 * i].at, &self.places[2 * j].at);
+                let (a, b) = (&self.gates[2 * i].at, &self.gates[2 * j].at);
                 if b.s_mm - a.s_mm < SHORTEST_MM {
                     continue;
                 }
                 match Allowed::between(a, b, self.inner(i, j)) {
                     Some(allowed) => {
                         misses = 0;
-                        self.go(i, j, &allowed, &leaving, &mut arriving[j * width..(j + 1) * width]);
+                        self.relax_edge(i, j, &allowed, &leaving, &mut arriving[j * width..(j + 1) * width]);
                     }
-                    // Beyond a jump a longer arc may fit again, but not far beyond.
+                    // Just after a jump of curvature a longer arc may fit again.
                     None => {
                         misses += 1;
                         if misses > self.per_arc / 8 {
@@ -442,11 +439,11 @@ impl<'a> Search<'a> {
                 }
             }
         }
-        self.walked_back(&arriving, &turned).ok_or(ArcFitError::TooSharp { s_mm: self.places[2 * furthest].at.s_mm })
+        self.backtrack(&arriving, &turned).ok_or(ArcFitError::TooSharp { s_mm: self.gates[2 * furthest].at.s_mm })
     }
 
-    /// Leaves a joint with a tangent close to the one it was reached with.
-    fn turn(&self, arriving: &[Way], leaving: &mut [Left], turned: &mut [u32]) {
+    /// Relaxes the change of tangent at a joint.
+    fn relax_tangent(&self, arriving: &[Reached], leaving: &mut [Cost], turned: &mut [u32]) {
         let mut price = [0.0; BREAK_STEPS + 1];
         for (steps, price) in price.iter_mut().enumerate() {
             *price = (steps as f64 / BREAK_STEPS as f64).powi(2);
@@ -459,41 +456,41 @@ impl<'a> Search<'a> {
                 if way.arcs > out.0 || way.arcs == u32::MAX {
                     continue;
                 }
-                let strayed = way.strayed + price[cell.abs_diff(first + from)];
-                if way.arcs < out.0 || strayed < out.1 {
-                    *out = (way.arcs, strayed);
+                let sum_sq_dev = way.sum_sq_dev + price[cell.abs_diff(first + from)];
+                if way.arcs < out.0 || sum_sq_dev < out.1 {
+                    *out = (way.arcs, sum_sq_dev);
                     *turned = (first + from) as u32;
                 }
             }
         }
     }
 
-    /// Tries every tangent for the arc from joint `i` to joint `j`.
-    fn go(&self, i: usize, j: usize, allowed: &Allowed, leaving: &[Left], arriving: &mut [Way]) {
-        let (a, b) = (&self.places[2 * i].at, &self.places[2 * j].at);
-        // The chord's direction, in the same turn as the tangents.
+    /// Relaxes the arc from joint `i` to joint `j` for every tangent.
+    fn relax_edge(&self, i: usize, j: usize, allowed: &Allowed, leaving: &[Cost], arriving: &mut [Reached]) {
+        let (a, b) = (&self.gates[2 * i].at, &self.gates[2 * j].at);
+        // Direction of the chord, in the same revolution as the tangents.
         let middle = 0.5 * (a.angle_rad + b.angle_rad);
         let chord = middle + wrapped(allowed.chord.atan2() - middle);
         let (at_a, at_b) = (chord - a.angle_rad, chord - b.angle_rad);
         let flattest = allowed.flattest();
         let [low, high] = allowed.measures();
         let mut take = |half_sweep: f64, cell: usize, end: usize| {
-            let (arcs, strayed) = leaving[cell];
+            let (arcs, sum_sq_dev) = leaving[cell];
             let old = &mut arriving[end];
             if arcs >= old.arcs {
                 return;
             }
-            let strays = ((half_sweep - low.0).abs() * low.1).max((half_sweep - high.0).abs() * high.1);
-            let strayed = strayed + strays * strays;
-            if arcs + 1 < old.arcs || strayed < old.strayed {
-                *old = Way { arcs: arcs + 1, strayed, from: i as u32, leaving: cell as u32, half_sweep };
+            let deviation = ((half_sweep - low.0).abs() * low.1).max((half_sweep - high.0).abs() * high.1);
+            let sum_sq_dev = sum_sq_dev + deviation * deviation;
+            if arcs + 1 < old.arcs || sum_sq_dev < old.sum_sq_dev {
+                *old = Reached { arcs: arcs + 1, sum_sq_dev, from: i as u32, leaving: cell as u32, half_sweep };
             }
         };
         if let (Some(cell), Some(end), true) = (self.cell(at_a), self.cell(at_b), allowed.takes_line()) {
             take(0.0, cell, end);
         }
         let offset = |half_sweep: f64| (at_a - half_sweep) / self.step_rad + self.reach as f64;
-        // An arc leaves the chord as it meets it: one step more at its beginning is one less at its end.
+        // An arc is symmetric about its chord: one step more at the start is one less at the end.
         let both = ((at_a + at_b) / self.step_rad).round() + 2.0 * self.reach as f64;
         let most = 2.0 * self.reach as f64;
         let first = offset(allowed.high).ceil().max(both - most).max(0.0);
@@ -514,9 +511,9 @@ impl<'a> Search<'a> {
         (steps >= 0.0 && steps <= 2.0 * self.reach as f64).then_some(steps as usize)
     }
 
-    fn walked_back(&self, arriving: &[Way], turned: &[u32]) -> Option<Vec<Leg>> {
+    fn backtrack(&self, arriving: &[Reached], turned: &[u32]) -> Option<Vec<Leg>> {
         let width = 2 * self.reach + 1;
-        let mut joint = self.places.len().div_ceil(2) - 1;
+        let mut joint = self.gates.len().div_ceil(2) - 1;
         let row = &arriving[joint * width..];
         let mut cell = (0..width).reduce(|best, c| if row[c].beats(&row[best]) { c } else { best })?;
         let mut legs = Vec::new();
@@ -535,18 +532,18 @@ impl<'a> Search<'a> {
     }
 }
 
-/// Places per arc at which the finished path is measured. A hump that lies between them is found by a parabola through
-/// its three highest places: on curves of many pieces a hump may be a few steps wide.
-const CHECKS_PER_ARC: usize = 96;
+/// Samples per arc at which the finished path is measured. A parabola through three samples estimates a maximum between
+/// them: on curves of many pieces it may be a few steps wide.
+const VERIFY_SAMPLES: usize = 96;
 
-/// Largest distance of the path from the curve, mm, and where.
-fn deviation(curve: &(impl PlaneCurve + ?Sized), places: &[Place], legs: &[Leg]) -> (f64, f64) {
-    let mut worst = (0.0, places[0].at.s_mm);
+/// Largest distance of the path from the curve, mm, and its position, mm.
+fn deviation(curve: &(impl PlaneCurve + ?Sized), gates: &[Gate], legs: &[Leg]) -> (f64, f64) {
+    let mut worst = (0.0, gates[0].at.s_mm);
     for leg in legs {
-        let (a, b) = (&places[leg.from].at, &places[leg.to].at);
+        let (a, b) = (&gates[leg.from].at, &gates[leg.to].at);
         let chord = b.point - a.point;
         let left = Vec2::new(-chord.y, chord.x);
-        let place = |i: usize| a.s_mm + (b.s_mm - a.s_mm) * i as f64 / CHECKS_PER_ARC as f64;
+        let place = |i: usize| a.s_mm + (b.s_mm - a.s_mm) * i as f64 / VERIFY_SAMPLES as f64;
         let signed = |i: usize| {
             let p = curve.at(place(i)).point;
             if leg.half_sweep == 0.0 {
@@ -556,10 +553,10 @@ fn deviation(curve: &(impl PlaneCurve + ?Sized), places: &[Place], legs: &[Leg])
                 p.distance(center) - 0.5 * chord.hypot() / leg.half_sweep.sin().abs()
             }
         };
-        // Both ends lie on the curve.
+        // Both ends are on the curve.
         let (mut before, mut here) = (0.0, signed(1));
-        for i in 1..CHECKS_PER_ARC {
-            let after = if i + 1 < CHECKS_PER_ARC { signed(i + 1) } else { 0.0 };
+        for i in 1..VERIFY_SAMPLES {
+            let after = if i + 1 < VERIFY_SAMPLES { signed(i + 1) } else { 0.0 };
             let up = f64::signum(here);
             let bend: f64 = up * (before - 2.0 * here + after);
             let hump = up * here >= up * before && up * here >= up * after && bend < 0.0;
@@ -574,20 +571,20 @@ fn deviation(curve: &(impl PlaneCurve + ?Sized), places: &[Place], legs: &[Leg])
     worst
 }
 
-fn finished(places: &[Place], legs: &[Leg], deviation_mm: f64) -> ArcPath {
-    let direction = |leg: &Leg| (places[leg.to].at.point - places[leg.from].at.point).atan2();
+fn finished(gates: &[Gate], legs: &[Leg], deviation_mm: f64) -> ArcPath {
+    let direction = |leg: &Leg| (gates[leg.to].at.point - gates[leg.from].at.point).atan2();
     let breaks =
         legs.windows(2).map(|w| wrapped(direction(&w[1]) - w[1].half_sweep - direction(&w[0]) - w[0].half_sweep).abs());
     let largest_break_rad = breaks.fold(0.0, f64::max);
-    // The search goes in steps of direction and never steps further.
+    // The search never exceeds its tangent steps.
     debug_assert!(largest_break_rad <= LARGEST_BREAK_RAD * (1.0 + 1e-6), "a break of {largest_break_rad} rad");
-    let node = |leg: &Leg| ArcNode { point: places[leg.from].at.point, bulge: (0.5 * leg.half_sweep).tan() };
+    let node = |leg: &Leg| ArcNode { point: gates[leg.from].at.point, bulge: (0.5 * leg.half_sweep).tan() };
     let mut nodes: Vec<ArcNode> = legs.iter().map(node).collect();
-    nodes.push(ArcNode { point: places[places.len() - 1].at.point, bulge: 0.0 });
+    nodes.push(ArcNode { point: gates[gates.len() - 1].at.point, bulge: 0.0 });
     ArcPath { nodes, deviation_mm, largest_break_rad }
 }
 
-/// The angle between -pi and pi that points the same way.
+/// The equivalent angle between -pi and pi.
 fn wrapped(angle_rad: f64) -> f64 {
     use std::f64::consts::{PI, TAU};
     (angle_rad + PI).rem_euclid(TAU) - PI

@@ -1,6 +1,6 @@
 //! Piecewise linear curvature over arc length.
 
-/// A stretch of arc length over which the curvature runs linearly.
+/// An interval of arc length with linear curvature.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Piece {
     /// Where it begins, mm.
@@ -30,31 +30,31 @@ impl Piece {
     }
 }
 
-/// Why pieces do not make a curvature function.
+/// Why pieces do not form a curvature function.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum CurvatureError {
-    /// There is no piece at all.
+    /// There are no pieces.
     Empty,
-    /// A number is not finite (index of the piece).
+    /// A value is not finite (index of the piece).
     NotFinite(usize),
-    /// A piece does not end after it begins, or does not begin where the one before it ends (index of the piece).
+    /// A piece is empty or reversed, or does not start at the end of the previous one (index of the piece).
     OutOfOrder(usize),
 }
 
-/// Curvature as a function of arc length: linear pieces that join without gap and may jump in value.
+/// Curvature as a function of arc length: contiguous linear pieces; the value may jump between them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curvature {
     pieces: Vec<Piece>,
 }
 
-/// Most parts that a piece is cut into, or looked at in: a step of nothing must not take all memory.
+/// Caps the subdivision of a piece, so that a tiny step cannot exhaust memory.
 pub const MOST_PARTS: usize = 100_000;
 
 impl Curvature {
     /// A curvature function from its pieces, in order of arc length.
     ///
     /// # Errors
-    /// Says which piece is not finite, out of order or detached.
+    /// Reports the piece that is not finite, out of order or detached.
     pub fn new(pieces: Vec<Piece>) -> Result<Self, CurvatureError> {
         if pieces.is_empty() {
             return Err(CurvatureError::Empty);
@@ -70,7 +70,7 @@ impl Curvature {
         Ok(Self { pieces })
     }
 
-    /// Curvature that runs linearly between nodes (s in mm, k in 1/mm), s strictly increasing, at least two.
+    /// Linear interpolation between at least two nodes (s in mm, k in 1/mm), s strictly increasing.
     ///
     /// # Errors
     /// As [`Curvature::new`].
@@ -82,7 +82,7 @@ impl Curvature {
         Self::new(pieces)
     }
 
-    /// One curvature from `start_mm` to `end_mm`.
+    /// Constant curvature from `start_mm` to `end_mm`.
     ///
     /// # Errors
     /// As [`Curvature::new`].
@@ -126,7 +126,7 @@ impl Curvature {
         self.pieces.iter().map(|p| p.turned_to(p.end_mm)).sum()
     }
 
-    /// Smallest and largest curvature with their places: ((s, k), (s, k)).
+    /// Minimum and maximum curvature with their positions: ((s, k), (s, k)).
     pub fn extremes(&self) -> ((f64, f64), (f64, f64)) {
         let first = &self.pieces[0];
         let mut low = (first.start_mm, first.k_start);
@@ -144,15 +144,15 @@ impl Curvature {
         (low, high)
     }
 
-    /// The same curve walked the other way and mirrored, so that tip and tail change places: s becomes -s, k stays.
+    /// The mirrored curve, tip and tail exchanged: s becomes -s, k stays.
     #[must_use]
     pub fn reversed(&self) -> Self {
         let flip = |p: &Piece| Piece { start_mm: -p.end_mm, end_mm: -p.start_mm, k_start: p.k_end, k_end: p.k_start };
         Self { pieces: self.pieces.iter().rev().map(flip).collect() }
     }
 
-    /// Pieces cut so that none is longer than `longest_mm`, which is to be above zero, but none into more than
-    /// [`MOST_PARTS`]; the function is the same.
+    /// The same function with every piece split to at most `longest_mm` (positive), but into no more than [`MOST_PARTS`]
+    /// parts.
     #[must_use]
     pub fn refined(&self, longest_mm: f64) -> Self {
         let mut pieces = Vec::new();
@@ -169,7 +169,7 @@ impl Curvature {
         Self { pieces }
     }
 
-    /// The part between `from_mm` and `to_mm`, which must lie inside and be in order; clamped to the ends.
+    /// The part between `from_mm` and `to_mm`, clamped to the ends.
     ///
     /// # Errors
     /// [`CurvatureError::Empty`] if nothing is left.

@@ -12,14 +12,14 @@ pub struct Parallel<'a> {
     distance_mm: f64,
 }
 
-/// The parallel would fold over: the curve's radius on that side is smaller than the distance.
+/// The parallel would fold over: the distance exceeds the curve's radius on that side.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ParallelFolds {
-    /// Where on the curve, mm.
+    /// Position on the curve, mm.
     pub s_mm: f64,
     /// The curve's radius there, mm.
     pub radius_mm: f64,
-    /// The distance that was asked for, mm.
+    /// The requested distance, mm.
     pub distance_mm: f64,
 }
 
@@ -27,8 +27,8 @@ impl<'a> Parallel<'a> {
     /// The parallel of `curve` at `distance_mm`.
     ///
     /// # Errors
-    /// [`ParallelFolds`] with the place where the radius of the curve does not leave room for the distance, or the first
-    /// place where the distance is no number.
+    /// [`ParallelFolds`] with the position where the distance exceeds the radius, or the first position where the distance
+    /// is NaN.
     pub fn new(curve: &'a Curve, distance_mm: f64) -> Result<Self, ParallelFolds> {
         for p in curve.curvature().pieces() {
             for (s_mm, k) in [(p.start_mm, p.k_start), (p.end_mm, p.k_end)] {

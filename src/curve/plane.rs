@@ -5,7 +5,7 @@ use kurbo::{Point, Vec2};
 use super::{Curvature, MOST_PARTS, Pose};
 use crate::numeric::quadrature::gauss10_pair;
 
-/// A place on a curve. `point.x` runs along the table toward the tip, `point.y` is the height z.
+/// A point on a curve with direction and curvature. `point.x` runs along the table toward the tip, `point.y` is the height z.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Sample {
     /// The curve's parameter, mm: arc length of the curve itself or, for a parallel curve, of the curve it follows.
@@ -31,28 +31,28 @@ impl Sample {
     }
 }
 
-/// A smooth plane curve that can be asked for any place on it.
+/// A smooth plane curve that can be evaluated anywhere.
 pub trait PlaneCurve {
     /// First and last parameter, mm.
     fn range_mm(&self) -> (f64, f64);
-    /// The place at a parameter; beyond the ends the curve goes on with its end curvature.
+    /// Evaluates the curve at a parameter; beyond the ends it continues with the end curvature.
     fn at(&self, s_mm: f64) -> Sample;
     /// Parameters between which the curvature is smooth, ends included: jumps of curvature lie only here.
     fn breaks_mm(&self) -> Vec<f64>;
 }
 
-/// A curve made from its curvature: position and direction at every piece's beginning, exact in between.
+/// A curve integrated from its curvature: position and direction are stored at the start of every piece and exact in between.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Curve {
     curvature: Curvature,
     starts: Vec<(Point, f64)>,
 }
 
-/// Largest angle that one ten-point rule has to cover; its error is then below 1e-16 of the length.
+/// Largest angle covered by one ten-point rule; its error is then below 1e-16 of the length.
 const ANGLE_PER_RULE: f64 = 0.5;
 
 impl Curve {
-    /// Integrates `curvature`, with the place s = 0 (or the end nearest to it) at the origin and pointing along x.
+    /// Integrates `curvature`. The point s = 0, or the end nearest to it, is at the origin and points along x.
     pub fn new(curvature: Curvature) -> Self {
         let mut starts = Vec::with_capacity(curvature.pieces().len());
         let (mut point, mut angle) = (Point::ORIGIN, 0.0);
@@ -60,7 +60,7 @@ impl Curve {
             starts.push((point, angle));
             let before = point;
             (point, angle) = advance(&curvature, i, point, angle, p.end_mm);
-            // Both ends are rounded by as much as they are far from the beginning.
+            // Rounding grows with the distance from the origin at both ends.
             let rounded = 1e-12 * (1.0 + point.to_vec2().hypot());
             debug_assert!(
                 point.distance(before) <= p.length_mm() * (1.0 + 1e-9) + rounded || point.is_nan(),
@@ -85,8 +85,8 @@ impl Curve {
         Self { curvature: self.curvature.clone(), starts }
     }
 
-    /// Places at steps of at most `step_mm`, which is to be above zero, both ends and all piece joints included; at most
-    /// [`MOST_PARTS`] to a piece.
+    /// Points at steps of at most `step_mm` (positive), including both ends and all piece boundaries; at most [`MOST_PARTS`]
+    /// per piece.
     pub fn samples(&self, step_mm: f64) -> Vec<Sample> {
         let breaks = self.breaks_mm();
         let mut out = vec![self.at(breaks[0])];
@@ -132,7 +132,7 @@ impl PlaneCurve for Curve {
         if inside == s_mm {
             return Sample { s_mm, point, angle_rad, k_per_mm };
         }
-        // Beyond an end: the arc of the end's curvature.
+        // Beyond an end: an arc of the end curvature.
         let beyond = s_mm - inside;
         let turned = k_per_mm * beyond;
         let chord = if turned.abs() < 1e-9 { beyond } else { 2.0 * (0.5 * turned).sin() / k_per_mm };

@@ -68,11 +68,15 @@ impl Problem {
         self.span.is_empty() && text.get(self.span.end..).is_some_and(|rest| rest.trim().is_empty())
     }
 
-    /// What is wrong, as a sentence that begins with a capital.
+    /// What is wrong, as a sentence that begins with a capital unless it begins with the name of a file.
     fn sentence(&self) -> String {
         let message = self.fault.message();
+        let is_word = message.split(' ').next().is_some_and(|w| w.chars().all(char::is_alphabetic));
         let mut rest = message.chars();
-        rest.next().map_or_else(String::new, |first| first.to_uppercase().chain(rest).collect())
+        match rest.next() {
+            Some(first) if is_word => first.to_uppercase().chain(rest).collect(),
+            _ => message.clone(),
+        }
     }
 
     /// File, line and key in words: "board.toml, line 23, `material` of layer 2".

@@ -1,4 +1,4 @@
-//! What a measured board says, in words and figures.
+//! What a measured board shows, in words and values.
 
 use std::fmt::Write as _;
 
@@ -49,18 +49,18 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
     line(
         "board",
         format!(
-            "{}sprang back {} times as much as the layers alone say (9 in 10: {} to {})",
+            "{}springback {} times the layers' own (9 in 10: {} to {})",
             if found.closing_in_factors > 0.0 { "with closing in as computed, " } else { "" },
             decimal(found.factor, 2),
             decimal(low, 2),
             decimal(high, 2)
         ),
     );
-    let how = if found.error_stated { "stated" } else { "found" };
+    let how = if found.error_stated { "stated" } else { "estimated" };
     line(
         "readings",
         format!(
-            "{}; left over {} times their error of {} ({how})",
+            "{}; residual {} times their error of {} ({how})",
             found.rows.len(),
             decimal(found.misfit, 1),
             Quantity::fine(found.error_mm).text(job.unit)
@@ -70,21 +70,21 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
         line(
             "read",
             format!(
-                "{} h after release, when springback is {} of that after a day (power law of creep)",
+                "{} h after release, where springback is {} of its value after a day (power law of creep)",
                 decimal(hours, 2),
                 Quantity::share(shown).text(job.unit)
             ),
         );
     }
-    line("explained", explained(found, job.unit));
+    line("fit", explained(found, job.unit));
     if !all.shares.is_empty() {
         let percent = |share: f64| decimal(100.0 * share, 1);
         let words: Vec<String> = all
             .shares
             .iter()
-            .map(|s| format!("{} at {}", percent(s.measured), Quantity::place(s.s_mm).text(job.unit)))
+            .map(|s| format!("{} % at {}", percent(s.measured), Quantity::place(s.s_mm).text(job.unit)))
             .collect();
-        line("share %", format!("{}; by the layers alone {}", words.join(", "), percent(middle(all.shares))));
+        line("share", format!("{}; {} % by the layers alone", words.join(", "), percent(middle(all.shares))));
     }
     let (label, words) = learnt_line(&all.known.learnt, all.known.boards.len());
     line(label, words);
@@ -94,26 +94,26 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
         line(
             "closing in",
             format!(
-                "{} times what is computed, give or take {}; a board shows closing in and springback together ({} of these factors \
-                 for the computed closing in), and only what was expected of both tells them apart",
+                "{} times the computed value, standard error {}; a board shows closing in and springback together ({} of these \
+                 factors for the computed closing in), and only the expected values tell them apart",
                 decimal(multiple.value, 2),
                 decimal(multiple.sd, 2),
                 decimal(found.closing_in_factors, 2)
             ),
         );
     }
-    let scatter = if learnt.scatter_found { "learned" } else { "expected" };
+    let scatter = if learnt.scatter_found { "estimated" } else { "assumed" };
     line("scatter", format!("{} from board to board ({scatter})", decimal(learnt.scatter, 2)));
     for words in all.known.boards.iter().filter_map(set_aside_words) {
         line("set aside", words);
     }
     if all.left_out {
-        line("kept", "but not learned from, for what is said below".to_owned());
+        line("kept", "but not learned from; see below".to_owned());
     }
     for (label, words) in shims_lines(all.schedule, job.unit) {
         line(label, words);
     }
-    out + &looked_at(all.checks, &[], "look at this:", job.unit)
+    out + &looked_at(all.checks, &[], "check this:", job.unit)
 }
 
 pub(super) fn middle(shares: &[ShareAt]) -> f64 {
@@ -124,12 +124,12 @@ pub(super) fn explained(found: &BoardFactor, unit: LengthUnit) -> String {
     if let Some(local) = &found.local {
         let bends = if local.angle_rad < 0.0 { "flatter" } else { "more bent" };
         let cause = match local.cause {
-            Cause::DrySpot => "look for a dry spot or a void in the glue there",
-            Cause::LiftOff => "look whether the stack lay down on the table there",
-            Cause::Thickness => "measure the thickness of the board and the height of the table there",
+            Cause::DrySpot => "look for a dry spot or a void in the glue",
+            Cause::LiftOff => "check that the stack lay down on the table",
+            Cause::Thickness => "measure the board's thickness and the table's height",
         };
         return format!(
-            "not by one factor: {bends} by {} ± {} deg about {} from the middle, {} at the end; {cause}",
+            "one factor does not fit: {bends} by {} ± {} deg about {} from the middle, {} at the end; {cause}",
             decimal(local.angle_rad.abs().to_degrees(), 2),
             decimal(local.deviation_rad.to_degrees(), 2),
             Quantity::place(local.s_mm).text(unit),
@@ -137,14 +137,14 @@ pub(super) fn explained(found: &BoardFactor, unit: LengthUnit) -> String {
         );
     }
     if !found.is_springback() {
-        return "not by springback: the board is more bent than its table; check the table's heights, what the readings were \
-                taken from, and their unit; thin plies with a water-based glue close in: state it as glue under [pressing]"
+        return "not springback: the board is more bent than its table; check the table's heights, the datum of the readings, \
+                and their unit; thin plies with a water-based glue close in: state it as glue under [pressing]"
             .to_owned();
     }
     if found.is_explained() {
-        "by one factor, within the error of the readings".to_owned()
+        "one factor fits, within the error of the readings".to_owned()
     } else {
-        "not quite by one factor, but at no single place; the error of the readings may be larger than taken".to_owned()
+        "one factor fits badly, at no single place; the readings may be less accurate than assumed".to_owned()
     }
 }
 

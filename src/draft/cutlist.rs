@@ -69,14 +69,14 @@ pub(super) fn plan_words(cuts: &Cuts, unit: LengthUnit) -> String {
     let pieces: usize = cuts.of.pieces.iter().map(|p| p.count).sum();
     let waste = 100.0 * cuts.plan.waste_mm(&cuts.of.pieces) / cuts.plan.stock_mm;
     format!(
-        "{pieces} {} out of {}, {} % waste: {}",
-        cuts.of.what,
+        "{} for {pieces} {}, {} % waste: {}",
         super::counted(cuts.plan.bars.len(), "bar"),
+        cuts.of.what,
         plain(waste, 1),
         if cuts.plan.proven {
-            "no plan uses less".to_owned()
+            "proven least".to_owned()
         } else {
-            format!("no plan uses less than {}", Quantity::length(cuts.plan.bound_mm).text(unit))
+            format!("every plan needs at least {}", Quantity::length(cuts.plan.bound_mm).text(unit))
         }
     )
 }
@@ -89,7 +89,7 @@ pub(super) fn stock_lines(layout: &Layout, unit: LengthUnit) -> Vec<Line> {
         let used: Vec<String> = sheets.iter().map(|s| decimal(100.0 * s.nested.utilisation, 0)).collect();
         let parts: usize = sheets.iter().map(|s| s.nested.placed.len()).sum();
         let on = super::counted(sheets.len(), "sheet");
-        lines.push(("sheets", format!("{parts} parts on {on}, {} % used", used.join(", "))));
+        lines.push(("sheets", format!("{on} for {parts} parts, {} % used", used.join(", "))));
     }
     lines.extend(layout.cuts.iter().map(|c| ("bars", plan_words(c, unit))));
     lines

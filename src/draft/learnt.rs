@@ -1,4 +1,4 @@
-//! What all boards of a shop say together, in words and figures.
+//! What a shop has learned from all its boards, in words and values.
 
 use serde_json::{Value, json};
 
@@ -11,8 +11,8 @@ use crate::units::{LengthUnit, Quantity, decimal};
 pub(super) fn set_aside_words(board: &ToldBoard) -> Option<String> {
     board.set_aside.then(|| {
         format!(
-            "The board `{}` is set aside: its factor of {} is unlike that of the other boards, or of any board. If it is right \
-             and they are not, mark them with left_out = true in the shop's file.",
+            "`{}`: its factor of {} is unlike that of the other boards, or of any board. If it is right and they are not, give \
+             them left_out = true in the shop's file.",
             board.label,
             decimal(board.factor, 2)
         )
@@ -21,13 +21,13 @@ pub(super) fn set_aside_words(board: &ToldBoard) -> Option<String> {
 /// The line of a build's summary about the shop's factor.
 pub fn learnt_line(learnt: &Learnt, boards: usize) -> (&'static str, String) {
     if boards == 0 {
-        return ("shop", "no board is learned from yet; taken to spring back as the layers alone say".to_owned());
+        return ("shop", "no board measured yet; springback predicted from the layers alone".to_owned());
     }
     let many = if boards == 1 { "board" } else { "boards" };
     (
         "shop",
         format!(
-            "springs back {} times as much as the layers alone say (9 in 10: {} to {}), learnt from {boards} {many}",
+            "springback {} times the layers' own (9 in 10: {} to {}), learned from {boards} {many}",
             decimal(learnt.factor, 2),
             decimal(learnt.p05, 2),
             decimal(learnt.p95, 2)
@@ -75,7 +75,7 @@ fn history_json(told: &Foretold) -> Value {
 /// The line of a summary about that.
 pub(super) fn next_line((tail, tip): (f64, f64), unit: LengthUnit) -> Line {
     let say = |mm: f64| Quantity::fine(mm).text(unit);
-    ("next board", format!("9 in 10: tip within {} of what is wanted, tail within {}", say(tip), say(tail)))
+    ("next board", format!("tip within {}, tail within {} of the wanted height (9 in 10)", say(tip), say(tail)))
 }
 
 /// The key `calibration.next_error_mm` of `result.json`.

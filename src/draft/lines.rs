@@ -11,11 +11,16 @@ pub type Line = (&'static str, String);
 /// A title and its lines, where a text has nothing else.
 pub fn lines_summary(title: &str, lines: &[Line]) -> String {
     let mut out = format!("{title}\n");
+    push_lines(&mut out, lines);
+    out
+}
+
+/// Appends lines, each with its label in a column of its own.
+pub(super) fn push_lines(out: &mut String, lines: &[Line]) {
     for (label, words) in lines {
         // Writing to a String cannot fail.
         let _ = writeln!(out, "  {label:<10} {words}");
     }
-    out
 }
 
 /// The checks that do not say ok, under `heading`; that all are ok where they are.
@@ -32,11 +37,11 @@ pub fn looked_at(checks: &[Finding], accepted: &[String], heading: &str, unit: L
         // Writing to a String cannot fail.
         let _ = writeln!(
             out,
-            "  {:<5} {} [{}{accepted}]{held}. {}",
+            "  {:<5} {}{held}. {} ({}{accepted})",
             c.verdict.word(),
             c.subject.text(unit),
-            c.code,
-            c.remedy.text(unit)
+            c.remedy.text(unit),
+            c.code
         );
     }
     out

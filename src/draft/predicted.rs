@@ -52,11 +52,11 @@ fn nearest(stacks: &[PredictedStack]) -> Option<&PredictedStack> {
 /// What a builder wants to know first.
 pub fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack]) -> String {
     let say = |mm: f64| length(mm, job.unit);
-    let mut out = format!("{}, on the table that is there\n", job.title);
+    let mut out = format!("{}, on the existing table\n", job.title);
     // Writing to a String cannot fail.
     let _ = writeln!(
         out,
-        "  {:<10} tip {} high, tail {}",
+        "  {:<10} tip {}, tail {} high",
         "wanted",
         say(target.tip_height_mm()),
         say(target.tail_height_mm())
@@ -67,17 +67,17 @@ pub fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack])
         let _ = writeln!(out, "\n  {}", stack.name);
         let _ = writeln!(
             out,
-            "  {:<10} tip {} high, tail {}; within {} of the wanted curve",
-            "released",
+            "  {:<10} tip {}, tail {} high; within {} of the wanted curve",
+            "predicted",
             say(tip),
             say(tail),
             Quantity::within(stack.largest_error_mm).text(job.unit)
         );
         if let Some(forecast) = &stack.forecast {
             let (tip, tail) = (band_words(&forecast.tip_mm, job.unit), band_words(&forecast.tail_mm, job.unit));
-            let _ = writeln!(out, "  {:<10} 9 of 10 boards: tip {tip}, tail {tail}", "sure");
+            let _ = writeln!(out, "  {:<10} tip {tip}, tail {tail}", "9 in 10");
         }
-        let _ = writeln!(out, "  {:<10} largest gap under the stack {}", "lies", Quantity::small(gap).text(job.unit));
+        let _ = writeln!(out, "  {:<10} {} at most under the stack", "gap", Quantity::small(gap).text(job.unit));
         if let Some((learnt, boards)) = &stack.learnt {
             let (label, words) = learnt_line(learnt, boards.len());
             let _ = writeln!(out, "  {label:<10} {words}");
@@ -85,7 +85,7 @@ pub fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack])
         out.push_str(&looked_at(&stack.checks, &job.accepted, "look at this before pressing:", job.unit));
     }
     if let (Some(best), true) = (nearest(stacks), stacks.len() > 1) {
-        let _ = writeln!(out, "\nnearest to what is wanted: {}", best.name);
+        let _ = writeln!(out, "\nnearest to the wanted rocker: {}", best.name);
     }
     out
 }

@@ -1,4 +1,4 @@
-//! What turns the table that is there into the one that is wanted, in words, figures and a listing.
+//! Shims that correct an existing table, in words, values and a listing.
 
 use std::fmt::Write as _;
 
@@ -31,7 +31,7 @@ pub fn shims_lines(schedule: &ShimSchedule, unit: LengthUnit) -> Vec<(&'static s
     let mut lines = vec![(
         "shims",
         format!(
-            "up to {} at {} stations; within {} of the table that is wanted now",
+            "up to {} at {} stations; they leave an error of {}",
             Quantity::small(most).text(unit),
             schedule.shims.len(),
             Quantity::within(schedule.largest_error_mm).text(unit)
@@ -39,10 +39,7 @@ pub fn shims_lines(schedule: &ShimSchedule, unit: LengthUnit) -> Vec<(&'static s
     )];
     if schedule.proposed {
         let sizes: Vec<String> = schedule.thicknesses_mm.iter().map(|t| Quantity::fine(*t).text(unit)).collect();
-        lines.push((
-            "made of",
-            format!("common thicknesses, as none are named: {}; name yours with --shim", sizes.join(", ")),
-        ));
+        lines.push(("made of", format!("common thicknesses: {}; name your own with --shim", sizes.join(", "))));
     }
     lines.extend(remedy(schedule, unit).map(|words| ("watch", words)));
     lines
@@ -53,14 +50,12 @@ pub(super) fn remedy(schedule: &ShimSchedule, unit: LengthUnit) -> Option<String
     let say = |mm: f64| Quantity::fine(mm).text(unit);
     Some(match schedule.out_of_reach? {
         OutOfReach::ThickerThan(mm) => format!(
-            "six of these shims do not reach; add a thickness of {} or more, or put packing under the table first",
+            "six of these shims are too thin; add a thickness of {} or more, or pack up the table first",
             say(mm)
         ),
-        OutOfReach::Between(thin, thick) => format!(
-            "six of these shims do not come near enough everywhere; add a thickness between {} and {}",
-            say(thin),
-            say(thick)
-        ),
+        OutOfReach::Between(thin, thick) => {
+            format!("six of these shims leave too much; add a thickness between {} and {}", say(thin), say(thick))
+        }
         OutOfReach::ThinnerThan(mm) => {
             let bump = match schedule.is_smooth {
                 true => format!("these shims leave {}", say(schedule.largest_error_mm)),

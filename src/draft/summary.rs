@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::cutlist::stock_lines;
 use super::learnt::{learnt_line, next_line};
-use super::lines::{Line, looked_at};
+use super::lines::{Line, looked_at, push_lines};
 use super::sure::{season_line, sure_lines};
 use crate::built::{Built, Design};
 use crate::job::{LengthAlong, Lies, Share};
@@ -15,7 +15,7 @@ use crate::units::{Quantity, decimal, force, length};
 /// A share, or the range of shares along the board, in percent.
 pub(super) fn share_words((least, most): (f64, f64)) -> String {
     let [least, most] = [least, most].map(|share| decimal(100.0 * share, 1));
-    if least == most { format!("{most} %") } else { format!("{least} to {most} %, by station,") }
+    if least == most { format!("{most} %") } else { format!("{least} to {most} %, depending on the station,") }
 }
 
 /// How much of the heights of tip and tail on the table the board loses, where one of them is raised.
@@ -32,134 +32,127 @@ pub(super) fn lost_words(bent: &OverbentTable) -> Option<String> {
     }
 }
 
-/// What a builder wants to know first.
+/// What a builder wants to know first: what to build, how sure the board is, and what to watch.
 pub fn summary(built: &Built) -> String {
-    let Design { job, target, laminate, table: bent, .. } = &built.design;
-    let Built { carried, jig, checks, .. } = built;
+    let job = &built.design.job;
+    let mut out = format!("{}\n", job.title);
+    for (heading, lines) in
+        [("to build", to_build(built)), ("board to expect", to_expect(built)), ("to watch", to_watch(built))]
+    {
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "\n{heading}");
+        push_lines(&mut out, &lines);
+    }
+    out + &looked_at(&built.checks, &job.accepted, "look at this before cutting:", job.unit)
+}
+
+/// The table and its parts.
+fn to_build(built: &Built) -> Vec<Line> {
+    let Design { job, table: bent, .. } = &built.design;
+    let jig = &built.jig;
     let say = |mm: f64| length(mm, job.unit);
     let show = |quantity: Quantity| quantity.text(job.unit);
-    let mut out = String::new();
-    let mut line = |label: &str, words: String| {
-        // Writing to a String cannot fail.
-        let _ = writeln!(out, "  {label:<10} {words}");
-    };
-    let along = match job.board.length_along {
-        LengthAlong::Base => "along the base",
-        LengthAlong::Straight => "straight from tip to tail",
-    };
-    line(
-        "wanted",
-        format!(
-            "tip {} high, tail {}, over {} {along}",
-            say(target.tip_height_mm()),
-            say(target.tail_height_mm()),
-            say(job.board.length_mm)
-        ),
-    );
-    line(
-        "stack",
-        format!(
-            "{} layers, {} thick; springs back {} of the curve it is pressed to{}",
-            job.layers.len(),
-            show(Quantity::fine(laminate.section_at(0.0).thickness_mm)),
-            share_words(bent.share_range(laminate)),
-            lost_words(bent).map_or(String::new(), |lost| format!("; {lost}"))
-        ),
-    );
-    if let Some(words) = closing_in_words(&laminate.section_at(0.0), job.forecast.closing_in.multiple) {
-        line("closing in", words);
-    }
     let (tail, tip) = bent.table_heights_mm();
-    line(
-        "table",
-        match job.table.lies {
-            Lies::BaseDown => format!("tip {} high, tail {}, at the finished ends", say(tip), say(tail)),
-            Lies::DeckDown => {
-                format!(
-                    "a hump for the deck: tip {} below its crown, tail {}, at the finished ends",
-                    say(-tip),
-                    say(-tail)
-                )
-            }
-        },
-    );
-    let fastening = &carried.fastening;
-    let gives = carried.gives_mm.map_or(String::new(), |(tail, tip)| {
-        format!("; ends give {} under the stack", show(Quantity::small(tail.abs().max(tip.abs()))))
-    });
-    line(
-        "carries",
-        format!(
-            "{} on the stack; {} at most pull on a fastener of the skin every {}{gives}",
-            force(bent.closing_force_n(job.board.width_mm), job.unit),
-            show(Quantity::force(fastening.pull_n.value)),
-            say(fastening.pitch_mm)
-        ),
-    );
-    line("released", format!("within {} of the wanted curve, in the model", show(Quantity::within(bent.error_mm))));
-    for (label, words) in board_lines(built) {
-        line(label, words);
-    }
+    let table = match job.table.lies {
+        Lies::BaseDown => format!("tip {}, tail {} high at the finished ends", say(tip), say(tail)),
+        Lies::DeckDown => {
+            format!("a hump for the deck; tip {}, tail {} below its crown, at the finished ends", say(-tip), say(-tail))
+        }
+    };
+    let mut lines = vec![("table", table)];
     let longest = |lengths: &mut dyn Iterator<Item = f64>| say(lengths.fold(0.0, f64::max));
     if !jig.ribs.is_empty() {
         let pieces: usize = jig.ribs.iter().map(|r| r.pieces.len()).sum();
         let split = if pieces > jig.ribs.len() { format!(" in {pieces} pieces") } else { String::new() };
-        line(
-            "ribs",
-            format!(
-                "{}{split} of {} stock; longest {}, highest {}",
-                jig.ribs.len(),
-                show(Quantity::fine(jig.rib_thickness_mm)),
-                longest(&mut jig.ribs.iter().map(|r| r.length_mm)),
-                longest(&mut jig.ribs.iter().map(|r| r.height_mm))
-            ),
+        let words = format!(
+            "{}{split} of {} stock; longest {}, highest {}",
+            jig.ribs.len(),
+            show(Quantity::fine(jig.rib_thickness_mm)),
+            longest(&mut jig.ribs.iter().map(|r| r.length_mm)),
+            longest(&mut jig.ribs.iter().map(|r| r.height_mm))
         );
+        lines.push(("ribs", words));
     }
     if !jig.cross_members.is_empty() {
         let height = longest(&mut jig.cross_members.iter().map(|m| m.height_mm));
-        line("members", format!("{} across, {height} high, half-lapped with the ribs", jig.cross_members.len()));
+        lines
+            .push(("members", format!("{} across, {height} high, half-lapped with the ribs", jig.cross_members.len())));
     }
     if !jig.bearers.is_empty() {
         let off = jig.bearers.iter().map(|b| b.error_mm.abs()).fold(0.0, f64::max);
-        line(
-            "bearers",
-            format!(
-                "{} across, {} long, highest {}; packed within {} of the computed height",
-                jig.bearers.len(),
-                say(jig.width_mm),
-                longest(&mut jig.bearers.iter().map(|b| b.blank_height_mm)),
-                show(Quantity::within(off))
-            ),
+        let words = format!(
+            "{} across, {} long, highest {}; packed within {}",
+            jig.bearers.len(),
+            say(jig.width_mm),
+            longest(&mut jig.bearers.iter().map(|b| b.blank_height_mm)),
+            show(Quantity::within(off))
         );
+        lines.push(("bearers", words));
     }
     let schedule = &jig.spacers;
     if let Some(bay) = schedule.bays.first() {
-        line(
-            "spacers",
-            format!(
-                "{} of {}; {} rods of {}",
-                schedule.bays.iter().map(|b| b.count).sum::<usize>(),
-                say(bay.spacer_length_mm),
-                schedule.rod_count,
-                say(schedule.rod_length_mm)
-            ),
+        let words = format!(
+            "{} of {}; {} rods of {}",
+            schedule.bays.iter().map(|b| b.count).sum::<usize>(),
+            say(bay.spacer_length_mm),
+            schedule.rod_count,
+            say(schedule.rod_length_mm)
         );
+        lines.push(("spacers", words));
     }
-    for (label, words) in stock_lines(&built.layout, job.unit) {
-        line(label, words);
-    }
-    let head = format!("{}\n", job.title);
-    head + &out + &looked_at(checks, &job.accepted, "look at this before cutting:", job.unit)
+    lines.extend(stock_lines(&built.layout, job.unit));
+    lines
 }
 
-/// How sure the board is, and what the shop's boards say.
-fn board_lines(built: &Built) -> Vec<Line> {
-    let unit = built.design.job.unit;
-    let mut lines = built.forecast.as_ref().map_or(Vec::new(), |f| sure_lines(f, &built.advice, unit));
-    lines.extend(built.season_mm.map(|season| season_line(season, unit)));
-    if let Some(known) = &built.design.known {
-        lines.insert(0, learnt_line(&known.learnt, known.boards.len()));
-        lines.extend(built.next_error_mm.map(|n| next_line(n, unit)));
+/// The finished board, how sure it is, and what the shop's boards say.
+fn to_expect(built: &Built) -> Vec<Line> {
+    let Design { job, target, laminate, table: bent, known, .. } = &built.design;
+    let say = |mm: f64| length(mm, job.unit);
+    let show = |quantity: Quantity| quantity.text(job.unit);
+    let along = match job.board.length_along {
+        LengthAlong::Base => "along the base",
+        LengthAlong::Straight => "straight from tip to tail",
+    };
+    let [tip, tail, long] = [target.tip_height_mm(), target.tail_height_mm(), job.board.length_mm].map(say);
+    let thickness = show(Quantity::fine(laminate.section_at(0.0).thickness_mm));
+    let lost = lost_words(bent).map_or(String::new(), |lost| format!("; {lost}"));
+    let mut lines = vec![
+        ("wanted", format!("tip {tip}, tail {tail} high; {long} {along}")),
+        ("predicted", format!("within {} of the wanted curve", show(Quantity::within(bent.error_mm)))),
+        ("stack", format!("{} layers, {thickness} thick", job.layers.len())),
+        ("springback", format!("{} of the table's curve{lost}", share_words(bent.share_range(laminate)))),
+    ];
+    lines.extend(
+        closing_in_words(&laminate.section_at(0.0), job.forecast.closing_in.multiple).map(|w| ("closing in", w)),
+    );
+    lines.extend(known.as_ref().map(|k| learnt_line(&k.learnt, k.boards.len())));
+    lines.extend(built.forecast.iter().flat_map(|f| sure_lines(f, &built.advice, job.unit)));
+    lines.extend(built.season_mm.map(|season| season_line(season, job.unit)));
+    if known.is_some() {
+        lines.extend(built.next_error_mm.map(|n| next_line(n, job.unit)));
+    }
+    lines
+}
+
+/// Loads on the table.
+fn to_watch(built: &Built) -> Vec<Line> {
+    let Design { job, table: bent, .. } = &built.design;
+    let fastening = &built.carried.fastening;
+    let show = |quantity: Quantity| quantity.text(job.unit);
+    let mut lines = vec![
+        ("pressing", format!("{} on the whole stack", force(bent.closing_force_n(job.board.width_mm), job.unit))),
+        (
+            "fasteners",
+            format!(
+                "{} pull on each at most, {} apart",
+                show(Quantity::force(fastening.pull_n.value)),
+                length(fastening.pitch_mm, job.unit)
+            ),
+        ),
+    ];
+    if let Some((tail, tip)) = built.carried.gives_mm {
+        let most = show(Quantity::small(tail.abs().max(tip.abs())));
+        lines.push(("give", format!("{most} at the ends of the table under the bent stack")));
     }
     lines
 }
@@ -170,8 +163,7 @@ pub(super) fn closing_in_words(section: &Section, multiple: Share) -> Option<Str
     (percent != 0.0).then(|| {
         let either = 100.0 * section.closes_in().abs() * multiple.sd / multiple.value.max(0.1);
         format!(
-            "{} % more curve once the stack has shrunk through its thickness, give or take {} % (one standard deviation); let both \
-             faces dry alike",
+            "{} % more curve as the stack shrinks through its thickness (standard error {} %); let both faces dry alike",
             decimal(percent, 1),
             decimal(either, 1)
         )

@@ -1,4 +1,4 @@
-//! How sure the board is, in words and figures.
+//! How sure the board is, in words and values.
 
 use serde_json::{Value, json};
 
@@ -16,9 +16,9 @@ pub(super) fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUni
     let band = |b: &Band| band_words(b, unit);
     let percent = |share: f64| decimal(100.0 * share, 1);
     let mut lines = vec![(
-        "sure",
+        "9 in 10",
         format!(
-            "9 of 10 boards: tip {}, tail {}; springback in the middle {} to {} %",
+            "tip {}, tail {}; springback {} to {} % in the middle",
             band(&forecast.tip_mm),
             band(&forecast.tail_mm),
             percent(forecast.springback_share.p05),
@@ -27,20 +27,20 @@ pub(super) fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUni
     )];
     let inputs = forecast.shares.iter().filter(|s| s.of_tip.max(s.of_tail) > WORTH_TELLING).take(MOST_TOLD);
     let words: Vec<String> =
-        inputs.map(|s| format!("{} {} %", s.input.name(), decimal(100.0 * s.of_tip.max(s.of_tail), 0))).collect();
+        inputs.map(|s| format!("{} ({} %)", s.input.name(), decimal(100.0 * s.of_tip.max(s.of_tail), 0))).collect();
     if !words.is_empty() {
-        lines.push(("scatter", format!("from {}", words.join(", "))));
+        lines.push(("spread", format!("from {}", words.join(", "))));
     }
     for a in advice.iter().take(MOST_TOLD) {
         let mut gains = Vec::new();
         let shares = [a.springback_share.before, a.springback_share.after].map(|s| format!("{} %", percent(s)));
         let bands = [a.band_mm.before, a.band_mm.after].map(|mm| Quantity::fine(mm).text(unit));
-        for (of, [before, after]) in [("springback in the middle", shares), ("band", bands)] {
+        for (of, [before, after]) in [("springback", shares), ("spread", bands)] {
             if before != after {
-                gains.push(format!("{of} {before} to {after}"));
+                gains.push(format!("{of} {after} instead of {before}"));
             }
         }
-        lines.push(("would help", format!("{}: {}", a.what, gains.join(", "))));
+        lines.push(("try", format!("{}: {}", a.what, gains.join(", "))));
     }
     lines
 }
@@ -48,11 +48,8 @@ pub(super) fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUni
 /// The line about what time does to the board: heights of tail and tip after a season.
 pub(super) fn season_line((tail, tip): (f64, f64), unit: LengthUnit) -> (&'static str, String) {
     let say = |mm: f64| Quantity::length(mm).text(unit);
-    let words = format!(
-        "the core goes on relaxing under its skins: after 100 days the tip is about {} high and the tail {}",
-        say(tip),
-        say(tail)
-    );
+    let words =
+        format!("tip {}, tail {} after 100 days, as the core goes on relaxing under its skins", say(tip), say(tail));
     ("season", words)
 }
 

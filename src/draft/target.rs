@@ -1,4 +1,4 @@
-//! The target curve to look at: in words, as rows, as a picture, and as a profile for other programs.
+//! The target curve as text, as a listing, as a picture, and as a profile for other programs.
 
 use std::fmt::Write as _;
 
@@ -25,16 +25,16 @@ pub fn target_words(wanted: &Wanted, target: &Target, stations: &[f64], findings
         // Writing to a String cannot fail.
         let _ = writeln!(out, "  {label:<10} {words}");
     };
-    line("heights", format!("tip {}, tail {} over the lowest point", say(r.tip_height_mm), say(r.tail_height_mm)));
+    line("heights", format!("tip {}, tail {} above the lowest point", say(r.tip_height_mm), say(r.tail_height_mm)));
     line("length", format!("{} along the base, {} straight", say(r.base_length_mm), say(r.straight_mm)));
     let (a, b) = r.contact_mm;
     let stands = if a == b { place(a) } else { format!("{} and {}", place(a), place(b)) };
     line("stands on", stands);
     if r.flat_length_mm > 0.0 {
-        line("flat", format!("{} at the most in one stretch", say(r.flat_length_mm)));
+        line("flat", format!("{}, the longest stretch", say(r.flat_length_mm)));
     }
     let angles = [r.tip_angle_rad, r.tail_angle_rad].map(|a| decimal(a.to_degrees(), 2));
-    line("rises", format!("{} degrees at the tip, {} at the tail", angles[0], angles[1]));
+    line("angles", format!("tip {} degrees, tail {}", angles[0], angles[1]));
     if let Some((at, radius)) = r.tightest.zip(r.tightest_radius_mm()) {
         let kind = if radius < 0.0 { "camber of radius" } else { "radius" };
         let (low, high) = target.curvature.extremes();
@@ -43,7 +43,7 @@ pub fn target_words(wanted: &Wanted, target: &Target, stations: &[f64], findings
     }
     if !r.inflections_mm.is_empty() {
         let places: Vec<String> = r.inflections_mm.iter().map(|&s| place(s)).collect();
-        line("turns over", format!("between rocker and camber at {}", places.join(", ")));
+        line("inflection", format!("rocker meets camber at {}", places.join(", ")));
     }
     line("fairness", if r.bumps == 0 { "no bumps".to_owned() } else { format!("{} bumps in the curvature", r.bumps) });
     if let Some(fit) = &target.fit {
@@ -83,9 +83,9 @@ fn end_of(s: f64, say: &impl Fn(f64) -> String) -> String {
 fn fit_words(fit: &Fit, unit: LengthUnit) -> String {
     let used = fit.rows.iter().filter(|r| r.used()).count();
     let fine = |mm: f64| Quantity::fine(mm).text(unit);
-    let whose = if fit.error_stated { "stated" } else { "found" };
+    let whose = if fit.error_stated { "stated" } else { "estimated" };
     format!(
-        "{used} used, passed within {} (mean square); error of one {whose} as {}; tip sure to {} (one deviation)",
+        "{used} used; root mean square residual {}; reading error {} ({whose}); standard error of the tip {}",
         fine(fit.rms_mm()),
         fine(fit.error_mm),
         fine(fit.tip_deviation_mm())

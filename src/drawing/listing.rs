@@ -1,20 +1,20 @@
-//! Rows of figures and words, ready for any table format.
+//! Rows of values and texts, for any table format.
 
 use crate::units::decimal;
 
 /// One cell.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Cell {
-    /// Words.
+    /// Text.
     Text(String),
-    /// A figure with the decimals it is printed with.
+    /// A number with its printed decimals.
     Number(f64, usize),
-    /// A figure of another form, such as inches with a fraction.
+    /// A value already formatted, such as inches with a fraction.
     Figure(String),
 }
 
 impl Cell {
-    /// Words.
+    /// Text.
     pub fn text(words: impl Into<String>) -> Self {
         Self::Text(words.into())
     }
@@ -25,7 +25,7 @@ impl Cell {
         Self::Number(n as f64, 0)
     }
 
-    /// The cell as it is read.
+    /// The cell as text.
     pub fn shown(&self) -> String {
         match self {
             Self::Text(words) | Self::Figure(words) => words.clone(),
@@ -37,7 +37,7 @@ impl Cell {
 /// A table of rows with a heading for each column.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Listing {
-    /// What it lists.
+    /// Title.
     pub title: String,
     /// Headings: words with the unit at the end, as in `height_mm`.
     pub columns: Vec<String>,

@@ -1,5 +1,5 @@
-//! The one neutral drawing that feeds every exporter: parts made of contours, holes, marks and texts, each with its
-//! operation; and the listings that stand beside it. Millimetres, x to the right (toward the tip), y up.
+//! The neutral model behind every exporter: parts made of contours, holes, marks and texts, each with its operation, and
+//! listings. Millimetres; x to the right (toward the tip), y up.
 
 mod contour;
 mod listing;

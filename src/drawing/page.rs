@@ -1,27 +1,27 @@
-//! A page to be read: headings, sentences, lists, tables and figures, without any word of how it is written down.
+//! The content of a page: headings, sentences, lists, tables and figures, independent of its format.
 
 use super::{Listing, Picture};
 
-/// A figure in two sizes: one for wide pages and paper, one for a phone.
+/// A figure in two sizes: for wide pages and paper, and for phones.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Figure {
-    /// What it shows; becomes its caption.
+    /// Caption.
     pub title: String,
-    /// What is to be seen in it, in words for who cannot see it and for who wants it explained.
+    /// Description of the content, for readers who cannot see it.
     pub description: String,
-    /// For wide pages and paper, with what only holds for this size, such as its exaggeration.
+    /// Wide picture, with a note that holds for this size only, such as the exaggeration.
     pub wide: (Picture, String),
-    /// For narrow pages.
+    /// Narrow picture.
     pub narrow: (Picture, String),
 }
 
 impl Figure {
-    /// Width of wide pictures, page pixels: what A4 and Letter hold between their margins.
+    /// Width of wide pictures, page pixels: fits A4 and Letter between their margins.
     pub const WIDE: f64 = 680.0;
-    /// Width of narrow pictures, page pixels: what a small phone shows.
+    /// Width of narrow pictures, page pixels: fits a small phone.
     pub const NARROW: f64 = 330.0;
 
-    /// The figure that `draw` makes at both widths.
+    /// Draws the figure at both widths.
     pub fn of(
         title: impl Into<String>,
         description: impl Into<String>,
@@ -36,7 +36,7 @@ impl Figure {
     }
 }
 
-/// How something came out, for who only glances at it.
+/// A result at a glance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Tone {
     /// All is well.
@@ -47,14 +47,14 @@ pub enum Tone {
     Stop,
 }
 
-/// A step of a list of things to do.
+/// A step of an instruction.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
     /// What is done.
     pub head: String,
-    /// How, in sentences.
+    /// How to do it.
     pub text: String,
-    /// What can go wrong or hurt in this step, read before it; empty where nothing is special.
+    /// Caution to read before the step; may be empty.
     pub caution: String,
 }
 
@@ -64,70 +64,70 @@ impl Step {
         Self { head: head.to_owned(), text: text.into(), caution: String::new() }
     }
 
-    /// The same step with a caution before it.
+    /// Adds a caution.
     #[must_use]
     pub fn with_caution(self, caution: impl Into<String>) -> Self {
         Self { caution: caution.into(), ..self }
     }
 }
 
-/// A piece of a section.
+/// A block of a section.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Block {
     /// A heading within the section.
     Heading(String),
     /// Sentences.
     Paragraph(String),
-    /// Sentences that must be seen.
+    /// Prominent sentences.
     Notice(Tone, String),
-    /// Sentences one below the other.
+    /// A list of sentences.
     Bullets(Vec<String>),
-    /// Names with their values, under a head that must be seen.
+    /// Names with values, under a prominent heading.
     Facts(Tone, String, Vec<(&'static str, String)>),
-    /// Sentences that are folded away under one line.
+    /// Sentences folded under one line.
     Folded(String, Vec<String>),
-    /// Names of things to write down, each with a line to write on.
+    /// Labels, each with a line to write on.
     Blanks(Vec<&'static str>),
-    /// Things to do in this order.
+    /// Numbered steps.
     Steps(Vec<Step>),
     /// A table.
     Table(Listing),
-    /// A table with empty cells to be written in.
+    /// A table with empty cells to fill in.
     Form(Listing),
-    /// A small text file to be saved from the page: its name, the words that one clicks, and what it holds.
+    /// A small text file that can be saved from the page.
     File {
-        /// Its name.
+        /// File name.
         name: &'static str,
-        /// The words of the link.
+        /// Link text.
         words: String,
-        /// What it holds.
+        /// Contents.
         text: String,
     },
     /// A figure.
     Figure(Box<Figure>),
 }
 
-/// A part of a page under one heading.
+/// A section under one heading.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Section {
     /// Short name of ASCII letters and hyphens.
     pub id: &'static str,
-    /// Its heading.
+    /// Heading.
     pub heading: String,
-    /// What stands in it.
+    /// Its blocks.
     pub blocks: Vec<Block>,
 }
 
 /// The whole page.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Page {
-    /// Its title.
+    /// Title.
     pub title: String,
-    /// What kind of page it is.
+    /// Kind of page.
     pub kind: String,
     /// Program, version and job, for tracing.
     pub origin: String,
-    /// What stands above the first section.
+    /// Blocks above the first section.
     pub lead: Vec<Block>,
     /// The sections.
     pub sections: Vec<Section>,

@@ -1,6 +1,6 @@
 //! Paper sizes by name.
 
-/// A sheet of paper, as it is held upright.
+/// A sheet of paper in portrait.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Paper {
     /// Width, mm.
@@ -31,7 +31,7 @@ const SIZES: [(&str, f64, f64); 16] = [
 ];
 
 impl Paper {
-    /// The sheet of that name, in small or capital letters.
+    /// The sheet with this name, ignoring case.
     pub fn named(name: &str) -> Option<Self> {
         let wanted = name.trim().to_ascii_lowercase();
         let found = SIZES.iter().find(|(n, _, _)| *n == wanted)?;
@@ -43,7 +43,7 @@ impl Paper {
         SIZES.iter().map(|(name, _, _)| *name)
     }
 
-    /// The sheet lying on its long side.
+    /// The sheet in landscape.
     #[must_use]
     pub fn turned(self) -> Self {
         Self { width_mm: self.height_mm, height_mm: self.width_mm }

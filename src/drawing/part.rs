@@ -1,31 +1,31 @@
-//! Parts and the drawing they make up.
+//! Parts, and drawings made of them.
 
 use kurbo::{Point, Rect, Vec2};
 
 use super::contour::Contour;
 use super::placement::Placement;
 
-/// What a machine or a person does along a shape.
+/// The operation along a shape.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Operation {
-    /// Cut out on the inner side of a hole, slot or window: done first.
+    /// Cut a hole, slot or window on its inner side; done first.
     CutInside,
     /// Drill a round hole.
     Drill,
     /// Scribe, engrave or pencil; do not cut through.
     Mark,
-    /// Only to be read; no tool follows it.
+    /// A note; not machined.
     Note,
-    /// Cut the part free: done last.
+    /// Cut the part free; done last.
     CutOutside,
 }
 
 impl Operation {
-    /// All operations in the order in which a machine does them.
+    /// All operations in machining order.
     pub const ALL: [Self; 5] = [Self::CutInside, Self::Drill, Self::Mark, Self::Note, Self::CutOutside];
 }
 
-/// Which point of a text stands at its place.
+/// Anchor of a text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum TextAnchor {
     /// Its left end.
@@ -39,19 +39,19 @@ pub enum TextAnchor {
 /// A line of text on its base line.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Text {
-    /// Where its anchor stands on the base line, mm.
+    /// Position of the anchor on the base line, mm.
     pub at: Point,
     /// Height of capitals, mm.
     pub height_mm: f64,
-    /// Direction of reading against the x axis, rad.
+    /// Angle of the base line to the x axis, rad.
     pub angle_rad: f64,
-    /// Which point stands at `at`.
+    /// Which point is at `at`.
     pub anchor: TextAnchor,
-    /// What it says; one line.
+    /// The text; one line.
     pub content: String,
 }
 
-/// Geometry of one piece of work.
+/// Geometry of one operation.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shape {
     /// An outline or an open path.
@@ -68,7 +68,7 @@ pub enum Shape {
 }
 
 impl Shape {
-    /// The smallest upright rectangle around it; a text counts with its anchor point only.
+    /// Axis-aligned bounding box; of a text, its anchor only.
     pub fn bounds(&self) -> Rect {
         match self {
             Self::Contour(c) => c.bounds(),
@@ -77,8 +77,8 @@ impl Shape {
         }
     }
 
-    /// The shape moved by a placement. Letters are never mirrored, so that they stay readable; a text covers what it
-    /// would cover mirrored, because it then ends where it began.
+    /// The shape moved by a placement. Letters are never mirrored; a mirrored text changes its anchor instead, so that it
+    /// covers the same area.
     #[must_use]
     pub fn placed(&self, place: &Placement) -> Self {
         match self {
@@ -97,44 +97,44 @@ impl Shape {
     }
 }
 
-/// A shape with what is done along it.
+/// A shape with its operation.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Work {
-    /// What is done.
+    /// The operation.
     pub operation: Operation,
-    /// Along what.
+    /// The shape.
     pub shape: Shape,
 }
 
-/// A thing that is cut out: its outline, its holes, its marks.
+/// A part to cut: outline, holes and marks.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Part {
     /// Short unique name of ASCII letters, digits and hyphens, such as `rib-3`: names groups and files.
     pub id: String,
-    /// What the shop calls it.
+    /// Name for people.
     pub title: String,
-    /// Everything done to it; the machining order is the exporters' business.
+    /// All operations; exporters bring them into machining order.
     pub works: Vec<Work>,
 }
 
 impl Part {
-    /// A part without any work yet.
+    /// A part without operations.
     pub fn new(id: impl Into<String>, title: impl Into<String>) -> Self {
         Self { id: id.into(), title: title.into(), works: Vec::new() }
     }
 
-    /// Adds a piece of work.
+    /// Adds an operation.
     pub fn add(&mut self, operation: Operation, shape: Shape) {
         self.works.push(Work { operation, shape });
     }
 
-    /// The smallest upright rectangle around everything but notes.
+    /// Axis-aligned bounding box of everything but notes.
     pub fn bounds(&self) -> Option<Rect> {
         let boxes = self.works.iter().filter(|w| w.operation != Operation::Note).map(|w| w.shape.bounds());
         boxes.reduce(|a, b| a.union(b))
     }
 
-    /// The outline along which it is cut free, where it has one.
+    /// The outline, if it has one.
     pub fn outline(&self) -> Option<&Contour> {
         self.works.iter().find_map(|w| match &w.shape {
             Shape::Contour(c) if w.operation == Operation::CutOutside => Some(c),
@@ -142,7 +142,7 @@ impl Part {
         })
     }
 
-    /// Area of what is left when everything is cut, mm².
+    /// Net area after all cuts, mm².
     pub fn net_area_mm2(&self) -> f64 {
         let area = |w: &Work| match &w.shape {
             Shape::Contour(c) if c.is_closed() => c.signed_area_mm2().abs(),
@@ -164,7 +164,7 @@ impl Part {
         Self { id: self.id.clone(), title: self.title.clone(), works }
     }
 
-    /// Work in machining order: inside cuts, drilling, marks and notes, then the outline; otherwise as added.
+    /// Operations in machining order: inside cuts, drilling, marks and notes, then the outline; otherwise as added.
     pub fn in_order(&self) -> Vec<&Work> {
         let mut works: Vec<&Work> = self.works.iter().collect();
         works.sort_by_key(|w| w.operation);
@@ -172,20 +172,20 @@ impl Part {
     }
 }
 
-/// Parts on one plane, ready to be written in any format.
+/// Parts in one plane, for any file format.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drawing {
-    /// What the drawing shows.
+    /// Title.
     pub title: String,
-    /// Program version and job hash, written into every file so that a part can be traced to its job.
+    /// Program version and job hash, written into every file for tracing.
     pub origin: String,
-    /// The parts, where they stand.
+    /// The placed parts.
     pub parts: Vec<Part>,
 }
 
 impl Drawing {
-    /// The smallest upright rectangle around all that is drawn, notes included, or `None` for an empty drawing. Of a
-    /// text the beginning counts, as high as its capitals.
+    /// Axis-aligned bounding box including notes, or `None` for an empty drawing. A text contributes its start, as high as
+    /// its capitals.
     pub fn bounds(&self) -> Option<Rect> {
         let around = |w: &Work| match &w.shape {
             Shape::Text(t) => {

@@ -1,42 +1,42 @@
-//! Pictures to be looked at on a page: lines, areas and labels in page pixels, each with what it stands for.
+//! Pictures on a page: lines, areas and labels in page pixels, each with its meaning.
 //!
-//! x runs to the right and y up from the lower left corner. What things look like is decided where they are written,
-//! so that light, dark and paper can each have their own colours.
+//! x to the right, y up, from the lower left corner. The exporter chooses the appearance, so that light, dark and paper can
+//! have their own colours.
 
 use kurbo::Point;
 
 use super::TextAnchor;
 
-/// What a line or an area stands for.
+/// Meaning of a line or area.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Ink {
     /// Axes and ticks.
     Axis,
     /// Grid lines.
     Grid,
-    /// What is wanted.
+    /// The target.
     Wanted,
     /// The table.
     Table,
-    /// What is pressed on it.
+    /// The pressed board.
     Pressed,
-    /// What comes off it.
+    /// The released board.
     Released,
     /// A limit.
     Limit,
-    /// A place that is pointed out.
+    /// A marked position.
     Place,
-    /// Where nine of ten come out.
+    /// Band that holds nine of ten boards.
     Band,
     /// An area under a line.
     Area,
     /// A bar.
     Bar,
-    /// A bar that needs a look.
+    /// A bar with the verdict watch.
     BarWatch,
-    /// A bar beyond its limit.
+    /// A bar with the verdict stop.
     BarStop,
-    /// The empty rest of a bar.
+    /// The unfilled part of a bar.
     BarRest,
     /// The edge of a part.
     Edge,
@@ -50,11 +50,11 @@ pub enum Ink {
     Laminate,
     /// Other material in a section.
     Other,
-    /// A face that looks to the reader.
+    /// A front face.
     FaceNear,
-    /// A face that looks up.
+    /// A top face.
     FaceTop,
-    /// A face that looks to the side.
+    /// A side face.
     FaceSide,
     /// The table's skin, from above.
     SkinTop,
@@ -70,16 +70,16 @@ pub enum Ink {
     Bag,
     /// Sealant tape in a section.
     Tape,
-    /// Lines that lead from a number to its part.
+    /// Leader lines.
     Leader,
     /// The ring around a part's number.
     Ring,
 }
 
-/// How a label is set.
+/// Style of a label.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LabelStyle {
-    /// As running text.
+    /// Body text.
     Plain,
     /// Less prominent: ticks and units.
     Quiet,
@@ -87,36 +87,36 @@ pub enum LabelStyle {
     Strong,
 }
 
-/// Something in a picture.
+/// An item of a picture.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Item {
     /// A line through points, or the outline of an area.
     Path {
-        /// What it stands for.
+        /// Meaning.
         ink: Ink,
         /// Its corners.
         points: Vec<Point>,
-        /// Whether the last corner leads back to the first.
+        /// Whether it is closed.
         closed: bool,
     },
     /// A circle.
     Circle {
-        /// What it stands for.
+        /// Meaning.
         ink: Ink,
         /// Its centre.
         center: Point,
         /// Its radius.
         radius: f64,
     },
-    /// A line of words on its base line.
+    /// A line of text.
     Label {
-        /// Where its anchor stands.
+        /// Position of its anchor.
         at: Point,
-        /// Which point stands there.
+        /// Anchor.
         anchor: TextAnchor,
-        /// How it is set.
+        /// Style.
         style: LabelStyle,
-        /// What it says.
+        /// Text.
         words: String,
     },
 }
@@ -128,7 +128,7 @@ pub struct Picture {
     pub width: f64,
     /// Height.
     pub height: f64,
-    /// Its items, the hindmost first.
+    /// Items, back to front.
     pub items: Vec<Item>,
 }
 
@@ -148,7 +148,7 @@ impl Picture {
         self.items.push(Item::Path { ink, points: points.into_iter().collect(), closed: true });
     }
 
-    /// Adds an upright rectangle between two corners.
+    /// Adds an axis-aligned rectangle between two corners.
     pub fn rect(&mut self, ink: Ink, a: Point, b: Point) {
         self.area(ink, [a, Point::new(b.x, a.y), b, Point::new(a.x, b.y)]);
     }
@@ -158,7 +158,7 @@ impl Picture {
         self.items.push(Item::Circle { ink, center, radius });
     }
 
-    /// Adds words.
+    /// Adds a text.
     pub fn label(&mut self, at: Point, anchor: TextAnchor, style: LabelStyle, words: impl Into<String>) {
         self.items.push(Item::Label { at, anchor, style, words: words.into() });
     }

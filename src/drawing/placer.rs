@@ -1,4 +1,4 @@
-//! Where texts stand on a part: clear of cuts, holes, marks and other texts.
+//! Placement of texts on a part, clear of cuts, holes, marks and other texts.
 
 use kurbo::{Point, Rect, Vec2};
 
@@ -7,11 +7,11 @@ use super::touches;
 
 /// Clear space around a text, mm: a pencil line beside a cut stays readable.
 const CLEAR_MM: f64 = 1.0;
-/// Distance of the places that are tried, mm.
+/// Spacing of trial positions, mm.
 const STEP_MM: f64 = 3.0;
-/// Smallest height of capitals that can be read on wood, mm.
+/// Smallest readable height of capitals on wood, mm.
 const SMALLEST_MM: f64 = 2.5;
-/// Sizes that are tried for a text, as shares of the size asked for.
+/// Trial sizes of a text, as shares of the requested size.
 const SIZES: [f64; 3] = [1.0, 0.75, 0.5];
 
 impl Text {
@@ -22,10 +22,10 @@ impl Text {
     }
 }
 
-/// Finds room for texts on one part. What it placed is taken for what follows.
+/// Finds room for texts on one part and keeps track of the room taken.
 #[derive(Debug)]
 pub struct Placer {
-    /// Straight pieces of everything on the part but texts.
+    /// Straight segments of everything on the part but texts.
     lines: Vec<(Point, Point)>,
     /// The outline and the holes, flattened.
     rings: Vec<Vec<Point>>,
@@ -34,7 +34,7 @@ pub struct Placer {
 }
 
 impl Placer {
-    /// The room that a part leaves. A part without an outline has none.
+    /// The free room of a part; none without an outline.
     pub fn of(part: &Part) -> Self {
         let mut placer = Self { lines: Vec::new(), rings: Vec::new(), within: Rect::ZERO, taken: Vec::new() };
         placer.within = part.outline().map_or(Rect::ZERO, super::Contour::bounds);
@@ -60,12 +60,12 @@ impl Placer {
         placer
     }
 
-    /// Whether a straight line stays on the part and meets nothing on it.
+    /// Whether a straight line stays on the part and crosses nothing.
     pub fn line_is_clear(&self, a: Point, b: Point) -> bool {
         self.on_the_part(a.midpoint(b)) && self.lines.iter().all(|l| !crosses((a, b), *l))
     }
 
-    /// Takes room of a size, the nearest to `near` (the middle of the room) and no further from it than `reach_mm`.
+    /// Takes a free rectangle whose middle is as close as possible to `near`, within `reach_mm`.
     pub fn room(&mut self, (width_mm, height_mm): (f64, f64), near: Point, reach_mm: f64) -> Option<Rect> {
         let size = (width_mm + 2.0 * CLEAR_MM, height_mm + 2.0 * CLEAR_MM);
         let reach = reach_mm.min((self.within.center() - near).hypot() + self.within.size().to_vec2().hypot());
@@ -78,7 +78,7 @@ impl Placer {
         Some(found.inset(-CLEAR_MM))
     }
 
-    /// Marks a text with its middle near a place, smaller where it does not fit; says whether it fits at all.
+    /// Places a text with its middle near a point, smaller if necessary. Returns whether it fits.
     pub fn write(&mut self, part: &mut Part, words: &str, height_mm: f64, near: Point, reach_mm: f64) -> bool {
         for share in SIZES.iter().filter(|s| **s == 1.0 || *s * height_mm >= SMALLEST_MM) {
             let mut text = Text {
@@ -107,7 +107,7 @@ impl Placer {
             && self.on_the_part(room.center())
     }
 
-    /// Inside the outline and in no hole: an odd number of rings around a place (crossings of a ray).
+    /// Whether a point is inside the outline and outside all holes (even-odd rule, crossings of a ray).
     fn on_the_part(&self, p: Point) -> bool {
         let holds = |ring: &&Vec<Point>| {
             let sides = ring.iter().zip(ring.iter().cycle().skip(1));
@@ -119,10 +119,10 @@ impl Placer {
     }
 }
 
-/// How far lines may leave arcs where room is looked for, mm.
+/// Flattening tolerance of arcs in the search for room, mm.
 const FLAT_MM: f64 = 0.1;
 
-/// Places of a square grid at `n` steps from its middle, the straight ones below, above and beside it first.
+/// Points of a square grid `n` steps from its middle, those straight below, above and beside it first.
 fn ring(n: i32) -> Vec<(i32, i32)> {
     let mut places: Vec<(i32, i32)> =
         (-n..=n).flat_map(|i| [(i, -n), (i, n)]).chain((1 - n..n).flat_map(|j| [(-n, j), (n, j)])).collect();

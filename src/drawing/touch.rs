@@ -1,8 +1,8 @@
-//! Whether lines and rectangles meet.
+//! Intersection of lines and rectangles.
 
 use kurbo::{Point, Rect};
 
-/// Whether a straight piece has a point in a rectangle (Liang and Barsky, 1984: clipping by parameters).
+/// Whether a segment intersects a rectangle (Liang and Barsky, 1984).
 pub(crate) fn touches(window: Rect, (a, b): (Point, Point)) -> bool {
     let d = b - a;
     let (mut enter, mut leave) = (0.0_f64, 1.0_f64);

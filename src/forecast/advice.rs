@@ -152,10 +152,10 @@ fn other_stacks(layers: &[Layer]) -> Vec<OtherStack> {
         Thickness::Tapered(stations) => stations.iter_mut().for_each(|s| s.1 *= THICKER),
     });
     let change = Some(Change::OuterThickness(THICKER));
-    stacks.push(("make the outer layers half as thick again".to_owned(), change, thicker));
+    stacks.push(("outer layers 1.5 times as thick".to_owned(), change, thicker));
     let stiffer = skins(&|l| l.material.modulus_mpa.value *= STIFFER);
     if layers[0].sag_test.is_none() && layers[last].sag_test.is_none() {
-        stacks.push(("make the outer layers of a material twice as stiff".to_owned(), None, stiffer));
+        stacks.push(("outer layers of a material twice as stiff".to_owned(), None, stiffer));
     }
     stacks
 }
@@ -184,7 +184,7 @@ fn split(layers: &[Layer]) -> Option<OtherStack> {
     let changed = before.chain(vec![ply; more]).chain(layers[first + plies..].iter().cloned()).collect();
     let was = if plies == 1 { "one piece".to_owned() } else { format!("{plies} plies") };
     let change = Change::Plies { entry: stiffest.entry, plies: more, thickness_times: thinner };
-    Some((format!("make {} of {more} plies instead of {was}, as thick together", stiffest.name), Some(change), changed))
+    Some((format!("{} of {more} plies instead of {was}, same thickness", stiffest.name), Some(change), changed))
 }
 
 /// A sag test of the material whose modulus matters most.
@@ -196,7 +196,7 @@ fn sag_test(inputs: &[Input], effects: &[f64]) -> Option<(String, f64)> {
 }
 
 /// The advice to measure a board, which a shop that has done so needs no more.
-pub const FIRST_BOARD: &str = "press and measure a first board, and tell the next build";
+pub const FIRST_BOARD: &str = "press and measure a first board, then calibrate with it";
 
 /// What is left for the next board once one has been measured: the springback factor and what relaxes stay the same
 /// from board to board, moduli and thicknesses are those of the next batch (normal distributions, conditioned).
@@ -249,7 +249,7 @@ mod tests {
         let layers = sandwich();
         let found = advice(&layers, Share { value: 1.0, sd: 0.3 }, &model(&layers).unwrap(), model);
         let split = &found[0];
-        assert_eq!(split.what, "make core of 2 plies instead of one piece, as thick together");
+        assert_eq!(split.what, "core of 2 plies instead of one piece, same thickness");
         assert_eq!(split.change, Some(Change::Plies { entry: 1, plies: 2, thickness_times: 0.5 }));
         assert!((split.springback_share.after - 0.12857).abs() < 5e-6, "{split:?}");
         assert!(split.springback_share.before > 0.4 && split.band_mm.after < 0.5 * split.band_mm.before, "{split:?}");
@@ -281,8 +281,7 @@ mod tests {
     fn a_stack_of_equal_plies_gets_one_ply_more() {
         let layers = vec![layer(0, "ply", 4.0, 10_000.0, 0.22); 3];
         let found = advice(&layers, Share { value: 1.0, sd: 0.3 }, &model(&layers).unwrap(), model);
-        let split =
-            found.iter().find(|a| a.what == "make ply of 4 plies instead of 3 plies, as thick together").unwrap();
+        let split = found.iter().find(|a| a.what == "ply of 4 plies instead of 3 plies, same thickness").unwrap();
         assert!((split.springback_share.before - 1.0 / 9.0).abs() < 1e-12);
         assert!((split.springback_share.after - 1.0 / 16.0).abs() < 1e-12);
         assert!(!found.iter().any(|a| a.what.contains("outer")), "{found:?}");
@@ -329,9 +328,9 @@ mod tests {
     #[test]
     fn only_loose_layers_are_split_and_only_skins_without_a_sag_test_called_too_soft() {
         let told = |layers: &[Layer]| other_stacks(layers).into_iter().map(|s| s.0).collect::<Vec<_>>();
-        let split = "make core of 2 plies instead of one piece, as thick together";
-        let thicker = "make the outer layers half as thick again";
-        let stiffer = "make the outer layers of a material twice as stiff";
+        let split = "core of 2 plies instead of one piece, same thickness";
+        let thicker = "outer layers 1.5 times as thick";
+        let stiffer = "outer layers of a material twice as stiff";
         assert_eq!(told(&sandwich()), [split, thicker, stiffer]);
         let mut glued = sandwich();
         glued.iter_mut().for_each(|l| l.cured_group = Some(0));

@@ -40,8 +40,8 @@ impl Input {
             Quantity::Modulus => format!("modulus of {}", self.of),
             Quantity::Thickness => format!("thickness of {}", self.of),
             Quantity::Relaxation => format!("relaxation of {}", self.of),
-            Quantity::SpringbackFactor => "springback of this shop over the model's".to_owned(),
-            Quantity::ClosingIn => "closing in as the stack shrinks through its thickness".to_owned(),
+            Quantity::SpringbackFactor => "your shop's springback".to_owned(),
+            Quantity::ClosingIn => "closing in".to_owned(),
         }
     }
 
@@ -171,7 +171,7 @@ mod tests {
             "thickness of core",
             "relaxation of poplar",
             "thickness of stringer",
-            "springback of this shop over the model's",
+            "your shop's springback",
         ];
         assert_eq!(names, expected);
         assert_eq!(found[3].layers, [1, 2, 3]);

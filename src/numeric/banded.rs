@@ -19,10 +19,10 @@ impl SymmetricBanded {
         self.size
     }
 
-    /// Adds `value` to the entry (row, column) and to its mirror image. Give each pair once.
+    /// Adds `value` to the entry (row, column) and to its transpose. Call once per pair.
     ///
     /// # Panics
-    /// If the entry lies outside the matrix or outside the band: a mistake in the calling code.
+    /// If the entry lies outside the matrix or the band.
     pub fn add(&mut self, row: usize, column: usize, value: f64) {
         let (low, high) = (row.min(column), row.max(column));
         assert!(high < self.size && high - low <= self.width, "entry ({row}, {column}) lies outside the band");
@@ -49,16 +49,16 @@ impl SymmetricBanded {
         y
     }
 
-    /// Cholesky factorisation, or `None` where the matrix is not positive definite.
+    /// Cholesky factorisation, or `None` if the matrix is not positive definite.
     pub fn cholesky(&self) -> Option<BandedCholesky> {
         self.factor_into(None)
     }
 
-    /// As [`SymmetricBanded::cholesky`], in the memory of an earlier factor that is not needed any more.
+    /// As [`SymmetricBanded::cholesky`], reusing the memory of an earlier factor.
     pub fn factor_into(&self, spare: Option<BandedCholesky>) -> Option<BandedCholesky> {
         let mut l = spare.map_or_else(Vec::new, |old| old.l);
         l.clone_from(&self.band);
-        // Narrow bands with a width that the compiler knows are factored several times faster.
+        // Narrow bands of a width known at compile time factor several times faster.
         let definite = match self.width {
             2 => factor_narrow::<3>(&mut l),
             3 => factor_narrow::<4>(&mut l),
@@ -71,14 +71,14 @@ impl SymmetricBanded {
     }
 }
 
-/// Factors in place into L D Lᵀ, L with ones on its diagonal and D inverted in their place, so that neither this nor
-/// solving needs more than one division a row. False if not positive definite.
+/// Factors in place into L D Lᵀ with a unit diagonal of L. The inverse of D is stored on the diagonal, so that factoring
+/// and solving need one division per row. Returns false if the matrix is not positive definite.
 fn factor(l: &mut [f64], size: usize, width: usize) -> bool {
     let stride = width + 1;
     let mut pivots = vec![0.0; size];
     for i in 0..size {
         let reach = width.min(i);
-        // First the entries of L D from the left, then those of L.
+        // First the entries of L D from left to right, then those of L.
         for d in (1..=reach).rev() {
             let j = i - d;
             for back in 1..=(reach - d).min(j) {
@@ -180,7 +180,7 @@ fn solve_narrow<const STRIDE: usize>(l: &[f64], x: &mut [f64]) {
         }
         above[1] = *value;
     }
-    // Backward: what the rows below take off this row and the next ones above.
+    // Backward substitution: subtract this row from the rows above.
     let mut taken = [0.0; STRIDE];
     for (row, value) in rows.iter().zip(x.iter_mut()).rev() {
         *value = *value * row[0] - taken[0];

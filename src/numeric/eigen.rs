@@ -7,19 +7,19 @@ pub struct Eigen {
     pub values: Vec<f64>,
     /// The eigenvectors, of length one, in the order of the values: `vectors[j][i]` is entry i of vector j.
     pub vectors: Vec<Vec<f64>>,
-    /// Root of the sum of squares left off the diagonal.
+    /// Root of the sum of squares of the remaining off-diagonal entries.
     pub residual: f64,
     /// Sweeps used.
     pub iterations: usize,
 }
 
-/// Eigenvalues of a symmetric matrix (rows; only symmetric input makes sense) by Jacobi's rotations, row by row.
+/// Eigenvalues of a symmetric matrix, given by rows, by cyclic Jacobi rotations.
 ///
-/// Slow for large matrices and exact to rounding for small ones (Golub and Van Loan, Matrix Computations, section 8.5,
-/// from memory). `None` where 60 sweeps did not bring it to a diagonal, as with entries that are not numbers.
+/// Slow for large matrices, accurate to rounding for small ones (Golub and Van Loan, Matrix Computations, section 8.5,
+/// from memory). `None` if 60 sweeps do not converge, as with NaN entries.
 pub fn symmetric_eigen(mut a: Vec<Vec<f64>>) -> Option<Eigen> {
     let n = a.len();
-    // Transposed eigenvectors, so that a rotation works on two rows.
+    // Eigenvectors are stored transposed, so that a rotation acts on two rows.
     let mut v: Vec<Vec<f64>> = (0..n).map(|i| (0..n).map(|j| if i == j { 1.0 } else { 0.0 }).collect()).collect();
     let whole: f64 = a.iter().flatten().map(|x| x * x).sum();
     for iterations in 0..60 {
@@ -48,7 +48,7 @@ pub fn symmetric_eigen(mut a: Vec<Vec<f64>>) -> Option<Eigen> {
     None
 }
 
-/// Turns rows p and q (p < q) into each other.
+/// Applies a Jacobi rotation to rows p and q (p < q).
 fn rotate(rows: &mut [Vec<f64>], p: usize, q: usize, c: f64, s: f64) {
     let (head, tail) = rows.split_at_mut(q);
     for (x, y) in head[p].iter_mut().zip(&mut tail[0]) {

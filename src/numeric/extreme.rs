@@ -1,18 +1,18 @@
-//! The least, the largest and the middle of some values.
+//! Minimum, largest absolute value and median of a slice.
 
-/// Index of the least value, the first of equals; 0 where there is none. NaN is never the least.
+/// Index of the minimum, the first of equals; 0 for an empty slice. NaN is ignored.
 pub fn index_of_least(values: impl IntoIterator<Item = f64>) -> usize {
     let start = (0, f64::INFINITY);
     values.into_iter().enumerate().fold(start, |least, (i, x)| if x < least.1 { (i, x) } else { least }).0
 }
 
-/// Largest of the values without their signs, 0 where there is none. A value that is no number is not lost, as it would be
-/// with `f64::max`: searches that ask whether anything still moves must not take it for rest.
+/// Largest absolute value, 0 for an empty slice. NaN propagates, unlike with `f64::max`, so that a convergence test
+/// cannot mistake it for rest.
 pub fn largest(values: impl IntoIterator<Item = f64>) -> f64 {
     values.into_iter().map(f64::abs).fold(0.0, |most, v| if v.is_nan() || v > most { v } else { most })
 }
 
-/// Middle of the values without their signs; of one value at least.
+/// Median of the absolute values of at least one value.
 fn median_of_absolute(values: &[f64]) -> f64 {
     let mut sorted: Vec<f64> = values.iter().map(|v| v.abs()).collect();
     sorted.sort_by(f64::total_cmp);
@@ -20,8 +20,8 @@ fn median_of_absolute(values: &[f64]) -> f64 {
     0.5 * (sorted[(n - 1) / 2] + sorted[n / 2])
 }
 
-/// Standard deviation of values about zero, of one at least, that few bad ones do not move: the median absolute deviation,
-/// which for normal numbers is a 1.4826th of the standard one.
+/// Robust standard deviation about zero of at least one value: 1.4826 times the median absolute value, which is
+/// consistent for normal errors and which a few bad values do not move.
 pub fn robust_deviation(values: &[f64]) -> f64 {
     1.4826 * median_of_absolute(values)
 }

@@ -1,10 +1,10 @@
-//! Fingerprints of bytes.
+//! Hashes.
 
 use std::fmt::Write as _;
 
 use sha2::{Digest, Sha256};
 
-/// SHA-256 of some bytes (FIPS 180-4), in hexadecimal.
+/// SHA-256 (FIPS 180-4) in hexadecimal.
 pub fn fingerprint(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().fold(String::new(), |mut out, byte| {
         // Writing to a String cannot fail.

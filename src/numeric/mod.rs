@@ -1,5 +1,5 @@
-//! Numerical methods without a word of the trade: roots, quadrature, banded systems, quadratic programs, eigenvalues,
-//! random numbers.
+//! Numerical methods, independent of the application: roots, quadrature, banded systems, quadratic programs,
+//! eigenvalues, random numbers.
 
 mod banded;
 mod eigen;

@@ -6,11 +6,11 @@ use super::{SymmetricBanded, largest};
 /// be zero.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bound {
-    /// First unknown that it touches.
+    /// Index of the first unknown.
     pub first: usize,
-    /// Weights of that unknown and the two behind it.
+    /// Coefficients of that unknown and the next two.
     pub coefficients: [f64; 3],
-    /// What the sum must reach.
+    /// Lower bound of the sum.
     pub least: f64,
 }
 
@@ -48,8 +48,8 @@ impl Bound {
     }
 }
 
-/// Smallest ½ xᵀ H x + gᵀ x under bounds. H must be positive semidefinite, and definite together with the bounds that
-/// are met.
+/// Minimise ½ xᵀ H x + gᵀ x subject to bounds. H must be positive semidefinite, and positive definite on the null space of the
+/// active bounds.
 #[derive(Debug, Clone, Copy)]
 pub struct QuadraticProgram<'a> {
     /// H.
@@ -60,62 +60,61 @@ pub struct QuadraticProgram<'a> {
     pub bounds: &'a [Bound],
 }
 
-/// A point with the room that its bounds leave and their multipliers.
+/// A primal-dual point: unknowns, slacks and multipliers.
 #[derive(Debug, Clone, PartialEq)]
 pub struct InteriorPoint {
     /// The unknowns.
     pub x: Vec<f64>,
-    /// How far every bound is over-fulfilled; above zero.
+    /// Slack of every bound; positive.
     pub slack: Vec<f64>,
-    /// Multiplier (contact force, where bounds are gaps) of every bound; above zero.
+    /// Multiplier of every bound (the contact force if bounds are gaps); positive.
     pub multiplier: Vec<f64>,
 }
 
-/// What counts as solved.
+/// Convergence tolerances.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Tolerance {
-    /// Mean product of slack and multiplier.
+    /// Mean product of slack and multiplier (duality gap).
     pub complementarity: f64,
-    /// Largest part of the gradient that is left.
+    /// Largest component of the gradient of the Lagrangian.
     pub residual: f64,
-    /// Largest distance between a bound's sum and what its slack says.
+    /// Largest primal residual: a bound's sum less bound and slack.
     pub violation: f64,
 }
 
-/// A solution and how well and how fast it was found.
+/// A solution with its residuals and step count.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Minimum {
     /// The solution.
     pub point: InteriorPoint,
-    /// What of the three tolerances was reached.
+    /// The residuals reached.
     pub reached: Tolerance,
     /// Steps taken.
     pub iterations: usize,
 }
 
-/// The steps were used up, or the matrix was not positive definite, with this reached.
+/// The step limit was reached, or the matrix was not positive definite.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct NotSolved {
-    /// What was reached.
+    /// The residuals reached.
     pub reached: Tolerance,
     /// Steps taken.
     pub iterations: usize,
 }
 
-/// Steps after which the method gives up; well-scaled programs need 8 to 25.
+/// Step limit; well-scaled programs need 8 to 25.
 const MOST_STEPS: usize = 100;
-/// How much of the way to the nearest bound a step goes.
+/// Fraction of the distance to the nearest bound that a step covers.
 const STEP_BACK: f64 = 0.995;
 
 impl QuadraticProgram<'_> {
     /// Solves by a primal-dual interior-point method with predictor and corrector (Mehrotra, SIAM J. Optimization 2
     /// (1992) 575, from memory): one banded factor and two solves in each of a bounded number of steps.
     ///
-    /// `start` need not fulfil anything but to have slacks and multipliers above zero; sizes near the solution's save
-    /// steps.
+    /// `start` needs only positive slacks and multipliers; magnitudes near those of the solution save steps.
     ///
     /// # Errors
-    /// [`NotSolved`] after a bounded number of steps.
+    /// [`NotSolved`] at the step limit or if a factorisation fails.
     pub fn solve(&self, start: InteriorPoint, tolerance: Tolerance) -> Result<Minimum, NotSolved> {
         let mut at = start;
         let count = self.bounds.len();
@@ -214,7 +213,7 @@ impl Step {
         }
     }
 
-    /// Largest part of the step, at most 1, that keeps slacks and multipliers above zero.
+    /// Longest step, at most 1, that keeps slacks and multipliers positive.
     fn room(&self, at: &InteriorPoint) -> f64 {
         let slacks = at.slack.iter().zip(&self.slack);
         slacks

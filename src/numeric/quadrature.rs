@@ -11,7 +11,7 @@ const TEN_POINT: [(f64, f64); 5] = [
     (0.973_906_528_517_171_7, 0.066_671_344_308_688_14),
 ];
 
-/// Integral of a pair of functions from `from` to `to` by one ten-point rule.
+/// Integral of a pair of functions from `from` to `to` by one application of the ten-point rule.
 pub fn gauss10_pair(from: f64, to: f64, f: impl Fn(f64) -> (f64, f64)) -> (f64, f64) {
     let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
     let mut sum = (0.0, 0.0);

@@ -1,7 +1,7 @@
-//! Random numbers that are the same on every machine and for any number of threads.
+//! Random numbers, reproducible on every machine and for any number of threads.
 
 /// A stream of random numbers from a seed: SplitMix64 (Steele, Lea and Flood, OOPSLA 2014). Each draw of a simulation
-/// gets a stream of its own, so that the order in which draws are made does not matter.
+/// has its own stream, so the order of the draws does not matter.
 #[derive(Debug, Clone)]
 pub struct Random {
     state: u64,
@@ -12,12 +12,12 @@ pub struct Random {
 const STEP: u64 = 0x9e37_79b9_7f4a_7c15;
 
 impl Random {
-    /// The stream of this seed.
+    /// The stream for a seed.
     pub fn new(seed: u64) -> Self {
         Self { state: seed, spare: None }
     }
 
-    /// The stream of one draw among many from the same seed.
+    /// The stream of one draw among many with the same seed.
     pub fn for_draw(seed: u64, draw: u64) -> Self {
         let mut mixing = Self::new(seed ^ draw.wrapping_mul(STEP));
         Self::new(mixing.bits())
@@ -31,18 +31,18 @@ impl Random {
         z ^ (z >> 31)
     }
 
-    /// A number evenly spread over [0, 1).
+    /// Uniform on [0, 1).
     pub fn uniform(&mut self) -> f64 {
-        // The upper 53 bits, as many as a double holds.
+        // The upper 53 bits: the precision of a double.
         (self.bits() >> 11) as f64 * (1.0 / 9_007_199_254_740_992.0)
     }
 
-    /// A whole number evenly spread below `count`; 0 where `count` is 0.
+    /// Uniform integer below `count`; 0 if `count` is 0.
     pub fn below(&mut self, count: usize) -> usize {
         ((self.uniform() * count as f64) as usize).min(count.saturating_sub(1))
     }
 
-    /// A normally distributed number of mean 0 and standard deviation 1 (Box and Muller 1958).
+    /// Standard normal number (Box and Muller 1958).
     pub fn normal(&mut self) -> f64 {
         if let Some(spare) = self.spare.take() {
             return spare;

@@ -1,31 +1,31 @@
 //! Roots of functions of one variable.
 
-/// A root with how well and how fast it was found.
+/// A root with its residual and evaluation count.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Root {
-    /// Where the function vanishes.
+    /// The root.
     pub x: f64,
-    /// What the function is worth there.
+    /// Function value at the root.
     pub residual: f64,
-    /// Evaluations used.
+    /// Function evaluations.
     pub iterations: usize,
 }
 
 /// Why no root was returned.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum RootError {
-    /// The function has the same sign at both ends (values given).
+    /// The function has the same sign at both ends; their values.
     NotBracketed(f64, f64),
     /// The interval did not shrink to the tolerance within the allowed steps.
     NotConverged,
 }
 
-/// Finds a root of `f` between `a` and `b` by bisection guarded secant steps (the Illinois variant of false position).
+/// Finds a root of `f` between `a` and `b` by the Illinois variant of false position, safeguarded by bisection.
 ///
 /// Stops when the bracket is shorter than `tolerance` or the function vanishes. `f(a)` and `f(b)` must differ in sign.
 ///
 /// # Errors
-/// [`RootError::NotBracketed`] without a change of sign (or with a value that is not a number),
+/// [`RootError::NotBracketed`] without a change of sign or with a NaN,
 /// [`RootError::NotConverged`] after 200 steps.
 pub fn find_root(mut f: impl FnMut(f64) -> f64, a: f64, b: f64, tolerance: f64) -> Result<Root, RootError> {
     let (mut lo, mut hi) = (a, b);
@@ -40,7 +40,7 @@ pub fn find_root(mut f: impl FnMut(f64) -> f64, a: f64, b: f64, tolerance: f64) 
     }
     let mut last_side = 0;
     for step in 0..200 {
-        // Every third step halves, so a badly bent function cannot stall the secant.
+        // Every third step bisects, so that a strongly curved function cannot stall the secant.
         let x = if step % 3 == 2 { 0.5 * (lo + hi) } else { (lo * at_hi - hi * at_lo) / (at_hi - at_lo) };
         let x = if x > lo.min(hi) && x < lo.max(hi) { x } else { 0.5 * (lo + hi) };
         let y = f(x);

@@ -117,11 +117,10 @@ fn calibrated(
         "{}: {}",
         boards::id_of(&board.pressed),
         match &measured.table {
-            PressedOn::Unstated | PressedOn::Designed =>
-                "the one that this job designed with what was known before".to_owned(),
+            PressedOn::Unstated | PressedOn::Designed => "as this job designed it before this board".to_owned(),
             PressedOn::Existing(_) => "as measured or described".to_owned(),
-            PressedOn::SameAsLast => format!("the one of the last board of {}", job.title),
-            PressedOn::Again(label) => format!("the one of `{label}`"),
+            PressedOn::SameAsLast => format!("that of the last board of {}", job.title),
+            PressedOn::Again(label) => format!("that of `{label}`"),
         }
     );
     let calibrated = Calibrated {

@@ -43,7 +43,7 @@ const FIGURES: [(&str, &str, Measured); 15] = [
     ("table tail", "/table/tail_height_mm", Quantity::fine),
     ("predicted tip", "/released/tip_height_mm", Quantity::fine),
     ("predicted tail", "/released/tail_height_mm", Quantity::fine),
-    ("left over", "/released/largest_error_mm", Quantity::fine),
+    ("error", "/released/largest_error_mm", Quantity::fine),
     ("rods", "/spacers/rod_count", Quantity::count),
     ("rod length", "/spacers/rod_length_mm", Quantity::fine),
 ];
@@ -68,7 +68,7 @@ const SAME: f64 = 2e-6;
 pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
     for (name, side) in [("first", old), ("second", new)] {
         if !side["title"].is_string() || !side["table"].is_object() || !side["checks"].is_array() {
-            return Err(format!("the {name} side is no result of a build: it has no title, table and checks."));
+            return Err(format!("the {name} side is not a build result: title, table or checks are missing."));
         }
     }
     let unit = units_of(new);
@@ -113,7 +113,7 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
         let apart =
             before.iter().zip(&after).map(|(a, b)| (a.0 - b.0).abs().max((a.1 - b.1).abs())).fold(0.0, f64::max);
         let words = if before.len() == after.len() {
-            format!("{} as before, but other sizes, by up to {}", after.len(), Quantity::small(apart).text(unit))
+            format!("{} as before; sizes differ by up to {}", after.len(), Quantity::small(apart).text(unit))
         } else {
             format!("{} to {}", before.len(), after.len())
         };
@@ -123,16 +123,16 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
     let verdicts = verdicts(old, new);
     for v in &verdicts {
         let (code, before, after) = (text(&v["code"]), text(&v["before"]), text(&v["after"]));
-        let _ = writeln!(out, "  {:<14} [{code}] {before} to {after}", "check");
+        let _ = writeln!(out, "  {:<14} {code}: {before} to {after}", "check");
     }
     let surface = surfaces(old, new);
     if rows.is_empty() && changed_parts.is_empty() && verdicts.is_empty() {
-        out.push_str("  nothing changes\n");
+        out.push_str("  no changes\n");
     }
     if let Some((apart, at)) = surface {
         let _ = writeln!(
             out,
-            "\nThe surfaces of the tables differ by at most {}, {} from the middle.",
+            "\nThe table surfaces differ by at most {}, {} from the middle.",
             Quantity::small(apart).text(unit),
             Quantity::place(at).text(unit)
         );

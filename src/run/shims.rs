@@ -46,11 +46,11 @@ fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
                 Rocker::Measured { readings, .. } => table.read_at_mm(readings).into_iter().map(|r| r.0).collect(),
                 _ => Vec::new(),
             };
-            (surface_of(table, &job.board)?, read_at, "the one that was measured or described".to_owned())
+            (surface_of(table, &job.board)?, read_at, "as measured or described".to_owned())
         }
         (None, Some(last)) => {
             let pressed = &last.pressed;
-            let whose = format!("{}, the one of `{}` of {}", boards::id_of(pressed), last.label, job.title);
+            let whose = format!("{}, used for `{}` of {}", boards::id_of(pressed), last.label, job.title);
             (surface_of_kept(&pressed.table)?, boards::read_at_mm(pressed), whose)
         }
         (None, None) => {

@@ -64,7 +64,8 @@ fn files(folder: &Path, found: &mut Vec<PathBuf>) {
 fn room_of(path: &Path, src: &Path) -> Option<String> {
     let first = path.strip_prefix(src).unwrap().components().next()?.as_os_str().to_str()?.to_owned();
     let room = first.trim_end_matches(".rs").to_owned();
-    (!["lib", "bin", "page"].contains(&room.as_str())).then_some(room)
+    // The guide is text alone.
+    (!["lib", "bin", "page", "guide"].contains(&room.as_str())).then_some(room)
 }
 
 fn imports(text: &str) -> BTreeSet<String> {

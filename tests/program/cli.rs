@@ -47,7 +47,7 @@ fn the_first_command_of_the_readme_makes_a_complete_folder() {
         assert!(found.iter().any(|n| n == file), "{file} is missing in {found:?}");
     }
     let said = words(&output.stdout);
-    for word in ["wanted", "springs back", "table", "ribs", "longest", "highest"] {
+    for word in ["wanted", "springback", "table", "ribs", "longest", "highest"] {
         assert!(said.contains(word), "`{word}` is missing in\n{said}");
     }
 }

@@ -132,7 +132,7 @@ fn clock_language_and_home_change_no_byte() {
     assert_eq!(contents(&odd), expected);
 }
 
-/// The README promises exit code 3 for whatever cannot be read.
+/// The guide promises exit code 3 for whatever cannot be read.
 #[test]
 fn a_file_that_the_document_names_and_that_cannot_be_read_ends_with_3() {
     let (dir, job) = place();
@@ -182,7 +182,11 @@ fn links_in_the_output_folder_are_not_followed() {
     fs::remove_file(out.join("ribs.dxf")).unwrap();
     symlink(&outside, out.join("ribs.dxf")).unwrap();
     ends_with(&build(&job, &out), 2, "ribs.dxf");
-    ends_with(&overbend().args(["build", "--force"]).arg(&job).arg("-o").arg(&out).output().unwrap(), 0, "is kept as");
+    ends_with(
+        &overbend().args(["build", "--force"]).arg(&job).arg("-o").arg(&out).output().unwrap(),
+        0,
+        "The old folder is now",
+    );
     assert_eq!(fs::read_to_string(&outside).unwrap(), "mine");
     // The folder itself a link: refused, whether it points anywhere or not.
     let link = dir.path().join("link");

@@ -36,7 +36,7 @@ fn said(arguments: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
-fn shell(folder: &Path, line: &str) -> Output {
+pub(crate) fn shell(folder: &Path, line: &str) -> Output {
     let path = format!("{}:{}", program().parent().unwrap().display(), std::env::var("PATH").unwrap());
     Command::new("sh")
         .args(["-c", line])
@@ -54,7 +54,7 @@ fn copy(from: &str, to: &Path) {
 }
 
 /// The files that the examples name.
-fn place() -> TempDir {
+pub(crate) fn place() -> TempDir {
     let dir = TempDir::new().unwrap();
     let at = |name: &str| dir.path().join(name);
     let lake = "examples/lake-board/job.toml";

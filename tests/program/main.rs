@@ -20,11 +20,12 @@ mod faults;
 #[cfg(unix)]
 mod folder;
 #[cfg(unix)]
+mod guide;
+#[cfg(unix)]
 mod help;
 mod learning;
 mod materials;
 mod predict;
-mod readme;
 mod schema;
 mod talk;
 #[cfg(target_os = "linux")]

@@ -76,7 +76,7 @@ fn the_stack_that_comes_nearest_to_what_is_wanted_is_named() {
     let both = predicted(&format!("{JOB}{MORE_PLIES}")).unwrap();
     // Wanted: a radius of 6 m. Two plies give 4.5 m · 4/3, four only 4.5 m · 16/15.
     assert_eq!(both.json["nearest"], "Two plies");
-    assert!(both.summary.contains("nearest to what is wanted: Two plies"), "{}", both.summary);
+    assert!(both.summary.contains("nearest to the wanted rocker: Two plies"), "{}", both.summary);
     let tight = format!("{JOB}{MORE_PLIES}").replace("radius = 6000", "radius = 4800");
     assert_eq!(predicted(&tight).unwrap().json["nearest"], "four thin plies");
 }
@@ -171,7 +171,7 @@ fn the_command_prints_a_summary_or_figures_of_a_stated_or_measured_table() {
         (output.status.code().unwrap(), words(output.stdout), words(output.stderr))
     };
     let (code, said, _) = run(&[]);
-    assert!(code == 0 && said.contains("released   tip 30."), "{said}");
+    assert!(code == 0 && said.contains("predicted  tip 30."), "{said}");
     let (code, said, wrong) = run(&["--json", "--as-built", csv.to_str().unwrap()]);
     assert_eq!(code, 0, "{wrong}");
     let json: serde_json::Value = serde_json::from_str(&said).unwrap();

@@ -96,7 +96,7 @@ fn new_asks_on_a_terminal_and_needs_its_arguments_without() {
 
     let output = overbend(dir.path(), &["new"]).stderr(Stdio::piped()).output().unwrap();
     assert_eq!(output.status.code(), Some(2));
-    assert!(String::from_utf8(output.stderr).unwrap().contains("give the document a name"));
+    assert!(String::from_utf8(output.stderr).unwrap().contains("name the document"));
 }
 
 #[test]

@@ -1,4 +1,4 @@
-//! `overbend build` of several documents: side by side, one folder and one line each, a count at the end.
+//! `overbend build` of several documents: in parallel, one folder and one line each, a count at the end.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -86,17 +86,17 @@ pub(crate) fn build(arguments: &Build) -> Exit {
 fn plan(arguments: &Build) -> Result<Vec<Work<'_>>, Exit> {
     let files: Vec<&Path> = arguments.files.iter().map(PathBuf::as_path).collect();
     if files.iter().any(|f| *f == Path::new(STDIN)) {
-        failure("stdin gives one document; build it alone, with a folder of its own.");
+        failure("stdin holds one document; build it alone, into its own folder.");
         return Err(Exit::Wrong);
     }
     let Some(names) = names(&files) else {
-        failure("two documents have the same name and lie in folders of the same name. Build them one by one.");
+        failure("two documents have the same name and the same folder name. Build them one by one.");
         return Err(Exit::Wrong);
     };
     let output = &arguments.output;
     if output.join(folder::CONTENTS).exists() {
         let shown = output.display();
-        failure(&format!("{shown} is the folder of one build; several need a folder to hold theirs. Name another."));
+        failure(&format!("{shown} holds one build already. Name another folder for several."));
         return Err(Exit::Wrong);
     }
     let made = match std::fs::create_dir(output) {

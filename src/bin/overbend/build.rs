@@ -78,15 +78,22 @@ impl Written {
     /// Says what was written, or why not.
     pub(crate) fn tell(&self, files: &[OutputFile], folder: &Path) {
         if self.exit == Exit::Stopped {
-            tell("A check says stop; nothing was written. Mend it, or accept it by name with --accept CODE.\n");
+            tell(
+                "A check stops the build; nothing was written. Fix the cause, or accept the check with --accept CODE.\n",
+            );
             return;
         }
-        tell(&format!("\n{} files are in {}.\n", files.len(), folder.display()));
+        tell(&format!(
+            "\n{} files are in {}. Open {} first.\n",
+            files.len(),
+            folder.display(),
+            folder.join("book.html").display()
+        ));
         for file in files {
             detail(&format!("  {} ({} bytes)\n", file.name, file.bytes.len()));
         }
         if let Some(kept) = &self.kept {
-            tell(&format!("The folder that was there before is kept as {}.\n", kept.display()));
+            tell(&format!("The old folder is now {}.\n", kept.display()));
         }
     }
 }
@@ -136,13 +143,13 @@ pub(crate) fn failed_json(file: &Path, failed: &Failed) -> Value {
     })
 }
 
-/// What only those hear who asked for more.
+/// Details for --verbose: every check with its value, limit and source.
 fn more(outcome: &Outcome) {
     for c in &outcome.checks {
         let held = c.held.map(|h| h.words(outcome.unit));
         let held = held.map_or(String::new(), |(value, limit)| format!(": {value}, {limit}"));
         let (verdict, subject) = (c.verdict.word(), c.subject.text(outcome.unit));
-        detail(&format!("  {verdict:<5} [{}] {subject}{held} ({})\n", c.code, c.code.source));
+        detail(&format!("  {verdict:<5} {subject}{held} ({}; {})\n", c.code, c.code.source));
     }
 }
 
@@ -153,7 +160,7 @@ pub(crate) fn compute(path: &Path, accept: &[String], compute: Compute) -> Resul
     let begin = Instant::now();
     if let Some((code, near)) = accept.iter().find_map(|c| codes::find_check(c).err().map(|near| (c, near))) {
         let hint = near.map_or(String::new(), |n| format!(" Did you mean {n}?"));
-        let message = format!("no check is called {code}.{hint} `overbend explain` lists them.");
+        let message = format!("there is no check {code}.{hint} `overbend explain` lists all codes.");
         return Err(Failed::sentence(Exit::Wrong, &message));
     }
     compute_opened(&Opened::read(path)?, accept, begin, compute)

@@ -31,7 +31,7 @@ pub(crate) fn calibrate(arguments: &Calibrate) -> Exit {
 
 fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
     if let Some(date) = arguments.date.as_deref().filter(|d| !shop::is_date(d)) {
-        failure(&format!("`{date}` is no date. Write year-month-day: --date 2026-03-01."));
+        failure(&format!("`{date}` is not a date. Write year-month-day: --date 2026-03-01."));
         return Err(Exit::Wrong);
     }
     if let Some(output) = &arguments.output {
@@ -44,7 +44,7 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
     // Held from before the boards are read until the new one is written: no other run's board gets lost in between.
     let held = match &path {
         Some(path) if !arguments.dry_run => Some(Held::wait(path).map_err(|e| {
-            failure(&format!("{} cannot be written to: {e}. Nothing was kept.", path.display()));
+            failure(&format!("{} cannot be written to: {e}. Nothing was stored.", path.display()));
             Exit::Disk
         })?),
         _ => None,
@@ -71,13 +71,11 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
     match (&held, &path) {
         (Some(held), Some(path)) => {
             keep(held, path, &calibration)?;
-            let used = if calibration.board.left_out { "it is not learned from" } else { "the next build uses it" };
-            tell(&format!("\nThe board is kept in {}; {used}.\n", path.display()));
+            let used = if calibration.board.left_out { "but not learned from" } else { "and used by the next build" };
+            tell(&format!("\nThe board is stored in {} {used}.\n", path.display()));
         }
-        (None, Some(_)) => tell("\nA dry run: nothing was kept.\n"),
-        _ => {
-            tell("\nNothing was kept: the document names no file for boards. Add the key shop = \"shop.toml\" to it.\n")
-        }
+        (None, Some(_)) => tell("\nDry run: nothing was stored.\n"),
+        _ => tell("\nNothing was stored: the document names no file for boards. Add the key shop = \"shop.toml\".\n"),
     }
     if let Some(output) = &arguments.output {
         write(output, &calibration.files, job_of(&calibration.json), arguments.force)?;
@@ -90,7 +88,7 @@ pub(crate) fn write(output: &std::path::Path, files: &[OutputFile], job: &str, f
     let kept = folder::replace(output, files, job, force).map_err(|e| refused(&e))?;
     tell(&format!("{} files are in {}.\n", files.len(), output.display()));
     if let Some(kept) = kept {
-        tell(&format!("The folder that was there before is kept as {}.\n", kept.display()));
+        tell(&format!("The old folder is now {}.\n", kept.display()));
     }
     Ok(())
 }
@@ -110,7 +108,7 @@ fn keep(held: &Held, path: &std::path::Path, calibration: &Calibration) -> Resul
         Exit::Wrong
     })?;
     held.replace(&longer).map_err(|e| {
-        failure(&format!("{name} cannot be written: {e}. What was there before is unchanged."));
+        failure(&format!("{name} cannot be written: {e}. The file is unchanged."));
         Exit::Disk
     })
 }
@@ -162,7 +160,7 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
 
 /// How the shop wants to correct its table.
 pub(crate) fn shimming(arguments: &args::Shimming, job: &Job) -> Result<Shimming, Vec<Fault>> {
-    let thicknesses = arguments.shim.iter().map(|t| length(job, t, "thickness of shim"));
+    let thicknesses = arguments.shim.iter().map(|t| length(job, t, "shim thickness"));
     Ok(Shimming { thicknesses_mm: thicknesses.collect::<Result<_, _>>()?, planing: arguments.plane })
 }
 
@@ -174,7 +172,7 @@ pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result
             vec![Fault::new(
                 codes::ARGUMENT,
                 "existing_table",
-                format!("`{text}` is no station of the middle."),
+                format!("`{text}` is not a station."),
                 remedy,
             )]
         })
@@ -194,7 +192,7 @@ fn length(job: &Job, text: &str, what: &str) -> Result<f64, Vec<Fault>> {
     let value = parse_quantity(text, Dimension::Length, job.unit);
     value.and_then(|v| if v > 0.0 { Ok(v) } else { Err(QuantityError::NotANumber) }).map_err(|_| {
         let remedy = format!("Write a length above zero ({}).", Dimension::Length.units());
-        vec![Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is no {what}."), remedy)]
+        vec![Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is not a {what}."), remedy)]
     })
 }
 

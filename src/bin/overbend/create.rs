@@ -19,20 +19,22 @@ pub(crate) fn create(new: &New) -> Exit {
     let Some(starter) = Starter::find(named) else {
         let names: Vec<&str> = STARTERS.iter().map(|s| s.name).collect();
         let hint = Starter::nearest(named).map_or(String::new(), |n| format!(" Did you mean {n}?"));
-        failure(&format!("no starter is called {named}.{hint} There are: {}.", names.join(", ")));
+        failure(&format!("there is no starter {named}.{hint} Starters: {}.", names.join(", ")));
         return Exit::Wrong;
     };
     if let Some(name) = &new.name {
         return write(name, starter.text);
     }
     if !stdin().is_terminal() {
-        failure("give the document a name: overbend new my-board. On a terminal a few questions are asked instead.");
+        failure(
+            "name the document, as in `overbend new my-board`. On a terminal, `overbend new` asks a few questions.",
+        );
         return Exit::Wrong;
     }
     match questions::ask(new.starter.as_deref(), &mut stdin().lock(), &mut stderr()) {
         Ok(answered) => write(Path::new(&answered.name), &answered.text),
         Err(e) => {
-            failure(&format!("the questions were not answered to the end: {e}. Nothing was written."));
+            failure(&format!("the questions were not all answered: {e}. Nothing was written."));
             Exit::Wrong
         }
     }
@@ -48,11 +50,11 @@ fn write(name: &Path, text: &str) -> Exit {
     let shown = path.display().to_string();
     match write_one(&path, text.as_bytes()) {
         Ok(()) => {
-            tell(&format!("{shown} is written. Change it, then: overbend check {shown}\n"));
+            tell(&format!("{shown} is written. Edit it, then run: overbend check {shown}\n"));
             Exit::Done
         }
         Err(e) if e.kind() == ErrorKind::AlreadyExists => {
-            failure(&format!("{shown} is there already and stays as it is. Choose another name."));
+            failure(&format!("{shown} exists already and was left unchanged. Choose another name."));
             Exit::Wrong
         }
         Err(e) => {

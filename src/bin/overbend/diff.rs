@@ -36,7 +36,7 @@ fn compared(arguments: &Diff) -> Result<Exit, Failed> {
     // Before anything is computed: a bad number is bad in every unit.
     within_of(LengthUnit::default())?;
     if arguments.old == Path::new(STDIN) && arguments.new == Path::new(STDIN) {
-        return Err(Failed::sentence(Exit::Wrong, "stdin holds one document: name a file for the other side."));
+        return Err(Failed::sentence(Exit::Wrong, "stdin can hold one document only; name a file for the other side."));
     }
     let (old, new) = (side(&arguments.old)?, side(&arguments.new)?);
     let found = run::difference(&old.result, &new.result).map_err(|why| Failed::sentence(Exit::Wrong, &why))?;
@@ -84,7 +84,7 @@ fn side(path: &Path) -> Result<Side, Failed> {
     if file.extension().is_some_and(|e| e == "json") {
         let text = read_text_of(&file, LARGEST_RESULT).map_err(|message| Failed::sentence(Exit::Disk, &message))?;
         let result = serde_json::from_str(&text)
-            .map_err(|e| Failed::sentence(Exit::Wrong, &format!("{} is no result of a build: {e}.", file.display())))?;
+            .map_err(|e| Failed::sentence(Exit::Wrong, &format!("{} is not a build result: {e}.", file.display())))?;
         return Ok(Side { result, job: None });
     }
     // Read once: stdin cannot be read again.

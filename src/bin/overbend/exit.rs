@@ -2,13 +2,13 @@
 
 use std::process::ExitCode;
 
-/// How a run ended. The numbers are part of the interface; of several runs the highest counts.
+/// Outcome of a run. The numbers are part of the interface; with several documents the highest counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 #[repr(u8)]
 pub(crate) enum Exit {
     /// Everything was done.
     Done = 0,
-    /// A check says stop, and nothing was written; or what was compared differs by more than was allowed.
+    /// A check says stop and nothing was written, or a comparison found more than allowed.
     Stopped = 1,
     /// The document or the arguments are wrong; nothing was written.
     Wrong = 2,
@@ -28,14 +28,14 @@ impl Exit {
     }
 }
 
-/// What the help says of them.
+/// Their list in the help.
 pub(crate) const EXIT_CODES: &str = "\
 Exit codes:
   0  done
   1  a check says stop, or diff finds more than --within allows
   2  the document or the arguments are wrong
   3  a file or folder cannot be read or written
-Of several documents the highest counts. A document is written whole on 0, and not at all otherwise.";
+With several documents, the highest code counts. Files are written only on success.";
 
 impl From<Exit> for ExitCode {
     fn from(exit: Exit) -> Self {

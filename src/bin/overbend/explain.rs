@@ -20,7 +20,7 @@ pub(crate) fn explain(arguments: &Explain) -> Exit {
         }
         return Exit::Done;
     };
-    // Codes are pasted with the brackets that stand around them.
+    // Codes are often pasted with their brackets.
     let code = code.trim_matches(['(', ')', '[', ']', '`', '"']).trim();
     match codes::find(code) {
         Ok(found) => {
@@ -33,7 +33,7 @@ pub(crate) fn explain(arguments: &Explain) -> Exit {
         }
         Err(near) => {
             let hint = near.map_or(String::new(), |n| format!(" Did you mean {n}?"));
-            failure(&format!("no message has the code {code}.{hint} `overbend explain` lists all."));
+            failure(&format!("there is no code {code}.{hint} `overbend explain` lists all codes."));
             Exit::Wrong
         }
     }
@@ -52,7 +52,7 @@ fn figures(e: &Code) -> Value {
 
 fn words(e: &Code) -> String {
     let what = match e.kind {
-        Kind::Check => "a check with a verdict: ok, watch or stop",
+        Kind::Check => "a check; its verdict is ok, watch or stop",
         Kind::Mistake => "a mistake in the document",
     };
     let mut out = format!("{}: {what}\n\n{}", e.name, wrapped("", e.meaning));
@@ -60,7 +60,7 @@ fn words(e: &Code) -> String {
         out.push_str(&format!("\n{label}\n{}", wrapped("  ", text)));
     }
     if e.kind == Kind::Check {
-        let how = format!("To go on all the same: accept = [\"{}\"] in the document, or --accept {}.", e.name, e.name);
+        let how = format!("To build anyway: accept = [\"{}\"] in the document, or --accept {}.", e.name, e.name);
         out.push_str(&format!("\n{}", wrapped("", &how)));
     }
     out
@@ -93,5 +93,5 @@ fn listing() -> String {
         };
         out.push_str(&format!("{head}{text}\n"));
     }
-    out + "\noverbend explain CODE tells how the figure is computed, its source, and what to do.\n"
+    out + "\noverbend explain CODE prints how the value is computed, its source, and what to do.\n"
 }

@@ -45,13 +45,13 @@ pub(crate) fn check(target: &Path, force: bool) -> Result<(), FolderError> {
             Ok(m) if m.is_dir() => Ok(()),
             Ok(_) => Err(FolderError::Disk(format!("{} is not a folder.", parent.display()))),
             Err(e) => Err(FolderError::Disk(format!(
-                "the folder {} that is to hold {shown} cannot be used: {e}. Make it first.",
+                "the folder {} for {shown} cannot be used: {e}. Make it first.",
                 parent.display()
             ))),
         };
     };
     if !metadata.is_dir() {
-        return Err(FolderError::NotOurs(format!("{shown} is not a folder; it stays as it is. Name a folder.")));
+        return Err(FolderError::NotOurs(format!("{shown} is not a folder and was left unchanged. Name a folder.")));
     }
     if force {
         return Ok(());
@@ -83,7 +83,7 @@ pub(crate) fn replace(
 ) -> Result<Option<PathBuf>, FolderError> {
     let name = target.file_name().map(|n| n.to_string_lossy().into_owned());
     let Some(name) = name else {
-        return Err(FolderError::Disk(format!("{} has no name that a folder could have.", target.display())));
+        return Err(FolderError::Disk(format!("{} is not a valid folder name.", target.display())));
     };
     let parent = parent_of(target);
     let lock_path = parent.join(format!(".{name}.overbend-lock"));
@@ -323,5 +323,5 @@ pub(crate) fn parent_of(target: &Path) -> PathBuf {
 }
 
 fn disk(path: &Path, what: &str, error: &io::Error) -> FolderError {
-    FolderError::Disk(format!("{} cannot be {what}: {error}. What was there before is unchanged.", path.display()))
+    FolderError::Disk(format!("{} cannot be {what}: {error}. Nothing was changed.", path.display()))
 }

@@ -31,7 +31,7 @@ pub(crate) fn materials(arguments: &Materials) -> Exit {
         }
         Err(near) => {
             let near: Vec<&str> = near.iter().map(String::as_str).collect();
-            failure(&format!("no material is called {name}. {}", instead_of(&near)));
+            failure(&format!("there is no material {name}. {}", instead_of(&near)));
             Exit::Wrong
         }
     }
@@ -84,8 +84,10 @@ fn listing(catalogue: &Catalogue) -> String {
             or_none(m.density_kg_m3.map(|d| decimal(d, 0))),
         ));
     }
-    out.push_str("\nModulus along the board for pure bending; scatter as coefficient of variation; strain is the most it bears.\n");
-    out.push_str("overbend materials NAME tells where each figure comes from.\n");
+    out.push_str(
+        "\nModulus: along the board, for pure bending. Scatter: coefficient of variation. Strain: the limit.\n",
+    );
+    out.push_str("overbend materials NAME prints the source of each value.\n");
     out
 }
 

@@ -1,4 +1,4 @@
-//! How work comes on, for someone at a terminal who has waited half a second.
+//! A progress bar on a terminal, shown after half a second.
 
 use std::io::Write;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -10,16 +10,16 @@ use overbend::built::Progress;
 
 use crate::report::someone_watches;
 
-/// Work that is done by then needs no bar.
+/// Shorter work shows no bar.
 const PATIENCE: Duration = Duration::from_millis(500);
-/// Pause between two pictures of the bar.
+/// Time between two updates of the bar.
 const TICK: Duration = Duration::from_millis(100);
 /// Width of the bar, characters.
 const WIDTH: usize = 30;
-/// One bar at a time: of several documents the one that came first shows.
+/// Only one bar at a time: of several documents, the first one shows it.
 static SHOWN: AtomicBool = AtomicBool::new(false);
 
-/// A bar on stderr, gone when it is dropped. None where nobody watches, or where another one shows.
+/// A bar on stderr, erased on drop. Empty where stderr is not a terminal or another bar is showing.
 pub(crate) struct Bar {
     inner: Option<Inner>,
 }
@@ -35,7 +35,7 @@ struct State {
 }
 
 impl Bar {
-    /// Begins to wait.
+    /// Starts the wait before the bar appears.
     pub(crate) fn begin(what: &str) -> Self {
         if !someone_watches() || SHOWN.swap(true, Ordering::AcqRel) {
             return Self { inner: None };
@@ -46,11 +46,11 @@ impl Bar {
         Self { inner: Some(Inner { state, painter: Some(painter) }) }
     }
 
-    /// Takes note of how work comes on.
+    /// Updates the progress.
     pub(crate) fn tell(&self, progress: Progress) {
         if let Some(inner) = &self.inner {
             let mut now = inner.state.now.lock().unwrap_or_else(PoisonError::into_inner);
-            // Threads tell in any order; a bar does not go back within its stage.
+            // Threads report in any order; the bar never moves back within a stage.
             let back = now.0.is_some_and(|p| p.stage == progress.stage && p.done > progress.done);
             if !back {
                 now.0 = Some(progress);
@@ -91,13 +91,13 @@ fn paint(state: &State, what: &str) {
 }
 
 fn picture(what: &str, progress: Option<Progress>) -> String {
-    let Some(p) = progress else { return format!("{what}: table and pressing") };
+    let Some(p) = progress else { return format!("{what}: computing table and pressing") };
     let full = WIDTH * p.done.min(p.of) / p.of.max(1);
     format!("{what}: [{}{}] {} {}/{}", "=".repeat(full), " ".repeat(WIDTH - full), p.stage, p.done.min(p.of), p.of)
 }
 
 fn write(text: &str) {
     let mut out = std::io::stderr().lock();
-    // Where stderr fails there is nobody left who watches.
+    // If stderr fails, nobody is watching.
     let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
 }

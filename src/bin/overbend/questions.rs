@@ -31,7 +31,7 @@ const BOARD: [Question; 3] = [
     question("How wide?", &["board.width"]),
 ];
 const TWIN_TIP: [Question; 6] = [
-    question("How high are tip and tail, the middle on the floor?", &["rocker.arc.height"]),
+    question("Height of tip and tail, with the middle on the floor?", &["rocker.arc.height"]),
     question("Material of the skins?", &["layers[0].material", "layers[2].material"]),
     question("Thickness of each skin?", &["layers[0].thickness", "layers[2].thickness"]),
     question("Material of the core?", &["layers[1].material"]),
@@ -42,14 +42,14 @@ const RUNNER: [Question; 5] = [
     question("Radius of the bend at the front?", &["rocker.segments.parts[2].arc.radius"]),
     question("Length of that bend?", &["rocker.segments.parts[2].arc.length"]),
     question("Material of the laminations?", &["layers[0].material"]),
-    question("Thickness of each?", &["layers[0].thickness"]),
+    question("Thickness of each one?", &["layers[0].thickness"]),
     question("How many?", &["layers[0].plies"]),
 ];
 const DECK: [Question; 5] = [
     question("Angle of the tail's kick, degrees?", &["rocker.segments.parts[0].arc.angle"]),
     question("Angle of the nose's kick, degrees?", &["rocker.segments.parts[8].arc.angle"]),
     question("Material of the veneers?", &["layers[0].material"]),
-    question("Thickness of each?", &["layers[0].thickness"]),
+    question("Thickness of each one?", &["layers[0].thickness"]),
     question("How many?", &["layers[0].plies"]),
 ];
 
@@ -58,7 +58,7 @@ const DECK: [Question; 5] = [
 /// # Errors
 /// When there are no more answers, or the questions cannot be shown.
 pub(crate) fn ask(starter: Option<&str>, answers: &mut dyn BufRead, out: &mut dyn Write) -> io::Result<Answered> {
-    writeln!(out, "An empty answer takes what stands in brackets. Quantities may have a unit: 55 in, 0.8 mm, 1/2 in.")?;
+    writeln!(out, "Press Enter to take the value in brackets. Lengths may have a unit: 55 in, 0.8 mm, 1/2 in.")?;
     let kind = match starter {
         Some(kind) => kind.to_owned(),
         None => {
@@ -99,7 +99,7 @@ fn line(words: &str, answers: &mut dyn BufRead, out: &mut dyn Write) -> io::Resu
     let mut answer = String::new();
     if answers.read_line(&mut answer)? == 0 {
         writeln!(out)?;
-        return Err(io::Error::new(io::ErrorKind::UnexpectedEof, "there are no more answers"));
+        return Err(io::Error::new(io::ErrorKind::UnexpectedEof, "the answers ended"));
     }
     Ok(answer.trim().to_owned())
 }

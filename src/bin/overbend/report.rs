@@ -1,6 +1,5 @@
-//! What is said on the terminal: results to stdout, talk to stderr.
-//!
-//! The terminal is one for the whole program, and so is how to talk to it: it is set once from the arguments.
+//! Output to the terminal: results to stdout, messages to stderr. How verbose it is, and in which format, is set once
+//! from the arguments.
 
 use std::io::{ErrorKind, IsTerminal, Write};
 use std::sync::OnceLock;

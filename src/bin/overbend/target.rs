@@ -38,7 +38,7 @@ pub(crate) fn target(arguments: &Target) -> Exit {
         Ok(kept) => {
             tell(&format!("\n{} files are in {}.\n", outcome.files.len(), output.display()));
             if let Some(kept) = kept {
-                tell(&format!("The folder that was there before is kept as {}.\n", kept.display()));
+                tell(&format!("The old folder is now {}.\n", kept.display()));
             }
             Exit::Done
         }

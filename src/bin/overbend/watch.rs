@@ -32,20 +32,20 @@ type Seen = Vec<Option<(u64, SystemTime)>>;
 /// Builds now and after every save, until the folder can no longer be written or the program is ended.
 pub(crate) fn watch(arguments: &Watch) -> Exit {
     if arguments.file == Path::new(STDIN) {
-        failure("stdin cannot be watched; name a document.");
+        failure("stdin cannot be watched; name a file.");
         return Exit::Wrong;
     }
     if let Err(error) = folder::check(&arguments.output, false) {
         return refused(&error.without_force());
     }
-    tell(&format!("Watching {}. End with Ctrl-C.\n", arguments.file.display()));
+    tell(&format!("Watching {}. Press Ctrl-C to stop.\n", arguments.file.display()));
     let server = match Server::start() {
         Ok(server) => {
-            tell(&format!("The open book: {} (this machine alone; it reloads after every save).\n", server.address));
+            tell(&format!("Build book: {} (this machine only; it reloads after every save).\n", server.address));
             Some(server)
         }
         Err(error) => {
-            tell(&format!("No open book that reloads by itself ({error}); reload {BOOK} in the folder instead.\n"));
+            tell(&format!("The book cannot reload by itself ({error}); reload {BOOK} from the folder.\n"));
             None
         }
     };
@@ -133,10 +133,10 @@ fn shelve(
     server: Option<&Server>,
 ) -> Result<(), Exit> {
     let Some((files, job)) = good.cloned().or_else(|| folder::read_back(&arguments.output)) else {
-        tell("No book was built yet; mend the job and save it.\n");
+        tell("No book was built yet; fix the job and save it.\n");
         return Ok(());
     };
-    let head = format!("{} is not built as it stands now; this is the last good book.", shown(&arguments.file));
+    let head = format!("{} has problems. This page is the last good build.", shown(&arguments.file));
     let told = files.into_iter().map(|file| match with_notice(&file.bytes, &head, problems) {
         Some(bytes) if file.name == BOOK => OutputFile { bytes, ..file },
         _ => file,
@@ -152,7 +152,7 @@ fn shelve(
             Ok(())
         }
         Ok(_) => {
-            tell("The last good book is kept, with these words at its head.\n");
+            tell("The last good book is kept, with these problems at its top.\n");
             Ok(())
         }
         Err(error) => Err(refused(&error.without_force())),
