@@ -3,7 +3,7 @@
 use super::{BoardFactor, OffTable, fit_board};
 use crate::finding::Fault;
 use crate::job::{Origin, Readings};
-use crate::numeric::robust_deviation;
+use crate::numeric::robust_std_dev;
 
 /// What is left over, in standard deviations of readings and table together, beyond which no factor explains a board: of
 /// twenty-odd honest readings fewer than one set in a thousand is that far off (chi-square distribution).
@@ -32,7 +32,7 @@ impl BoardFactor {
     /// Numbers of the rows that lie far from where all others put them; none where they are many, as those are no slips.
     pub fn wild_rows(&self) -> Vec<usize> {
         let left: Vec<f64> = self.rows.iter().map(super::ReadRow::residual_mm).collect();
-        let scatter_mm = if left.is_empty() { 0.0 } else { robust_deviation(&left) };
+        let scatter_mm = if left.is_empty() { 0.0 } else { robust_std_dev(&left) };
         let limit_mm = WILD * scatter_mm.max(self.error_mm);
         let wild: Vec<usize> = (0..left.len()).filter(|i| left[*i].abs() > limit_mm).collect();
         if wild.len() as f64 > MOST_WILD * left.len() as f64 { Vec::new() } else { wild }

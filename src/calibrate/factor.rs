@@ -9,7 +9,7 @@ use crate::curve::{Curve, PlaneCurve, Pose};
 use crate::finding::Fault;
 use crate::forecast::end_heights_mm;
 use crate::job::{Readings, StationsAlong};
-use crate::numeric::{SymmetricBanded, largest, robust_deviation};
+use crate::numeric::{SymmetricBanded, max_abs, robust_std_dev};
 use crate::rocker::measured;
 use crate::rocker::measured::FINEST_READING_MM;
 use crate::units::phrase;
@@ -192,7 +192,7 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
         // Many thin plies spring back so little that moisture and creep may outweigh it many times over.
         let heights = on.iter().map(|s| curve.at(*s).point.y);
         let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), z| (a.min(z), b.max(z)));
-        let moves = largest(system.iter().map(|r| r[0])) * (at.factor - 1.0).abs();
+        let moves = max_abs(system.iter().map(|r| r[0])) * (at.factor - 1.0).abs();
         let possible = ((POSSIBLE.0 - reach..=POSSIBLE.1 + reach).contains(&at.factor)
             || moves <= SMALL_CHANGE * (high - low))
             && at.tilt_rad.abs() < 1.0;
@@ -203,7 +203,7 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
         }
         // What is left over after this round decides how much each reading counts in the next.
         let before = std::mem::replace(&mut weights, left.iter().map(|r| weight(r / error_mm)).collect());
-        let moved = largest(weights.iter().zip(&before).map(|(a, b)| a - b));
+        let moved = max_abs(weights.iter().zip(&before).map(|(a, b)| a - b));
         if change[0].abs() < SETTLED * (1.0 + closing_in_factors) && moved < 1e-3 {
             let curve = at.pose(off.base(at.factor).ok_or_else(no_board)?);
             let rows: Vec<ReadRow> = used
@@ -288,7 +288,7 @@ fn solve(system: &[[f64; 4]], weights: &[f64]) -> Option<([f64; 3], f64)> {
 fn robust_error_mm(left: &[f64]) -> f64 {
     // Three of the n were spent on the solution.
     let n = left.len() as f64;
-    (robust_deviation(left) * (n / (n - 3.0)).sqrt()).max(FINEST_READING_MM)
+    (robust_std_dev(left) * (n / (n - 3.0)).sqrt()).max(FINEST_READING_MM)
 }
 
 #[cfg(test)]

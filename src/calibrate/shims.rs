@@ -1,7 +1,7 @@
 //! From the table that is there to the table that is wanted: what to add at each station.
 
 use crate::curve::{Curve, PlaneCurve};
-use crate::numeric::largest;
+use crate::numeric::max_abs;
 
 /// How a table may be corrected.
 #[derive(Debug, Clone, PartialEq)]
@@ -125,7 +125,7 @@ pub fn shims(built: &Curve, wanted: &Curve, places_mm: &[f64], options: &ShimOpt
     let errors: Vec<f64> = shims.iter().map(|s| s.error_mm).collect();
     let kink_per_mm = (2..x.len()).map(|i| kink(&x[i - 2..=i], &errors[i - 2..=i]).abs()).fold(0.0, f64::max);
     let mut schedule = ShimSchedule {
-        largest_error_mm: largest(errors),
+        largest_error_mm: max_abs(errors),
         is_smooth: kink_per_mm <= options.most_kink_per_mm,
         kink_per_mm,
         most_kink_per_mm: options.most_kink_per_mm,

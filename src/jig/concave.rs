@@ -120,7 +120,7 @@ impl Across {
 
 /// Slopes of a monotone cubic through points, the first in the middle with slope 0.
 ///
-/// Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238 (from memory): harmonic means keep it without overshoot.
+/// Harmonic mean of the neighbouring secants: Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300 (from memory).
 fn monotone(points: &[(f64, f64)], factor: f64) -> Vec<(f64, f64, f64)> {
     let mut p: Vec<(f64, f64)> = points.iter().map(|(y, rise)| (*y, rise * factor)).collect();
     if p[0].0 > 0.0 {

@@ -13,7 +13,7 @@ mod root;
 
 pub use banded::{BandedCholesky, SymmetricBanded};
 pub use eigen::{Eigen, symmetric_eigen};
-pub use extreme::{index_of_least, largest, robust_deviation};
+pub use extreme::{index_of_min, max_abs, robust_std_dev};
 pub use fingerprint::fingerprint;
 pub use interpolation::{between, interpolated};
 pub use quadratic::{Bound, InteriorPoint, Minimum, NotSolved, QuadraticProgram, Tolerance};

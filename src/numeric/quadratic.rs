@@ -1,6 +1,6 @@
 //! Convex quadratic programs with a banded matrix and short linear bounds.
 
-use super::{SymmetricBanded, largest};
+use super::{SymmetricBanded, max_abs};
 
 /// A bound: the sum of `coefficients[j] * x[first + j]` is at least `least`. Coefficients beyond the last unknown must
 /// be zero.
@@ -135,8 +135,8 @@ impl QuadraticProgram<'_> {
             }
             reached = Tolerance {
                 complementarity: mean_product(&at.slack, &at.multiplier),
-                residual: largest(gradient.iter().copied()),
-                violation: largest(missing.iter().copied()),
+                residual: max_abs(gradient.iter().copied()),
+                violation: max_abs(missing.iter().copied()),
             };
             let within = reached.complementarity <= tolerance.complementarity
                 && reached.residual <= tolerance.residual

@@ -19,7 +19,7 @@ pub use void::Void;
 
 use crate::curve::Curvature;
 use crate::laminate::{Laminate, Section};
-use crate::numeric::{index_of_least, largest};
+use crate::numeric::{index_of_min, max_abs};
 
 use contact::{Contact, ContactError, Element, Strip};
 use grid::{Grid, without_slivers};
@@ -43,7 +43,7 @@ pub fn press(table: &Curvature, laminate: &Laminate, blank: Blank, load: &Load) 
     let laminate = &laminate.glued_under(load.pressure_mpa);
     let mut grid = Grid::new(table, laminate, blank, load.forces.iter().map(|f| f.blank_mm))?;
     let mut contact = lay(&grid, load, None)?;
-    let mut error_mm = largest(contact.gap_mm.iter().copied());
+    let mut error_mm = max_abs(contact.gap_mm.iter().copied());
     for _ in 0..MOST_HALVINGS {
         if error_mm <= 0.5 * GAP_ERROR_MM || grid.stations.len() > MOST_NODES {
             break;
@@ -61,7 +61,7 @@ pub fn press(table: &Curvature, laminate: &Laminate, blank: Blank, load: &Load) 
             Some((before - gap).abs())
         });
         // Gaps converge with the square of the elements' length: three quarters of the error went with this halving.
-        error_mm = largest(moved) / 3.0;
+        error_mm = max_abs(moved) / 3.0;
         (grid, contact) = (finer, again);
         if !halved {
             break;
@@ -100,7 +100,7 @@ fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, Pre
     if !load.forces.is_empty() {
         forces_n_per_mm.resize(nodes_mm.len(), 0.0);
         for force in &load.forces {
-            let node = index_of_least(grid.stations.iter().map(|s| (s.blank_mm - force.blank_mm).abs()));
+            let node = index_of_min(grid.stations.iter().map(|s| (s.blank_mm - force.blank_mm).abs()));
             forces_n_per_mm[node] += force.force_n_per_mm;
         }
     }

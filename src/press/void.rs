@@ -5,7 +5,7 @@
 //! then bridges the gap or leaves a void.
 
 use crate::laminate::Laminate;
-use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, Tolerance, index_of_least};
+use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, Tolerance, index_of_min};
 
 use super::contact::{self, ContactError, Element, Strip};
 use super::grid::inside;
@@ -104,7 +104,7 @@ impl Pressed {
         if let (Some(top), false) = (strips.last_mut(), load.forces.is_empty()) {
             top.forces_n_per_mm = vec![0.0; nodes_mm.len()];
             for force in &load.forces {
-                let node = index_of_least(self.stations.iter().map(|s| (s.blank_mm - force.blank_mm).abs()));
+                let node = index_of_min(self.stations.iter().map(|s| (s.blank_mm - force.blank_mm).abs()));
                 top.forces_n_per_mm[node] += force.force_n_per_mm;
             }
         }

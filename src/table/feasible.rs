@@ -5,7 +5,7 @@
 //! best table is found among moments, without contact: the one whose released board is nearest to the target in the
 //! sense of least squares of distance over the finished length, with a little weight on curvature that keeps it fair.
 
-use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, Tolerance, index_of_least};
+use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, Tolerance, index_of_min};
 use crate::press::Load;
 
 use super::design::Design;
@@ -72,7 +72,7 @@ fn nodes(design: &Design, load: &Load) -> Vec<Node> {
     let spans = &design.spans;
     let joint_at = |joint: usize| if joint == 0 { spans[0].blank_mm[0] } else { spans[joint - 1].blank_mm[1] };
     let last = spans.len();
-    let nearest = |blank_mm: f64| index_of_least((0..=last).map(|j| (joint_at(j) - blank_mm).abs()));
+    let nearest = |blank_mm: f64| index_of_min((0..=last).map(|j| (joint_at(j) - blank_mm).abs()));
     let mut kept: Vec<usize> =
         vec![0, last, nearest(0.0), nearest(design.finished_mm.0), nearest(design.finished_mm.1)];
     kept.extend(load.forces.iter().map(|f| nearest(f.blank_mm)));
@@ -118,7 +118,7 @@ fn nodes(design: &Design, load: &Load) -> Vec<Node> {
         }
     }
     for force in &load.forces {
-        let node = index_of_least(nodes.iter().map(|n| (n.blank_mm - force.blank_mm).abs()));
+        let node = index_of_min(nodes.iter().map(|n| (n.blank_mm - force.blank_mm).abs()));
         nodes[node].load_n_per_mm += force.force_n_per_mm;
     }
     place(&mut nodes, spans);
@@ -148,7 +148,7 @@ type Turn = (Option<usize>, f64, f64, (f64, f64));
 
 /// Moments at all nodes, those at the ends zero.
 fn search(nodes: &[Node], anchor_mm: Option<f64>) -> Option<Vec<f64>> {
-    let held = anchor_mm.map(|a| 1 + index_of_least(nodes.iter().skip(1).map(|n| (n.blank_mm - a).abs())));
+    let held = anchor_mm.map(|a| 1 + index_of_min(nodes.iter().skip(1).map(|n| (n.blank_mm - a).abs())));
     let count = nodes.len();
     // Unknowns: the moments at the inner nodes, then shift along, shift up and turn of the whole board.
     let inner = count.checked_sub(2).filter(|n| *n > 0)?;

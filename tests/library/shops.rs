@@ -31,7 +31,7 @@ fn cores_of_one_piece_reach_the_aims_where_each_is_sag_tested() {
     assert!(found.held.0 > 0.85 && found.held.1 > 0.85, "{:?}", found.held);
 }
 
-/// Sixty shops of each kind, far ones too. What 200 shops give stands in the README.
+/// Sixty shops of each kind, far ones too. What 200 shops give stands in src/guide/learning.md.
 #[test]
 fn far_and_even_shops_are_believed_by_their_second_board() {
     use crate::rows::{KINDS, row};

@@ -1,8 +1,7 @@
-//! Heights read off a board, turned into its curvature.
+//! Curvature from the measured heights of a board.
 //!
-//! Reading heights and differentiating them twice makes noise. Here the curvature itself is sought: the one that
-//! changes least along the board (integral of k'², times a weight) among those that pass close enough by the readings.
-//! Heights are integrated from the angle, sin and cos and all, so steep tips need no small-slope excuse.
+//! Differentiating heights twice amplifies noise. Instead, the curvature itself is fitted: penalised least squares, the
+//! penalty being a weight times the integral of k'². Heights are integrated from the angle exactly, without small slopes.
 
 mod check;
 mod model;
@@ -14,7 +13,7 @@ use crate::codes;
 use crate::curve::{Curvature, Curve, PlaneCurve, lowest_point};
 use crate::finding::{Fault, Finding, Held, Verdict};
 use crate::job::{Datum, LengthAlong, Origin, Reading, Readings, StationsAlong};
-use crate::numeric::{BandedCholesky, largest};
+use crate::numeric::{BandedCholesky, max_abs};
 use crate::units::{Quantity, phrase};
 
 use model::{Linear, Model};
@@ -73,7 +72,7 @@ pub struct Fit {
     /// The weight of smoothness against closeness, mm⁵.
     pub weight_mm5: f64,
     /// How many free numbers the curve in effect spends on following the readings.
-    pub freedom: f64,
+    pub effective_dof: f64,
     /// Rounds of integrating and solving.
     pub iterations: usize,
     /// How far the curve still moved in the last round, mm.
@@ -115,20 +114,20 @@ const SETTLED_MM: f64 = 1e-5;
 
 /// The smoothest curvature that agrees with the readings.
 ///
-/// The weight is the one under which the readings are likeliest, curvature being taken as a random walk and the heights
-/// as read with normal errors (the stated one, or one found along with the weight): Wahba, A comparison of GCV and GML,
+/// The weight maximises the likelihood of the readings, with curvature as a random walk and normal errors of the heights
+/// (stated, or estimated with the weight): Wahba, A comparison of GCV and GML,
 /// Annals of Statistics 13 (1985) 1378, from memory. Cross-validation, which may be asked for, now and then follows
 /// the noise; this does not.
 ///
 /// # Errors
-/// Faults of the readings (order, gaps, contradictions, places past the ends), each with its number, and a fit that
-/// does not settle.
+/// Faults of the readings (order, gaps, contradictions, stations beyond the ends), each with its number, and a fit that
+/// does not converge.
 pub fn fit(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
     fit_as_listed(readings, options)
         .map_err(|faults| faults.into_iter().map(|f| in_file(f, readings, options)).collect())
 }
 
-/// The same fault, at its line where the readings stand in a file of their own.
+/// The same fault, with its line if the readings are in a file.
 fn in_file(fault: Fault, readings: &Readings, options: &FitOptions) -> Fault {
     let Some(file) = &readings.file else { return fault };
     let number = fault.path.strip_prefix(options.path.as_str()).and_then(|rest| {
@@ -145,7 +144,7 @@ fn in_file(fault: Fault, readings: &Readings, options: &FitOptions) -> Fault {
     }
 }
 
-/// The same for readings that are all to be followed: none is judged.
+/// The same without a search for outliers.
 ///
 /// # Errors
 /// As [`fit`].
@@ -157,7 +156,7 @@ pub(super) fn fit_all(readings: &Readings, options: &FitOptions) -> Result<Fit, 
 fn fit_as_listed(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
     check::readings(readings, options)?;
     let fit = fit_length(readings, options)?;
-    // Stations are on the board; a curve that only reaches them past its ends is another board's.
+    // Stations are on the board; a curve that reaches them only beyond its ends does not fit.
     let reach_mm = (0.5 + PAST_END_SHARE) * fit.curvature.length_mm();
     if fit.rows.iter().any(|r| r.s_mm.abs() > reach_mm) {
         return Err(vec![not_settled(options)]);
@@ -211,15 +210,15 @@ fn fit_base(problem: &Problem<'_>, options: &FitOptions) -> Result<Fit, Vec<Faul
 struct Problem<'r> {
     readings: &'r Readings,
     base_mm: f64,
-    /// Whether readings that the others contradict are left out.
+    /// Whether outliers are left out.
     judged: bool,
 }
 
-/// What is found before the curve itself: the weight, the error and the readings that stand out.
+/// Results before the final fit: weight, error and outliers.
 struct Weighed {
     weight: f64,
     error_mm: f64,
-    /// Readings that are fitted.
+    /// Readings used.
     used: Vec<usize>,
     /// Readings left out, with their distance in standard deviations.
     outliers: Vec<(usize, f64)>,
@@ -235,8 +234,8 @@ impl Problem<'_> {
         Some(model.linearised(curve, &places?, *along, *origin, &heights))
     }
 
-    /// The weight, found anew while the curve takes shape, and the readings that stand out from that curve. What bad
-    /// readings bent is straightened without them, and all are judged again.
+    /// Iterates weight and outliers with the curve. After outliers are left out, the curve is fitted and all readings are judged
+    /// again.
     fn weigh(&self, model: &mut Model) -> Option<Weighed> {
         let Readings { smoothing, error_mm: stated, .. } = self.readings;
         let listed = self.readings.listed();
@@ -256,7 +255,7 @@ impl Problem<'_> {
                     break;
                 }
             }
-            // A curve that is still far from the readings is no judge of them.
+            // While the curve is far from the readings, it cannot judge them.
             if !self.judged || !arrived {
                 break;
             }
@@ -273,7 +272,7 @@ impl Problem<'_> {
         Some(found)
     }
 
-    /// The fit; `None` where it does not settle.
+    /// The fit; `None` if it does not converge.
     fn settle(&self, options: &FitOptions) -> Option<Fit> {
         let readings = self.readings;
         let mut model = Model::new(self.base_mm, options.ends, readings.listed().len());
@@ -297,7 +296,7 @@ impl Problem<'_> {
             factor.solve(&mut pull);
             model.go_toward(&pull);
             let after = model.curve();
-            let moved = largest(model.nodes().map(|s| after.at(s).point.y - before.at(s).point.y));
+            let moved = max_abs(model.nodes().map(|s| after.at(s).point.y - before.at(s).point.y));
             if !moved.is_finite() {
                 return None;
             }
@@ -312,7 +311,7 @@ impl Problem<'_> {
                     error_mm: found.error_mm,
                     error_stated: readings.error_mm.is_some(),
                     weight_mm5: found.weight * model.node_step_mm(),
-                    freedom: Spectrum::of(&linear)?.freedom(found.weight),
+                    effective_dof: Spectrum::of(&linear)?.effective_dof(found.weight),
                     iterations: found.rounds + round,
                     residual_mm: moved,
                     factor,
@@ -323,7 +322,7 @@ impl Problem<'_> {
         None
     }
 
-    /// The readings beside the curve.
+    /// The readings with their fitted values.
     fn rows(&self, curve: &Curve, outliers: &[(usize, f64)]) -> Option<Vec<Row>> {
         let row = |(i, reading): (usize, &Reading)| {
             let s_mm = place_of(self.readings, i, self.base_mm, curve)?;
@@ -419,7 +418,7 @@ fn findings(rows: &[Row], readings: &Readings, options: &FitOptions) -> Vec<Find
 const LOW_BOARD_SHARE: f64 = 0.003;
 
 impl Fit {
-    /// Standard deviation of a number that follows from the curvature, as far as the readings leave it open.
+    /// Standard error of a value derived from the curvature.
     ///
     /// `of` is asked for its value at the fit and at small changes of it; it should be smooth. The deviation is that of
     /// the curvature given the readings, under the same assumptions as the weight's choice.
@@ -427,7 +426,7 @@ impl Fit {
         self.deviation(|model| of(&model.curvature()))
     }
 
-    /// The same of a number that follows from where the curve lies over the datum, too.
+    /// The same for a value that also depends on the position above the datum.
     fn deviation(&self, of: impl Fn(&Model) -> f64) -> f64 {
         let base = of(&self.model);
         let gradient: Vec<f64> = (0..self.model.parameters().len())
@@ -442,7 +441,7 @@ impl Fit {
         self.error_mm * variance.max(0.0).sqrt()
     }
 
-    /// Whether the board was read on the floor, so that its heights are those of the standing board.
+    /// Whether heights were measured from the floor, with the board standing on it.
     pub fn on_floor(&self) -> bool {
         self.datum == Datum::Floor
     }
@@ -462,7 +461,7 @@ impl Fit {
         })
     }
 
-    /// Root of the mean square of reading less curve over the readings used, mm.
+    /// Root mean square residual of the readings used, mm.
     pub fn rms_mm(&self) -> f64 {
         let used: Vec<f64> = self.rows.iter().filter(|r| r.used()).map(|r| r.residual_mm().powi(2)).collect();
         (used.iter().sum::<f64>() / used.len() as f64).sqrt()

@@ -1,4 +1,4 @@
-//! A board as numbers to be found: how it lies, the curvature at its tail, and the steps from node to node.
+//! Parameters of a board: its position, the curvature at the tail, and the steps of curvature from node to node.
 
 use kurbo::{Point, Vec2};
 
@@ -8,15 +8,15 @@ use crate::job::{Ends, Origin, StationsAlong};
 use crate::numeric::SymmetricBanded;
 use crate::numeric::quadrature::gauss10_pair;
 
-/// Fewest and most steps of curvature. The nodes are there to carry the integral, not the detail: smoothness is the
-/// weight's affair. More cost time with the cube; at the most, a 1.5 m board has a node every 16 mm.
+/// Minimum and maximum number of curvature steps. The weight controls the smoothness; the nodes only need to resolve the
+/// integral. The time grows with the cube. At the maximum, a 1.5 m board has a node every 16 mm.
 const STEPS: (usize, usize) = (48, 96);
 
-/// Largest turn of any place of the board in one round, rad. Half of it is slower and safe too; three times as much lets
-/// tips read along the floor swing past the upright, where no station is found any more.
+/// Largest rotation of any point of the board in one round, rad. Half of it is safe but slower. Three times as much lets tips
+/// swing past the vertical, where stations along the floor no longer exist.
 const LARGEST_TURN_RAD: f64 = 0.4;
 
-/// The numbers, and the mesh that they live on.
+/// The parameters and their mesh.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Model {
     half_mm: f64,
@@ -30,17 +30,17 @@ pub(super) struct Model {
 /// Heights as a linear function of the parameters, near a curve.
 #[derive(Debug, Clone)]
 pub(super) struct Linear {
-    /// Effect of the parameters that the weight leaves alone, one row per reading.
+    /// Effect of the unpenalised parameters, one row per reading.
     pub(super) free: Vec<Vec<f64>>,
     /// Effect of the steps of curvature, one row per reading.
     pub(super) steps: Vec<Vec<f64>>,
-    /// The heights that the parameters, times these rows, should give, mm.
+    /// Heights that these rows, times the parameters, should give, mm.
     pub(super) wanted: Vec<f64>,
 }
 
 impl Model {
     pub(super) fn new(length_mm: f64, ends: Ends, readings: usize) -> Self {
-        // An even count puts a node at the middle, from where everything is integrated.
+        // An even count puts a node at the middle, where integration starts.
         let steps = (4 * readings).clamp(STEPS.0, STEPS.1) / 2 * 2;
         let mut model = Self { half_mm: 0.5 * length_mm, steps, ends, parameters: Vec::new() };
         model.parameters = vec![0.0; model.free_count() + model.step_count()];
@@ -51,8 +51,8 @@ impl Model {
         &self.parameters
     }
 
-    /// Goes toward the given parameters, but turns no place of the board by more than [`LARGEST_TURN_RAD`]: the effects
-    /// are only known near the present curve. Says whether it got there.
+    /// Moves toward the given parameters, rotating no point of the board by more than [`LARGEST_TURN_RAD`], because the
+    /// linearisation holds near the current curve only. Returns whether it got there.
     pub(super) fn go_toward(&mut self, parameters: &[f64]) -> bool {
         let present = self.curve();
         let mut wanted = self.clone();
@@ -90,7 +90,7 @@ impl Model {
         if j == self.steps { self.half_mm } else { -self.half_mm + self.node_step_mm() * j as f64 }
     }
 
-    /// Places of the nodes, mm.
+    /// Positions of the nodes, mm.
     pub(super) fn nodes(&self) -> impl Iterator<Item = f64> + '_ {
         (0..=self.steps).map(|j| self.node(j))
     }
@@ -106,14 +106,14 @@ impl Model {
         Curvature::through(&nodes).expect("the mesh is in order and the parameters are finite")
     }
 
-    /// The steps themselves from their coordinates.
+    /// The steps from their coordinates.
     fn unfolded(&self, steps: &[f64]) -> Vec<f64> {
         match self.ends {
             Ends::Free => steps.to_vec(),
             Ends::RunningOut => {
                 let mut all = vec![0.0];
                 all.extend(steps);
-                mirror(&mut all);
+                householder_reflect(&mut all);
                 all
             }
         }
@@ -122,7 +122,7 @@ impl Model {
     /// Coordinates of a row of effects of the steps.
     fn folded(&self, mut effects: Vec<f64>) -> Vec<f64> {
         if self.ends == Ends::RunningOut {
-            mirror(&mut effects);
+            householder_reflect(&mut effects);
             effects.remove(0);
         }
         effects
@@ -132,7 +132,7 @@ impl Model {
         self.curvature_of(&self.parameters)
     }
 
-    /// The same with one parameter changed a little, and by how much it was changed.
+    /// The same with one parameter perturbed, and the perturbation.
     pub(super) fn nudged(&self, j: usize) -> (Self, f64) {
         let step = 1e-7;
         let mut changed = self.clone();
@@ -140,17 +140,17 @@ impl Model {
         (changed, step)
     }
 
-    /// The curve as it lies over the datum, its middle at x = 0.
+    /// The curve above the datum, its middle at x = 0.
     pub(super) fn curve(&self) -> Curve {
         let pose = Pose { turn_rad: self.parameters[1], shift: Vec2::new(0.0, self.parameters[0]) };
         Curve::new(self.curvature()).posed(pose)
     }
 
-    /// How the heights at `places_mm` on the base depend on the parameters, near the present curve.
+    /// Derivative of the heights at `places_mm` on the base with respect to the parameters.
     ///
-    /// A change of curvature dk over du swings all that lies outside of it about its place: the height at s changes by
-    /// (x(s) - x(u)) dk du and x by -(z(s) - z(u)) dk du. Where the station is fixed along the datum, what slides along
-    /// the curve counts too.
+    /// A change of curvature dk over du rotates everything beyond it about its position: the height at s changes by
+    /// (x(s) - x(u)) dk du and x by -(z(s) - z(u)) dk du. Where the station is fixed along the datum, sliding along
+    /// the curve is included.
     pub(super) fn linearised(
         &self,
         curve: &Curve,
@@ -210,7 +210,7 @@ impl Model {
             }
         }
         if s_mm.abs() > self.half_mm {
-            // Past the end its curvature goes on.
+            // Beyond the end, the end curvature continues.
             let end = if s_mm > 0.0 { self.half_mm } else { -self.half_mm };
             let (x, y) = gauss10_pair(end, s_mm, |s| curve.at(s).point.into());
             let node = if s_mm > 0.0 { self.steps } else { 0 };
@@ -219,7 +219,7 @@ impl Model {
         }
         let arm = at - middle;
         let (mut rise, mut shift) = (vec![1.0, arm.x], vec![0.0, -arm.y]);
-        // A step at node j lifts the curvature there and at all later nodes.
+        // A step at node j adds to the curvature there and at all later nodes.
         let (mut rises, mut shifts) = (Vec::new(), Vec::new());
         let mut sum = (0.0, 0.0);
         for hat in hats.iter().rev() {
@@ -258,8 +258,8 @@ struct Moments {
     of_place: Point,
 }
 
-/// Reflects a vector so that (1, 1, ... 1)/sqrt(n) and the first axis change places (Householder).
-fn mirror(x: &mut [f64]) {
+/// Householder reflection that exchanges (1, 1, ... 1)/sqrt(n) and the first axis.
+fn householder_reflect(x: &mut [f64]) {
     let n = x.len() as f64;
     let even = 1.0 / n.sqrt();
     // v = u - e1 with u the even vector; |v|² = 2 - 2 u1.
@@ -276,7 +276,7 @@ impl Linear {
         self.free.iter().zip(&self.steps).map(|(a, b)| [&a[..], &b[..]].concat()).collect()
     }
 
-    /// Information of all parameters, for readings with an error of one and steps weighted with `weight`.
+    /// Information matrix of all parameters, for readings of unit error and steps penalised with `weight`.
     pub(super) fn information(&self, weight: f64) -> SymmetricBanded {
         let (free, steps) = (self.free[0].len(), self.steps[0].len());
         let mut information = SymmetricBanded::zeros(free + steps, free + steps - 1);
@@ -287,14 +287,14 @@ impl Linear {
         information
     }
 
-    /// What the wanted heights pull on each parameter.
+    /// Right-hand side of the normal equations: gradient of the heights to fit.
     pub(super) fn pull(&self) -> Vec<f64> {
         let mut pull = vec![0.0; self.free[0].len() + self.steps[0].len()];
         self.add_pull(&mut pull, 1.0);
         pull
     }
 
-    /// Adds these heights to a problem, each counting `share` times.
+    /// Adds these heights to a problem, each with weight `share`.
     pub(super) fn add_to(&self, information: &mut SymmetricBanded, pull: &mut [f64], share: f64) {
         self.add_information(information, share);
         self.add_pull(pull, share);

@@ -1,27 +1,27 @@
-//! Readings that the others contradict.
+//! Outliers among the readings.
 
 use super::weight::Spectrum;
-use crate::numeric::{SymmetricBanded, robust_deviation};
+use crate::numeric::{SymmetricBanded, robust_std_dev};
 
-/// Of fewer readings nobody can say which one is wrong: a real kick may rest on one of them.
+/// With fewer readings no outlier can be identified: a real kick may rest on one reading.
 const FEWEST_JUDGED: usize = 8;
 
-/// Share of the readings that may be left out at most, one in so many. Beyond it the curve is at fault, not the readings.
+/// At most one reading in so many is left out. If more disagree, the curve is at fault.
 const ONE_IN: usize = 6;
 
-/// Smallest share of a reading that counts as left over: the curve passes such a reading whatever it says.
+/// Smallest usable 1 - leverage: with less, the curve follows the reading whatever its value.
 const LEAST_LEFT: f64 = 1e-9;
 
-/// Readings (index, and distance in deviations) that lie more than `limit` deviations from where the others put them.
+/// Outliers: index and distance, in standard deviations, of readings more than `limit` from the curve through the others.
 ///
-/// How smooth the board is and which readings are bad cannot be found one after the other: two bad readings side by side
-/// look like a bump, and a curve that may have bumps follows them. So bad readings are removed, the worst first, under
-/// each of a row of weights, and the pair of weight and bad readings is taken under which all readings are likeliest. A
-/// good reading is normal about the curve; a bad one may lie anywhere, which costs as much as `limit` deviations. In
+/// Smoothness and outliers cannot be found one after the other: two adjacent bad readings look like a bump, and a curve that
+/// may have bumps follows them. For each of a series of weights, outliers are removed one by one, the worst first, and the
+/// most likely combination of weight and outliers is kept. A good reading is normal about the curve; an outlier may lie
+/// anywhere, at the cost of `limit` standard deviations. In
 /// simulated boards (`tests/library/bad_readings.rs`) this named 1511 of 1532 bad readings where the error was stated, and 10 of 24868
 /// good ones.
 ///
-/// `least_scatter_mm` is the smallest standard deviation that a reading may have.
+/// `least_scatter_mm` is a lower bound of the standard deviation of a reading.
 pub(super) fn outliers(spectrum: &Spectrum, least_scatter_mm: f64, limit: f64) -> Vec<(usize, f64)> {
     let count = spectrum.readings();
     if count < FEWEST_JUDGED {
@@ -46,19 +46,19 @@ pub(super) fn outliers(spectrum: &Spectrum, least_scatter_mm: f64, limit: f64) -
     best.map_or(Vec::new(), |(_, trial)| trial.confirmed(least_scatter_mm, limit))
 }
 
-/// The readings under one weight, some of them removed.
+/// The readings for one weight, some removed.
 struct Trial<'s> {
     spectrum: &'s Spectrum,
     weight: f64,
-    /// Residual of every reading, mm, and the share of it that is left: the diagonal of 1 - H, H being the hat matrix.
+    /// Residual of every reading, mm, and the diagonal of 1 - H, H being the hat matrix.
     left: Vec<(f64, f64)>,
     removed: Vec<usize>,
     is_removed: Vec<bool>,
-    /// For each removed reading its column of 1 - H over the root of its diagonal, the earlier ones being removed.
+    /// For each removed reading, its column of 1 - H over the root of its diagonal, after the earlier removals.
     columns: Vec<Vec<f64>>,
-    /// Sum of squares that the likelihood holds against the error, mm².
+    /// Sum of squares in the likelihood, mm².
     square_mm2: f64,
-    /// Logarithm of the determinant of the readings' covariance over their error's.
+    /// Log-determinant of the readings' covariance, relative to that of their errors.
     spread: f64,
 }
 
@@ -81,14 +81,14 @@ impl<'s> Trial<'s> {
     }
 
     fn scatter_mm(&self) -> f64 {
-        robust_deviation(&self.kept().map(|i| self.distance_mm(i)).collect::<Vec<_>>())
+        robust_std_dev(&self.kept().map(|i| self.distance_mm(i)).collect::<Vec<_>>())
     }
 
     fn worst(&self) -> usize {
         self.kept().max_by(|&a, &b| self.distance_mm(a).abs().total_cmp(&self.distance_mm(b).abs())).unwrap_or(0)
     }
 
-    /// Removes a reading; residuals and shares of the others become those without it.
+    /// Removes a reading and updates the residuals and leverages of the others.
     fn remove(&mut self, i: usize) {
         let mut column = self.spectrum.left_column(self.weight, i);
         for earlier in &self.columns {
@@ -108,7 +108,7 @@ impl<'s> Trial<'s> {
         self.columns.push(column);
     }
 
-    /// Minus twice the logarithm of the likelihood of all readings, but for constants.
+    /// Minus twice the log-likelihood of all readings, up to a constant.
     fn cost(&self, least_scatter_mm: f64, limit: f64) -> f64 {
         let free = self.spectrum.count();
         let square = self.square_mm2.max(0.0);
@@ -116,8 +116,8 @@ impl<'s> Trial<'s> {
         square / variance + free * variance.ln() + self.spread + self.removed.len() as f64 * limit * limit
     }
 
-    /// The removed readings that the curve through all others contradicts. One that was removed only because another one
-    /// bent the curve is taken back.
+    /// The removed readings that disagree with the curve through all others. A reading that was removed only because another
+    /// outlier bent the curve is restored.
     fn confirmed(mut self, least_scatter_mm: f64, limit: f64) -> Vec<(usize, f64)> {
         let scatter_mm = self.scatter_mm().max(least_scatter_mm);
         // With M the removed readings' part of 1 - H and e their residuals before any was removed, a reading lies

@@ -461,7 +461,7 @@ fn many_readings_at_few_stations_make_the_board_that_few_make() {
     readings.readings = once.iter().flat_map(|r| [*r; 30]).collect();
     let fit = fit(&readings, &options(1200.0)).unwrap();
     assert!(curvature_rms(&fit.curvature, &exact) < 1e-8, "{}", curvature_rms(&fit.curvature, &exact));
-    assert!(fit.freedom < 4.0 + 1e-6, "{} free numbers at four stations", fit.freedom);
+    assert!(fit.effective_dof < 4.0 + 1e-6, "{} free numbers at four stations", fit.effective_dof);
 }
 
 #[test]
@@ -599,7 +599,7 @@ fn a_straight_edge_takes_two_rounds_for_its_weight_and_one_for_itself() {
         assert_eq!((fit.iterations, fit.residual_mm), (3, 0.0));
         assert_eq!(fit.on_floor(), datum == Datum::Floor);
         // The curve is an arc: height, direction and one curvature.
-        assert!((fit.freedom - 3.0).abs() < 1e-3, "{}", fit.freedom);
+        assert!((fit.effective_dof - 3.0).abs() < 1e-3, "{}", fit.effective_dof);
     }
 }
 

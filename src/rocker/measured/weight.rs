@@ -1,42 +1,41 @@
-//! How smooth: the weight, and the curve under it.
+//! Choice of the smoothing weight, and the fit for a given weight.
 
 use super::model::Linear;
 use super::options::FINEST_READING_MM;
 use crate::job::Smoothing;
 use crate::numeric::symmetric_eigen;
 
-/// The linear problem in the coordinates in which the weight acts on each number by itself.
+/// The linear problem in coordinates that decouple the effect of the weight (singular value decomposition).
 #[derive(Debug, Clone)]
 pub(super) struct Spectrum {
-    /// Orthonormal columns that span the effects of the parameters which the weight leaves alone.
+    /// Orthonormal basis of the effects of the unpenalised parameters.
     plain: Vec<Vec<f64>>,
-    /// Squares of the singular values of what the steps do besides.
+    /// Squared singular values of the effects of the steps, projected off that basis.
     values: Vec<f64>,
     /// Left singular vectors, `vectors[j][i]` for reading i.
     vectors: Vec<Vec<f64>>,
-    /// The wanted heights, but for what the plain parameters explain.
+    /// Heights to fit, less the part explained by the unpenalised parameters.
     wanted: Vec<f64>,
-    /// The same along the singular vectors.
+    /// Their components along the singular vectors.
     along: Vec<f64>,
-    /// Sum of squares of the wanted heights that no step and no plain parameter explains.
+    /// Sum of squares of the heights that no parameter explains.
     rest_square: f64,
-    /// How many readings are left after the plain parameters and the singular vectors (may be negative where some of
-    /// the vectors stand for nothing).
+    /// Number of readings less unpenalised parameters and singular vectors; may be negative if some vectors are null.
     rest_count: f64,
 }
 
-/// Range of weights tried, as multiples of the largest singular value squared, and tries per decade. Below it every
-/// reading is followed, above it all is one arc.
+/// Range of weights, as multiples of the largest squared singular value, and trials per decade. Below it the curve follows
+/// every reading, above it is one arc.
 const WEIGHTS: (i32, i32) = (-11, 4);
 const TRIES_PER_DECADE: i32 = 8;
 
 impl Spectrum {
-    /// `None` where the eigenvalues were not found.
+    /// `None` if the eigenvalues did not converge.
     pub(super) fn of(linear: &Linear) -> Option<Self> {
         let readings = linear.wanted.len();
         let plain = orthonormal_columns(&linear.free);
         let project = |mut x: Vec<f64>| {
-            // Twice, as once leaves the rounding of the first pass.
+            // Orthogonalise twice, to remove the rounding of the first pass.
             for _ in 0..2 {
                 for q in &plain {
                     let along = dot(q, &x);
@@ -84,8 +83,8 @@ impl Spectrum {
         self.values.iter().zip(&self.along).map(move |(value, along)| (weight / (weight + value), along * along))
     }
 
-    /// Minus twice the logarithm of the likelihood of the readings, but for constants.
-    fn unlikelihood(&self, weight: f64, error_mm: Option<f64>) -> f64 {
+    /// Minus twice the log-likelihood of the readings, up to a constant.
+    fn neg_two_log_likelihood(&self, weight: f64, error_mm: Option<f64>) -> f64 {
         let (square, spread) = self.square_and_spread(weight);
         match error_mm {
             Some(error) => square / (error * error) + spread,
@@ -93,8 +92,8 @@ impl Spectrum {
         }
     }
 
-    /// What a curve under a weight is expected to be off, but for constants: with a stated error the residuals and twice the
-    /// freedom at that error (the unbiased estimate of the risk), without one generalised cross-validation. Craven and
+    /// Expected squared error of the curve for a weight, up to a constant: the unbiased risk estimate for a stated error,
+    /// generalised cross-validation without one. Craven and
     /// Wahba, Smoothing noisy data with spline functions, Numer. Math. 31 (1979) 377, from memory.
     fn risk(&self, weight: f64, error_mm: Option<f64>) -> f64 {
         let square: f64 =
@@ -106,15 +105,15 @@ impl Spectrum {
         }
     }
 
-    /// The weight that is chosen.
+    /// The chosen weight.
     pub(super) fn weight(&self, smoothing: Smoothing, error_mm: Option<f64>) -> f64 {
         match smoothing {
-            Smoothing::Likelihood => self.best_weight(|weight| self.unlikelihood(weight, error_mm)),
+            Smoothing::Likelihood => self.best_weight(|weight| self.neg_two_log_likelihood(weight, error_mm)),
             Smoothing::CrossValidation => self.best_weight(|weight| self.risk(weight, error_mm)),
         }
     }
 
-    /// Weights a decade apart over the range that is tried.
+    /// Weights a decade apart over the range of trials.
     pub(super) fn decades(&self) -> impl Iterator<Item = f64> {
         let largest = self.largest();
         (WEIGHTS.0..=WEIGHTS.1).map(move |power| largest * 10.0_f64.powi(power))
@@ -133,7 +132,7 @@ impl Spectrum {
         let mut best = (place(tries), cost(weight(place(tries))));
         for i in (0..tries).rev() {
             let tried = cost(weight(place(i)));
-            // On a plateau the smoother curve wins.
+            // On a plateau, prefer the smoother curve.
             if tried < best.1 {
                 best = (place(i), tried);
             }
@@ -148,28 +147,28 @@ impl Spectrum {
         weight(0.5 * (a + b))
     }
 
-    /// How many readings are left beyond those that the plain parameters take.
+    /// Number of readings less the number of unpenalised parameters.
     pub(super) fn count(&self) -> f64 {
         self.values.len() as f64 + self.rest_count
     }
 
-    /// Least sum of squares that readings leave, whatever they show: that of the finest readings there are.
+    /// Lower bound of the residual sum of squares: that of the finest possible readings.
     fn least_square(&self) -> f64 {
         self.count() * FINEST_READING_MM.powi(2)
     }
 
-    /// Standard deviation of a reading that the readings themselves show under a weight, mm.
+    /// Standard deviation of a reading, estimated for a weight, mm.
     pub(super) fn error_mm(&self, weight: f64) -> f64 {
         let (square, _) = self.square_and_spread(weight);
         (square.max(self.least_square()) / self.count()).sqrt()
     }
 
-    /// How many free numbers the curve in effect spends on following the readings: the trace of the hat matrix.
-    pub(super) fn freedom(&self, weight: f64) -> f64 {
+    /// Effective degrees of effective_dof of the curve: the trace of the hat matrix.
+    pub(super) fn effective_dof(&self, weight: f64) -> f64 {
         self.plain.len() as f64 + self.values.iter().map(|v| v / (weight + v)).sum::<f64>()
     }
 
-    /// The parameters under a weight, the plain ones first.
+    /// The parameters for a weight, the unpenalised ones first.
     pub(super) fn solve(&self, linear: &Linear, weight: f64) -> Vec<f64> {
         // Steps d = M' u (u'y)/(weight + value), summed over the singular vectors.
         let mut pull = vec![0.0; linear.wanted.len()];
@@ -190,13 +189,12 @@ impl Spectrum {
         parameters
     }
 
-    /// How many readings there are.
+    /// Number of readings.
     pub(super) fn readings(&self) -> usize {
         self.wanted.len()
     }
 
-    /// Residuals under a weight, mm, and the share of each reading that is left over: the diagonal of 1 - H, H being the
-    /// hat matrix.
+    /// Residuals for a weight, mm, and the diagonal of 1 - H, H being the hat matrix.
     pub(super) fn residuals(&self, weight: f64) -> Vec<(f64, f64)> {
         let mut out: Vec<(f64, f64)> = self.wanted.iter().map(|&y| (y, 1.0)).collect();
         for q in &self.plain {
@@ -209,7 +207,7 @@ impl Spectrum {
         out
     }
 
-    /// Column `i` of 1 - H under a weight.
+    /// Column `i` of 1 - H for a weight.
     pub(super) fn left_column(&self, weight: f64, i: usize) -> Vec<f64> {
         let mut column = vec![0.0; self.readings()];
         column[i] = 1.0;

@@ -8,7 +8,7 @@ use crate::codes;
 use crate::curve::{Curve, PlaneCurve, resting_pose};
 use crate::finding::Fault;
 use crate::job::{Bend, SegmentShape};
-use crate::numeric::{find_root, largest};
+use crate::numeric::{find_root, max_abs};
 use crate::rocker::arc::bent_to_rise;
 use crate::rocker::limits;
 use crate::units::{Quantity, phrase};
@@ -104,7 +104,7 @@ impl<'p> Bending<'p> {
             for at in 0..unknowns.len() {
                 turns[at] = self.turn_for(&unknowns, &turns, at)?;
             }
-            let moved = largest(turns.iter().zip(&before).map(|(a, b)| a - b));
+            let moved = max_abs(turns.iter().zip(&before).map(|(a, b)| a - b));
             // One unknown is found in one round; two hang together by the way the board stands only.
             if unknowns.len() < 2 || moved < 1e-12 {
                 return self.with(&unknowns, &turns);

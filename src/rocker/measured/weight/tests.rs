@@ -108,7 +108,7 @@ fn parameters_residuals_and_leverages_are_those_of_the_normal_equations() {
                 let column = spectrum.left_column(weight, i);
                 column.iter().zip(&unit).zip(dense.fitted(&unit)).for_each(|((c, u), h)| alike(*c, u - h));
             }
-            alike(spectrum.freedom(weight), leverages.iter().sum());
+            alike(spectrum.effective_dof(weight), leverages.iter().sum());
         }
     }
 }
@@ -133,8 +133,8 @@ fn error_likelihood_and_risk_are_those_of_the_normal_equations() {
             let spread = eliminated(dense.normal.clone(), zeros(&dense.normal)).1
                 - eliminated(plain.clone(), zeros(&plain)).1
                 - steps * weight.ln();
-            alike(spectrum.unlikelihood(weight, Some(0.4)), square / 0.16 + spread);
-            alike(spectrum.unlikelihood(weight, None), (readings - 2.0) * square.ln() + spread);
+            alike(spectrum.neg_two_log_likelihood(weight, Some(0.4)), square / 0.16 + spread);
+            alike(spectrum.neg_two_log_likelihood(weight, None), (readings - 2.0) * square.ln() + spread);
             let left = readings - dense.leverages().iter().sum::<f64>();
             let plain_square = dot(&residuals, &residuals);
             alike(spectrum.risk(weight, Some(0.4)), plain_square - 2.0 * 0.16 * left);
@@ -149,7 +149,7 @@ fn readings_that_agree_better_than_a_rule_is_read_count_as_off_by_the_finest_rea
     let spectrum = Spectrum::of(&linear).unwrap();
     // Seven readings less two plain parameters.
     alike(spectrum.error_mm(1.0), FINEST_READING_MM);
-    let left = 7.0 - spectrum.freedom(1.0);
+    let left = 7.0 - spectrum.effective_dof(1.0);
     alike(spectrum.risk(1.0, None), 5.0 * FINEST_READING_MM.powi(2) / (left * left));
 }
 
