@@ -171,7 +171,7 @@ fn fit_length(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Faul
     match options.length_along {
         LengthAlong::Base => along(options.length_mm),
         LengthAlong::Straight => {
-            // The base is a little longer than the straight line; how much follows from the fit itself.
+            // The base is a little longer than the straight line, by an amount that follows from the fit.
             let mut base_mm = options.length_mm.max(chain_mm(readings));
             for _ in 0..30 {
                 let fit = along(base_mm)?;
