@@ -1,7 +1,7 @@
 //! A place where a board differs from what one factor explains.
 
 use super::OffTable;
-use super::factor::ReadRow;
+use super::read_row::ReadRow;
 use crate::numeric::SymmetricBanded;
 
 /// What may have caused a local deviation. The readings tell where and which way; the rest is for the shop to look at.

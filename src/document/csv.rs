@@ -2,13 +2,29 @@
 
 use std::ops::Range;
 
-use super::measured::{MOST_READINGS, reading_range, too_many};
 use super::quantity::Quantity;
-use super::reader::Reader;
+use super::reader::{LONGEST_MM, Range as Within, Reader};
 use crate::codes;
 use crate::finding::{Fault, FilePlace};
 use crate::job::{Origin, Reading, ReadingsFile};
-use crate::units::{Dimension, LengthUnit, parse_quantity};
+use crate::units::{self, Dimension, LengthUnit, parse_quantity, phrase};
+
+/// Most readings of one board.
+pub(super) const MOST_READINGS: usize = 2000;
+
+/// Stations and heights that are read.
+pub(super) fn reading_range() -> Within {
+    Within::Within(-LONGEST_MM, LONGEST_MM)
+}
+
+pub(super) fn too_many(path: &str, count: usize) -> Fault {
+    Fault::new(
+        codes::TOO_MANY,
+        path,
+        format!("{count} readings are given."),
+        phrase!("At most {} are read; every {} is plenty.", MOST_READINGS, units::Quantity::fine(5.0)),
+    )
+}
 
 /// What a file of readings holds.
 pub(super) struct FileOfReadings {

@@ -2,9 +2,9 @@
 
 use serde::Deserialize;
 
+use super::holes::clearance_hole;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader, nearest};
-use super::table::clearance_hole;
 use crate::codes;
 use crate::finding::Fault;
 use crate::job::{BoxPanels, CrossMembers, Feet, HandHoles, Joint, Lightening, Relief, Split};

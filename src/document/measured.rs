@@ -2,14 +2,14 @@
 
 use serde::Deserialize;
 
-use super::csv::{self, FileOfReadings};
+use super::csv::{self, FileOfReadings, MOST_READINGS, reading_range, too_many};
 use super::inputs::Inputs;
 use super::quantity::Quantity;
-use super::reader::{LONGEST_MM, Range, Reader};
+use super::reader::{Range, Reader};
 use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Datum, Ends, Origin, Reading, Readings, Smoothing, StationsAlong};
-use crate::units::{self, Dimension, LengthUnit, phrase};
+use crate::units::{Dimension, LengthUnit};
 
 #[derive(Debug, Default, Deserialize)]
 #[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
@@ -53,8 +53,6 @@ pub(super) struct RawMeasured {
     smoothing: Option<Quantity>,
 }
 
-/// Most readings of one board.
-pub(super) const MOST_READINGS: usize = 2000;
 /// Largest reading error that leaves a curve to be found, mm.
 const LARGEST_ERROR_MM: f64 = 50.0;
 
@@ -152,20 +150,6 @@ fn reading(
     let station_mm = reader.optional(Some(station), at_station, Dimension::Length, range);
     let height_mm = reader.optional(Some(height), at_height, Dimension::Length, range);
     Some(Reading { station_mm: station_mm?, height_mm: height_mm? })
-}
-
-/// Stations and heights that are read.
-pub(super) fn reading_range() -> Range {
-    Range::Within(-LONGEST_MM, LONGEST_MM)
-}
-
-pub(super) fn too_many(path: &str, count: usize) -> Fault {
-    Fault::new(
-        codes::TOO_MANY,
-        path,
-        format!("{count} readings are given."),
-        phrase!("At most {} are read; every {} is plenty.", MOST_READINGS, units::Quantity::fine(5.0)),
-    )
 }
 
 /// Heights read off a board, listed as comma separated values. How they were read is in `how`, whose own list is replaced;

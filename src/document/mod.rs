@@ -12,6 +12,7 @@ mod existing;
 mod files;
 mod forecast;
 mod frame;
+mod holes;
 mod inputs;
 mod layers;
 pub mod materials;

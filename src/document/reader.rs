@@ -288,7 +288,7 @@ fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> Option
         // The same figure in millimetres, if it was written with inches or metres by mistake; as it was typed.
         let meant = [MM_PER_INCH, 1000.0].map(|factor| number / factor).into_iter().find(|mm| *mm <= most);
         let hint = match meant.filter(|_| dimension == Dimension::Length) {
-            Some(mm) => phrase!(" Check the unit (mm, in or m): were {} millimetres meant?", units::plain(mm, 3)),
+            Some(mm) => phrase!(" Check the unit (mm, in or m): was \"{} mm\" meant?", units::plain(mm, 3)),
             None if dimension == Dimension::Length => " Check the unit (mm, in or m).".into(),
             None => Phrase::default(),
         };

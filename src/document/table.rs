@@ -4,6 +4,7 @@ use serde::Deserialize;
 
 use super::bearers::{RawBearers, bearers};
 use super::frame::{RawBox, RawCrossMembers, RawFeet, RawHandHoles, RawLightening, RawSplit};
+use super::holes::clearance_hole;
 use super::own_materials::Shelf;
 use super::quantity::Quantity;
 use super::reader::{LONGEST_MM, Range, Reader};
@@ -171,12 +172,6 @@ struct RawRods {
 
 /// Most rods of one table.
 const MOST_RODS: usize = 100;
-/// Medium clearance holes by nominal diameter, mm: ISO 273, medium series (M6 to M16).
-const ISO_273_MEDIUM: [(f64, f64); 5] = [(6.0, 6.6), (8.0, 9.0), (10.0, 11.0), (12.0, 13.5), (16.0, 17.5)];
-/// Normal clearance holes by nominal diameter, inch (ASME B18.2.8 normal fit, second-hand).
-const INCH_NORMAL: [(f64, f64); 4] =
-    [(0.25, 9.0 / 32.0), (5.0 / 16.0, 11.0 / 32.0), (0.375, 13.0 / 32.0), (0.5, 9.0 / 16.0)];
-
 pub(super) fn check(reader: &mut Reader, raw: Option<RawTable>, shelf: &Shelf) -> Option<Table> {
     let Some(raw) = raw else {
         reader.missing("table", "Add a table [table] with skin and a table [table.ribs] or [table.bearers].");
@@ -422,10 +417,4 @@ fn rods(reader: &mut Reader, raw: &RawRods) -> Option<Rods> {
     // Washer, nut and a little thread: two diameters (common practice, no source).
     let nut_allowance_mm = nut.unwrap_or(2.0 * diameter);
     Some(Rods { diameter_mm: diameter, hole_mm: hole, stations_mm, count: count?, height_mm: height, nut_allowance_mm })
-}
-
-pub(super) fn clearance_hole(diameter_mm: f64) -> Option<f64> {
-    let same = |a: f64| (a - diameter_mm).abs() < 0.01;
-    let metric = ISO_273_MEDIUM.iter().find(|(d, _)| same(*d)).map(|(_, hole)| *hole);
-    metric.or_else(|| INCH_NORMAL.iter().find(|(d, _)| same(d * MM_PER_INCH)).map(|(_, hole)| hole * MM_PER_INCH))
 }

@@ -379,7 +379,7 @@ mod tests {
         let taper = vec![(-650.0, 4.0), (0.0, 10.0), (650.0, 4.0)];
         layers[1].thickness = Thickness::Tapered(taper.clone());
         let (what, _, changed) = split(&layers).unwrap();
-        assert_eq!(what, "make core of 2 plies instead of one piece, as thick together");
+        assert_eq!(what, "core of 2 plies instead of one piece, same thickness");
         let plies: Vec<_> = changed.iter().filter(|l| l.name == "core").collect();
         assert_eq!(plies.len(), 2);
         for ply in plies {

@@ -4,6 +4,7 @@
 //! at a height `y` above a neutral axis is `-k y`: the base is stretched, the deck is compressed.
 
 mod change;
+mod changed;
 mod closing;
 mod doubts;
 mod moisture;

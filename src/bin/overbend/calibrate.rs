@@ -169,12 +169,7 @@ pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result
     let station = |text: &str| {
         parse_quantity(text, Dimension::Length, job.unit).map_err(|_| {
             let remedy = format!("Write a station of {} ({}).", table.name, Dimension::Length.units());
-            vec![Fault::new(
-                codes::ARGUMENT,
-                "existing_table",
-                format!("`{text}` is not a station."),
-                remedy,
-            )]
+            vec![Fault::new(codes::ARGUMENT, "existing_table", format!("`{text}` is not a station."), remedy)]
         })
     };
     table_from_heights(&table.name, &table.text, job.unit, middle.map(station).transpose()?)

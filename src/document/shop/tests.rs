@@ -97,7 +97,7 @@ fn a_broken_file_is_refused_with_its_place_and_nothing_is_added() {
     let good = with_board("shop.toml", "", &board("first")).unwrap();
     let cases = [
         (good.replace("label = \"first\"", "label = \"first"), "line 2", "syntax"),
-        (good.replace("pressure =", "presure ="), "line 10", "unknown-key"),
+        (good.replace("pressure =", "presure ="), "line 11", "unknown-key"),
         (good.replace("2026-03-01", "1 March"), "line 3", "no-date"),
         (good.replace("modulus = \"5040 MPa\"", "modulus = \"5040 mm\""), "", "wrong-unit"),
         (good.replace("[board.measured]", "[board.other]"), "", "unknown-key"),
