@@ -19,7 +19,7 @@ pub(super) struct RawLayer {
     ///
     /// Takes a text; the name of its material when left out.
     name: Option<Quantity>,
-    /// A material of the catalogue (`overbend materials`) or of [[materials]].
+    /// A material of the catalogue (`overbend materials`) or of `[[materials]]`.
     ///
     /// Takes a text.
     material: Option<Quantity>,

@@ -89,7 +89,7 @@ struct RawDocument {
     board: Option<board::RawBoard>,
     /// The rocker that is wanted; exactly one of these tables.
     rocker: Option<rocker::RawRocker>,
-    /// File with a list [[materials]] for all jobs of the shop, by its path from this document.
+    /// File with a list `[[materials]]` for all jobs of the shop, by its path from this document.
     ///
     /// Takes a text.
     materials_file: Option<Quantity>,

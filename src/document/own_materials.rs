@@ -240,7 +240,7 @@ impl Shelf {
         }
     }
 
-    /// Reads a file of own materials: a list [[materials]] and nothing else. What is wrong in it is told at `path`, the
+    /// Reads a file of own materials: a list `[[materials]]` and nothing else. What is wrong in it is told at `path`, the
     /// key of the job document that names the file, with the line in the file.
     pub(super) fn add_file(&mut self, reader: &mut Reader, name: &str, text: &str, path: &str) {
         let mut told = |text: &str, span: std::ops::Range<usize>, fault: Fault| {
