@@ -1,4 +1,4 @@
-//! What the tool has to say about a job: checks with a verdict, and faults that point into the document.
+//! Messages about a job: checks with a verdict, and faults that point into the document.
 
 mod problem_text;
 
@@ -116,7 +116,7 @@ impl fmt::Display for Code {
     }
 }
 
-/// One check: what was compared with what, and what would mend it.
+/// One check: what was compared with what, and what to do.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Finding {
     /// Which check it is.
@@ -127,7 +127,7 @@ pub struct Finding {
     pub held: Option<Held>,
     /// How it came out.
     pub verdict: Verdict,
-    /// What would mend it; empty when nothing needs mending.
+    /// What to do; empty if nothing is wrong.
     pub remedy: Phrase,
 }
 
@@ -194,7 +194,7 @@ impl Verdict {
         (verdict, Held::at_most(make(value), make(limit)))
     }
 
-    /// The same of a value that may be too small.
+    /// The same for a value that may be too small.
     pub fn under(value: f64, (watch, stop): (f64, f64), make: fn(f64) -> Quantity) -> (Self, Held) {
         let (verdict, limit) = match value {
             v if v < stop => (Self::Stop, stop),

@@ -63,7 +63,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
     build_watched(job, &|_| ())
 }
 
-/// As [`build`]; `watch` is told how work comes on, from several threads.
+/// As [`build`]; `watch` is called from worker threads with the progress.
 ///
 /// # Errors
 /// As [`build`].

@@ -1,4 +1,4 @@
-//! How sure the board is, and what would help.
+//! The uncertainty of the board, and possible improvements.
 
 use super::design::Design;
 use super::progress::Progress;
@@ -14,9 +14,9 @@ use crate::table;
 /// The simulated boards, where the job wants any, and ways to make them better.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Certainty {
-    /// What the simulation says.
+    /// The result of the simulation.
     pub(super) forecast: Option<Forecast>,
-    /// What would help.
+    /// Possible improvements.
     pub(super) advice: Vec<Advice>,
 }
 

@@ -10,7 +10,7 @@ use crate::job::{Frame, Job, KeptBoard};
 use crate::rocker::Target;
 use crate::units::{LengthUnit, MM_PER_INCH};
 
-/// Most curvature of what shims leave over, 1/mm: a tenth per metre is a dent of half a millimetre between three stations a
+/// Largest curvature left by shims, 1/mm: a tenth per metre is a dent of half a millimetre between three stations a
 /// hand apart, which a skin of plywood spans without a bump that is seen (our choice, no source).
 const MOST_KINK_PER_MM: f64 = 1e-4;
 /// Ends of two boards that are the same within this were pressed on the same table, mm.

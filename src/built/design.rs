@@ -11,14 +11,14 @@ use crate::laminate::Laminate;
 use crate::rocker::{self, Target};
 use crate::table::{self, OverbentTable, Setup, Span};
 
-/// The curve that is wanted, the stack, and the table that they ask for.
+/// The target curve, the stack, and the table that they ask for.
 #[derive(Debug, Clone)]
 pub struct Design {
     /// The job, with the springback that the shop's boards teach.
     pub job: Job,
     /// What the shop's boards say, if it has any.
     pub known: Option<Known>,
-    /// The curve that is wanted.
+    /// The target curve.
     pub target: Target,
     /// The stack, base first.
     pub laminate: Laminate,

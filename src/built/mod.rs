@@ -75,7 +75,7 @@ pub fn compute(job: &Job) -> Result<Built, Vec<Fault>> {
     compute_watched(job, &|_| ())
 }
 
-/// As [`compute`]; `watch` is told how work comes on, from several threads.
+/// As [`compute`]; `watch` is called from worker threads with the progress.
 ///
 /// # Errors
 /// As [`compute`].

@@ -1,4 +1,4 @@
-//! How a computation tells how it comes on.
+//! Progress of a computation.
 
 /// How far a build has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -54,7 +54,7 @@ pub fn shares_along(off: &OffTable, fit: &Fit, count: usize) -> Vec<ShareAt> {
 struct Bent {
     /// What a section turns per length of blank, 1/mm.
     turn_per_mm: f64,
-    /// Height of the neutral axis over the base, mm.
+    /// Height of the neutral axis above the base, mm.
     neutral_mm: f64,
     /// Curvature that cooling adds, 1/mm.
     thermal_per_mm: f64,

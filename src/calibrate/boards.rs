@@ -1,4 +1,4 @@
-//! What the shop's boards say of this job's stack.
+//! What the shop's boards show about this job's stack.
 
 use super::{
     BoardFactor, EXPECTED_SCATTER, Evidence, Learnt, OffTable, Prior, Sensitivities, fit_board, learn, surface_through,
@@ -42,7 +42,7 @@ pub struct ToldBoard {
     pub history: Option<Foretold>,
 }
 
-/// Heights (tail, tip) over the lowest place, mm, of a board that lies with its middle level.
+/// Heights (tail, tip) above the lowest place, mm, of a board that lies with its middle level.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Foretold {
     /// By the layers alone.

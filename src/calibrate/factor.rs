@@ -15,7 +15,7 @@ use crate::rocker::measured;
 use crate::rocker::measured::FINEST_READING_MM;
 use crate::units::phrase;
 
-/// What one board says.
+/// The result of one board.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BoardFactor {
     /// The factor under which the model comes nearest to the readings.
@@ -77,7 +77,7 @@ impl BoardFactor {
             let (tail, tip) = ((b.0 - a.0) / STEP, (b.1 - a.1) / STEP);
             tail.abs().max(tip.abs())
         });
-        // Where the ends do not say, the least of no number and the bound is the bound.
+        // Where the ends do not say, `min` of NaN and the bound is the bound.
         self.table_deviation = (table_error_mm / moved).min(BLIND * (1.0 + self.closing_in_factors));
         self
     }
@@ -93,7 +93,7 @@ const FREEDOM: f64 = 4.0;
 const STEP: f64 = 1e-3;
 /// Change of the factor that ends the rounds: a hundredth of what the best readings tell.
 const SETTLED: f64 = 1e-5;
-/// Most rounds; boards take four to ten.
+/// Maximum number of rounds; boards take four to ten.
 const MOST_ROUNDS: usize = 60;
 /// Round from which on an error that nobody stated is held as it was found. Found anew with every round it can go to and fro
 /// with the weights for ever, as it does with six fair readings of a test; with a held error each round comes nearer.

@@ -1,8 +1,8 @@
-//! What a shop's boards say about its springback, and what the table that is there would need.
+//! What boards show about the springback of a shop, and what an existing table would need.
 //!
 //! A shop has one factor on the moments that its layers keep: it stands for moduli and relaxation that differ from what
 //! was taken for them, and acts through [`crate::laminate::Section`], never on a height. [`fit_board`] finds the factor
-//! of one board, [`learn`] what all boards say together, [`shims`] how to turn one table into another.
+//! of one board, [`learn`] the result of all boards, [`shims`] how to turn one table into another.
 
 mod along;
 pub(crate) mod boards;

@@ -1,4 +1,4 @@
-//! From the table that is there to the table that is wanted: what to add at each station.
+//! From an existing table to the target table: what to add at each station.
 
 use crate::curve::{Curve, PlaneCurve};
 use crate::numeric::max_abs;
@@ -21,7 +21,7 @@ pub struct ShimOptions {
 pub struct Shim {
     /// Place along the table, straight from the middle of the board, mm.
     pub x_mm: f64,
-    /// Height of the table that is there over its lowest place, mm.
+    /// Height of an existing table above its lowest place, mm.
     pub built_mm: f64,
     /// Height of the wanted table at that place, over the same level, mm.
     pub wanted_mm: f64,
@@ -56,7 +56,7 @@ pub struct ShimSchedule {
     pub proposed: bool,
 }
 
-/// Why shims do not make the table that is wanted.
+/// Why shims do not make the target table.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum OutOfReach {
     /// Six of the thickest are lower than what is needed somewhere: the thinnest shim of which six would do, mm.
@@ -67,7 +67,7 @@ pub enum OutOfReach {
     Between(f64, f64),
 }
 
-/// Most shims on each other: more would not lie still (common practice, no source).
+/// Maximum number of shims on each other: more would not lie still (common practice, no source).
 const MOST_PIECES: usize = 6;
 /// What may be left over at a station, mm: as the error of a board that nobody measures (common practice, no source).
 const LEFT_MM: f64 = 0.25;
@@ -168,7 +168,7 @@ pub fn surfaces_apart(built: &Curve, wanted: &Curve, (from_mm, to_mm): (f64, f64
     left.max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
-/// Height over its lowest place, mm, and slope, rad, of a table at a place straight along it.
+/// Height above its lowest place, mm, and slope, rad, of a table at a place straight along it.
 fn over(table: &Curve, x_mm: f64) -> (f64, f64) {
     let mut s = x_mm;
     // Newton's steps; tables never stand upright, which their design has made sure of.

@@ -114,7 +114,7 @@ impl Sensitivities {
         let absent = |key: &Key| !self.inputs.iter().any(|(k, _)| k.is(key));
         let others = other.inputs.iter().filter(|(k, _)| shared(k) && absent(k)).map(|(_, g)| g * g);
         let materials: f64 = mine.chain(others).sum();
-        // Stacks that give nothing back are as far apart as any: the least of no number and the bound is the bound.
+        // Stacks that give nothing back are as far apart as any: `min` of NaN and the bound is the bound.
         let apart = (self.share / other.share).ln().abs().min(2.0);
         Unlikeness { deviation: (materials + (UNLIKE * apart).powi(2)).sqrt() }
     }

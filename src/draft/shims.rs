@@ -17,7 +17,7 @@ pub(super) fn doing(shim: &Shim) -> String {
     in_words(shim.needed_mm, &shim.pieces_mm)
 }
 
-/// The same of lengths in any unit.
+/// The same for lengths in any unit.
 fn in_words(needed: f64, pieces: &[f64]) -> String {
     if needed < -NOTHING_MM {
         return format!("plane off {}", plain(-needed, 3));

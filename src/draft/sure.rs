@@ -8,7 +8,7 @@ use crate::units::{LengthUnit, MM_PER_INCH, Quantity, decimal};
 
 /// Least share of the scatter that is worth a word.
 const WORTH_TELLING: f64 = 0.02;
-/// Most inputs and ways that the summary names.
+/// Maximum number of inputs and ways that the summary names.
 const MOST_TOLD: usize = 3;
 
 /// Lines of the summary: label and words.

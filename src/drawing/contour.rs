@@ -46,7 +46,7 @@ impl Contour {
     /// A closed outline; the last vertex leads back to the first.
     ///
     /// # Errors
-    /// Says what is wrong with the vertices.
+    /// Reports what is wrong with the vertices.
     pub fn closed(vertices: Vec<Vertex>) -> Result<Self, ContourError> {
         Self::new(vertices, true)
     }
@@ -54,7 +54,7 @@ impl Contour {
     /// An open path; the bulge of its last vertex is not used.
     ///
     /// # Errors
-    /// Says what is wrong with the vertices.
+    /// Reports what is wrong with the vertices.
     pub fn open(vertices: Vec<Vertex>) -> Result<Self, ContourError> {
         Self::new(vertices, false)
     }

@@ -54,7 +54,7 @@ pub struct InputShare {
     pub of_tail: f64,
 }
 
-/// What a simulation says.
+/// The result of a simulation.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Forecast {
     /// Height of the tip, mm.
@@ -87,7 +87,7 @@ pub fn forecast(model: &Model, factor: Share, draws: usize, seed: u64) -> Option
     forecast_on(model, factor, draws, seed, threads, &|_| ())
 }
 
-/// As [`forecast`]; `told` hears every now and then how many boards are simulated, from several threads.
+/// As [`forecast`]; `told` is called from worker threads with the number of boards simulated so far.
 pub fn forecast_watched(
     model: &Model,
     factor: Share,
@@ -99,7 +99,7 @@ pub fn forecast_watched(
     forecast_on(model, factor, draws, seed, threads, told)
 }
 
-/// Boards between two words about how many there are: few enough to look alive, many enough to cost nothing.
+/// Boards between two progress reports: few enough to look alive, many enough to cost nothing.
 const TOLD_EVERY: usize = 16;
 
 /// As [`forecast_watched`], on a number of threads.

@@ -20,7 +20,7 @@ const MOST_TURNS: usize = 30;
 /// Difference in height of the two places a board stands on that counts as none, mm.
 const LEVEL_MM: f64 = 1e-6;
 
-/// Heights of tail and tip over the lowest place, mm, of the part `finished_mm` of a base that stands on the floor at
+/// Heights of tail and tip above the lowest place, mm, of the part `finished_mm` of a base that stands on the floor at
 /// `anchor_mm`: level there or, where it would come down elsewhere, on one place to either side.
 ///
 /// The same as [`crate::curve::resting_pose`] finds, but quick enough for thousands of boards: it looks at the joints of

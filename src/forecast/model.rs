@@ -110,7 +110,7 @@ impl Model {
     }
 
     /// Curvature of the face that lay on the table, after release of a stack of other figures, 1/mm over mm; `None`
-    /// where it has a number that is none. The stack is to be a change of [`Model::laminate`], which is glued under the
+    /// if it has a NaN. The stack is to be a change of [`Model::laminate`], which is glued under the
     /// table's pressure.
     ///
     /// `work` is a copy of [`Model::pressed`] that is written over, so that many stacks need no new memory.
@@ -141,7 +141,7 @@ impl Model {
         release(work).ok().map(|r| r.base)
     }
 
-    /// Heights of tail and tip of that board over its lowest place, mm.
+    /// Heights of tail and tip of that board above its lowest place, mm.
     pub fn end_heights_mm(&self, laminate: &Laminate, work: &mut Pressed) -> Option<(f64, f64)> {
         let face = self.released(laminate, work)?;
         let face = if self.upside_down { upside_down(&face).ok()? } else { face };

@@ -19,7 +19,7 @@ pub struct Bearer {
     pub number: usize,
     /// Where its middle stands along the base board, mm from the middle of the table.
     pub x_mm: f64,
-    /// Height of its top at its middle over the base board, as computed, mm.
+    /// Height of its top at its middle above the base board, as computed, mm.
     pub height_mm: f64,
     /// Bevel of its top, rad, positive when it rises toward the tip.
     pub bevel_rad: f64,
@@ -55,9 +55,9 @@ impl Bearer {
     }
 }
 
-/// Most bearers of one table.
+/// Maximum number of bearers of one table.
 const MOST_BEARERS: usize = 300;
-/// Most pieces of packing under one bearer: more would not lie still (common practice, no source).
+/// Maximum number of pieces of packing under one bearer: more would not lie still (common practice, no source).
 const MOST_PACKING: usize = 4;
 /// How much nearer one more piece of packing must bring a bearer, mm: finer than a skin shows.
 const PIECE_WORTH_MM: f64 = 0.02;

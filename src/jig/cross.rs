@@ -171,7 +171,7 @@ pub(super) fn relief_finding(wanted: &CrossMembers, cutting: Cutting) -> Option<
     ))
 }
 
-/// Height of a rib's top edge over its base at `x_mm`, mm; the nearest end's beyond an end.
+/// Height of a rib's top edge above its base at `x_mm`, mm; the nearest end's beyond an end.
 pub(super) fn height_over(top: &Parallel<'_>, x_mm: f64) -> f64 {
     top.at(place_at(top, x_mm)).point.y
 }

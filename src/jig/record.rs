@@ -19,7 +19,7 @@ use crate::finding::Finding;
 pub struct Jig {
     /// Surface that the board lies on along the middle of the lowest rib or of the bearers, in table coordinates.
     pub surface: Curve,
-    /// How far the surface was raised so that ribs or bearers have their lowest height over the base, mm.
+    /// How far the surface was raised so that ribs or bearers have their lowest height above the base, mm.
     pub raised_mm: f64,
     /// Skin and film between the surface and the tops below it, mm.
     pub depth_mm: f64,

@@ -290,7 +290,7 @@ fn box_panels(
     Ok((one(panels::panels(wanted, &of))?, leak))
 }
 
-/// Most ticks, holes, slots and windows on all ribs together: some hundred times what a large table has, and still
+/// Maximum number of ticks, holes, slots and windows on all ribs together: some hundred times what a large table has, and still
 /// drawings of a few megabytes.
 const MOST_DRAWN: usize = 50_000;
 

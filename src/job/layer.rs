@@ -26,7 +26,7 @@ pub struct Spread {
     pub cv: f64,
 }
 
-/// A share between 0 and 1 with how far it may be off; the share itself may be 0, so the error is absolute.
+/// A share between 0 and 1 with its standard error; the share itself may be 0, so the error is absolute.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Share {
     /// The expected share.

@@ -34,7 +34,7 @@ pub enum Origin {
 /// What the curvature does at the board's ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Ends {
-    /// Whatever the readings say.
+    /// Whatever the readings show.
     Free,
     /// It runs out to none.
     RunningOut,
@@ -55,7 +55,7 @@ pub enum Smoothing {
 pub struct Reading {
     /// Station, mm, as the shop counts it.
     pub station_mm: f64,
-    /// Height of the base over the datum, mm.
+    /// Height of the base above the datum, mm.
     pub height_mm: f64,
 }
 

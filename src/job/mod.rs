@@ -43,7 +43,7 @@ pub struct Job {
     pub hash: String,
     /// The finished board.
     pub board: Board,
-    /// The rocker that is wanted.
+    /// The wanted rocker.
     pub rocker: Rocker,
     /// Layers from base to deck.
     pub layers: Vec<Layer>,
@@ -96,6 +96,6 @@ pub struct Wanted {
     pub hash: String,
     /// The finished board.
     pub board: Board,
-    /// The rocker that is wanted.
+    /// The wanted rocker.
     pub rocker: Rocker,
 }

@@ -61,7 +61,7 @@ pub enum Hold {
     },
 }
 
-/// At which temperatures the resin may cure, as its sheet says, °C.
+/// At which temperatures the resin may cure, by its data sheet, °C.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ResinCure {
     /// Coldest.

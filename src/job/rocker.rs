@@ -1,4 +1,4 @@
-//! The rocker that is wanted, as the shop said it.
+//! The wanted rocker, as the shop said it.
 
 use super::{DrawnProfile, Ends, Origin, Readings};
 
@@ -31,7 +31,7 @@ pub enum Bend {
     /// Angle turned over its length, rad.
     Angle(f64),
     /// Height gained over its length while the board rests, mm. For an arc that holds the place where the board
-    /// rests, and for a camber, the height of its ends over its middle.
+    /// rests, and for a camber, the height of its ends above its middle.
     Height(f64),
     /// Rise over a chord, mm, as a straightedge of that length shows it anywhere on the arc.
     Rise {
@@ -52,9 +52,9 @@ pub struct Segments {
     /// The board is alike at tip and tail: the first part spans the middle and is given by its whole length, the
     /// others lie on both sides of it.
     pub mirrored: bool,
-    /// Height that the tip is to have over the lowest point, mm; one arc is then [`Bend::Solved`].
+    /// Height that the tip is to have above the lowest point, mm; one arc is then [`Bend::Solved`].
     pub tip_height_mm: Option<f64>,
-    /// Height that the tail is to have over the lowest point, mm; likewise.
+    /// Height that the tail is to have above the lowest point, mm; likewise.
     pub tail_height_mm: Option<f64>,
 }
 

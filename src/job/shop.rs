@@ -2,7 +2,7 @@
 
 use super::{EffectiveLayer, Job, Readings};
 
-/// Most characters of a label, a remark or another text of a document.
+/// Maximum number of characters of a label, a remark or another text of a document.
 pub const LONGEST_TEXT: usize = 200;
 
 /// Longest time after release at which a board is read, h: a hundred years.

@@ -4,7 +4,7 @@ use super::Material;
 
 use super::Stations;
 
-/// Most ribs of one table.
+/// Maximum number of ribs of one table.
 pub const MOST_RIBS: usize = 500;
 
 /// How many ribs and where.
@@ -25,11 +25,11 @@ pub struct Ribs {
     pub layout: RibLayout,
     /// Thickness of the stock as measured, mm.
     pub thickness_mm: f64,
-    /// Height of the lowest place of a rib's top over the table's base, mm.
+    /// Height of the lowest place of a rib's top above the table's base, mm.
     pub lowest_height_mm: f64,
-    /// Length of the stock a rib must fit, mm, where the shop says so.
+    /// Length of the stock a rib must fit, mm, if given.
     pub stock_length_mm: Option<f64>,
-    /// Width of the stock a rib must fit, mm, where the shop says so.
+    /// Width of the stock a rib must fit, mm, if given.
     pub stock_width_mm: Option<f64>,
 }
 
@@ -44,7 +44,7 @@ pub struct Rods {
     pub stations_mm: Vec<f64>,
     /// How many rods when the tool chooses.
     pub count: usize,
-    /// Height of the holes over the table's base, mm; `None` for the middle of the lowest place.
+    /// Height of the holes above the table's base, mm; `None` for the middle of the lowest place.
     pub height_mm: Option<f64>,
     /// Rod beyond the outer ribs at each end for washer and nut, mm.
     pub nut_allowance_mm: f64,
@@ -162,7 +162,7 @@ pub struct Bearers {
     pub pitch_mm: Option<f64>,
     /// Thickness of a bearer along the table, mm.
     pub thickness_mm: f64,
-    /// Height of the lowest bearer's top over the base board, mm.
+    /// Height of the lowest bearer's top above the base board, mm.
     pub lowest_height_mm: f64,
     /// Bearers are cut to multiples of this height; packing makes up the rest, mm.
     pub cut_step_mm: f64,
@@ -172,14 +172,14 @@ pub struct Bearers {
     pub base_thickness_mm: f64,
 }
 
-/// Curve across the deck of the board that is wanted, hollow side up whichever face lies on the table.
+/// Curve across the deck of the wanted board, hollow side up whichever face lies on the table.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Concave {
     /// An arc of this radius, mm.
     Radius(f64),
     /// An arc that rises by `rise_mm` from the middle to each edge of the board.
     Rise(f64),
-    /// Rises over the middle (distance from the middle, rise), mm, joined smoothly; beyond the last, straight on.
+    /// Rises above the middle (distance from the middle, rise), mm, joined smoothly; beyond the last, straight on.
     Profile(Stations),
 }
 

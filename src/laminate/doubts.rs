@@ -83,7 +83,7 @@ impl Laminate {
             ))
         };
         let mut found: Vec<Finding> = self.layers().iter().zip(given).filter_map(doubt).collect();
-        // Plies of one entry are told once.
+        // Plies of one entry are reported once.
         found.dedup();
         found
     }

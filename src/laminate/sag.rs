@@ -16,7 +16,7 @@ const WIDTH_ERROR_MM: f64 = 0.2;
 /// Load, as a part of it.
 const LOAD_ERROR: f64 = 0.01;
 
-/// What a sag test says.
+/// The result of a sag test.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SagModulus {
     /// Modulus in MPa with the scatter that the test's own readings leave.

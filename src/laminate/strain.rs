@@ -96,7 +96,7 @@ impl Laminate {
             )
         };
         let mut findings: Vec<Finding> = self.strains(pressed).into_iter().filter_map(finding).collect();
-        // Plies of one kind are told once.
+        // Plies of one kind are reported once.
         findings.dedup();
         findings
     }

@@ -16,7 +16,7 @@ pub struct Released {
 /// Lets the bonded stack go: every layer gives back what it kept, as a whole board.
 ///
 /// # Errors
-/// [`CurvatureError`] where the released curve has a number that is none, as with a stack that would fold.
+/// [`CurvatureError`] where the released curve has a NaN, as with a stack that would fold.
 pub fn release(pressed: &Pressed) -> Result<Released, CurvatureError> {
     let count = pressed.sections.len();
     let mut lengths = Vec::with_capacity(count);

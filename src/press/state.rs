@@ -72,7 +72,7 @@ impl Pressed {
     /// How the stack turns: curvature per length of its flat blank over its place on the blank, 1/mm over mm.
     ///
     /// # Errors
-    /// [`CurvatureError`] where a number is none.
+    /// [`CurvatureError`] for NaN.
     pub fn turning(&self) -> Result<Curvature, CurvatureError> {
         let pieces = self.sections.iter().zip(&self.base_per_mm).enumerate().map(|(i, (sections, base))| {
             let turn = |j: usize| base[j] / (1.0 - base[j] * sections[j].neutral_mm);
@@ -86,7 +86,7 @@ impl Pressed {
 /// Why a stack could not be pressed in the model.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum PressError {
-    /// The blank's end is not inside the table or is no number (place on the blank, mm).
+    /// The blank's end is not inside the table or is NaN (place on the blank, mm).
     Blank(f64),
     /// The table is bent tighter than the stack's neutral axis allows (place along the table, mm).
     TooTight(f64),

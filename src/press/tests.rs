@@ -83,7 +83,7 @@ fn a_stack_that_lies_down_turns_by_the_base_curvature_over_its_stretch() {
     for s in [-300.0, -120.0, 0.0, 250.0] {
         close_rel(turning.at(s), k / (1.0 - 4.0 * k), 1e-12);
     }
-    // The blank keeps its length 4 mm over the base, inside of the hollow: the table under it is that much longer.
+    // The blank keeps its length 4 mm above the base, inside of the hollow: the table under it is that much longer.
     close_rel(pressed.stations[0].table_mm, BLANK.tail_mm / (1.0 - 4.0 * k), 1e-9);
 }
 

@@ -13,7 +13,7 @@ use super::{Load, Pressed};
 
 /// Mean product of gap and force at which the search ends, as a part of load times gap scale.
 const COMPLEMENTARITY: f64 = 1e-7;
-/// Most strips: cost goes with the cube of their number. What lies above the last is taken as one with it, under the
+/// Maximum number of strips: cost goes with the cube of their number. What lies above the last is taken as one with it, under the
 /// load; parting begins at the lowest layers, which nothing presses.
 const MOST_STRIPS: usize = 8;
 /// Stiffness of a strip where its layer has stopped short, as a part of the whole stack's: enough to keep it in the

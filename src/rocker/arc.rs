@@ -19,7 +19,7 @@ pub(super) fn curvature(bend: Bend, board: &Board) -> Result<Curvature, Vec<Faul
 
 fn arc(bend: Bend, given_mm: f64, along: LengthAlong, path: &str) -> Result<Curvature, Fault> {
     limits::check_bend(bend, path)?;
-    // The rise over a chord is one more way to say the radius.
+    // A rise over a chord gives the radius.
     let bend = match bend {
         Bend::Rise { rise_mm: 0.0, .. } => Bend::Height(0.0),
         Bend::Rise { rise_mm, chord_mm } => Bend::Radius(1.0 / limits::curvature_of_rise(rise_mm, chord_mm)),
@@ -53,7 +53,7 @@ fn arc(bend: Bend, given_mm: f64, along: LengthAlong, path: &str) -> Result<Curv
         }
         (Bend::Angle(a), LengthAlong::Straight) => {
             let half = 0.5 * a.abs();
-            // Arc over chord; the series stands in where the quotient would lose its digits.
+            // Arc over chord; the series avoids cancellation for small angles.
             let length_mm = given_mm * if half < 1e-4 { 1.0 + half * half / 6.0 } else { half / half.sin() };
             (a / length_mm, length_mm)
         }
@@ -74,9 +74,9 @@ fn constant(length_mm: f64, k_per_mm: f64) -> Curvature {
     Curvature::constant(-0.5 * length_mm, 0.5 * length_mm, k_per_mm).expect("length and curvature were checked")
 }
 
-/// Curvature at which the ends of an arc of the given length lie `rise_mm` over its middle.
+/// Curvature of an arc of the given length whose ends lie `rise_mm` above its middle.
 pub(super) fn bent_to_rise(rise_mm: f64, length_mm: f64, path: &str) -> Result<f64, Fault> {
-    // Rise over length of an arc that turns through a; 2 sin²(a/4) is 1 - cos(a/2) without the loss of digits.
+    // Rise over length of an arc that turns through a; 2 sin²(a/4) is 1 - cos(a/2) without cancellation.
     let share = |a: f64| if a == 0.0 { 0.0 } else { 2.0 * (0.25 * a).sin().powi(2) / a };
     let wanted = rise_mm / length_mm;
     if wanted.abs() > share(limits::LARGEST_TURN_RAD) {

@@ -1,4 +1,4 @@
-//! How tight and how far a board may bend before its description must be a mistake.
+//! Limits of radius and angle beyond which a description must be a mistake.
 
 use std::f64::consts::PI;
 
@@ -7,14 +7,14 @@ use crate::finding::Fault;
 use crate::job::Bend;
 use crate::units::{Quantity, phrase};
 
-/// Smallest radius that is taken for a board's base, mm. Tighter than the lip of a scoop, no laminate of skins and core
-/// is pressed to it; it guards against a radius given in the wrong unit (common practice, no source).
+/// Smallest accepted radius of a base, mm: tighter than any laminate of skins and core is pressed. Guards against a wrong unit
+/// (common practice, no source).
 pub(super) const TIGHTEST_RADIUS_MM: f64 = 20.0;
 
 /// Largest angle that one arc or the whole board may turn, rad: a half circle.
 pub(super) const LARGEST_TURN_RAD: f64 = PI;
 
-/// The key under which the document gives a bend, after a point; nothing for one that is solved for.
+/// Suffix of the key that gives a bend, such as `.radius`; empty for a solved one.
 pub(super) fn key(bend: Bend) -> &'static str {
     match bend {
         Bend::Radius(_) => ".radius",
@@ -38,7 +38,7 @@ pub(super) fn curvature_of_rise(rise_mm: f64, chord_mm: f64) -> f64 {
     8.0 * rise_mm / (chord_mm * chord_mm + 4.0 * rise_mm * rise_mm)
 }
 
-/// Refuses numbers that are no bend at all, before anything is computed from them.
+/// Refuses values that are not a bend, before anything is computed from them.
 pub(super) fn check_bend(bend: Bend, path: &str) -> Result<(), Fault> {
     let finite = match bend {
         Bend::Radius(x) | Bend::Angle(x) | Bend::Height(x) => x.is_finite(),
@@ -79,7 +79,7 @@ pub(super) fn check_arc(k_per_mm: f64, length_mm: f64, path: &str) -> Result<(),
     check_turn(k_per_mm * length_mm, path)
 }
 
-/// Refuses a stretch that turns too far.
+/// Refuses a part that turns too far.
 pub(super) fn check_turn(angle_rad: f64, path: &str) -> Result<(), Fault> {
     if angle_rad.abs() > LARGEST_TURN_RAD + 1e-9 { Err(turns_too_far(angle_rad, path)) } else { Ok(()) }
 }

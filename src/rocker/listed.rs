@@ -7,10 +7,10 @@ use crate::finding::Fault;
 use crate::job::{Board, CurvatureTable, LengthAlong, Origin};
 use crate::units::{Quantity, phrase};
 
-/// How far the first and last station may miss the board's ends along the base, mm: the rounding of a list in tenths.
+/// Largest distance of the first and last station from the board's ends along the base, mm: rounding to tenths.
 const END_MM: f64 = 0.05;
 
-/// How far the straight length may miss the board's, mm: what a tape shows.
+/// Largest error of the straight length, mm: the resolution of a tape.
 const STRAIGHT_MM: f64 = 0.5;
 
 const PATH: &str = "rocker.curve.points";
@@ -37,7 +37,7 @@ pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvatu
             }
         }
     }
-    // Stations to the middle of what was listed; a list from the tip is walked the other way.
+    // Shift stations to the middle of the list; reverse a list counted from the tip.
     let pieces = table.points.windows(2).filter(|w| w[1].0 > w[0].0).map(|w| {
         let place = |s: f64| s - first - 0.5 * length;
         Piece { start_mm: place(w[0].0), end_mm: place(w[1].0), k_start: w[0].1, k_end: w[1].1 }

@@ -1,4 +1,4 @@
-//! What is wanted, in whatever way the shop said it, as one target curve.
+//! The wanted rocker, however it is described, as one target curve.
 
 mod arc;
 mod drawn;
@@ -31,7 +31,7 @@ use wanted::FAIR_EXTREMA;
 /// ```
 ///
 /// # Errors
-/// Every reason why what was said is no curve for this board, each with the path of the key at fault.
+/// Every fault of the description, with the path of its key.
 pub fn target(rocker: &Rocker, board: &Board) -> Result<Target, Vec<Fault>> {
     if !(board.length_mm > 0.0 && board.length_mm.is_finite()) {
         return Err(vec![
@@ -77,8 +77,7 @@ fn measured_target(readings: &Readings, ends: Ends, board: &Board) -> Result<Tar
     Ok(Target::of_fit(measured::fit(readings, &options)?))
 }
 
-/// Where a board of which only the curvature is known rests: the middle of its longest flat that can carry it, else the
-/// board's middle.
+/// Anchor of a board given by its curvature alone: the middle of the longest flat that can carry it, else s = 0.
 fn resting_place(curvature: &Curvature) -> f64 {
     let ends = (curvature.start_mm(), curvature.end_mm());
     rest::longest_carrying(report::flats(curvature), ends).map_or(0.0, |(a, b)| 0.5 * (a + b))

@@ -1,18 +1,18 @@
-//! What can be said about a target curve.
+//! Characteristic values of a target curve.
 
 use crate::curve::{Curvature, Curve, PlaneCurve, lowest_between};
 
-/// Curvature below which a stretch counts as flat, 1/mm: a radius of 1 km rises an eighth of a millimetre over a metre,
-/// less than a straightedge shows.
+/// Curvature below which the base is flat, 1/mm: a radius of 1 km rises an eighth of a millimetre over a metre, less than a
+/// straightedge shows.
 const FLAT_PER_MM: f64 = 1e-6;
 
-/// Part of the curve's whole range of curvature that a turn of the curvature must reach to count as one (own choice): what
-/// is smaller is ripple that no press reproduces and no straightedge shows. A wave of curvature with the half length L and
+/// Smallest extremum of curvature that is reported, as a share of the range of curvature (own choice): smaller ones are ripple
+/// that no press reproduces and no straightedge shows. A wave of curvature with the half length L and
 /// the range r is r L²/π² high from hollow to crest; 2 % of 1/500 mm over 100 mm make 0.04 mm. Less would name the rounding of
 /// fitted boards; more would pass waves that a base shows.
 const RIPPLE_SHARE: f64 = 0.02;
 
-/// A place where the curvature stops growing and begins to fall, or the other way round.
+/// A local extremum of the curvature.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Extremum {
     /// Where, mm from the middle.
@@ -21,18 +21,18 @@ pub struct Extremum {
     pub k_per_mm: f64,
 }
 
-/// Figures of a target curve, the board resting on the floor.
+/// Values of a target curve, with the board resting on the floor.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Report {
     /// Length along the base, mm.
     pub base_length_mm: f64,
     /// Straight distance from tail to tip, mm.
     pub straight_mm: f64,
-    /// Height of the tip over the lowest point, mm.
+    /// Height of the tip above the lowest point, mm.
     pub tip_height_mm: f64,
-    /// Height of the tail over the lowest point, mm.
+    /// Height of the tail above the lowest point, mm.
     pub tail_height_mm: f64,
-    /// First and last place on which it stands, mm from the middle; equal where it touches at one point.
+    /// First and last point of contact, mm from the middle; equal for a single one.
     pub contact_mm: (f64, f64),
     /// Length of the longest flat stretch, mm; zero without one.
     pub flat_length_mm: f64,
@@ -42,16 +42,16 @@ pub struct Report {
     pub tail_angle_rad: f64,
     /// The place of the tightest bend; `None` for a straight board.
     pub tightest: Option<Extremum>,
-    /// Places where the base changes from rocker to camber or back, mm from the middle.
+    /// Inflections between rocker and camber, mm from the middle.
     pub inflections_mm: Vec<f64>,
-    /// Places where the curvature turns round.
+    /// Local extrema of curvature.
     pub extrema: Vec<Extremum>,
-    /// How many of them were not asked for.
+    /// Number of unintended extrema.
     pub bumps: usize,
 }
 
 impl Report {
-    /// The figures of a curve that rests at `anchor_mm`; `asked_extrema` of its curvature are meant.
+    /// The values of a curve that rests at `anchor_mm`; `asked_extrema` extrema of its curvature are intended.
     pub(super) fn of(curve: &Curve, anchor_mm: f64, asked_extrema: usize) -> Self {
         let curvature = curve.curvature();
         let (from, to) = curve.range_mm();
@@ -98,7 +98,7 @@ pub(super) fn flats(curvature: &Curvature) -> Vec<(f64, f64)> {
 }
 
 fn contact(curve: &Curve, anchor_mm: f64) -> (f64, f64) {
-    // A micrometre over the floor still carries; it is far above the rounding of the integrated curve.
+    // Within a micrometre of the floor is contact: far above the rounding of the integrated curve.
     const TOUCHES_MM: f64 = 1e-3;
     let (from, to) = curve.range_mm();
     if curve.at(anchor_mm).point.y > TOUCHES_MM {
@@ -116,13 +116,13 @@ fn nodes(curvature: &Curvature) -> impl Iterator<Item = (f64, f64)> + '_ {
     curvature.pieces().iter().flat_map(|p| [(p.start_mm, p.k_start), (p.end_mm, p.k_end)])
 }
 
-/// Places inside the board where the curvature turns round by more than ripple. A plateau counts once, at its middle.
+/// Extrema of curvature inside the board that are larger than ripple. A plateau is one extremum, at its middle.
 pub(super) fn extrema(curvature: &Curvature) -> Vec<Extremum> {
     let (low, high) = curvature.extremes();
     let ripple = (RIPPLE_SHARE * (high.1 - low.1)).max(FLAT_PER_MM);
     let mut found = Vec::new();
     let first = (curvature.start_mm(), curvature.pieces()[0].k_start);
-    // Highest and lowest plateau since the last turn, and which way the curvature is known to run.
+    // Highest and lowest plateau since the last extremum, and the current direction if known.
     let (mut top, mut bottom) = (Plateau::at(first), Plateau::at(first));
     let mut rising: Option<bool> = None;
     for node in nodes(curvature) {
@@ -169,7 +169,7 @@ impl Plateau {
     }
 }
 
-/// Places where the curvature changes sign; between a rocker and a camber that a flat parts, the middle of the flat.
+/// Sign changes of the curvature; across a flat, its middle.
 fn inflections(curvature: &Curvature) -> Vec<f64> {
     let mut found = Vec::new();
     let mut last: Option<(f64, f64)> = None;

@@ -1,4 +1,4 @@
-//! Flats, arcs, cambers and easings, one behind the other.
+//! Curvature from a list of flats, arcs, cambers and easings.
 
 mod check;
 mod layout;
@@ -16,7 +16,7 @@ use crate::units::{Quantity, phrase};
 use part::{Laid, Part, part};
 use solve::{Wanted, bend};
 
-/// How far the stated lengths may miss the board's length along the base, mm: the rounding of a list in tenths.
+/// Largest difference between the sum of lengths and the board's length along the base, mm: rounding to tenths.
 const BASE_SUM_MM: f64 = 0.05;
 
 /// How far the straight length of the segments may miss the board's, mm. It cannot be stated exactly, as it follows
@@ -26,7 +26,7 @@ const STRAIGHT_SUM_MM: f64 = 0.5;
 /// The curvature of the segments on a board of the given length.
 ///
 /// # Errors
-/// Every fault found in the list itself; or, where the list is sound, that its lengths or heights do not come out.
+/// Every fault of the list; for a sound list, lengths or heights that cannot be met.
 pub(super) fn lay(segments: &Segments, board: &Board) -> Result<Laid, Vec<Fault>> {
     check::segments(segments)?;
     let parts = in_order(segments);
@@ -59,7 +59,7 @@ pub(super) fn lay(segments: &Segments, board: &Board) -> Result<Laid, Vec<Fault>
     }
 }
 
-/// Finds the open length with which the board is as long as stated, straight from tail to tip.
+/// Solves for the open length that gives the stated straight length from tail to tip.
 fn bend_open_straight(
     parts: &[Part],
     length_mm: f64,

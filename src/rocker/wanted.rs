@@ -9,7 +9,7 @@ use crate::curve::{Curvature, Curve, PlaneCurve, Pose, lowest_point, resting_pos
 use crate::finding::{Finding, Held, Verdict};
 use crate::units::{Phrase, Quantity, phrase};
 
-/// The rocker that is wanted.
+/// The wanted rocker.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Target {
     /// Curvature at the base of the finished board over its arc length, from -L/2 (tail) to +L/2 (tip).
@@ -31,7 +31,7 @@ pub(super) const FAIR_EXTREMA: usize = 3;
 /// Rise between the lowest and the highest place of the base that boards usually have, as a part of their length: from a
 /// slight camber to a scoop (common practice, no source).
 const USUAL_RISE: (f64, f64) = (0.002, 0.25);
-/// The same of a board whose ends both stand higher than its middle: a rocker is seldom as slight as a camber.
+/// The same for a board whose ends both stand higher than its middle: a rocker is seldom as slight as a camber.
 const LEAST_ROCKER: f64 = 0.004;
 /// Below this part of its length a board is straight.
 const STRAIGHT_SHARE: f64 = 1e-6;
@@ -118,12 +118,12 @@ impl Target {
         )
     }
 
-    /// Height of the tip over the lowest point while the board rests, mm.
+    /// Height of the tip above the lowest point while the board rests, mm.
     pub fn tip_height_mm(&self) -> f64 {
         self.curve.at(self.curvature.end_mm()).point.y
     }
 
-    /// Height of the tail over the lowest point while the board rests, mm.
+    /// Height of the tail above the lowest point while the board rests, mm.
     pub fn tail_height_mm(&self) -> f64 {
         self.curve.at(self.curvature.start_mm()).point.y
     }

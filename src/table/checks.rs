@@ -1,4 +1,4 @@
-//! Will blank, bag and table do it? Checks of a designed table, each with what would mend it.
+//! Will blank, bag and table do it? Checks of a designed table, each with what to do.
 
 use crate::codes;
 use crate::finding::{Finding, Held, Verdict};

@@ -1,4 +1,4 @@
-//! The inverse problem: the table whose released board has the curve that is wanted.
+//! The inverse problem: the table whose released board has the target curve.
 
 mod carried;
 mod checks;

@@ -151,7 +151,7 @@ impl OverbentTable {
             .collect()
     }
 
-    /// Heights of the finished ends (tail, tip) on the table's surface, mm: over its lowest place or, where the board
+    /// Heights of the finished ends (tail, tip) on the table's surface, mm: above its lowest place or, where the board
     /// lies on its deck, over the place that carries the board's anchor; on a hump they are negative.
     pub fn table_heights_mm(&self) -> (f64, f64) {
         let height = |s: f64| self.resting.at(s).point.y;
@@ -159,7 +159,7 @@ impl OverbentTable {
         (height(self.finished_table_mm.0) - datum, height(self.finished_table_mm.1) - datum)
     }
 
-    /// Heights of the ends (tail, tip) of the predicted board over its lowest place, mm.
+    /// Heights of the ends (tail, tip) of the predicted board above its lowest place, mm.
     pub fn predicted_heights_mm(&self) -> (f64, f64) {
         let (tail, tip) = self.predicted.range_mm();
         (self.predicted.at(tail).point.y, self.predicted.at(tip).point.y)

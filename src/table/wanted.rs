@@ -206,7 +206,7 @@ pub(super) mod tests {
                     assert!((end.section.thickness_mm - thick).abs() < 1e-5, "{sign} {blank}: {:?}", end.section);
                 }
             }
-            // The neutral line of a rocker is shorter than its base, by its height over the base times the angle turned.
+            // The neutral line of a rocker is shorter than its base, by its height above the base times the angle turned.
             let heights: f64 = spans.iter().map(|s| s.ends[0].section.neutral_mm + s.ends[1].section.neutral_mm).sum();
             let mean_mm = 0.5 * heights / spans.len() as f64;
             assert!((400.0 - spans[spans.len() - 1].blank_mm[1] - mean_mm * 400.0 / 500.0).abs() < 1e-9);

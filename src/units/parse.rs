@@ -258,7 +258,7 @@ const LARGEST: f64 = 1e280;
 /// ```
 ///
 /// # Errors
-/// Says whether the number or the unit is at fault, with the units that would fit.
+/// Reports whether the number or the unit is at fault, with the units that would fit.
 pub fn parse_quantity(text: &str, dimension: Dimension, bare: LengthUnit) -> Result<f64, QuantityError> {
     let text = text.trim();
     let number_end = text.char_indices().find(|&(at, c)| !is_number_char(text, at, c)).map_or(text.len(), |(at, _)| at);

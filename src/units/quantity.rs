@@ -12,7 +12,7 @@ const G_PER_OUNCE: f64 = 28.349_523_125;
 const PLACE_DENOMINATOR: u32 = 8;
 /// Digits that count of any value.
 const SIGNIFICANT: usize = 3;
-/// Most decimals that tell two values apart: more than a value near 1 has.
+/// Maximum number of decimals that tell two values apart: more than a value near 1 has.
 const MOST_DECIMALS: usize = 17;
 /// Smallest difference that is told, mm: cut paths keep to no less.
 const SEEN_MM: f64 = 0.01;

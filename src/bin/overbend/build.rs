@@ -75,7 +75,7 @@ pub(crate) struct Written {
 }
 
 impl Written {
-    /// Says what was written, or why not.
+    /// Reports what was written, or why not.
     pub(crate) fn tell(&self, files: &[OutputFile], folder: &Path) {
         if self.exit == Exit::Stopped {
             tell(
@@ -166,7 +166,7 @@ pub(crate) fn compute(path: &Path, accept: &[String], compute: Compute) -> Resul
     compute_opened(&Opened::read(path)?, accept, begin, compute)
 }
 
-/// The same of a document that was read already; `begin` is when its work began.
+/// The same for a document that was read already; `begin` is when its work began.
 pub(crate) fn compute_opened(
     opened: &Opened,
     accept: &[String],

@@ -191,7 +191,7 @@ fn length(job: &Job, text: &str, what: &str) -> Result<f64, Vec<Fault>> {
     })
 }
 
-/// Says what is wrong with files and arguments.
+/// Reports what is wrong with files and arguments.
 pub(crate) fn told(faults: &[Fault]) -> Exit {
     let placed: Vec<Problem> = faults.iter().filter_map(Problem::in_file).collect();
     if !placed.is_empty() {

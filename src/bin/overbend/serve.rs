@@ -17,7 +17,7 @@ const LIVE: &str = include_str!("../../../templates/watch.html");
 const HEAD: usize = 8192;
 /// How long a caller may take to ask or to listen.
 const PATIENCE: Duration = Duration::from_secs(5);
-/// Most callers at once: a page has one or two.
+/// Maximum number of callers at once: a page has one or two.
 const CALLERS: usize = 16;
 
 /// The book as it is now.

@@ -99,7 +99,7 @@ fn keeps_promises(curve: &impl PlaneCurve, path: &ArcPath, tolerance_mm: f64) {
     assert!((stated - largest_break).abs() < 1e-9, "breaks by {stated} are stated, {largest_break} found");
 }
 
-/// Fewest arcs with joints on the curve, tangents left free: a dynamic programme over a uniform grid of joints, with
+/// Minimum number of arcs with joints on the curve, tangents left free: a dynamic programme over a uniform grid of joints, with
 /// an arc's deviation measured by trying sweeps. Nothing of the fit is used.
 fn fewest(curve: &impl PlaneCurve, tolerance_mm: f64, step_mm: f64) -> usize {
     let (from, to) = curve.range_mm();

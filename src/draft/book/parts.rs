@@ -62,7 +62,7 @@ fn titled(kind: &Kind) -> String {
     format!("{}: {}", kind.letters, kind.name)
 }
 
-/// Parts beside the ribs; those whose cuts and finish are the same are told once with their count.
+/// Parts beside the ribs; those whose cuts and finish are the same are reported once with their count.
 fn distinct(parts: &[FlatPart]) -> Vec<(&FlatPart, usize)> {
     let mut out: Vec<(&FlatPart, usize)> = Vec::new();
     for part in parts.iter().filter(|p| !matches!(p.kind, PartKind::Rib { .. })) {

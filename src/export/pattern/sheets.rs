@@ -42,7 +42,7 @@ const HEAD_WORDS_MM: f64 = 2.4;
 const CHECK_PAGES: usize = 1;
 /// Patterns on one page of the map.
 const MAPS_PER_PAGE: usize = 6;
-/// Most sheets of one file; beyond it the paper or the drawing is mistaken, and nobody glues them together.
+/// Maximum number of sheets of one file; beyond it the paper or the drawing is mistaken, and nobody glues them together.
 const MOST_SHEETS: usize = 2_000;
 
 /// All parts as patterns in full size, tiled over sheets: first a page with the check square and a ruler, then the page

@@ -25,7 +25,7 @@ pub(super) fn kink(before: &Stroke, behind: &Stroke) -> f64 {
 /// within the gap. The time is that of sorting the ends.
 ///
 /// # Errors
-/// Says where the line branches, is open, runs back into itself, or is not one line.
+/// Reports where the line branches, is open, runs back into itself, or is not one line.
 pub(super) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, Fault> {
     let gap_mm = gap_mm.max(SAME_MM);
     let single = strokes.into_iter().filter(|s| s.length_mm() > SAME_MM).map(|s| vec![s]).collect();

@@ -13,7 +13,7 @@ pub(super) struct Found {
     pub(super) unit_mm: Option<f64>,
 }
 
-/// Most lines, arcs and splines of a profile, blocks within blocks counted each time: ten times the finest flattening.
+/// Maximum number of lines, arcs and splines of a profile, blocks within blocks counted each time: ten times the finest flattening.
 const MOST_STROKES: usize = 200_000;
 
 /// Refuses a drawing that holds more than a profile.

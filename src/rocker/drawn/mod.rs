@@ -35,10 +35,10 @@ const FACETS_MM: f64 = 0.05;
 /// A change of direction from line to line that no division of a base makes, rad: ten lines of it turn the base around.
 const CORNER_RAD: f64 = 0.3;
 
-/// Fewest lines of a profile of nothing else that stand for a curve although they hardly turn.
+/// Minimum number of lines of a profile of nothing else that stand for a curve although they hardly turn.
 const DIVIDED: usize = 10;
 
-/// Most corners that a curve is fitted to: five to each piece of the fit's curvature. Of more lines, corners that far apart
+/// Maximum number of corners that a curve is fitted to: five to each piece of the fit's curvature. Of more lines, corners that far apart
 /// are taken.
 const MOST_CORNERS: f64 = 500.0;
 

@@ -449,7 +449,7 @@ fn where_ends_meet_wrongly_is_told_with_its_place() {
     assert_eq!(gap, "the line ends at (0 mm, 0 mm), and the next one begins 0.4 mm away.");
 }
 
-/// A curve over its middle, mm: a parabola, a flat whose ends kick up smoothly, and a camber.
+/// A curve above its middle, mm: a parabola, a flat whose ends kick up smoothly, and a camber.
 type Height = fn(f64) -> f64;
 const GENTLE: [(&str, Height); 3] = [
     ("parabola", |x| 45.0 * (x / 670.0).powi(2)),

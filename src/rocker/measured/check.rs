@@ -9,7 +9,7 @@ use crate::units::{MM_PER_INCH, Quantity, phrase};
 /// Fewest different stations that make a curve.
 const FEWEST: usize = 4;
 
-/// Most readings that are taken; more than a shop reads, and the fit's cost grows with them.
+/// Maximum number of readings that are taken; more than a shop reads, and the fit's cost grows with them.
 const MOST: usize = 2000;
 
 /// Largest gap between stations, as a share of the length.

@@ -61,7 +61,7 @@ impl Row {
 pub struct Fit {
     /// Curvature at the base, from -L/2 (tail) to +L/2 (tip).
     pub curvature: Curvature,
-    /// The curve as it lay when it was read: heights over the datum.
+    /// The curve as it lay when it was read: heights above the datum.
     pub curve: Curve,
     /// The readings, in the order in which they were given.
     pub rows: Vec<Row>,
@@ -86,7 +86,7 @@ pub struct Fit {
     factor: BandedCholesky,
 }
 
-/// Most rounds of finding the weight, and how little its logarithm changes once it is found. Boards take three or four;
+/// Maximum number of rounds of finding the weight, and how little its logarithm changes once it is found. Boards take three or four;
 /// readings without error may never agree on the last digits of a weight that then hardly matters.
 const MOST_WEIGHT_ROUNDS: usize = 12;
 const SAME_WEIGHT: f64 = 1e-2;
@@ -95,7 +95,7 @@ const SAME_WEIGHT: f64 = 1e-2;
 /// them.
 const MOST_JUDGEMENTS: usize = 4;
 
-/// Most rounds of integrating and solving under a held weight. Boards settle within six; the rest is for boards bent to
+/// Maximum number of rounds of integrating and solving under a held weight. Boards settle within six; the rest is for boards bent to
 /// a hook and for places that come on and off the floor.
 const MOST_ROUNDS: usize = 60;
 

@@ -509,7 +509,7 @@ fn at_most_a_sixth_of_the_readings_is_named() {
 
 #[test]
 fn a_station_that_the_curve_never_gets_over_has_no_place_on_it() {
-    // Three quarters of a half circle to each side: over the floor it reaches its radius and no further.
+    // Three quarters of a half circle to each side: above the floor it reaches its radius and no further.
     let radius = 1000.0;
     let base_mm = 3000.0;
     let curve = Curve::new(Curvature::constant(-1500.0, 1500.0, 1.0 / radius).unwrap());

@@ -1,4 +1,4 @@
-//! Segments that cannot be right, before anything is computed from them.
+//! Checks of segments before anything is computed.
 
 use super::part::{Part, part};
 use crate::codes;
@@ -69,7 +69,7 @@ pub(super) fn segments(segments: &Segments) -> Result<(), Vec<Fault>> {
     if faults.is_empty() { Ok(()) } else { Err(faults) }
 }
 
-/// For each height of an end that is asked for there must be one arc to solve for.
+/// Each prescribed height of an end needs exactly one arc to solve for.
 fn heights(segments: &Segments, numbered: &[Part], faults: &mut Vec<Fault>) {
     let asked = [("tip_height", segments.tip_height_mm), ("tail_height", segments.tail_height_mm)];
     for (key, height) in asked {

@@ -1,4 +1,4 @@
-//! Where segments lie, and the bends of those that are given by the height they gain.
+//! Positions of segments, and the bends of those given by the height they gain.
 
 use std::f64::consts::FRAC_PI_2;
 
@@ -11,13 +11,13 @@ use crate::numeric::find_root;
 use crate::rocker::limits;
 use crate::rocker::rest::longest_carrying;
 
-/// Where the parts lie and on which of them the board rests.
+/// Positions of the parts, and the anchor.
 pub(super) struct Layout {
     /// Joints from tail to tip, one more than parts, mm.
     joints_mm: Vec<f64>,
-    /// The part that holds the place where the board rests.
+    /// The part that holds the anchor.
     pub(super) anchor: usize,
-    /// That place, mm.
+    /// The anchor, mm.
     pub(super) anchor_mm: f64,
 }
 
@@ -78,7 +78,7 @@ impl Layout {
         tilt + inner.map_or(0.0, |c| c.total_angle())
     }
 
-    /// Finds the curvature of the arcs that are given by the height they gain.
+    /// Solves for the curvature of arcs given by the height they gain.
     ///
     /// Each is solved by itself, outwards from the anchor; the way the board stands couples them (a camber tips when one
     /// end is bent more), so the round is repeated until it stands still.
@@ -130,7 +130,7 @@ impl Layout {
             trial[i] = turn / length;
             self.direction_at(parts, &trial, i, tilt_rad)
         };
-        // An easing before the arc turns along with it, so the direction where the arc begins is linear in its turn.
+        // An easing before the arc turns with it, so the direction at the start of the arc is linear in its turn.
         let at_rest = direction(0.0);
         let along = direction(1.0) - at_rest;
         let gain = |turn: f64| {
@@ -139,7 +139,7 @@ impl Layout {
             let chord = if half == 0.0 { length } else { length * half.sin() / half };
             chord * (at_rest + along * turn + half).sin()
         };
-        // Up to the upright the gain grows with the turn; beyond, the end of the board would lean back.
+        // The gain grows with the turn up to the vertical; beyond, the end would lean back.
         let upright = |angle: f64| (angle - at_rest) / (1.0 + along);
         let (least, most) = (upright(-FRAC_PI_2), upright(FRAC_PI_2));
         let root = find_root(|turn| gain(turn) - height_mm, least, most, 1e-14);

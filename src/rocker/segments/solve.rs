@@ -1,4 +1,4 @@
-//! The bend of every segment.
+//! Bends of all segments.
 
 use std::f64::consts::FRAC_PI_2;
 
@@ -13,7 +13,7 @@ use crate::rocker::arc::bent_to_rise;
 use crate::rocker::limits;
 use crate::units::{Quantity, phrase};
 
-/// Heights that the ends are to have over the lowest point.
+/// Prescribed heights of the ends above the lowest point.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Wanted {
     pub(super) tip_mm: Option<f64>,
@@ -55,14 +55,14 @@ pub(super) fn bend(parts: &[Part], rest_mm: f64, wanted: Wanted) -> Result<Laid,
     if faults.is_empty() { Ok(Laid { curvature, anchor_mm: bending.layout.anchor_mm }) } else { Err(faults) }
 }
 
-/// Parts with those bends that need no solving.
+/// Parts with the bends that need no solving.
 struct Bending<'p> {
     parts: &'p [Part],
     lengths: &'p [f64],
     layout: Layout,
-    /// Curvature of each arc, 1/mm; of the others, and of those not known yet, zero.
+    /// Curvature of each arc, 1/mm; zero for other parts and unknown arcs.
     arcs: Vec<f64>,
-    /// Arcs given by the height they gain on their way out: number, height, path.
+    /// Arcs given by the height they gain: number, height, path.
     gains: Vec<(usize, f64, String)>,
 }
 
@@ -89,7 +89,7 @@ impl<'p> Bending<'p> {
         if faults.is_empty() { Ok(Self { parts, lengths, layout, arcs, gains }) } else { Err(faults) }
     }
 
-    /// All arcs, those given by heights gained and those solved for the heights of the ends included.
+    /// All arcs, including those solved for heights.
     fn solve(&self, wanted: Wanted) -> Result<Vec<f64>, Vec<Fault>> {
         let mut numbers: Vec<usize> = self.parts.iter().filter(|p| p.is_solved()).map(|p| p.number).collect();
         // The part nearer the tip makes the tip's height; a mirrored part stands at both sides and counts once.
@@ -105,7 +105,7 @@ impl<'p> Bending<'p> {
                 turns[at] = self.turn_for(&unknowns, &turns, at)?;
             }
             let moved = max_abs(turns.iter().zip(&before).map(|(a, b)| a - b));
-            // One unknown is found in one round; two hang together by the way the board stands only.
+            // One unknown takes one round; two are coupled by the tilt of the board only.
             if unknowns.len() < 2 || moved < 1e-12 {
                 return self.with(&unknowns, &turns);
             }
@@ -183,8 +183,8 @@ impl<'p> Bending<'p> {
     }
 }
 
-/// First turn that is tried for an arc that is solved for, rad: less than a shop can see.
+/// First trial turn of an arc, rad: less than a shop can see.
 const FIRST_TURN_RAD: f64 = 1e-3;
 
-/// Most rounds over two unknown arcs. They hang together only by the tilt of a camber and settle within ten.
+/// Maximum number of rounds over two unknown arcs. They are coupled by the tilt of a camber only and converge within ten.
 const MOST_ROUNDS: usize = 50;

@@ -236,7 +236,7 @@ impl<'a> Fall<'a> {
     }
 }
 
-/// The larger of two numbers, neither of which is none: one instruction, where `f64::max` takes several.
+/// The larger of two numbers, neither of which is NaN: one instruction, where `f64::max` takes several.
 fn larger(a: f64, b: f64) -> f64 {
     if a > b { a } else { b }
 }

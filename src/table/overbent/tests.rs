@@ -265,7 +265,7 @@ fn a_place_on_the_released_base_is_sought_where_the_stack_lay_on_the_table() {
     for (base_mm, table_mm) in [(20.6, 20.0), (12.35, 12.0), (54.5, 53.0)] {
         assert!((table.table_at_base(base_mm) - table_mm).abs() < 1e-9, "{base_mm}: {}", table.table_at_base(base_mm));
     }
-    // On the deck of a board that is 8 mm thick a place lies further in, by 8 mm over the base's radius of 100 mm.
+    // On the deck of a board that is 8 mm thick a place lies further in, by 8 mm above the base's radius of 100 mm.
     let base = Curvature::constant(-40.0, 40.0, 0.01).unwrap();
     let lying = OverbentTable { deck: Some(OtherFace::new(&base, |_| 8.0).unwrap()), ..table };
     assert!((lying.table_at_base(12.35 / 0.92) - 12.0).abs() < 1e-9);
