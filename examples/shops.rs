@@ -26,7 +26,7 @@ fn main() {
     row("first board, catalogue values", &|f| f.catalogue);
     row("first board, sag test of the batch", &|f| f.sag_test);
     for i in 0..simulation::BOARDS - 1 {
-        row(&format!("board {}, learnt from {}", i + 2, i + 1), &|f| f.learnt[i]);
+        row(&format!("board {}, learned from {}", i + 2, i + 1), &|f| f.learned[i]);
     }
     row("any board, were the shop's factor known for certain", &|f| f.known);
     let percent = |f: &Figures| format!("{:.0} and {:.0} %", 100.0 * f.held.0, 100.0 * f.held.1);

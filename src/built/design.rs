@@ -36,7 +36,7 @@ pub struct Design {
 /// Faults with the paths of the keys at fault, where the job is impossible.
 pub fn design(job: &Job) -> Result<Design, Vec<Fault>> {
     let make = || {
-        let (job, known) = boards::taught(job)?;
+        let (job, known) = boards::with_learned_factor(job)?;
         let target = rocker::target(&job.rocker, &job.board)?;
         let (laminate, lying) = laminates(&job, &job.layers)?;
         let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);

@@ -1,8 +1,8 @@
 //! What the shop's boards show about this job's stack.
 
 use super::{
-    BoardFactor, EXPECTED_SCATTER, Evidence, Learnt, OffTable, Prior, Sensitivities, fit_board, learn, surface_through,
-    table_id,
+    BoardFactor, EXPECTED_SCATTER, Learned, MeasuredFactor, OffTable, Prior, Sensitivities, fit_board, learn,
+    surface_through, table_id,
 };
 use crate::codes;
 use crate::finding::Fault;
@@ -18,14 +18,14 @@ use crate::units::{Phrase, phrase};
 #[derive(Debug, Clone, PartialEq)]
 pub struct Known {
     /// What prior and boards say together.
-    pub learnt: Learnt,
-    /// The boards that were learnt from, oldest first.
-    pub boards: Vec<ToldBoard>,
+    pub learned: Learned,
+    /// The boards that were learned from, oldest first.
+    pub boards: Vec<LearnedBoard>,
 }
 
-/// A board that the shop learnt from.
+/// A board that the shop learned from.
 #[derive(Debug, Clone, PartialEq)]
-pub struct ToldBoard {
+pub struct LearnedBoard {
     /// What the shop calls it.
     pub label: String,
     /// When it was measured, year-month-day, where the shop said.
@@ -39,12 +39,12 @@ pub struct ToldBoard {
     /// Whether it is set aside for being unlike the other boards.
     pub set_aside: bool,
     /// What was expected of it beside what came out; `None` for boards too long ago to be told.
-    pub history: Option<Foretold>,
+    pub history: Option<PredictedHeights>,
 }
 
 /// Heights (tail, tip) above the lowest place, mm, of a board that lies with its middle level.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Foretold {
+pub struct PredictedHeights {
     /// By the layers alone.
     pub by_layers_mm: (f64, f64),
     /// With what the shop knew before this board.
@@ -64,19 +64,19 @@ const KEY: &str = "shop";
 const HISTORY: usize = 24;
 
 /// The job as the shop's boards teach to take it, and what they say; the job itself where there are none.
-pub(crate) fn taught(job: &Job) -> Result<(Job, Option<Known>), Vec<Fault>> {
+pub(crate) fn with_learned_factor(job: &Job) -> Result<(Job, Option<Known>), Vec<Fault>> {
     let Some(shop) = job.shop.as_ref().filter(|s| s.counted().next().is_some()) else {
         return Ok((job.clone(), None));
     };
     let known = known(job, shop)?;
-    let learnt = &known.learnt;
-    let mut taught = job.clone();
+    let learned = &known.learned;
+    let mut with_learned_factor = job.clone();
     // What goes with closing in is drawn with that.
-    let tied = learnt.closing_in.factor_per_multiple * learnt.closing_in.multiple.sd;
-    let sd = (learnt.next_deviation.powi(2) - tied * tied).max(0.0).sqrt();
-    taught.forecast.springback = Share { value: learnt.factor, sd };
-    taught.forecast.closing_in = learnt.closing_in;
-    Ok((taught, Some(known)))
+    let tied = learned.closing_in.factor_per_multiple * learned.closing_in.multiple.sd;
+    let sd = (learned.next_deviation.powi(2) - tied * tied).max(0.0).sqrt();
+    with_learned_factor.forecast.springback = Share { value: learned.factor, sd };
+    with_learned_factor.forecast.closing_in = learned.closing_in;
+    Ok((with_learned_factor, Some(known)))
 }
 
 /// What all boards of a shop say of the stack of a job.
@@ -85,18 +85,20 @@ pub(crate) fn known(job: &Job, shop: &Shop) -> Result<Known, Vec<Fault>> {
     let boards: Vec<Recomputed> = shop.counted().map(recomputed).collect::<Result<_, _>>()?;
     let of_shops = job.forecast.springback;
     let all = evidence(&boards, &now, shop.halve_after);
-    let learnt = learn(&prior(of_shops, &now), &all);
+    let learned = learn(&prior(of_shops, &now), &all);
     let first = boards.len().saturating_sub(HISTORY);
-    let told = boards.iter().zip(&all).zip(&learnt.standing).enumerate().map(|(i, ((board, said), standing))| {
-        // What the shop could have known before this board was pressed.
-        let before = (i >= first).then(|| {
-            let stack = &board.sensitivities;
-            learn(&prior(of_shops, stack), &evidence(&boards[..i], stack, shop.halve_after))
-        });
-        let weight = (said.weight * standing, said.weight == 0.0 || *standing < 0.5);
-        board.told(said.deviation, weight, of_shops.value, before.as_ref())
-    });
-    Ok(Known { boards: told.collect(), learnt })
+    let told = boards.iter().zip(&all).zip(&learned.posterior_weights).enumerate().map(
+        |(i, ((board, said), posterior_weight))| {
+            // What the shop could have known before this board was pressed.
+            let before = (i >= first).then(|| {
+                let stack = &board.sensitivities;
+                learn(&prior(of_shops, stack), &evidence(&boards[..i], stack, shop.halve_after))
+            });
+            let weight = (said.weight * posterior_weight, said.weight == 0.0 || *posterior_weight < 0.5);
+            board.told(said.deviation, weight, of_shops.value, before.as_ref())
+        },
+    );
+    Ok(Known { boards: told.collect(), learned })
 }
 
 /// The last board of this job that was not left out, if there is one: its table is likely to be there still.
@@ -130,11 +132,11 @@ fn prior(of_shops: Share, stack: &Sensitivities) -> Prior {
 }
 
 /// What boards say of a stack: less, the less alike theirs is, and the older they are.
-fn evidence(boards: &[Recomputed], stack: &Sensitivities, halve_after: Option<f64>) -> Vec<Evidence> {
+fn evidence(boards: &[Recomputed], stack: &Sensitivities, halve_after: Option<f64>) -> Vec<MeasuredFactor> {
     let one = |(i, board): (usize, &Recomputed)| {
         let unlike = board.sensitivities.unlikeness(stack).deviation;
         let newer = (boards.len() - 1 - i) as f64;
-        Evidence {
+        MeasuredFactor {
             factor: board.found.factor,
             deviation: board.found.deviation,
             unlike,
@@ -182,13 +184,13 @@ impl Recomputed<'_> {
     }
 
     /// The board in words' terms; `weight` is how much it counts, and whether it is set aside.
-    fn told(&self, deviation: f64, weight: (f64, bool), of_layers: f64, before: Option<&Learnt>) -> ToldBoard {
+    fn told(&self, deviation: f64, weight: (f64, bool), of_layers: f64, before: Option<&Learned>) -> LearnedBoard {
         let history = before.and_then(|before| {
             let closing = before.closing_in;
             // Where factor and closing in are tied, a board that springs back more also closes in more: what is left is less.
             let at = |f: f64| self.heights_mm(f, closing.multiple.value);
             let [lowest, highest] = [before.next_p95, before.next_p05].map(at);
-            Some(Foretold {
+            Some(PredictedHeights {
                 by_layers_mm: self.heights_mm(of_layers, 1.0)?,
                 foretold_mm: at(before.factor)?,
                 lowest_mm: lowest?,
@@ -196,7 +198,7 @@ impl Recomputed<'_> {
                 measured_mm: self.measured_mm()?,
             })
         });
-        ToldBoard {
+        LearnedBoard {
             label: self.kept.label.clone(),
             date: self.kept.date.clone(),
             factor: self.found.factor,

@@ -17,15 +17,15 @@ mod stacks;
 mod surface;
 
 pub use along::{ShareAt, shares_along};
-pub use boards::{Foretold, Known, ToldBoard};
+pub use boards::{Known, LearnedBoard, PredictedHeights};
 pub use explained::{explained_mirrored, mirrored};
 pub use factor::{BoardFactor, NINE_IN_TEN, fit_board};
 pub use local::{Cause, Local};
 pub use off_table::OffTable;
 pub use read_row::ReadRow;
 pub use shims::{OutOfReach, Shim, ShimOptions, ShimSchedule, shims, surfaces_apart};
-pub use shop::{Evidence, Learnt, Prior, learn};
-pub use stacks::{EXPECTED_SCATTER, Sensitivities, Unlikeness};
+pub use shop::{Learned, MeasuredFactor, Prior, learn};
+pub use stacks::{EXPECTED_SCATTER, Sensitivities, TransferError};
 pub use surface::{surface_nodes, surface_through, table_id, thinned_nodes};
 
 #[cfg(test)]

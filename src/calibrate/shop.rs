@@ -21,7 +21,7 @@ pub struct Prior {
 
 /// What one board teaches.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Evidence {
+pub struct MeasuredFactor {
     /// The factor found from its readings.
     pub factor: f64,
     /// Its standard deviation, from the readings.
@@ -41,7 +41,7 @@ pub struct Evidence {
 
 /// What is known of a shop's factor.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Learnt {
+pub struct Learned {
     /// Median factor.
     pub factor: f64,
     /// The shop's factor is below in one case of twenty.
@@ -61,7 +61,7 @@ pub struct Learnt {
     /// Whether that scatter was learned from the boards rather than expected.
     pub scatter_found: bool,
     /// Probability that each board is one like the others: small for a board that is set aside.
-    pub standing: Vec<f64>,
+    pub posterior_weights: Vec<f64>,
 }
 
 /// Share of boards that are bad: a wrong stack, a wrong table, a bag that leaked (our choice, no source). More makes a shop
@@ -92,8 +92,8 @@ const SCATTER_REACH: f64 = 1.6;
 /// Contaminated normal distribution: Tukey, A survey of sampling from contaminated distributions, 1960; hierarchical normal
 /// model: Gelman et al., Bayesian Data Analysis, chapter 5; both from memory. The sums run over a grid, so there is nothing that
 /// could fail to converge.
-pub fn learn(prior: &Prior, boards: &[Evidence]) -> Learnt {
-    let used: Vec<&Evidence> = boards.iter().filter(|b| b.weight > 0.0).collect();
+pub fn learn(prior: &Prior, boards: &[MeasuredFactor]) -> Learned {
+    let used: Vec<&MeasuredFactor> = boards.iter().filter(|b| b.weight > 0.0).collect();
     let grid = Grid::new(prior, &used);
     let of_factor: Vec<f64> = (0..FACTORS).map(|i| grid.masses.iter().map(|row| row[i]).sum()).collect();
     let log_multiple: f64 =
@@ -102,11 +102,11 @@ pub fn learn(prior: &Prior, boards: &[Evidence]) -> Learnt {
     let quantile = |p: f64| grid.quantile(&of_factor, p);
     let factor = if used.is_empty() { prior.factor } else { quantile(0.5) };
     let [next_p05, next_p95] = [0.05, 0.95].map(|p| grid.next_quantile(prior, p).max(0.0));
-    let standing = |b: &Evidence| {
+    let posterior_weight = |b: &MeasuredFactor| {
         let (honest, bad) = densities(prior, b, (factor, grid.closing_in.multiple.value), multiple);
         if used.len() > 1 { honest / (honest + bad).max(f64::MIN_POSITIVE) } else { 1.0 }
     };
-    Learnt {
+    Learned {
         factor,
         p05: quantile(0.05),
         p95: quantile(0.95),
@@ -116,7 +116,7 @@ pub fn learn(prior: &Prior, boards: &[Evidence]) -> Learnt {
         closing_in: grid.closing_in,
         scatter: multiple * prior.scatter,
         scatter_found: used.len() >= ENOUGH,
-        standing: boards.iter().map(standing).collect(),
+        posterior_weights: boards.iter().map(posterior_weight).collect(),
     }
 }
 
@@ -133,7 +133,7 @@ struct Grid {
 }
 
 impl Grid {
-    fn new(prior: &Prior, boards: &[&Evidence]) -> Self {
+    fn new(prior: &Prior, boards: &[&MeasuredFactor]) -> Self {
         let (low, high) = range(prior, boards);
         let step = (high - low) / (FACTORS - 1) as f64;
         let factors: Vec<f64> = (0..FACTORS).map(|i| low + step * i as f64).collect();
@@ -246,7 +246,7 @@ impl Sums {
 }
 
 /// Multiples of the expected scatter that are looked at.
-fn multiples(boards: &[&Evidence]) -> Vec<f64> {
+fn multiples(boards: &[&MeasuredFactor]) -> Vec<f64> {
     if boards.len() < ENOUGH {
         return vec![1.0];
     }
@@ -254,7 +254,7 @@ fn multiples(boards: &[&Evidence]) -> Vec<f64> {
 }
 
 /// Multiples of the computed closing in that are looked at; the expected one alone where no board closes in.
-fn closings(prior: &Prior, boards: &[&Evidence]) -> Vec<f64> {
+fn closings(prior: &Prior, boards: &[&MeasuredFactor]) -> Vec<f64> {
     if boards.iter().all(|b| b.closing_in_factors == 0.0) {
         return vec![prior.closing_in.value];
     }
@@ -267,9 +267,9 @@ const CLOSINGS: usize = 31;
 
 /// Range of factors outside of which next to nothing is possible: six standard deviations about each board, with whatever it
 /// may have closed in, or, without boards, nine times the prior's scale to either side.
-fn range(prior: &Prior, boards: &[&Evidence]) -> (f64, f64) {
+fn range(prior: &Prior, boards: &[&MeasuredFactor]) -> (f64, f64) {
     let times = if boards.len() < ENOUGH { 1.0 } else { 3.0 };
-    let reach = |b: &&Evidence| {
+    let reach = |b: &&MeasuredFactor| {
         let fixed = 6.0 * b.deviation.hypot(times * b.fixed_scatter);
         let grown = (6.0 * b.unlike.hypot(times * b.scatter)).exp();
         let closing = b.closing_in_factors;
@@ -299,7 +299,7 @@ fn log_prior(prior: &Prior, factor: f64) -> f64 {
 }
 
 /// Logarithm of the likelihood of all boards, of which at least one is honest.
-fn log_likelihood(prior: &Prior, boards: &[&Evidence], shop: (f64, f64), multiple: f64) -> f64 {
+fn log_likelihood(prior: &Prior, boards: &[&MeasuredFactor], shop: (f64, f64), multiple: f64) -> f64 {
     if let [only] = boards {
         return only.weight * densities(prior, only, shop, multiple).0.max(f64::MIN_POSITIVE).ln();
     }
@@ -314,7 +314,7 @@ fn log_likelihood(prior: &Prior, boards: &[&Evidence], shop: (f64, f64), multipl
 
 /// Densities of a board's factor if it is an honest board and if it is a bad one, times the root of 2 pi. A bad board
 /// comes out anywhere within three deviations of shops' factors, evenly.
-fn densities(prior: &Prior, board: &Evidence, (factor, closing): (f64, f64), multiple: f64) -> (f64, f64) {
+fn densities(prior: &Prior, board: &MeasuredFactor, (factor, closing): (f64, f64), multiple: f64) -> (f64, f64) {
     let shown = board.factor + (closing - 1.0) * board.closing_in_factors;
     let relative = board.unlike.powi(2) + (multiple * board.scatter).powi(2);
     let fixed = board.deviation.powi(2) + (multiple * board.fixed_scatter).powi(2);
@@ -340,8 +340,8 @@ mod tests {
         closing_in: ClosingIn::EXPECTED.multiple,
     };
 
-    fn board(factor: f64, deviation: f64) -> Evidence {
-        Evidence {
+    fn board(factor: f64, deviation: f64) -> MeasuredFactor {
+        MeasuredFactor {
             factor,
             deviation,
             unlike: 0.0,
@@ -354,32 +354,32 @@ mod tests {
 
     #[test]
     fn without_boards_the_prior_stands() {
-        let learnt = learn(&PRIOR, &[]);
+        let learned = learn(&PRIOR, &[]);
         // Student's t with 4 degrees of freedom: one in twenty is beyond 2.132 (printed tables, from memory).
         let far = (2.132 * 1.09_f64.ln().sqrt()).exp();
-        assert!((learnt.factor - 1.0).abs() < 1e-3, "{learnt:?}");
-        assert!((learnt.p05 - 1.0 / far).abs() < 5e-3 && (learnt.p95 / far - 1.0).abs() < 1e-2, "{learnt:?}");
-        assert!(learnt.next_p05 < learnt.p05 && learnt.next_p95 > learnt.p95, "{learnt:?}");
+        assert!((learned.factor - 1.0).abs() < 1e-3, "{learned:?}");
+        assert!((learned.p05 - 1.0 / far).abs() < 5e-3 && (learned.p95 / far - 1.0).abs() < 1e-2, "{learned:?}");
+        assert!(learned.next_p05 < learned.p05 && learned.next_p95 > learned.p95, "{learned:?}");
     }
 
     /// The first board always counts, however far it is: a shop whose boards spring back twice as much is believed at once.
     #[test]
     fn the_first_board_is_believed_however_far_it_is() {
         for factor in [0.4, 0.7, 1.9, 3.0] {
-            let learnt = learn(&PRIOR, &[board(factor, 0.03)]);
+            let learned = learn(&PRIOR, &[board(factor, 0.03)]);
             // Half of the deviation that its reading and its scatter make.
-            assert!((learnt.factor - factor).abs() < 0.5 * 0.03_f64.hypot(0.06 * factor), "{factor}: {learnt:?}");
-            assert!(learnt.p05 < factor && learnt.p95 > factor && learnt.standing == [1.0], "{learnt:?}");
+            assert!((learned.factor - factor).abs() < 0.5 * 0.03_f64.hypot(0.06 * factor), "{factor}: {learned:?}");
+            assert!(learned.p05 < factor && learned.p95 > factor && learned.posterior_weights == [1.0], "{learned:?}");
         }
         // A board that hardly sprang back leaves it open whether that was the shop or its scatter.
-        let learnt = learn(&PRIOR, &[board(0.05, 0.03)]);
-        assert!(learnt.factor < 0.25 && learnt.p05 < 0.05 && learnt.p95 > 0.05, "{learnt:?}");
+        let learned = learn(&PRIOR, &[board(0.05, 0.03)]);
+        assert!(learned.factor < 0.25 && learned.p05 < 0.05 && learned.p95 > 0.05, "{learned:?}");
     }
 
     #[test]
     fn a_reading_with_large_error_moves_it_little() {
-        let learnt = learn(&PRIOR, &[board(0.2, 1.5)]);
-        assert!((learnt.factor - 1.0).abs() < 0.05, "{learnt:?}");
+        let learned = learn(&PRIOR, &[board(0.2, 1.5)]);
+        assert!((learned.factor - 1.0).abs() < 0.05, "{learned:?}");
     }
 
     #[test]
@@ -387,9 +387,13 @@ mod tests {
         let mut boards = vec![board(0.80, 0.03), board(0.83, 0.03), board(0.78, 0.03), board(0.81, 0.03)];
         let before = learn(&PRIOR, &boards).factor;
         boards.push(board(1.9, 0.03));
-        let learnt = learn(&PRIOR, &boards);
-        assert!((learnt.factor - before).abs() < 0.03, "{} {before}", learnt.factor);
-        assert!(learnt.standing[4] < 0.2 && learnt.standing[0] > 0.7, "{:?}", learnt.standing);
+        let learned = learn(&PRIOR, &boards);
+        assert!((learned.factor - before).abs() < 0.03, "{} {before}", learned.factor);
+        assert!(
+            learned.posterior_weights[4] < 0.2 && learned.posterior_weights[0] > 0.7,
+            "{:?}",
+            learned.posterior_weights
+        );
     }
 
     #[test]
@@ -410,10 +414,10 @@ mod tests {
             for shop in 0..shops {
                 let mut random = Random::for_draw(5, shop);
                 let truth = (0.3 * random.normal()).exp();
-                let boards: Vec<Evidence> =
+                let boards: Vec<MeasuredFactor> =
                     (0..4).map(|_| board(truth + scatter * random.normal() + 0.03 * random.normal(), 0.03)).collect();
-                let learnt = learn(&PRIOR, &boards);
-                inside += u32::from((learnt.p05..=learnt.p95).contains(&truth));
+                let learned = learn(&PRIOR, &boards);
+                inside += u32::from((learned.p05..=learned.p95).contains(&truth));
             }
             let share = f64::from(inside) / shops as f64;
             assert!((share - 0.9).abs() < 0.075, "{share} with scatter {scatter}");
@@ -435,20 +439,20 @@ mod tests {
     /// much again look as if they sprang back -3 times.
     #[test]
     fn boards_of_thin_plies_teach_how_far_they_close_in_and_nothing_of_springback() {
-        let thin = |factor: f64| Evidence { closing_in_factors: 8.0, ..board(factor, 1.5) };
-        let learnt = learn(&PRIOR, &[thin(-3.0), thin(-3.5), thin(-2.5)]);
-        assert!((learnt.factor - 1.0).abs() < 0.1 && learnt.p05 < 0.75 && learnt.p95 > 1.35, "{learnt:?}");
-        let multiple = learnt.closing_in.multiple;
+        let thin = |factor: f64| MeasuredFactor { closing_in_factors: 8.0, ..board(factor, 1.5) };
+        let learned = learn(&PRIOR, &[thin(-3.0), thin(-3.5), thin(-2.5)]);
+        assert!((learned.factor - 1.0).abs() < 0.1 && learned.p05 < 0.75 && learned.p95 > 1.35, "{learned:?}");
+        let multiple = learned.closing_in.multiple;
         assert!((multiple.value - 1.5).abs() < 0.06 && multiple.sd < 0.2, "{multiple:?}");
-        assert!(learnt.standing.iter().all(|s| *s > 0.9), "{learnt:?}");
+        assert!(learned.posterior_weights.iter().all(|s| *s > 0.9), "{learned:?}");
     }
 
     /// What one board shows is factor less closing in; the two then go together by as many factors as closing in is worth.
     #[test]
     fn one_board_ties_factor_and_closing_in_together() {
-        let learnt = learn(&PRIOR, &[Evidence { closing_in_factors: 0.5, ..board(0.8, 0.02) }]);
-        assert!((learnt.closing_in.factor_per_multiple - 0.5).abs() < 0.1, "{learnt:?}");
-        assert!(learnt.p95 - learnt.p05 > 0.5, "{learnt:?}");
+        let learned = learn(&PRIOR, &[MeasuredFactor { closing_in_factors: 0.5, ..board(0.8, 0.02) }]);
+        assert!((learned.closing_in.factor_per_multiple - 0.5).abs() < 0.1, "{learned:?}");
+        assert!(learned.p95 - learned.p05 > 0.5, "{learned:?}");
     }
 
     proptest! {
@@ -456,7 +460,7 @@ mod tests {
         fn the_order_of_boards_does_not_matter_and_figures_stay_figures(
             boards in prop::collection::vec((-0.5..2.5_f64, 0.005..0.8_f64), 0..7),
         ) {
-            let boards: Vec<Evidence> = boards.into_iter().map(|(f, s)| board(f, s)).collect();
+            let boards: Vec<MeasuredFactor> = boards.into_iter().map(|(f, s)| board(f, s)).collect();
             let mut turned = boards.clone();
             turned.reverse();
             let (a, b) = (learn(&PRIOR, &boards), learn(&PRIOR, &turned));

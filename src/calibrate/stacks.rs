@@ -44,7 +44,7 @@ const CLOSING_SCATTER: f64 = 0.1;
 
 /// How much less two stacks say about each other than about themselves.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Unlikeness {
+pub struct TransferError {
     /// Standard deviation of the ratio of their factors.
     pub deviation: f64,
 }
@@ -107,7 +107,7 @@ impl Sensitivities {
 
     /// How far boards of this stack speak for another: what the two share of their materials falls out, as far as it
     /// moves both alike.
-    pub fn unlikeness(&self, other: &Self) -> Unlikeness {
+    pub fn unlikeness(&self, other: &Self) -> TransferError {
         let shared = |key: &Key| key.quantity != Quantity::Thickness;
         let in_other = |key: &Key| other.inputs.iter().find(|(k, _)| k.is(key)).map_or(0.0, |(_, g)| *g);
         let mine = self.inputs.iter().filter(|(k, _)| shared(k)).map(|(k, g)| (g - in_other(k)).powi(2));
@@ -116,7 +116,7 @@ impl Sensitivities {
         let materials: f64 = mine.chain(others).sum();
         // Stacks that give nothing back are as far apart as any: `min` of NaN and the bound is the bound.
         let apart = (self.share / other.share).ln().abs().min(2.0);
-        Unlikeness { deviation: (materials + (UNLIKE * apart).powi(2)).sqrt() }
+        TransferError { deviation: (materials + (UNLIKE * apart).powi(2)).sqrt() }
     }
 }
 

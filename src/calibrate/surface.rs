@@ -24,7 +24,8 @@ const ID_BYTES: usize = 4;
 
 /// Curvature through nodes (mm, 1/mm), with a jump where two stand at one station; `None` where they are no curve.
 pub fn surface_through(nodes: &[(f64, f64)]) -> Option<Curvature> {
-    let piece = |w: &[(f64, f64)]| Piece { start_mm: w[0].0, end_mm: w[1].0, k_start: w[0].1, k_end: w[1].1 };
+    let piece =
+        |w: &[(f64, f64)]| Piece { start_mm: w[0].0, end_mm: w[1].0, k_start_per_mm: w[0].1, k_end_per_mm: w[1].1 };
     Curvature::new(nodes.windows(2).filter(|w| w[1].0 > w[0].0).map(piece).collect()).ok()
 }
 
@@ -45,8 +46,8 @@ pub fn surface_nodes(table: &Curvature) -> Vec<(f64, f64)> {
         nodes.push(node);
     };
     for p in table.pieces().iter().filter(|p| p.length_mm() > SHORTEST_MM) {
-        add((p.start_mm, p.k_start));
-        add((p.end_mm, p.k_end));
+        add((p.start_mm, p.k_start_per_mm));
+        add((p.end_mm, p.k_end_per_mm));
     }
     nodes
 }
@@ -125,7 +126,12 @@ mod tests {
     use super::*;
 
     fn stepped() -> Curvature {
-        let piece = |start_mm: f64, end_mm: f64, k_start: f64, k_end: f64| Piece { start_mm, end_mm, k_start, k_end };
+        let piece = |start_mm: f64, end_mm: f64, k_start_per_mm: f64, k_end_per_mm: f64| Piece {
+            start_mm,
+            end_mm,
+            k_start_per_mm,
+            k_end_per_mm,
+        };
         let table = Curvature::new(vec![
             piece(-700.0, -300.0, 0.0, 2e-4),
             piece(-300.0, 100.0, 3e-4, 3e-4),

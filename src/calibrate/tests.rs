@@ -73,7 +73,7 @@ pub(super) fn read(curve: &Curve, error_mm: f64, seed: u64) -> Readings {
 
 /// A board of this curvature but over one place.
 fn differing(k: f64, (a, b): (f64, f64), within: f64) -> Curve {
-    let piece = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start: k, k_end: k };
+    let piece = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
     let pieces = vec![piece(-HALF_MM, a, k), piece(a, b, within), piece(b, HALF_MM, k)];
     Curve::new(Curvature::new(pieces).unwrap())
 }
@@ -136,7 +136,7 @@ fn a_place_is_found_on_the_half_that_was_read() {
 /// A table that is flat but for its ends, where a board that bends in its middle cannot have that from springback.
 #[test]
 fn a_bend_where_the_table_is_flat_is_no_springback() {
-    let piece = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start: k, k_end: k };
+    let piece = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
     let table = vec![piece(-800.0, -390.0, 6e-4), piece(-390.0, 390.0, 0.0), piece(390.0, 800.0, 6e-4)];
     let off = off(&Curvature::new(table).unwrap(), 0.08);
     let base = off.base(0.9).unwrap().curvature().refined(20.0);
@@ -144,7 +144,7 @@ fn a_bend_where_the_table_is_flat_is_no_springback() {
         let mut pieces = Vec::new();
         for p in base.pieces() {
             let added = if p.start_mm >= -61.0 && p.end_mm <= 61.0 { more } else { 0.0 };
-            pieces.push(Piece { k_start: p.k_start + added, k_end: p.k_end + added, ..*p });
+            pieces.push(Piece { k_start_per_mm: p.k_start_per_mm + added, k_end_per_mm: p.k_end_per_mm + added, ..*p });
         }
         let bent = Curve::new(Curvature::new(pieces).unwrap());
         let local = fit_board(&off, &read(&bent, 0.1, 5), "readings").unwrap().local.unwrap();
@@ -165,7 +165,7 @@ fn a_flatter_place_where_the_stack_spans_the_table_is_called_lift_off() {
     let pieces = base.pieces().iter().map(|p| {
         let flat = p.start_mm >= 140.0 && p.end_mm <= 260.0;
         let part = if flat { 0.3 } else { 1.0 };
-        Piece { k_start: part * p.k_start, k_end: part * p.k_end, ..*p }
+        Piece { k_start_per_mm: part * p.k_start_per_mm, k_end_per_mm: part * p.k_end_per_mm, ..*p }
     });
     let flatter = Curve::new(Curvature::new(pieces.collect()).unwrap());
     let local = fit_board(&off, &read(&flatter, 0.1, 5), "readings").unwrap().local.unwrap();
@@ -198,7 +198,7 @@ fn the_shares_along_the_board_are_those_that_it_gave_back() {
 /// Three of five places lie on the flat between the kicks.
 #[test]
 fn places_that_were_pressed_nearly_flat_tell_no_share() {
-    let piece = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start: k, k_end: k };
+    let piece = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
     let table = vec![piece(-800.0, -390.0, 6e-4), piece(-390.0, 390.0, 0.0), piece(390.0, 800.0, 6e-4)];
     let off = off(&Curvature::new(table).unwrap(), 0.08);
     let shares = shares_along(&off, &through(&read(&off.base(1.0).unwrap(), 0.1, 9)), 5);

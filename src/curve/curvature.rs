@@ -8,9 +8,9 @@ pub struct Piece {
     /// Where it ends, mm; always greater than `start_mm`.
     pub end_mm: f64,
     /// Curvature at its beginning, 1/mm.
-    pub k_start: f64,
+    pub k_start_per_mm: f64,
     /// Curvature at its end, 1/mm.
-    pub k_end: f64,
+    pub k_end_per_mm: f64,
 }
 
 impl Piece {
@@ -21,12 +21,12 @@ impl Piece {
 
     /// Curvature at `s_mm`, 1/mm (extended linearly outside the piece).
     pub fn at(&self, s_mm: f64) -> f64 {
-        self.k_start + (self.k_end - self.k_start) * (s_mm - self.start_mm) / self.length_mm()
+        self.k_start_per_mm + (self.k_end_per_mm - self.k_start_per_mm) * (s_mm - self.start_mm) / self.length_mm()
     }
 
     /// Angle turned from the beginning to `s_mm`, rad.
     pub fn turned_to(&self, s_mm: f64) -> f64 {
-        0.5 * (self.k_start + self.at(s_mm)) * (s_mm - self.start_mm)
+        0.5 * (self.k_start_per_mm + self.at(s_mm)) * (s_mm - self.start_mm)
     }
 }
 
@@ -60,7 +60,7 @@ impl Curvature {
             return Err(CurvatureError::Empty);
         }
         for (i, p) in pieces.iter().enumerate() {
-            if ![p.start_mm, p.end_mm, p.k_start, p.k_end].iter().all(|x| x.is_finite()) {
+            if ![p.start_mm, p.end_mm, p.k_start_per_mm, p.k_end_per_mm].iter().all(|x| x.is_finite()) {
                 return Err(CurvatureError::NotFinite(i));
             }
             if p.end_mm <= p.start_mm || (i > 0 && pieces[i - 1].end_mm != p.start_mm) {
@@ -77,7 +77,7 @@ impl Curvature {
     pub fn through(nodes: &[(f64, f64)]) -> Result<Self, CurvatureError> {
         let pieces = nodes
             .windows(2)
-            .map(|w| Piece { start_mm: w[0].0, end_mm: w[1].0, k_start: w[0].1, k_end: w[1].1 })
+            .map(|w| Piece { start_mm: w[0].0, end_mm: w[1].0, k_start_per_mm: w[0].1, k_end_per_mm: w[1].1 })
             .collect();
         Self::new(pieces)
     }
@@ -87,7 +87,7 @@ impl Curvature {
     /// # Errors
     /// As [`Curvature::new`].
     pub fn constant(start_mm: f64, end_mm: f64, k_per_mm: f64) -> Result<Self, CurvatureError> {
-        Self::new(vec![Piece { start_mm, end_mm, k_start: k_per_mm, k_end: k_per_mm }])
+        Self::new(vec![Piece { start_mm, end_mm, k_start_per_mm: k_per_mm, k_end_per_mm: k_per_mm }])
     }
 
     /// The pieces, in order of arc length.
@@ -129,10 +129,10 @@ impl Curvature {
     /// Minimum and maximum curvature with their positions: ((s, k), (s, k)).
     pub fn extremes(&self) -> ((f64, f64), (f64, f64)) {
         let first = &self.pieces[0];
-        let mut low = (first.start_mm, first.k_start);
+        let mut low = (first.start_mm, first.k_start_per_mm);
         let mut high = low;
         for p in &self.pieces {
-            for (s, k) in [(p.start_mm, p.k_start), (p.end_mm, p.k_end)] {
+            for (s, k) in [(p.start_mm, p.k_start_per_mm), (p.end_mm, p.k_end_per_mm)] {
                 if k < low.1 {
                     low = (s, k);
                 }
@@ -147,7 +147,12 @@ impl Curvature {
     /// The mirrored curve, tip and tail exchanged: s becomes -s, k stays.
     #[must_use]
     pub fn reversed(&self) -> Self {
-        let flip = |p: &Piece| Piece { start_mm: -p.end_mm, end_mm: -p.start_mm, k_start: p.k_end, k_end: p.k_start };
+        let flip = |p: &Piece| Piece {
+            start_mm: -p.end_mm,
+            end_mm: -p.start_mm,
+            k_start_per_mm: p.k_end_per_mm,
+            k_end_per_mm: p.k_start_per_mm,
+        };
         Self { pieces: self.pieces.iter().rev().map(flip).collect() }
     }
 
@@ -162,7 +167,7 @@ impl Curvature {
             let mut i = 0.0;
             while i < count {
                 let (a, b) = (at(i), at(i + 1.0));
-                pieces.push(Piece { start_mm: a, end_mm: b, k_start: p.at(a), k_end: p.at(b) });
+                pieces.push(Piece { start_mm: a, end_mm: b, k_start_per_mm: p.at(a), k_end_per_mm: p.at(b) });
                 i += 1.0;
             }
         }
@@ -178,7 +183,7 @@ impl Curvature {
         for p in &self.pieces {
             let (a, b) = (p.start_mm.max(from_mm), p.end_mm.min(to_mm));
             if b > a {
-                pieces.push(Piece { start_mm: a, end_mm: b, k_start: p.at(a), k_end: p.at(b) });
+                pieces.push(Piece { start_mm: a, end_mm: b, k_start_per_mm: p.at(a), k_end_per_mm: p.at(b) });
             }
         }
         Self::new(pieces)
@@ -190,7 +195,8 @@ mod tests {
     use super::*;
 
     fn jump() -> Curvature {
-        let piece = |start_mm, end_mm, k_start, k_end| Piece { start_mm, end_mm, k_start, k_end };
+        let piece =
+            |start_mm, end_mm, k_start_per_mm, k_end_per_mm| Piece { start_mm, end_mm, k_start_per_mm, k_end_per_mm };
         Curvature::new(vec![piece(-10.0, 0.0, 0.001, 0.001), piece(0.0, 20.0, 0.0, 0.004)]).unwrap()
     }
 

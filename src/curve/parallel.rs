@@ -31,7 +31,7 @@ impl<'a> Parallel<'a> {
     /// is NaN.
     pub fn new(curve: &'a Curve, distance_mm: f64) -> Result<Self, ParallelFolds> {
         for p in curve.curvature().pieces() {
-            for (s_mm, k) in [(p.start_mm, p.k_start), (p.end_mm, p.k_end)] {
+            for (s_mm, k) in [(p.start_mm, p.k_start_per_mm), (p.end_mm, p.k_end_per_mm)] {
                 let room = 1.0 - distance_mm * k;
                 if room.is_nan() || room <= 1e-6 {
                     return Err(ParallelFolds { s_mm, radius_mm: 1.0 / k.abs(), distance_mm });

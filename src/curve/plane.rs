@@ -101,7 +101,7 @@ impl Curve {
 fn advance(curvature: &Curvature, index: usize, from: Point, angle: f64, to_mm: f64) -> (Point, f64) {
     let piece = &curvature.pieces()[index];
     let length = to_mm - piece.start_mm;
-    let steepest = piece.k_start.abs().max(piece.at(to_mm).abs());
+    let steepest = piece.k_start_per_mm.abs().max(piece.at(to_mm).abs());
     let rules = (steepest * length.abs() / ANGLE_PER_RULE).ceil().clamp(1.0, 1e6);
     let mut at = from;
     let mut rule = 0.0;
@@ -168,8 +168,8 @@ mod tests {
     fn linear_curvature_is_a_clothoid() {
         // Fresnel integrals C(1) = 0.7798934, S(1) = 0.4382591: Abramowitz and Stegun, Table 7.7 (argument pi t^2/2).
         let scale = 500.0;
-        let k_end = std::f64::consts::PI / scale;
-        let curve = Curve::new(Curvature::through(&[(0.0, 0.0), (scale, k_end)]).unwrap());
+        let k_end_per_mm = std::f64::consts::PI / scale;
+        let curve = Curve::new(Curvature::through(&[(0.0, 0.0), (scale, k_end_per_mm)]).unwrap());
         let end = curve.at(scale).point;
         close_abs(end.x / scale, 0.779_893_4, 5e-8);
         close_abs(end.y / scale, 0.438_259_1, 5e-8);

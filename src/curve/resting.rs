@@ -57,8 +57,8 @@ pub fn lowest_between(curve: &Curve, from_mm: f64, to_mm: f64) -> f64 {
             continue;
         }
         let angle = curve.at(p.start_mm).angle_rad;
-        let slope = (p.k_end - p.k_start) / p.length_mm();
-        for u in quadratic_roots(0.5 * slope, p.k_start, angle).into_iter().flatten() {
+        let slope = (p.k_end_per_mm - p.k_start_per_mm) / p.length_mm();
+        for u in quadratic_roots(0.5 * slope, p.k_start_per_mm, angle).into_iter().flatten() {
             let s = p.start_mm + u;
             if s > p.start_mm.max(from_mm) && s < p.end_mm.min(to_mm) {
                 offer(s);
@@ -95,7 +95,7 @@ mod tests {
 
     #[test]
     fn a_lopsided_camber_stands_on_two_points_of_one_height() {
-        let p = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start: k, k_end: k };
+        let p = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
         let curvature =
             Curvature::new(vec![p(-500.0, -300.0, 0.003), p(-300.0, 350.0, -0.0001), p(350.0, 500.0, 0.002)]).unwrap();
         let posed = resting_pose(&Curve::new(curvature), 0.0);

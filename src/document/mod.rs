@@ -157,7 +157,7 @@ struct RawAlternative {
 }
 
 /// What stands in a document about the board alone, as far as it could be read.
-struct Wish {
+struct PartialSpec {
     title: String,
     unit: LengthUnit,
     hash: String,
@@ -165,7 +165,7 @@ struct Wish {
     rocker: Option<Rocker>,
 }
 
-impl Wish {
+impl PartialSpec {
     fn whole(self) -> Option<Wanted> {
         let Self { title, unit, hash, board, rocker } = self;
         Some(Wanted { title, unit, hash, board: board?, rocker: rocker? })
@@ -329,7 +329,7 @@ impl<'a> Document<'a> {
         wish.whole().filter(|_| all.is_empty()).ok_or_else(|| self.problems(&all))
     }
 
-    fn wish(&self, reader: &mut Reader, raw: &mut RawDocument, inputs: &Inputs) -> Wish {
+    fn wish(&self, reader: &mut Reader, raw: &mut RawDocument, inputs: &Inputs) -> PartialSpec {
         reader.unit = unit(reader, raw);
         let title = reader.text(raw.title.as_ref(), "title");
         let title = title.unwrap_or_else(|| {
@@ -348,7 +348,7 @@ impl<'a> Document<'a> {
                 std::iter::once(fingerprint(self.text.as_bytes())).chain(digests).collect::<String>().as_bytes(),
             )
         };
-        Wish { title, unit: reader.unit, hash, board, rocker }
+        PartialSpec { title, unit: reader.unit, hash, board, rocker }
     }
 
     /// Unit of its bare lengths, in which its problems are told too.

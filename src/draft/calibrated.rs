@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use super::json::{checks_json, figure};
-use super::learnt::{learnt_json, learnt_line, set_aside_words};
+use super::learned::{learned_json, learned_line, set_aside_words};
 use super::lines::looked_at;
 use super::shims::{shims_json, shims_lines};
 use crate::calibrate::{BoardFactor, Cause, Known, ShareAt, ShimSchedule};
@@ -86,11 +86,11 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
             .collect();
         line("share", format!("{}; {} % by the layers alone", words.join(", "), percent(middle(all.shares))));
     }
-    let (label, words) = learnt_line(&all.known.learnt, all.known.boards.len());
+    let (label, words) = learned_line(&all.known.learned, all.known.boards.len());
     line(label, words);
-    let learnt = &all.known.learnt;
+    let learned = &all.known.learned;
     if found.closing_in_factors > 0.0 {
-        let multiple = learnt.closing_in.multiple;
+        let multiple = learned.closing_in.multiple;
         line(
             "closing in",
             format!(
@@ -102,8 +102,8 @@ pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
             ),
         );
     }
-    let scatter = if learnt.scatter_found { "estimated" } else { "assumed" };
-    line("scatter", format!("{} from board to board ({scatter})", decimal(learnt.scatter, 2)));
+    let scatter = if learned.scatter_found { "estimated" } else { "assumed" };
+    line("scatter", format!("{} from board to board ({scatter})", decimal(learned.scatter, 2)));
     for words in all.known.boards.iter().filter_map(set_aside_words) {
         line("set aside", words);
     }
@@ -202,7 +202,7 @@ pub fn calibration_json(all: &Calibrated<'_>, unit: LengthUnit, origin: &str) ->
             "readings": rows.collect::<Vec<_>>(),
             "springback_share": shares.collect::<Vec<_>>(),
         },
-        "calibration": learnt_json(&all.known.learnt, &all.known.boards),
+        "calibration": learned_json(&all.known.learned, &all.known.boards),
         "shims": shims_json(all.schedule),
         "checks": checks_json(all.checks, unit),
     })

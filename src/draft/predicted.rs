@@ -5,10 +5,10 @@ use std::fmt::Write as _;
 use serde_json::{Value, json};
 
 use super::json::{checks_json, figure, points};
-use super::learnt::{learnt_json, learnt_line};
+use super::learned::{learned_json, learned_line};
 use super::lines::looked_at;
-use super::sure::{band_words, forecast_json};
-use crate::calibrate::{Learnt, ToldBoard};
+use super::uncertainty::{band_words, forecast_json};
+use crate::calibrate::{Learned, LearnedBoard};
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Finding;
 use crate::forecast::Forecast;
@@ -31,7 +31,7 @@ pub struct PredictedStack {
     /// Largest distance from the wanted board at the same place along the base, mm.
     pub largest_error_mm: f64,
     /// What the shop's boards say of this stack.
-    pub learnt: Option<(Learnt, Vec<ToldBoard>)>,
+    pub learned: Option<(Learned, Vec<LearnedBoard>)>,
     /// Checks of this stack on the table.
     pub checks: Vec<Finding>,
 }
@@ -78,8 +78,8 @@ pub fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack])
             let _ = writeln!(out, "  {:<10} tip {tip}, tail {tail}", "9 in 10");
         }
         let _ = writeln!(out, "  {:<10} {} at most under the stack", "gap", Quantity::small(gap).text(job.unit));
-        if let Some((learnt, boards)) = &stack.learnt {
-            let (label, words) = learnt_line(learnt, boards.len());
+        if let Some((learned, boards)) = &stack.learned {
+            let (label, words) = learned_line(learned, boards.len());
             let _ = writeln!(out, "  {label:<10} {words}");
         }
         out.push_str(&looked_at(&stack.checks, &job.accepted, "look at this before pressing:", job.unit));
@@ -125,8 +125,8 @@ fn stack_json(stack: &PredictedStack, unit: LengthUnit) -> Value {
         "forecast": stack.forecast.as_ref().map(forecast_json),
         "checks": checks_json(&stack.checks, unit),
     });
-    if let Some((learnt, boards)) = &stack.learnt {
-        json["calibration"] = learnt_json(learnt, boards);
+    if let Some((learned, boards)) = &stack.learned {
+        json["calibration"] = learned_json(learned, boards);
     }
     json
 }

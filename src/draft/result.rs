@@ -5,10 +5,10 @@ use serde_json::{Value, json};
 use super::cutlist::cutting_json;
 use super::json::{checks_json, figure, points};
 use super::layers::{along_json, layers_json};
-use super::learnt::{learnt_json, next_json};
+use super::learned::{learned_json, next_json};
 use super::pressed::pressed;
 use super::sheets::sheets_json;
-use super::sure::{advice_json, ends_json, forecast_json};
+use super::uncertainty::{advice_json, ends_json, forecast_json};
 use crate::built::{Built, Design};
 use crate::calibrate::surface_nodes;
 use crate::finding::Finding;
@@ -85,7 +85,7 @@ pub fn result(built: &Built) -> Value {
         result["cutting"] = cutting_json(&built.layout.cuts);
     }
     if let Some(known) = &built.design.known {
-        result["calibration"] = learnt_json(&known.learnt, &known.boards);
+        result["calibration"] = learned_json(&known.learned, &known.boards);
         result["calibration"]["next_error_mm"] = next_json(built.next_error_mm);
     }
     result

@@ -3,9 +3,9 @@
 use std::fmt::Write as _;
 
 use super::cutlist::stock_lines;
-use super::learnt::{learnt_line, next_line};
+use super::learned::{learned_line, next_line};
 use super::lines::{Line, looked_at, push_lines};
-use super::sure::{season_line, sure_lines};
+use super::uncertainty::{season_line, uncertainty_lines};
 use crate::built::{Built, Design};
 use crate::job::{LengthAlong, Lies, Share};
 use crate::laminate::Section;
@@ -125,8 +125,8 @@ fn to_expect(built: &Built) -> Vec<Line> {
     lines.extend(
         closing_in_words(&laminate.section_at(0.0), job.forecast.closing_in.multiple).map(|w| ("closing in", w)),
     );
-    lines.extend(known.as_ref().map(|k| learnt_line(&k.learnt, k.boards.len())));
-    lines.extend(built.forecast.iter().flat_map(|f| sure_lines(f, &built.advice, job.unit)));
+    lines.extend(known.as_ref().map(|k| learned_line(&k.learned, k.boards.len())));
+    lines.extend(built.forecast.iter().flat_map(|f| uncertainty_lines(f, &built.advice, job.unit)));
     lines.extend(built.season_mm.map(|season| season_line(season, job.unit)));
     if known.is_some() {
         lines.extend(built.next_error_mm.map(|n| next_line(n, job.unit)));

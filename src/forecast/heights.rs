@@ -53,7 +53,7 @@ fn finished_pieces(base: &Curvature, finished_mm: (f64, f64), anchor_mm: f64) ->
     let mut add = |from: f64, to: f64, k: &dyn Fn(f64) -> f64| {
         let cuts = [from, anchor_mm.clamp(from, to.max(from)), to];
         for w in cuts.windows(2).filter(|w| w[1] > w[0]) {
-            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start: k(w[0]), k_end: k(w[1]) });
+            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start_per_mm: k(w[0]), k_end_per_mm: k(w[1]) });
         }
     };
     let end = |s: f64| base.at(s);
@@ -136,7 +136,7 @@ mod tests {
         as_resting(&camber.unwrap().refined(7.0), 0.0);
         // A flat beside a camber, with noise: whether the flat bends up or down by nothing must not matter.
         for noise in [-1e-12, 0.0, 1e-12] {
-            let p = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start: k, k_end: k };
+            let p = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
             let pieces =
                 vec![p(-400.0, -290.0, 3e-3), p(-290.0, 240.0, -1e-4), p(240.0, 280.0, noise), p(280.0, 400.0, 3e-3)];
             as_resting(&Curvature::new(pieces).unwrap().refined(7.0), 254.0);

@@ -162,7 +162,7 @@ pub(in crate::jig) mod tests {
             thickness_mm,
             neutral_mm: 0.4 * thickness_mm,
             wet_stiffness_n_mm: 1.0,
-            wet_offset_n: 0.0,
+            natural_moment_n: 0.0,
             bonded_stiffness_n_mm: 1.0,
             kept_stiffness_n_mm: springback_share,
             kept_offset_n: 0.0,

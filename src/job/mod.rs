@@ -51,7 +51,7 @@ pub struct Job {
     pub alternatives: Vec<Alternative>,
     /// How sure all this is.
     pub forecast: Forecasting,
-    /// What the shop learnt from its boards, where the document names a file of them.
+    /// What the shop learned from its boards, where the document names a file of them.
     pub shop: Option<Shop>,
     /// A table that is there already, to predict boards on.
     pub existing_table: Option<ExistingTable>,

@@ -27,7 +27,7 @@ impl KeptBoard {
 }
 
 impl Shop {
-    /// The boards that are learnt from, oldest first: of each board the last of its readings that are not left out.
+    /// The boards that are learned from, oldest first: of each board the last of its readings that are not left out.
     pub fn counted(&self) -> impl Iterator<Item = &KeptBoard> {
         let firsts: Vec<usize> = (0..self.boards.len()).map(|i| self.first_readings(i)).collect();
         let last = move |i: usize| {
@@ -63,7 +63,7 @@ pub struct KeptBoard {
     pub remark: Option<String>,
     /// Hours after release at which it was read, where the shop said; a day otherwise.
     pub hours_after_release: Option<f64>,
-    /// Whether it is kept but not learnt from.
+    /// Whether it is kept but not learned from.
     pub left_out: bool,
     /// The label of the board whose later readings these are: they count in place of the earlier ones.
     pub again_of: Option<String>,

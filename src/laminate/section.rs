@@ -35,8 +35,8 @@ pub struct Section {
     /// its own neutral axis.
     pub wet_stiffness_n_mm: f64,
     /// Moment that is not there while the layers slide because they were bent beforehand (or, within a cured group,
-    /// bend by themselves when warm), N: the wet stack carries `wet_stiffness_n_mm k - wet_offset_n`.
-    pub wet_offset_n: f64,
+    /// bend by themselves when warm), N: the wet stack carries `wet_stiffness_n_mm k - natural_moment_n`.
+    pub natural_moment_n: f64,
     /// Bending stiffness once the glue has set, N·mm.
     pub bonded_stiffness_n_mm: f64,
     /// Moment that the stack keeps per curvature it is pressed to, N·mm: as the wet stiffness, but with the moduli
@@ -124,7 +124,7 @@ impl Section {
             thickness_mm: slices.iter().map(|s| s.thickness_mm).sum(),
             neutral_mm: whole.neutral_mm,
             wet_stiffness_n_mm: 0.0,
-            wet_offset_n: 0.0,
+            natural_moment_n: 0.0,
             bonded_stiffness_n_mm: whole.stiffness_n_mm,
             kept_stiffness_n_mm: 0.0,
             kept_offset_n: 0.0,
@@ -136,7 +136,7 @@ impl Section {
         for group in groups(slices) {
             let (stiffness_n_mm, offset_n) = group_stiffness(group, |s| s.modulus_mpa);
             section.wet_stiffness_n_mm += stiffness_n_mm;
-            section.wet_offset_n += offset_n;
+            section.natural_moment_n += offset_n;
             let (stiffness_n_mm, offset_n) = group_stiffness(group, |s| s.kept_modulus_mpa);
             section.kept_stiffness_n_mm += stiffness_n_mm;
             section.kept_offset_n += offset_n;

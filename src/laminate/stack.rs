@@ -596,7 +596,7 @@ mod tests {
         }
         let section = stack.section_at(0.0);
         close_abs(section.wet_stiffness_n_mm, found.iter().map(|f| f.0).sum(), 1e-9);
-        close_abs(section.wet_offset_n, found.iter().map(|f| f.1).sum(), 1e-12);
+        close_abs(section.natural_moment_n, found.iter().map(|f| f.1).sum(), 1e-12);
     }
 
     #[test]

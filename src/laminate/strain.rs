@@ -64,8 +64,8 @@ impl Laminate {
             }
         };
         for piece in pressed.refined(STEP_MM).pieces() {
-            look(piece.start_mm, piece.k_start);
-            look(piece.end_mm, piece.k_end);
+            look(piece.start_mm, piece.k_start_per_mm);
+            look(piece.end_mm, piece.k_end_per_mm);
         }
         for s in self.breaks_mm().into_iter().filter(|s| (pressed.start_mm()..=pressed.end_mm()).contains(s)) {
             look(s, pressed.at(s));

@@ -166,7 +166,7 @@ pub(super) fn without_slivers(table: &Curvature) -> Result<Curvature, CurvatureE
     let mut pieces: Vec<Piece> = Vec::new();
     for p in table.pieces().iter().filter(|p| p.length_mm() >= SHORTEST_MM) {
         let start_mm = pieces.last().map_or(table.start_mm(), |before| before.end_mm);
-        pieces.push(Piece { start_mm, k_start: p.at(start_mm), ..*p });
+        pieces.push(Piece { start_mm, k_start_per_mm: p.at(start_mm), ..*p });
     }
     Curvature::new(pieces)
 }
@@ -187,22 +187,24 @@ fn bends(table: &Curvature) -> Vec<(f64, bool)> {
     let pieces = table.pieces();
     let mut out = vec![(table.start_mm(), false)];
     // Where the present straight run began, and the slopes that keep all joints passed so far within the tolerance.
-    let mut from = (pieces[0].start_mm, pieces[0].k_start);
+    let mut from = (pieces[0].start_mm, pieces[0].k_start_per_mm);
     let mut slopes = (f64::NEG_INFINITY, f64::INFINITY);
     for (i, p) in pieces.iter().enumerate() {
         let slope = |k: f64| (k - from.1) / (p.end_mm - from.0);
-        let straight = slope(p.k_end);
+        let straight = slope(p.k_end_per_mm);
         if straight < slopes.0 || straight > slopes.1 {
             out.push((p.start_mm, false));
-            from = (p.start_mm, p.k_start);
+            from = (p.start_mm, p.k_start_per_mm);
             slopes = (f64::NEG_INFINITY, f64::INFINITY);
         }
         let slope = |k: f64| (k - from.1) / (p.end_mm - from.0);
-        slopes.0 = slopes.0.max(slope(p.k_end - STRAIGHT_PER_MM));
-        slopes.1 = slopes.1.min(slope(p.k_end + STRAIGHT_PER_MM));
-        if let Some(next) = pieces.get(i + 1).filter(|next| (next.k_start - p.k_end).abs() > STRAIGHT_PER_MM) {
+        slopes.0 = slopes.0.max(slope(p.k_end_per_mm - STRAIGHT_PER_MM));
+        slopes.1 = slopes.1.min(slope(p.k_end_per_mm + STRAIGHT_PER_MM));
+        if let Some(next) =
+            pieces.get(i + 1).filter(|next| (next.k_start_per_mm - p.k_end_per_mm).abs() > STRAIGHT_PER_MM)
+        {
             out.push((p.end_mm, true));
-            from = (next.start_mm, next.k_start);
+            from = (next.start_mm, next.k_start_per_mm);
             slopes = (f64::NEG_INFINITY, f64::INFINITY);
         }
     }
@@ -250,8 +252,8 @@ mod tests {
     fn a_table_is_cut_where_its_curvature_jumps_or_bends_and_nowhere_else() {
         let straight = Curvature::through(&[(-100.0, -5e-4), (100.0, 1e-3)]).unwrap().refined(3.0);
         let mut pieces = straight.pieces().to_vec();
-        pieces.push(Piece { start_mm: 100.0, end_mm: 150.0, k_start: 1e-3, k_end: 1e-3 });
-        pieces.push(Piece { start_mm: 150.0, end_mm: 190.0, k_start: 0.0, k_end: 0.0 });
+        pieces.push(Piece { start_mm: 100.0, end_mm: 150.0, k_start_per_mm: 1e-3, k_end_per_mm: 1e-3 });
+        pieces.push(Piece { start_mm: 150.0, end_mm: 190.0, k_start_per_mm: 0.0, k_end_per_mm: 0.0 });
         let found = bends(&Curvature::new(pieces).unwrap());
         assert_eq!(found, [(-100.0, false), (100.0, false), (150.0, true), (190.0, false)]);
     }

@@ -91,7 +91,7 @@ fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, Pre
         let stiffness = |i: usize| sections[i].wet_stiffness_n_mm + load.caul_stiffness_n_mm;
         Element {
             stiffness_n_mm: [0, 1].map(|i| stiffness(i) / shrunk(i)),
-            bend_per_mm: [0, 1].map(|i| k[i] - shrunk(i) * sections[i].wet_offset_n / stiffness(i)),
+            bend_per_mm: [0, 1].map(|i| k[i] - shrunk(i) * sections[i].natural_moment_n / stiffness(i)),
             pressure_mpa: load.pressure_mpa,
         }
     };

@@ -48,8 +48,8 @@ pub fn release(pressed: &Pressed) -> Result<Released, CurvatureError> {
     let pieces = (0..count).map(|i| Piece {
         start_mm: base_mm[i],
         end_mm: base_mm[i + 1],
-        k_start: curvatures[i][0],
-        k_end: curvatures[i][1],
+        k_start_per_mm: curvatures[i][0],
+        k_end_per_mm: curvatures[i][1],
     });
     Ok(Released { base: Curvature::new(pieces.collect())?, base_mm })
 }

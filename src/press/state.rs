@@ -77,7 +77,7 @@ impl Pressed {
         let pieces = self.sections.iter().zip(&self.base_per_mm).enumerate().map(|(i, (sections, base))| {
             let turn = |j: usize| base[j] / (1.0 - base[j] * sections[j].neutral_mm);
             let (from, to) = (self.stations[i].blank_mm, self.stations[i + 1].blank_mm);
-            Piece { start_mm: from, end_mm: to, k_start: turn(0), k_end: turn(1) }
+            Piece { start_mm: from, end_mm: to, k_start_per_mm: turn(0), k_end_per_mm: turn(1) }
         });
         Curvature::new(pieces.collect())
     }

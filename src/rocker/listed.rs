@@ -40,7 +40,7 @@ pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvatu
     // Shift stations to the middle of the list; reverse a list counted from the tip.
     let pieces = table.points.windows(2).filter(|w| w[1].0 > w[0].0).map(|w| {
         let place = |s: f64| s - first - 0.5 * length;
-        Piece { start_mm: place(w[0].0), end_mm: place(w[1].0), k_start: w[0].1, k_end: w[1].1 }
+        Piece { start_mm: place(w[0].0), end_mm: place(w[1].0), k_start_per_mm: w[0].1, k_end_per_mm: w[1].1 }
     });
     let listed = Curvature::new(pieces.collect()).map_err(|_| {
         vec![Fault::new(codes::CURVE_POINTS, PATH, "these stations make no curve.", "Give stations in growing order.")]

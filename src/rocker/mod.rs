@@ -144,7 +144,7 @@ mod tests {
     #[test]
     fn a_board_of_which_only_the_curvature_is_known_rests_in_the_middle_of_its_flat() {
         let flat = |from: f64, to: f64| {
-            let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start: k, k_end: k };
+            let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
             let pieces = vec![piece(-500.0, from, 1e-3), piece(from, to, 0.0), piece(to, 500.0, 1e-3)];
             resting_place(&Curvature::new(pieces).unwrap())
         };

@@ -86,7 +86,7 @@ impl Report {
 pub(super) fn flats(curvature: &Curvature) -> Vec<(f64, f64)> {
     let mut runs: Vec<(f64, f64)> = Vec::new();
     for p in curvature.pieces() {
-        if p.k_start.abs() > FLAT_PER_MM || p.k_end.abs() > FLAT_PER_MM {
+        if p.k_start_per_mm.abs() > FLAT_PER_MM || p.k_end_per_mm.abs() > FLAT_PER_MM {
             continue;
         }
         match runs.last_mut() {
@@ -113,7 +113,7 @@ fn contact(curve: &Curve, anchor_mm: f64) -> (f64, f64) {
 
 /// Values of curvature in order of arc length: both sides of every joint.
 fn nodes(curvature: &Curvature) -> impl Iterator<Item = (f64, f64)> + '_ {
-    curvature.pieces().iter().flat_map(|p| [(p.start_mm, p.k_start), (p.end_mm, p.k_end)])
+    curvature.pieces().iter().flat_map(|p| [(p.start_mm, p.k_start_per_mm), (p.end_mm, p.k_end_per_mm)])
 }
 
 /// Extrema of curvature inside the board that are larger than ripple. A plateau is one extremum, at its middle.
@@ -121,7 +121,7 @@ pub(super) fn extrema(curvature: &Curvature) -> Vec<Extremum> {
     let (low, high) = curvature.extremes();
     let ripple = (RIPPLE_SHARE * (high.1 - low.1)).max(FLAT_PER_MM);
     let mut found = Vec::new();
-    let first = (curvature.start_mm(), curvature.pieces()[0].k_start);
+    let first = (curvature.start_mm(), curvature.pieces()[0].k_start_per_mm);
     // Highest and lowest plateau since the last extremum, and the current direction if known.
     let (mut top, mut bottom) = (Plateau::at(first), Plateau::at(first));
     let mut rising: Option<bool> = None;
@@ -246,7 +246,7 @@ mod tests {
         assert_eq!(inflection(&[(-300.0, 1e-3), (10.0, 0.0), (90.0, 0.0), (150.0, -2e-3)]), [50.0]);
         // A flat between two stretches that are bent the same way is none.
         assert_eq!(inflection(&[(-300.0, 1e-3), (10.0, 0.0), (90.0, 0.0), (150.0, 2e-3)]), [0.0; 0]);
-        let piece = |start_mm, end_mm, k| crate::curve::Piece { start_mm, end_mm, k_start: k, k_end: k };
+        let piece = |start_mm, end_mm, k| crate::curve::Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
         let jump = Curvature::new(vec![piece(-200.0, 70.0, 1e-3), piece(70.0, 300.0, -2e-3)]).unwrap();
         assert_eq!(inflections(&jump), [70.0]);
     }
@@ -267,7 +267,12 @@ mod tests {
 
     #[test]
     fn flats_that_touch_are_one_and_the_board_rests_on_that_of_its_anchor() {
-        let piece = |start_mm, end_mm, k_start, k_end| crate::curve::Piece { start_mm, end_mm, k_start, k_end };
+        let piece = |start_mm, end_mm, k_start_per_mm, k_end_per_mm| crate::curve::Piece {
+            start_mm,
+            end_mm,
+            k_start_per_mm,
+            k_end_per_mm,
+        };
         let curvature = Curvature::new(vec![
             piece(-500.0, -400.0, 0.0, 0.0),
             piece(-400.0, -100.0, 1e-3, 1e-3),

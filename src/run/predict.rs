@@ -116,7 +116,7 @@ fn placed(target: &Target, table: &ExistingTable) -> Curvature {
     };
     let mut pieces: Vec<Piece> = surface.pieces().to_vec();
     let (from, to) = (surface.start_mm(), surface.end_mm());
-    let beyond = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start: k, k_end: k };
+    let beyond = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
     // Stations lie along the datum, and a steep end is longer than its step of them; none is steeper than 72 degrees.
     let cosine = |s_mm: f64| target.fit.as_ref().map_or(1.0, |fit| fit.curve.at(s_mm).angle_rad.cos().max(0.3));
     if table.beyond_mm.0 > 0.0 {
@@ -159,8 +159,8 @@ fn stack(
         };
         faults.into_iter().map(moved).collect()
     };
-    let (taught, known) = boards::taught(job).map_err(elsewhere)?;
-    let job = &taught;
+    let (with_learned_factor, known) = boards::with_learned_factor(job).map_err(elsewhere)?;
+    let job = &with_learned_factor;
     let (laminate, lying) = laminates(job, &job.layers).map_err(elsewhere)?;
     let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
     let whole = (target.curvature.start_mm(), target.curvature.end_mm());
@@ -236,8 +236,8 @@ fn stack(
     ));
     checks.extend(hump_for_hollow(target, &released, job.table.lies, reached));
     checks.push(table::left_over_there(largest_error_mm));
-    let learnt = known.map(|k| (k.learnt, k.boards));
-    Ok(PredictedStack { name: name.to_owned(), pressed, curve, forecast, largest_error_mm, learnt, checks })
+    let learned = known.map(|k| (k.learned, k.boards));
+    Ok(PredictedStack { name: name.to_owned(), pressed, curve, forecast, largest_error_mm, learned, checks })
 }
 
 /// A table that bends its board the other way than it is wanted: heights that were read downward, or from the other side.
@@ -292,7 +292,7 @@ fn off_table(error: PressError, surface: &Curvature, lying: &Laminate, blank: Bl
 /// table went on straight beyond its ends.
 fn taken_mm(surface: &Curvature, lying: &Laminate, blank: Blank) -> Option<(f64, f64)> {
     let reach_mm = 2.0 * (blank.tip_mm - blank.tail_mm);
-    let straight = |start_mm, end_mm| Piece { start_mm, end_mm, k_start: 0.0, k_end: 0.0 };
+    let straight = |start_mm, end_mm| Piece { start_mm, end_mm, k_start_per_mm: 0.0, k_end_per_mm: 0.0 };
     let (from, to) = (surface.start_mm(), surface.end_mm());
     let mut pieces = vec![straight(from - reach_mm, from)];
     pieces.extend_from_slice(surface.pieces());

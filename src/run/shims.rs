@@ -61,9 +61,9 @@ fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
         }
     };
     let schedule = scheduled(&wanted, wishes, (&built, &read_at))?;
-    let Design { job: taught, known, table, .. } = &wanted;
+    let Design { job: with_learned_factor, known, table, .. } = &wanted;
     let lying = Lying {
-        layers: &taught.layers,
+        layers: &with_learned_factor.layers,
         upright: &wanted.laminate,
         lying: &wanted.lying,
         pressed: &table.pressed,
@@ -72,9 +72,9 @@ fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
         load: &table.load,
     };
     let mut checks = job.doubt_findings();
-    checks.extend(lying_checks(taught, &lying));
+    checks.extend(lying_checks(with_learned_factor, &lying));
     let origin = draft::origin(&job.hash);
-    let learnt = known.as_ref().map(|k| draft::learnt_line(&k.learnt, k.boards.len()));
+    let learned = known.as_ref().map(|k| draft::learned_line(&k.learned, k.boards.len()));
     let mut json = json!({
         "made_by": origin,
         "job_sha256": job.hash,
@@ -83,10 +83,10 @@ fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
         "checks": draft::checks_json(&checks, job.unit),
     });
     if let Some(known) = known {
-        json["calibration"] = draft::learnt_json(&known.learnt, &known.boards);
+        json["calibration"] = draft::learned_json(&known.learned, &known.boards);
     }
     let mut lines = vec![("table", whose.clone())];
-    lines.extend(learnt);
+    lines.extend(learned);
     lines.extend(draft::shims_lines(&schedule, job.unit));
     let page = draft::shims_page(job, &schedule, &whose, &origin);
     let files = vec![

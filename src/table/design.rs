@@ -58,13 +58,13 @@ impl Design {
         let mut pieces = Vec::with_capacity(self.spans.len() + 2);
         let mut finished = (joints[0], joints[joints.len() - 1]);
         let (first, last) = (joints[0], joints[joints.len() - 1]);
-        let flat = |start_mm: f64, end_mm: f64| Piece { start_mm, end_mm, k_start: 0.0, k_end: 0.0 };
+        let flat = |start_mm: f64, end_mm: f64| Piece { start_mm, end_mm, k_start_per_mm: 0.0, k_end_per_mm: 0.0 };
         if margin_mm > 0.0 {
             pieces.push(flat(first - margin_mm, first));
         }
         for (s, w) in self.spans.iter().zip(joints.windows(2)) {
-            let [k_start, k_end] = s.ends.map(|e| e.table_per_mm());
-            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start, k_end });
+            let [k_start_per_mm, k_end_per_mm] = s.ends.map(|e| e.table_per_mm());
+            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start_per_mm, k_end_per_mm });
             if s.blank_mm[0] == self.finished_mm.0 {
                 finished.0 = w[0];
             }

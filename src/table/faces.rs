@@ -44,11 +44,11 @@ impl OtherFace {
             curvature: base.clone(),
             base_mm: vec![fine.start_mm()],
             deck_mm: vec![0.0],
-            tilt_rad: vec![at(first.start_mm, first.k_start).0],
+            tilt_rad: vec![at(first.start_mm, first.k_start_per_mm).0],
         };
         let mut pieces = Vec::with_capacity(fine.pieces().len());
         for (i, p) in fine.pieces().iter().enumerate() {
-            let (a, b) = (at(p.start_mm, p.k_start), at(p.end_mm, p.k_end));
+            let (a, b) = (at(p.start_mm, p.k_start_per_mm), at(p.end_mm, p.k_end_per_mm));
             if a.2 <= 0.05 || b.2 <= 0.05 {
                 return Err(CurvatureError::NotFinite(i));
             }
@@ -56,7 +56,7 @@ impl OtherFace {
             // The mean curvature is exact, the trend within the piece that of the base.
             let turned = curve.at(p.end_mm).angle_rad - curve.at(p.start_mm).angle_rad;
             let mean = (turned + b.0 - face.tilt_rad[i]) / length;
-            pieces.push(trending(face.deck_mm[i], length, mean, 0.5 * (p.k_end / b.2 - p.k_start / a.2)));
+            pieces.push(trending(face.deck_mm[i], length, mean, 0.5 * (p.k_end_per_mm / b.2 - p.k_start_per_mm / a.2)));
             face.base_mm.push(p.end_mm);
             face.deck_mm.push(face.deck_mm[i] + length);
             face.tilt_rad.push(b.0);
@@ -94,7 +94,7 @@ impl OtherFace {
                 return Err(CurvatureError::NotFinite(i));
             }
             let flatter = |k: f64, t: f64| k / (1.0 + k * t);
-            let trend = 0.5 * (flatter(p.k_end, b_mm) - flatter(p.k_start, a_mm));
+            let trend = 0.5 * (flatter(p.k_end_per_mm, b_mm) - flatter(p.k_start_per_mm, a_mm));
             pieces.push(trending(base_mm[i], length, turned / length, trend));
             base_mm.push(base_mm[i] + length);
         }
@@ -106,7 +106,7 @@ impl OtherFace {
 
 /// A piece of a mean curvature that changes by twice the trend.
 fn trending(start_mm: f64, length_mm: f64, mean: f64, trend: f64) -> Piece {
-    Piece { start_mm, end_mm: start_mm + length_mm, k_start: mean - trend, k_end: mean + trend }
+    Piece { start_mm, end_mm: start_mm + length_mm, k_start_per_mm: mean - trend, k_end_per_mm: mean + trend }
 }
 
 /// The pieces with their lengths counted from a place.
@@ -122,7 +122,7 @@ fn from_zero(mut pieces: Vec<Piece>, zero_mm: f64) -> Result<Curvature, Curvatur
 
 /// The same curve seen upside down.
 pub fn upside_down(curvature: &Curvature) -> Result<Curvature, CurvatureError> {
-    let flip = |p: &Piece| Piece { k_start: -p.k_start, k_end: -p.k_end, ..*p };
+    let flip = |p: &Piece| Piece { k_start_per_mm: -p.k_start_per_mm, k_end_per_mm: -p.k_end_per_mm, ..*p };
     Curvature::new(curvature.pieces().iter().map(flip).collect())
 }
 
@@ -177,8 +177,11 @@ mod tests {
             OtherFace::new(&Curvature::through(&[(0.0, from_mm), (100.0, to_mm)]).unwrap(), |_| 12.0)
         };
         // 12 mm over a radius of 12 mm, at either end of a piece.
-        for (k_start, k_end) in [(0.0, 1.0 / 12.0), (1.0 / 12.0, 0.0)] {
-            assert!(matches!(thick(k_start, k_end), Err(CurvatureError::NotFinite(_))), "{k_start} {k_end}");
+        for (k_start_per_mm, k_end_per_mm) in [(0.0, 1.0 / 12.0), (1.0 / 12.0, 0.0)] {
+            assert!(
+                matches!(thick(k_start_per_mm, k_end_per_mm), Err(CurvatureError::NotFinite(_))),
+                "{k_start_per_mm} {k_end_per_mm}"
+            );
         }
         assert!(thick(0.0, 1.0 / 13.0).is_ok() && thick(1.0 / 13.0, 0.0).is_ok());
         // A hump has its other face further out, whatever its radius.

@@ -144,7 +144,7 @@ impl OverbentTable {
                 [0, 1].map(|j| {
                     let turn = base[j] / (1.0 - base[j] * sections[j].neutral_mm);
                     let stiffness = sections[j].wet_stiffness_n_mm + self.load.caul_stiffness_n_mm;
-                    let moment = stiffness * turn - sections[j].wet_offset_n;
+                    let moment = stiffness * turn - sections[j].natural_moment_n;
                     (self.pressed.stations[i + j].table_mm, moment)
                 })
             })

@@ -28,12 +28,12 @@ impl Bent {
 
     /// Moment of wet stack and caul per mm of width, N.
     pub(super) fn moment_n(&self) -> f64 {
-        self.stiffness_n_mm() * self.turn_per_mm - self.section.wet_offset_n
+        self.stiffness_n_mm() * self.turn_per_mm - self.section.natural_moment_n
     }
 
     /// The same place bent so that wet stack and caul carry a moment.
     pub(super) fn carrying(self, moment_n: f64) -> Self {
-        Self { turn_per_mm: (moment_n + self.section.wet_offset_n) / self.stiffness_n_mm(), ..self }
+        Self { turn_per_mm: (moment_n + self.section.natural_moment_n) / self.stiffness_n_mm(), ..self }
     }
 
     /// Length along the table over length of blank.
@@ -83,11 +83,12 @@ pub(super) fn wanted_spans(
         let bent = |k: f64, blank: f64, base: f64| {
             bent_for(k, laminate, sign * blank, sign * base).map(|b| Bent { caul_n_mm, ..b })
         };
-        let from = bent(piece.k_start, blank + nudge, piece.start_mm)?;
-        let guess = blank + (1.0 - piece.k_start * from.section.neutral_mm) * piece.length_mm();
-        let to = bent(piece.k_end, guess - nudge, piece.end_mm)?;
+        let from = bent(piece.k_start_per_mm, blank + nudge, piece.start_mm)?;
+        let guess = blank + (1.0 - piece.k_start_per_mm * from.section.neutral_mm) * piece.length_mm();
+        let to = bent(piece.k_end_per_mm, guess - nudge, piece.end_mm)?;
         let shrink = |k: f64, b: &Bent| 1.0 - k * b.section.neutral_mm;
-        let next = blank + 0.5 * (shrink(piece.k_start, &from) + shrink(piece.k_end, &to)) * piece.length_mm();
+        let next =
+            blank + 0.5 * (shrink(piece.k_start_per_mm, &from) + shrink(piece.k_end_per_mm, &to)) * piece.length_mm();
         spans.push(Span { blank_mm: [blank, next], ends: [from, to] });
         blank = next;
     }
@@ -140,12 +141,12 @@ pub(super) mod tests {
 
     /// A made-up section of two sliding layers: what it carries wet (stiffness and offset), and which part of that
     /// bend it gives back.
-    pub(in crate::table) fn section(wet_stiffness_n_mm: f64, wet_offset_n: f64, springback: f64) -> Section {
+    pub(in crate::table) fn section(wet_stiffness_n_mm: f64, natural_moment_n: f64, springback: f64) -> Section {
         Section {
             thickness_mm: 8.0,
             neutral_mm: 4.0,
             wet_stiffness_n_mm,
-            wet_offset_n,
+            natural_moment_n,
             bonded_stiffness_n_mm: 4.0 * wet_stiffness_n_mm,
             kept_stiffness_n_mm: springback * 4.0 * wet_stiffness_n_mm,
             kept_offset_n: 0.0,
@@ -220,7 +221,7 @@ pub(super) mod tests {
         for (share, stays) in [(0.85, true), (0.95, false), (1.1, false)] {
             assert_eq!(bent_for(share / 4.0, &laminate, 0.0, 0.0).is_ok(), stays, "{share}");
         }
-        let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start: k, k_end: k };
+        let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
         let target = |tail: f64, tip: f64| {
             Curvature::new(vec![piece(-400.0, -300.0, tail), piece(-300.0, 200.0, 0.0), piece(200.0, 400.0, tip)])
         };

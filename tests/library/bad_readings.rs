@@ -40,7 +40,7 @@ impl Noise {
 /// Boards of 1400 mm: all arc; flat with kicked ends that ease in; camber with unlike ends; flat with plain arcs.
 fn shapes() -> [(&'static str, Curvature); 4] {
     let through = |nodes: &[(f64, f64)]| Curvature::through(nodes).unwrap();
-    let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start: k, k_end: k };
+    let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
     let kicked = [(-700.0, 700.0), (-520.0, 900.0), (-400.0, f64::INFINITY), (400.0, f64::INFINITY), (520.0, 900.0)];
     let kicked: Vec<(f64, f64)> =
         kicked.iter().chain(&[(700.0, 700.0)]).map(|&(s, radius): &(f64, f64)| (s, 1.0 / radius)).collect();

@@ -26,7 +26,12 @@ const TOP: [(f64, f64, f64, f64); 5] = [
 const LOWEST_MM: f64 = 60.0;
 
 fn top() -> Curve {
-    let pieces = TOP.map(|(start_mm, end_mm, k_start, k_end)| Piece { start_mm, end_mm, k_start, k_end });
+    let pieces = TOP.map(|(start_mm, end_mm, k_start_per_mm, k_end_per_mm)| Piece {
+        start_mm,
+        end_mm,
+        k_start_per_mm,
+        k_end_per_mm,
+    });
     Curve::new(Curvature::new(pieces.to_vec()).unwrap())
 }
 

@@ -172,7 +172,7 @@ fn what_is_no_number_or_no_load_is_refused() {
     {
         assert!(press(&curvature, &stack, Blank { tail_mm, tip_mm }, &Load::even(0.08)).is_err());
     }
-    let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start: k, k_end: k };
+    let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
     for bad in [piece(0.0, 0.0, 0.0), piece(1.0, 0.0, 0.0), piece(0.0, f64::NAN, 0.0), piece(0.0, 1.0, f64::INFINITY)] {
         assert!(Curvature::new(vec![bad]).is_err());
     }

@@ -6,8 +6,8 @@
 fn the_second_board_is_within_a_millimetre_and_a_half_and_the_fourth_within_one_and_a_fifth() {
     let found = crate::simulation::figures(1, 200, crate::simulation::Core::Strips(6));
     assert!(found.catalogue > 5.0 && found.sag_test < found.catalogue, "{} {}", found.catalogue, found.sag_test);
-    assert!(found.learnt[0] <= 1.5, "{:?}", found.learnt);
-    assert!(found.learnt[2..].iter().all(|e| *e <= 1.2), "{:?}", found.learnt);
+    assert!(found.learned[0] <= 1.5, "{:?}", found.learned);
+    assert!(found.learned[2..].iter().all(|e| *e <= 1.2), "{:?}", found.learned);
     assert!(found.held.0 > 0.85 && found.held.1 > 0.85, "{:?}", found.held);
 }
 
@@ -16,9 +16,9 @@ fn the_second_board_is_within_a_millimetre_and_a_half_and_the_fourth_within_one_
 #[test]
 fn in_the_end_boards_are_nearly_as_good_as_if_the_factor_were_known() {
     let found = crate::simulation::figures(1, 200, crate::simulation::Core::Strips(1));
-    let last = found.learnt[crate::simulation::BOARDS - 2];
+    let last = found.learned[crate::simulation::BOARDS - 2];
     assert!(last <= 1.2 * found.known, "{last} {}", found.known);
-    assert!(found.learnt[0] <= 2.0_f64.sqrt() * 1.2 * found.known, "{:?} {}", found.learnt, found.known);
+    assert!(found.learned[0] <= 2.0_f64.sqrt() * 1.2 * found.known, "{:?} {}", found.learned, found.known);
     assert!(found.held.0 > 0.85 && found.held.1 > 0.85, "{:?}", found.held);
 }
 
@@ -26,8 +26,8 @@ fn in_the_end_boards_are_nearly_as_good_as_if_the_factor_were_known() {
 #[test]
 fn cores_of_one_piece_reach_the_aims_where_each_is_sag_tested() {
     let found = crate::simulation::figures(1, 200, crate::simulation::Core::Tested);
-    assert!(found.learnt[0] <= 1.5, "{:?}", found.learnt);
-    assert!(found.learnt[2..].iter().all(|e| *e <= 1.2), "{:?}", found.learnt);
+    assert!(found.learned[0] <= 1.5, "{:?}", found.learned);
+    assert!(found.learned[2..].iter().all(|e| *e <= 1.2), "{:?}", found.learned);
     assert!(found.held.0 > 0.85 && found.held.1 > 0.85, "{:?}", found.held);
 }
 

@@ -306,15 +306,15 @@ fn a_board_that_is_measured_again_counts_once_with_its_later_readings() {
 fn boards_of_another_stack_inform_with_grown_spread() {
     let dir = folder();
     ended(&overbend(dir.path(), &["calibrate", "job.toml", "first.csv"]), 0);
-    let learnt = |job: &str| -> (f64, f64) {
+    let learned = |job: &str| -> (f64, f64) {
         fs::write(dir.path().join("job.toml"), job).unwrap();
         let figures = &figures(dir.path())["calibration"];
         let get = |key: &str| figures[key].as_f64().unwrap();
         (get("factor"), get("factor_p95") - get("factor_p05"))
     };
-    let own = learnt(JOB);
-    let thinner = learnt(&JOB.replace("thickness = 8\n", "thickness = 6\n"));
-    let other = learnt(&JOB.replace("ash, white", "paulownia"));
+    let own = learned(JOB);
+    let thinner = learned(&JOB.replace("thickness = 8\n", "thickness = 6\n"));
+    let other = learned(&JOB.replace("ash, white", "paulownia"));
     assert!(own.0 < thinner.0 && thinner.0 < other.0 && other.0 < 1.0, "{own:?} {thinner:?} {other:?}");
     assert!(own.1 < thinner.1 && thinner.1 < other.1, "{own:?} {thinner:?} {other:?}");
 }
@@ -547,9 +547,9 @@ fn the_form_of_the_book_is_read_as_it_is_once_heights_are_written_into_it() {
             })
             .collect();
         fs::write(dir.path().join("heights.csv"), filled.join("\n")).unwrap();
-        let learnt = run(&["calibrate", "job.toml", "heights.csv", "--json"]);
-        assert!(learnt.status.success(), "{}", String::from_utf8_lossy(&learnt.stderr));
-        let json: serde_json::Value = serde_json::from_slice(&learnt.stdout).unwrap();
+        let learned = run(&["calibrate", "job.toml", "heights.csv", "--json"]);
+        assert!(learned.status.success(), "{}", String::from_utf8_lossy(&learned.stderr));
+        let json: serde_json::Value = serde_json::from_slice(&learned.stdout).unwrap();
         let factor = json["board"]["factor"].as_f64().unwrap_or_else(|| panic!("{json:#}"));
         assert!((factor - 1.0).abs() < 0.02, "{factor}");
     }

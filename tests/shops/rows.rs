@@ -2,7 +2,9 @@
 
 use std::thread;
 
-use overbend::calibrate::{EXPECTED_SCATTER, Evidence, Learnt, OffTable, Prior, Sensitivities, fit_board, learn};
+use overbend::calibrate::{
+    EXPECTED_SCATTER, Learned, MeasuredFactor, OffTable, Prior, Sensitivities, fit_board, learn,
+};
 use overbend::job::{ClosingIn, Layer, Material, MaterialKind};
 use overbend::laminate::Laminate;
 use overbend::numeric::Random;
@@ -60,7 +62,7 @@ const SHRINKS: f64 = 0.015;
 /// Boards that are drawn for the band of one tip.
 const DRAWS: u32 = 400;
 
-/// What came of one board that was pressed with what the boards before it taught.
+/// What came of one board that was pressed with what the boards before it with_learned_factor.
 #[derive(Debug, Clone, Copy)]
 struct Pressed {
     error_mm: f64,
@@ -103,19 +105,19 @@ fn stack(pressing: Pressing) -> (Laminate, f64) {
 }
 
 /// Ends of the band of the next tip, as the program draws boards: closing in, and the factor that goes with it.
-fn band(learnt: &Learnt, closes: bool, tip: &dyn Fn(f64, f64) -> f64, random: &mut Random) -> (f64, f64) {
-    let ClosingIn { multiple, factor_per_multiple } = learnt.closing_in;
+fn band(learned: &Learned, closes: bool, tip: &dyn Fn(f64, f64) -> f64, random: &mut Random) -> (f64, f64) {
+    let ClosingIn { multiple, factor_per_multiple } = learned.closing_in;
     let tied = factor_per_multiple * multiple.sd;
-    let sd = (learnt.next_deviation.powi(2) - tied * tied).max(0.0).sqrt();
-    let log_sd = (sd / learnt.factor).powi(2).ln_1p().sqrt();
+    let sd = (learned.next_deviation.powi(2) - tied * tied).max(0.0).sqrt();
+    let log_sd = (sd / learned.factor).powi(2).ln_1p().sqrt();
     // The tip is all but linear in both.
-    let (middle, step) = (tip(learnt.factor, multiple.value), 0.05);
-    let by_factor = (tip(learnt.factor + step, multiple.value) - middle) / step;
-    let by_closing = (tip(learnt.factor, multiple.value + step) - middle) / step;
+    let (middle, step) = (tip(learned.factor, multiple.value), 0.05);
+    let by_factor = (tip(learned.factor + step, multiple.value) - middle) / step;
+    let by_closing = (tip(learned.factor, multiple.value + step) - middle) / step;
     let draw = |_| {
         let more = if closes { (multiple.sd * random.normal()).max(-multiple.value) } else { 0.0 };
-        let factor = (learnt.factor * (log_sd * random.normal()).exp() + factor_per_multiple * more).max(0.0);
-        middle + by_factor * (factor - learnt.factor) + by_closing * more
+        let factor = (learned.factor * (log_sd * random.normal()).exp() + factor_per_multiple * more).max(0.0);
+        middle + by_factor * (factor - learned.factor) + by_closing * more
     };
     let mut tips: Vec<f64> = (0..DRAWS).map(draw).collect();
     tips.sort_by(f64::total_cmp);
@@ -137,10 +139,10 @@ fn shop(kind: Shops, seed: u64) -> [Pressed; BOARDS - 1] {
     };
     let truth = (kind.factor)(random.normal()).max(0.0);
     let closing = (0.005 + 0.02 * random.uniform()) / SHRINKS;
-    let mut boards: Vec<Evidence> = Vec::new();
+    let mut boards: Vec<MeasuredFactor> = Vec::new();
     let board = |i: usize| {
-        let learnt = learn(&prior, &boards);
-        let built = table(&stack.with_closing_in(learnt.closing_in), learnt.factor, wanted_mm);
+        let learned = learn(&prior, &boards);
+        let built = table(&stack.with_closing_in(learned.closing_in), learned.factor, wanted_mm);
         let finished = (-HALF_MM, HALF_MM);
         let off = OffTable::new(&built.surface, &stack, built.blank, &built.load, finished).unwrap();
         let base = |factor: f64, closing: f64| off.released_closing(factor, closing).unwrap().base;
@@ -149,10 +151,10 @@ fn shop(kind: Shops, seed: u64) -> [Pressed; BOARDS - 1] {
         let factor = (truth + kind.scatter * random.normal()).max(0.0);
         let factor = if bad { factor * if random.uniform() < 0.5 { 0.4 } else { 1.8 } } else { factor };
         let board = base(factor, closing);
-        let (low, high) = band(&learnt, closes, &tip, &mut random);
+        let (low, high) = band(&learned, closes, &tip, &mut random);
         let one = fit_board(&off, &read(&board, &mut random), "r").unwrap().on_table_within(&off, TABLE_MM);
         let knowing = knowing(kind, &boards);
-        boards.push(Evidence {
+        boards.push(MeasuredFactor {
             factor: one.factor,
             deviation: one.deviation,
             unlike: 0.0,
@@ -165,7 +167,7 @@ fn shop(kind: Shops, seed: u64) -> [Pressed; BOARDS - 1] {
             error_mm: (tip_mm(&board) - wanted_mm).abs(),
             // The tip is all but linear in the factor.
             knowing_mm: ((knowing - factor) * (tip(1.1, 1.0) - tip(1.0, 1.0)) / 0.1).abs(),
-            factor_held: (learnt.p05..=learnt.p95).contains(&truth),
+            factor_held: (learned.p05..=learned.p95).contains(&truth),
             tip_held: (low..=high).contains(&tip_mm(&board)),
             bad,
         })
@@ -175,11 +177,12 @@ fn shop(kind: Shops, seed: u64) -> [Pressed; BOARDS - 1] {
 }
 
 /// Median factor of a shop that does not close in and knows how shops differ and boards scatter, by sums over a grid of standard normal numbers.
-fn knowing(kind: Shops, boards: &[Evidence]) -> f64 {
+fn knowing(kind: Shops, boards: &[MeasuredFactor]) -> f64 {
     let of = |i: usize| {
         let z = -4.0 + 8.0 * i as f64 / 800.0;
         let factor = (kind.factor)(z);
-        let log = |b: &Evidence| -0.5 * (b.factor - factor).powi(2) / (b.deviation.powi(2) + kind.scatter.powi(2));
+        let log =
+            |b: &MeasuredFactor| -0.5 * (b.factor - factor).powi(2) / (b.deviation.powi(2) + kind.scatter.powi(2));
         (factor, -0.5 * z * z + boards.iter().map(log).sum::<f64>())
     };
     let mut grid: Vec<(f64, f64)> = (0..=800).map(of).collect();
@@ -204,7 +207,7 @@ pub(crate) fn row(kind: Shops, shops: u64) -> Row {
     });
     let mut row = Row::default();
     for i in 0..BOARDS - 1 {
-        // What a bad board comes out at says nothing of what was learnt.
+        // What a bad board comes out at says nothing of what was learned.
         let boards: Vec<Pressed> = all.iter().map(|s| s[i]).filter(|b| !b.bad).collect();
         let quantile = |of: fn(&Pressed) -> f64, p: f64| {
             let mut values: Vec<f64> = boards.iter().map(of).collect();

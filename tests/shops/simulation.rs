@@ -1,6 +1,6 @@
 //! Invented shops that press one board after the other and learn from each.
 
-use overbend::calibrate::{EXPECTED_SCATTER, Evidence, OffTable, Prior, Sensitivities, fit_board, learn};
+use overbend::calibrate::{EXPECTED_SCATTER, MeasuredFactor, OffTable, Prior, Sensitivities, fit_board, learn};
 use overbend::curve::{Curvature, Curve, PlaneCurve, resting_pose};
 use overbend::forecast::end_heights_mm;
 use overbend::job::{
@@ -38,8 +38,8 @@ pub(crate) struct Errors {
     pub(crate) sag_test: f64,
     /// The last board on a table from the factor that the batch really has: what its own wood makes, and no knowledge mends.
     pub(crate) known: f64,
-    /// Boards after `catalogue`, each with what the shop learnt until then: second board first.
-    pub(crate) learnt: [f64; BOARDS - 1],
+    /// Boards after `catalogue`, each with what the shop learned until then: second board first.
+    pub(crate) learned: [f64; BOARDS - 1],
     /// Whether the shop's band for the factor held the one that its batch has, after each of these boards but the last.
     pub(crate) held: [bool; BOARDS - 1],
 }
@@ -120,9 +120,9 @@ fn shop(seed: u64, number: u64, core: Core) -> Errors {
     let batch = log_normal(&mut random, BETWEEN);
     let relaxed = RELAXED.0 + (RELAXED.1 - RELAXED.0) * random.uniform();
     let catalogue = stack(CATALOGUE_MPA, BETWEEN);
-    let mut boards: Vec<(Evidence, Sensitivities)> = Vec::new();
+    let mut boards: Vec<(MeasuredFactor, Sensitivities)> = Vec::new();
     let mut found =
-        Errors { catalogue: 0.0, sag_test: 0.0, known: 0.0, learnt: [0.0; BOARDS - 1], held: [false; BOARDS - 1] };
+        Errors { catalogue: 0.0, sag_test: 0.0, known: 0.0, learned: [0.0; BOARDS - 1], held: [false; BOARDS - 1] };
     for i in 0..BOARDS {
         let strips = if let Core::Strips(n) = core { n } else { 1 };
         let strip = |_| log_normal(&mut random, WITHIN) / f64::from(strips);
@@ -144,12 +144,12 @@ fn shop(seed: u64, number: u64, core: Core) -> Errors {
             closing_in: ClosingIn::EXPECTED.multiple,
         };
         // As the program takes boards of other stacks.
-        let of = |(said, stack): &(Evidence, Sensitivities)| Evidence {
+        let of = |(said, stack): &(MeasuredFactor, Sensitivities)| MeasuredFactor {
             unlike: stack.unlikeness(&sensitivities).deviation,
             ..*said
         };
-        let learnt = learn(&prior, &boards.iter().map(of).collect::<Vec<_>>());
-        let factor = if boards.is_empty() { 1.0 } else { learnt.factor };
+        let learned = learn(&prior, &boards.iter().map(of).collect::<Vec<_>>());
+        let factor = if boards.is_empty() { 1.0 } else { learned.factor };
         let built = table(&nominal, factor, TIP_MM);
         let base = pressed(&built, &nominal, over(modulus), relaxed);
         if i == 0 {
@@ -158,17 +158,17 @@ fn shop(seed: u64, number: u64, core: Core) -> Errors {
             let ratio = CATALOGUE_MPA / tested.layers()[1].material.modulus_mpa.value;
             found.sag_test = error_mm(&pressed(&table(&tested, 1.0, TIP_MM), &tested, modulus * ratio, relaxed));
         } else {
-            found.learnt[i - 1] = error_mm(&base);
+            found.learned[i - 1] = error_mm(&base);
             if i == BOARDS - 1 {
                 found.known = error_mm(&pressed(&table(&nominal, truth, TIP_MM), &nominal, over(modulus), relaxed));
             }
-            found.held[i - 1] = (learnt.p05..=learnt.p95).contains(&truth);
+            found.held[i - 1] = (learned.p05..=learned.p95).contains(&truth);
         }
         let finished = (-HALF_MM, HALF_MM);
         let off = OffTable::new(&built.surface, &nominal, built.blank, &built.load, finished).unwrap();
         let one = fit_board(&off, &read(&base, &mut random), "readings").unwrap().on_table_within(&off, TABLE_MM);
         boards.push((
-            Evidence {
+            MeasuredFactor {
                 factor: one.factor,
                 deviation: one.deviation,
                 unlike: 0.0,
@@ -200,7 +200,7 @@ pub(crate) struct Figures {
     /// Last board where the factor is known for certain.
     pub(crate) known: f64,
     /// Second board on.
-    pub(crate) learnt: [f64; BOARDS - 1],
+    pub(crate) learned: [f64; BOARDS - 1],
     /// Share of shops whose band held their factor before the second board, and before the last.
     pub(crate) held: (f64, f64),
 }
@@ -224,7 +224,7 @@ pub(crate) fn figures(seed: u64, shops: u64, core: Core) -> Figures {
         catalogue: p95(&|e| e.catalogue),
         sag_test: p95(&|e| e.sag_test),
         known: p95(&|e| e.known),
-        learnt: std::array::from_fn(|i| p95(&|e| e.learnt[i])),
+        learned: std::array::from_fn(|i| p95(&|e| e.learned[i])),
         held: (held(0), held(BOARDS - 2)),
     }
 }

@@ -15,7 +15,7 @@ use crate::build::{built_json, compute, failed_json, refused, write};
 use crate::exit::Exit;
 use crate::folder::{self, FolderError};
 use crate::input::{Failed, STDIN};
-use crate::report::{checks, failure, say, say_json};
+use crate::report::{checks, failure, print_json, print_result};
 
 /// One document and its place on the disk.
 struct Work<'a> {
@@ -64,7 +64,7 @@ pub(crate) fn build(arguments: &Build) -> Exit {
     let of = work.len();
     let done = counts[0];
     if !arguments.json {
-        say(&if failed == 0 {
+        print_result(&if failed == 0 {
             format!("\nall {of} documents are built, in {}\n", arguments.output.display())
         } else {
             let words = [(1, "stopped by a check"), (2, "wrong"), (3, "not readable or not writable")];
@@ -142,7 +142,7 @@ fn one(work: &Work<'_>, arguments: &Build) -> Ended {
 fn line(work: &Work<'_>, ended: &Ended, as_json: bool, widest: usize) -> Exit {
     let (exit, words, value) = match ended {
         Err(failed) => {
-            let exit = failed.tell();
+            let exit = failed.print();
             let count = failed.lines().len();
             let words = format!("{count} problem{}", if count == 1 { "" } else { "s" });
             (exit, words, failed_json(work.file, failed))
@@ -157,9 +157,9 @@ fn line(work: &Work<'_>, ended: &Ended, as_json: bool, widest: usize) -> Exit {
         }
     };
     if as_json {
-        say_json(&value, false);
+        print_json(&value, false);
     } else {
-        say(&format!("{:<5} {:<widest$}  {words}\n", exit.word(), work.name));
+        print_result(&format!("{:<5} {:<widest$}  {words}\n", exit.word(), work.name));
     }
     exit
 }

@@ -17,7 +17,7 @@ use crate::exit::Exit;
 use crate::folder::{self, FolderError};
 use crate::input::{Failed, Opened};
 use crate::progress::Bar;
-use crate::report::{checks, detail, say, say_json, tell};
+use crate::report::{checks, detail, print_json, print_message, print_result};
 
 pub(crate) fn build(arguments: &Build) -> Exit {
     let [file] = &arguments.files[..] else { return batch::build(arguments) };
@@ -28,9 +28,9 @@ pub(crate) fn build(arguments: &Build) -> Exit {
         Ok(outcome) => outcome,
         Err(failed) => {
             if arguments.json {
-                say_json(&failed_json(file, &failed), false);
+                print_json(&failed_json(file, &failed), false);
             }
-            return failed.tell();
+            return failed.print();
         }
     };
     let written = write(&outcome, &arguments.output, arguments.force);
@@ -39,14 +39,14 @@ pub(crate) fn build(arguments: &Build) -> Exit {
         Err(error) => refused(error),
     };
     if arguments.json {
-        say_json(&built_json(file, &outcome, exit, &arguments.output), false);
+        print_json(&built_json(file, &outcome, exit, &arguments.output), false);
     } else if written.is_ok() {
-        say(&outcome.summary);
+        print_result(&outcome.summary);
     }
     checks(&file.display().to_string(), &outcome);
     more(&outcome);
     if let Ok(written) = &written {
-        written.tell(&outcome.files, &arguments.output);
+        written.print(&outcome.files, &arguments.output);
     }
     exit
 }
@@ -55,15 +55,15 @@ pub(crate) fn check(arguments: &Check) -> Exit {
     match compute(&arguments.file, &arguments.accept, run::check_watched) {
         Ok(outcome) => {
             if arguments.json {
-                say_json(&outcome.result, true);
+                print_json(&outcome.result, true);
             } else {
-                say(&outcome.summary);
+                print_result(&outcome.summary);
             }
             checks(&arguments.file.display().to_string(), &outcome);
             more(&outcome);
             if outcome.stops() { Exit::Stopped } else { Exit::Done }
         }
-        Err(failed) => failed.tell(),
+        Err(failed) => failed.print(),
     }
 }
 
@@ -76,14 +76,14 @@ pub(crate) struct Written {
 
 impl Written {
     /// Reports what was written, or why not.
-    pub(crate) fn tell(&self, files: &[OutputFile], folder: &Path) {
+    pub(crate) fn print(&self, files: &[OutputFile], folder: &Path) {
         if self.exit == Exit::Stopped {
-            tell(
+            print_message(
                 "A check stops the build; nothing was written. Fix the cause, or accept the check with --accept CODE.\n",
             );
             return;
         }
-        tell(&format!(
+        print_message(&format!(
             "\n{} files are in {}. Open {} first.\n",
             files.len(),
             folder.display(),
@@ -93,7 +93,7 @@ impl Written {
             detail(&format!("  {} ({} bytes)\n", file.name, file.bytes.len()));
         }
         if let Some(kept) = &self.kept {
-            tell(&format!("The old folder is now {}.\n", kept.display()));
+            print_message(&format!("The old folder is now {}.\n", kept.display()));
         }
     }
 }
@@ -177,7 +177,7 @@ pub(crate) fn compute_opened(
     let outcome = opened.with(|document, inputs| {
         let mut job = document.job_with(inputs)?;
         job.accepted.extend_from_slice(accept);
-        compute(&job, &|p| bar.tell(p)).map_err(|faults| document.problems(&faults))
+        compute(&job, &|p| bar.update(p)).map_err(|faults| document.problems(&faults))
     })?;
     drop(bar);
     detail(&format!("{} took {} s.\n", opened.name(), decimal(begin.elapsed().as_secs_f64(), 2)));
@@ -189,5 +189,5 @@ pub(crate) fn refused(error: &FolderError) -> Exit {
         FolderError::NotOurs(message) => Failed::sentence(Exit::Wrong, message),
         FolderError::Disk(message) => Failed::sentence(Exit::Disk, message),
     };
-    failed.tell()
+    failed.print()
 }

@@ -13,7 +13,7 @@ use crate::build::{job_of, refused};
 use crate::exit::Exit;
 use crate::folder;
 use crate::input::{Opened, is_absent, read_text, read_text_of};
-use crate::report::{failure, problems, say, say_json, tell};
+use crate::report::{failure, print_json, print_message, print_result, problems};
 use crate::shop_file::Held;
 
 /// A file that the arguments name.
@@ -39,7 +39,7 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
     }
     let board = named(&arguments.measured)?;
     let table = arguments.as_built.as_deref().map(named).transpose()?;
-    let opened = Opened::read(&arguments.file).map_err(|f| f.tell())?;
+    let opened = Opened::read(&arguments.file).map_err(|f| f.print())?;
     let path = opened.shop_file()?;
     // Held from before the boards are read until the new one is written: no other run's board gets lost in between.
     let held = match &path {
@@ -62,20 +62,22 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
             Err(faults) => Err(document.problems(&faults)),
         }
     });
-    let calibration = done.map_err(|f| f.tell())?.map_err(|faults| told(&faults))?;
+    let calibration = done.map_err(|f| f.print())?.map_err(|faults| told(&faults))?;
     if arguments.json {
-        say_json(&calibration.json, true);
+        print_json(&calibration.json, true);
     } else {
-        say(&calibration.summary);
+        print_result(&calibration.summary);
     }
     match (&held, &path) {
         (Some(held), Some(path)) => {
             keep(held, path, &calibration)?;
             let used = if calibration.board.left_out { "but not learned from" } else { "and used by the next build" };
-            tell(&format!("\nThe board is stored in {} {used}.\n", path.display()));
+            print_message(&format!("\nThe board is stored in {} {used}.\n", path.display()));
         }
-        (None, Some(_)) => tell("\nDry run: nothing was stored.\n"),
-        _ => tell("\nNothing was stored: the document names no file for boards. Add the key shop = \"shop.toml\".\n"),
+        (None, Some(_)) => print_message("\nDry run: nothing was stored.\n"),
+        _ => print_message(
+            "\nNothing was stored: the document names no file for boards. Add the key shop = \"shop.toml\".\n",
+        ),
     }
     if let Some(output) = &arguments.output {
         write(output, &calibration.files, job_of(&calibration.json), arguments.force)?;
@@ -86,9 +88,9 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
 /// Writes files into a folder and says so.
 pub(crate) fn write(output: &std::path::Path, files: &[OutputFile], job: &str, force: bool) -> Result<(), Exit> {
     let kept = folder::replace(output, files, job, force).map_err(|e| refused(&e))?;
-    tell(&format!("{} files are in {}.\n", files.len(), output.display()));
+    print_message(&format!("{} files are in {}.\n", files.len(), output.display()));
     if let Some(kept) = kept {
-        tell(&format!("The old folder is now {}.\n", kept.display()));
+        print_message(&format!("The old folder is now {}.\n", kept.display()));
     }
     Ok(())
 }

@@ -9,7 +9,7 @@ use crate::args::New;
 use crate::exit::Exit;
 use crate::folder::write_one;
 use crate::questions;
-use crate::report::{failure, tell};
+use crate::report::{failure, print_message};
 
 /// What is begun from where nothing is said.
 const USUAL: &str = "twin-tip";
@@ -50,7 +50,7 @@ fn write(name: &Path, text: &str) -> Exit {
     let shown = path.display().to_string();
     match write_one(&path, text.as_bytes()) {
         Ok(()) => {
-            tell(&format!("{shown} is written. Edit it, then run: overbend check {shown}\n"));
+            print_message(&format!("{shown} is written. Edit it, then run: overbend check {shown}\n"));
             Exit::Done
         }
         Err(e) if e.kind() == ErrorKind::AlreadyExists => {

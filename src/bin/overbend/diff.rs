@@ -13,7 +13,7 @@ use crate::args::Diff;
 use crate::build::compute_opened;
 use crate::exit::Exit;
 use crate::input::{Failed, Opened, STDIN, read_text_of};
-use crate::report::{say, say_json, tell};
+use crate::report::{print_json, print_message, print_result};
 
 /// Largest result that is read, bytes: a hundred times what a build writes.
 const LARGEST_RESULT: usize = 50_000_000;
@@ -27,7 +27,7 @@ struct Side {
 pub(crate) fn diff(arguments: &Diff) -> Exit {
     match compared(arguments) {
         Ok(exit) => exit,
-        Err(failed) => failed.tell(),
+        Err(failed) => failed.print(),
     }
 }
 
@@ -50,14 +50,18 @@ fn compared(arguments: &Diff) -> Result<Exit, Failed> {
             Some(Err(faults)) => json!({ "impossible": faults.iter().map(Fault::message).collect::<Vec<_>>() }),
             None => Value::Null,
         };
-        say_json(&json, true);
+        print_json(&json, true);
     } else {
-        say(&found.summary);
+        print_result(&found.summary);
         match &pressed {
-            Some(Ok(prediction)) => say(&format!("\nThe new stack on the old table:\n{}", prediction.summary)),
+            Some(Ok(prediction)) => print_result(&format!("\nThe new stack on the old table:\n{}", prediction.summary)),
             Some(Err(faults)) => {
                 for fault in faults {
-                    say(&format!("\nThe new stack on the old table: {} {}\n", fault.message(), fault.remedy()));
+                    print_result(&format!(
+                        "\nThe new stack on the old table: {} {}\n",
+                        fault.message(),
+                        fault.remedy()
+                    ));
                 }
             }
             None => {}
@@ -66,7 +70,7 @@ fn compared(arguments: &Diff) -> Result<Exit, Failed> {
     let Some(within_mm) = within_of(found.unit)? else { return Ok(Exit::Done) };
     let serves = found.surface_mm.is_some_and(|apart| apart <= within_mm);
     let within = Quantity::exact(within_mm).text(found.unit);
-    tell(&format!("The old table {} within {within}.\n", if serves { "serves" } else { "does not serve" }));
+    print_message(&format!("The old table {} within {within}.\n", if serves { "serves" } else { "does not serve" }));
     Ok(if serves { Exit::Done } else { Exit::Stopped })
 }
 

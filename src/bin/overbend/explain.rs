@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use crate::args::Explain;
 use crate::exit::Exit;
-use crate::report::{failure, say, say_json};
+use crate::report::{failure, print_json, print_result};
 
 /// Widest line of a text, in characters.
 const WIDEST: usize = 96;
@@ -14,9 +14,9 @@ const WIDEST: usize = 96;
 pub(crate) fn explain(arguments: &Explain) -> Exit {
     let Some(code) = &arguments.code else {
         if arguments.json {
-            say_json(&codes::all().map(figures).collect(), true);
+            print_json(&codes::all().map(figures).collect(), true);
         } else {
-            say(&listing());
+            print_result(&listing());
         }
         return Exit::Done;
     };
@@ -25,9 +25,9 @@ pub(crate) fn explain(arguments: &Explain) -> Exit {
     match codes::find(code) {
         Ok(found) => {
             if arguments.json {
-                say_json(&figures(found), true);
+                print_json(&figures(found), true);
             } else {
-                say(&words(found));
+                print_result(&words(found));
             }
             Exit::Done
         }

@@ -62,7 +62,7 @@ impl Failed {
     }
 
     /// Says it on the terminal.
-    pub(crate) fn tell(&self) -> Exit {
+    pub(crate) fn print(&self) -> Exit {
         match self {
             Self::Problems { text, problems: found } => problems(text, found),
             Self::Sentences(_, lines) => lines.iter().for_each(|l| failure(l)),

@@ -58,7 +58,7 @@ fn main() -> ExitCode {
 /// Help and version are results; anything else is a mistake, told as the arguments ask for as far as they can be read.
 fn unread(error: &clap::Error) -> Exit {
     if !error.use_stderr() {
-        report::say(&error.render().to_string());
+        report::print_result(&error.render().to_string());
         return report::end(Exit::Done);
     }
     let words: Vec<String> = std::env::args().collect();

@@ -8,10 +8,10 @@ use clap_mangen::Man as Page;
 
 use crate::args::{Arguments, Completions, Man, Shell};
 use crate::exit::Exit;
-use crate::report::{failure, say, say_json, tell};
+use crate::report::{failure, print_json, print_message, print_result};
 
 pub(crate) fn schema() -> Exit {
-    say_json(&overbend::document::schema(), true);
+    print_json(&overbend::document::schema(), true);
     Exit::Done
 }
 
@@ -25,7 +25,7 @@ pub(crate) fn completions(wanted: &Completions) -> Exit {
     };
     let mut script = Vec::new();
     aot::generate(shell, &mut Arguments::command(), "overbend", &mut script);
-    say(&String::from_utf8_lossy(&script));
+    print_result(&String::from_utf8_lossy(&script));
     Exit::Done
 }
 
@@ -35,7 +35,7 @@ pub(crate) fn man(wanted: &Man) -> Exit {
     let Some(folder) = &wanted.output else {
         return match page(&whole) {
             Ok(text) => {
-                say(&text);
+                print_result(&text);
                 Exit::Done
             }
             Err(e) => cannot(&e),
@@ -53,7 +53,7 @@ pub(crate) fn man(wanted: &Man) -> Exit {
         }
         written += 1;
     }
-    tell(&format!("{written} manual pages are in {}.\n", folder.display()));
+    print_message(&format!("{written} manual pages are in {}.\n", folder.display()));
     Exit::Done
 }
 

@@ -8,24 +8,24 @@ use serde_json::{Value, json};
 
 use crate::args::Materials;
 use crate::exit::Exit;
-use crate::report::{failure, say, say_json};
+use crate::report::{failure, print_json, print_result};
 
 pub(crate) fn materials(arguments: &Materials) -> Exit {
     let catalogue = Catalogue::builtin();
     let Some(name) = &arguments.name else {
         if arguments.json {
-            say_json(&Value::Array(catalogue.entries().iter().map(figures).collect()), true);
+            print_json(&Value::Array(catalogue.entries().iter().map(figures).collect()), true);
         } else {
-            say(&listing(catalogue));
+            print_result(&listing(catalogue));
         }
         return Exit::Done;
     };
     match catalogue.entry(name) {
         Ok(entry) => {
             if arguments.json {
-                say_json(&figures(entry), true);
+                print_json(&figures(entry), true);
             } else {
-                say(&explanation(entry));
+                print_result(&explanation(entry));
             }
             Exit::Done
         }

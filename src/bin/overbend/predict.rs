@@ -7,7 +7,7 @@ use crate::args::Predict;
 use crate::calibrate::{as_built, named, told};
 use crate::exit::Exit;
 use crate::input::Opened;
-use crate::report::{say, say_json};
+use crate::report::{print_json, print_result};
 
 pub(crate) fn predict(arguments: &Predict) -> Exit {
     let heights = match arguments.as_built.as_deref().map(named).transpose() {
@@ -34,14 +34,14 @@ pub(crate) fn predict(arguments: &Predict) -> Exit {
     match done {
         Ok(Ok(prediction)) => {
             if arguments.json {
-                say_json(&prediction.json, true);
+                print_json(&prediction.json, true);
             } else {
-                say(&prediction.summary);
+                print_result(&prediction.summary);
             }
             Exit::Done
         }
         Ok(Err(faults)) => told(&faults),
-        Err(failed) => failed.tell(),
+        Err(failed) => failed.print(),
     }
 }
 

@@ -47,7 +47,7 @@ impl Bar {
     }
 
     /// Updates the progress.
-    pub(crate) fn tell(&self, progress: Progress) {
+    pub(crate) fn update(&self, progress: Progress) {
         if let Some(inner) = &self.inner {
             let mut now = inner.state.now.lock().unwrap_or_else(PoisonError::into_inner);
             // Threads report in any order; the bar never moves back within a stage.

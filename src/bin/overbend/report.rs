@@ -39,7 +39,7 @@ pub(crate) fn someone_watches() -> bool {
 }
 
 /// Prints results to stdout. A reader that has gone away is no failure; a full disk behind stdout is.
-pub(crate) fn say(text: &str) {
+pub(crate) fn print_result(text: &str) {
     let mut out = std::io::stdout().lock();
     let done = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     if let Err(error) = done
@@ -51,8 +51,8 @@ pub(crate) fn say(text: &str) {
 }
 
 /// Prints one result as JSON: indented where one stands alone, on one line where more follow.
-pub(crate) fn say_json(value: &Value, alone: bool) {
-    say(&if alone { format!("{value:#}\n") } else { format!("{value}\n") });
+pub(crate) fn print_json(value: &Value, alone: bool) {
+    print_result(&if alone { format!("{value:#}\n") } else { format!("{value}\n") });
 }
 
 /// How the run ends, results that could not be written included.
@@ -61,7 +61,7 @@ pub(crate) fn end(exit: Exit) -> Exit {
 }
 
 /// Prints talk to stderr.
-pub(crate) fn tell(text: &str) {
+pub(crate) fn print_message(text: &str) {
     if !talk().quiet {
         note(text);
     }

@@ -9,7 +9,7 @@ use crate::calibrate::{as_built, named, shimming, told, write};
 use crate::exit::Exit;
 use crate::folder;
 use crate::input::Opened;
-use crate::report::{say, say_json};
+use crate::report::{print_json, print_result};
 
 pub(crate) fn shims(arguments: &Shims) -> Exit {
     match corrected(arguments) {
@@ -44,11 +44,11 @@ fn corrected(arguments: &Shims) -> Result<(), Exit> {
             }
         })
     });
-    let shimmed = done.map_err(|f| f.tell())?.map_err(|faults| told(&faults))?;
+    let shimmed = done.map_err(|f| f.print())?.map_err(|faults| told(&faults))?;
     if arguments.json {
-        say_json(&shimmed.json, true);
+        print_json(&shimmed.json, true);
     } else {
-        say(&shimmed.summary);
+        print_result(&shimmed.summary);
     }
     if let Some(output) = &arguments.output {
         write(output, &shimmed.files, job_of(&shimmed.json), arguments.force)?;

@@ -7,7 +7,7 @@ use crate::build::{job_of, refused};
 use crate::exit::Exit;
 use crate::folder;
 use crate::input::Opened;
-use crate::report::{checks, say, say_json, tell};
+use crate::report::{checks, print_json, print_message, print_result};
 
 pub(crate) fn target(arguments: &Target) -> Exit {
     if let Some(output) = &arguments.output
@@ -17,7 +17,7 @@ pub(crate) fn target(arguments: &Target) -> Exit {
     }
     let opened = match Opened::read(&arguments.file) {
         Ok(opened) => opened,
-        Err(failed) => return failed.tell(),
+        Err(failed) => return failed.print(),
     };
     let outcome = opened.with(|document, inputs| {
         let wanted = document.wanted_with(inputs)?;
@@ -25,20 +25,20 @@ pub(crate) fn target(arguments: &Target) -> Exit {
     });
     let outcome = match outcome {
         Ok(outcome) => outcome,
-        Err(failed) => return failed.tell(),
+        Err(failed) => return failed.print(),
     };
     if arguments.json {
-        say_json(&outcome.result, true);
+        print_json(&outcome.result, true);
     } else {
-        say(&outcome.summary);
+        print_result(&outcome.summary);
     }
     checks(&arguments.file.display().to_string(), &outcome);
     let Some(output) = &arguments.output else { return Exit::Done };
     match folder::replace(output, &outcome.files, job_of(&outcome.result), arguments.force) {
         Ok(kept) => {
-            tell(&format!("\n{} files are in {}.\n", outcome.files.len(), output.display()));
+            print_message(&format!("\n{} files are in {}.\n", outcome.files.len(), output.display()));
             if let Some(kept) = kept {
-                tell(&format!("The old folder is now {}.\n", kept.display()));
+                print_message(&format!("The old folder is now {}.\n", kept.display()));
             }
             Exit::Done
         }

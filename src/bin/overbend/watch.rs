@@ -18,7 +18,7 @@ use crate::build::{built_json, compute, failed_json, job_of, refused};
 use crate::exit::Exit;
 use crate::folder;
 use crate::input::{Opened, STDIN};
-use crate::report::{checks, failure, say, say_json, tell};
+use crate::report::{checks, failure, print_json, print_message, print_result};
 use crate::serve::Server;
 
 /// Pause between two looks. A save is built when two looks in a row see the same: editors write in pieces.
@@ -38,14 +38,17 @@ pub(crate) fn watch(arguments: &Watch) -> Exit {
     if let Err(error) = folder::check(&arguments.output, false) {
         return refused(&error.without_force());
     }
-    tell(&format!("Watching {}. Press Ctrl-C to stop.\n", arguments.file.display()));
+    print_message(&format!("Watching {}. Press Ctrl-C to stop.\n", arguments.file.display()));
     let server = match Server::start() {
         Ok(server) => {
-            tell(&format!("Build book: {} (this machine only; it reloads after every save).\n", server.address));
+            print_message(&format!(
+                "Build book: {} (this machine only; it reloads after every save).\n",
+                server.address
+            ));
             Some(server)
         }
         Err(error) => {
-            tell(&format!("The book cannot reload by itself ({error}); reload {BOOK} from the folder.\n"));
+            print_message(&format!("The book cannot reload by itself ({error}); reload {BOOK} from the folder.\n"));
             None
         }
     };
@@ -90,7 +93,7 @@ fn rebuild(
         Ok(outcome) => {
             let exit = if outcome.stops() { Exit::Stopped } else { Exit::Done };
             if !arguments.json {
-                say(&outcome.summary);
+                print_result(&outcome.summary);
             }
             checks(&arguments.file.display().to_string(), &outcome);
             let line = built_json(&arguments.file, &outcome, exit, &arguments.output);
@@ -113,14 +116,14 @@ fn rebuild(
             }
         }
         Err(failed) => {
-            failed.tell();
+            failed.print();
             (failed_json(&arguments.file, &failed), failed.shown())
         }
     };
     shelve(arguments, good.as_ref(), &problems, server)?;
     // Who reads this line finds the files there.
     if arguments.json {
-        say_json(&line, false);
+        print_json(&line, false);
     }
     Ok(())
 }
@@ -133,7 +136,7 @@ fn shelve(
     server: Option<&Server>,
 ) -> Result<(), Exit> {
     let Some((files, job)) = good.cloned().or_else(|| folder::read_back(&arguments.output)) else {
-        tell("No book was built yet; fix the job and save it.\n");
+        print_message("No book was built yet; fix the job and save it.\n");
         return Ok(());
     };
     let head = format!("{} has problems. This page is the last good build.", shown(&arguments.file));
@@ -148,11 +151,11 @@ fn shelve(
     }
     match written {
         Ok(_) if problems.is_empty() => {
-            tell(&format!("\n{} files are in {}.\n", told.len(), arguments.output.display()));
+            print_message(&format!("\n{} files are in {}.\n", told.len(), arguments.output.display()));
             Ok(())
         }
         Ok(_) => {
-            tell("The last good book is kept, with these problems at its top.\n");
+            print_message("The last good book is kept, with these problems at its top.\n");
             Ok(())
         }
         Err(error) => Err(refused(&error.without_force())),

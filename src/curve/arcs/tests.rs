@@ -1,8 +1,8 @@
 use super::*;
 use crate::curve::{Curvature, Curve, Parallel, Piece};
 
-fn piece(start_mm: f64, end_mm: f64, k_start: f64, k_end: f64) -> Piece {
-    Piece { start_mm, end_mm, k_start, k_end }
+fn piece(start_mm: f64, end_mm: f64, k_start_per_mm: f64, k_end_per_mm: f64) -> Piece {
+    Piece { start_mm, end_mm, k_start_per_mm, k_end_per_mm }
 }
 
 /// Flat middle, eased kicks of different radius: a rocker as shops draw it.

@@ -1,6 +1,6 @@
 //! The page of a measured board: what it says alone, what the shop knows with it, and what the table needs.
 
-use super::learnt;
+use super::learned;
 use super::say::Say;
 use super::shims;
 use crate::curve::PlaneCurve;
@@ -25,7 +25,7 @@ pub fn board_page(job: &Job, all: &Calibrated<'_>, origin: &str) -> Page {
         lead: lead(all, say),
         sections: vec![
             section("board", "This board", board(all, say)),
-            section("shop", "What the shop knows with it", learnt::blocks(all.known, None, say)),
+            section("shop", "What the shop knows with it", learned::blocks(all.known, None, say)),
             section(
                 "correction",
                 "Shims for the table",

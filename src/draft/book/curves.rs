@@ -120,7 +120,7 @@ fn curvature(built: &Built, say: Say) -> Figure {
     let wanted = |k: &Curvature| -> Vec<(f64, f64)> {
         k.pieces()
             .iter()
-            .flat_map(|p| [(p.start_mm, p.k_start), (p.end_mm, p.k_end)])
+            .flat_map(|p| [(p.start_mm, p.k_start_per_mm), (p.end_mm, p.k_end_per_mm)])
             .map(|(s, k)| (say.on_axis(s), k * per))
             .collect()
     };

@@ -9,7 +9,7 @@ mod details;
 mod first;
 mod grounds;
 mod kinds;
-mod learnt;
+mod learned;
 mod parts;
 mod projection;
 mod say;
@@ -36,7 +36,7 @@ pub fn book(built: &Built) -> Page {
     let kinds = kinds::kinds(built, say);
     let shop = built.design.known.as_ref();
     let shop =
-        shop.map(|known| section("shop", "What your boards say", learnt::blocks(known, built.next_error_mm, say)));
+        shop.map(|known| section("shop", "What your boards say", learned::blocks(known, built.next_error_mm, say)));
     let correction = built.correction.as_ref().map(|c| {
         let blocks = shims::blocks(&built.design.job, &c.schedule, &format!("the table of {}", c.label), say);
         section("correction", "Shims for the table that is there", blocks)

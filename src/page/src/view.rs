@@ -129,7 +129,7 @@ fn points(curve: &Curve) -> Value {
 /// Curvature over stations: each piece by its ends, mm and 1/m.
 fn curvature(of: &Curvature) -> Value {
     let end = |s_mm: f64, k: f64| json!([hundredth(s_mm), (1e6 * k).round() / 1e3]);
-    of.pieces().iter().flat_map(|p| [end(p.start_mm, p.k_start), end(p.end_mm, p.k_end)]).collect()
+    of.pieces().iter().flat_map(|p| [end(p.start_mm, p.k_start_per_mm), end(p.end_mm, p.k_end_per_mm)]).collect()
 }
 
 fn of_board(view: &mut Value, wanted: &Wanted, target: &Target) {

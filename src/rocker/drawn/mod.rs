@@ -117,8 +117,8 @@ fn of_smooth(chain: &[Stroke]) -> Result<Curvature, Fault> {
     }
     let mut pieces: Vec<Piece> = Vec::new();
     let mut s = -0.5 * total;
-    for (length, k_start, k_end) in chain.iter().flat_map(Stroke::curvature) {
-        let whole = Piece { start_mm: s, end_mm: s + length, k_start, k_end };
+    for (length, k_start_per_mm, k_end_per_mm) in chain.iter().flat_map(Stroke::curvature) {
+        let whole = Piece { start_mm: s, end_mm: s + length, k_start_per_mm, k_end_per_mm };
         let inside = breaks.iter().flat_map(|b| [b.0, b.1]).filter(|c| *c > whole.start_mm && *c < whole.end_mm);
         let mut cuts: Vec<f64> = inside.chain([whole.start_mm, whole.end_mm]).collect();
         cuts.sort_by(f64::total_cmp);
@@ -127,7 +127,7 @@ fn of_smooth(chain: &[Stroke]) -> Result<Curvature, Fault> {
             let middle = 0.5 * (w[0] + w[1]);
             let extra: f64 = breaks.iter().filter(|b| b.0 < middle && middle < b.1).map(|b| b.2).sum();
             let k = |s: f64| whole.at(s) + extra;
-            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start: k(w[0]), k_end: k(w[1]) });
+            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start_per_mm: k(w[0]), k_end_per_mm: k(w[1]) });
         }
         s += length;
     }

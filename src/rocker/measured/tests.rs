@@ -30,7 +30,7 @@ impl Noise {
 /// Boards of 1400 mm: all arc; flat with kicked ends that ease in; camber with unlike ends; flat with plain arcs.
 fn boards() -> Vec<(&'static str, Curvature)> {
     let through = |nodes: &[(f64, f64)]| Curvature::through(nodes).unwrap();
-    let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start: k, k_end: k };
+    let piece = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
     vec![
         ("arc", Curvature::constant(-700.0, 700.0, 1.0 / 4000.0).unwrap()),
         (

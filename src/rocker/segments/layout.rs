@@ -60,8 +60,8 @@ impl Layout {
 
     pub(super) fn curvature(&self, parts: &[Part], arcs: &[f64]) -> Curvature {
         let piece = |i: usize| {
-            let (k_start, k_end) = self.ends(parts, arcs, i);
-            Piece { start_mm: self.joints_mm[i], end_mm: self.joints_mm[i + 1], k_start, k_end }
+            let (k_start_per_mm, k_end_per_mm) = self.ends(parts, arcs, i);
+            Piece { start_mm: self.joints_mm[i], end_mm: self.joints_mm[i + 1], k_start_per_mm, k_end_per_mm }
         };
         Curvature::new((0..parts.len()).map(piece).collect()).expect("lengths and bends were checked")
     }

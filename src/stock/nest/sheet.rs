@@ -68,7 +68,7 @@ pub(super) struct Lying {
 }
 
 /// How one filling goes about it.
-struct Taste {
+struct FillWeights {
     /// Weight of the height that is reached against the room that is shut off.
     height: f64,
     /// How far each choice is shaken.
@@ -94,9 +94,9 @@ pub(super) fn fill(field: &Field, ways: &[Vec<&Profile>], of_kind: &[usize], are
         let all = best.len() == of_kind.len();
         let room = Field { width_mm: if all { lowest } else { field.width_mm }, ..*field };
         let taste = if round == 0 {
-            Taste { height: 1.0, shaken: 0.0, phase: 0.0, all }
+            FillWeights { height: 1.0, shaken: 0.0, phase: 0.0, all }
         } else {
-            Taste { height: 2.0 * random.uniform(), shaken: 0.3 * random.uniform(), phase: random.uniform(), all }
+            FillWeights { height: 2.0 * random.uniform(), shaken: 0.3 * random.uniform(), phase: random.uniform(), all }
         };
         let mut shaken = order.clone();
         if round > 0 {
@@ -130,7 +130,7 @@ fn once(
     ways: &[Vec<&Profile>],
     of_kind: &[usize],
     order: &[usize],
-    taste: &Taste,
+    taste: &FillWeights,
     random: &mut Random,
     work: &mut usize,
 ) -> Vec<Lying> {

@@ -48,7 +48,7 @@ fn kicked_ends_and_a_tapered_core_come_out_as_wanted() {
 
 #[test]
 fn a_jump_of_curvature_leaves_something_over_and_says_so() {
-    let p = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start: k, k_end: k };
+    let p = |start_mm, end_mm, k| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
     let target =
         Curvature::new(vec![p(-700.0, -300.0, 1.0 / 1500.0), p(-300.0, 300.0, 0.0), p(300.0, 700.0, 1.0 / 1200.0)])
             .unwrap();

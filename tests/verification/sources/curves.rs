@@ -19,8 +19,8 @@ pub(crate) fn source(program: &Program) -> Source {
     let piece = |p: &Value| Piece {
         start_mm: number(&p[0]),
         end_mm: number(&p[1]),
-        k_start: number(&p[2]),
-        k_end: number(&p[3]),
+        k_start_per_mm: number(&p[2]),
+        k_end_per_mm: number(&p[3]),
     };
     let curve = Curve::new(Curvature::new(kept["pieces"].as_array().unwrap().iter().map(piece).collect()).unwrap());
     let mut rows = Vec::new();

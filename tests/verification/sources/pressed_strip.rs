@@ -23,7 +23,7 @@ fn numbers(value: &Value) -> Vec<f64> {
 fn table(case: &Value) -> Curvature {
     let piece = |p: &Value| {
         let p = numbers(p);
-        Piece { start_mm: p[0], end_mm: p[1], k_start: p[2], k_end: p[3] }
+        Piece { start_mm: p[0], end_mm: p[1], k_start_per_mm: p[2], k_end_per_mm: p[3] }
     };
     Curvature::new(case["pieces"].as_array().unwrap().iter().map(piece).collect()).unwrap()
 }

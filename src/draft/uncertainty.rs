@@ -12,7 +12,11 @@ const WORTH_TELLING: f64 = 0.02;
 const MOST_TOLD: usize = 3;
 
 /// Lines of the summary: label and words.
-pub(super) fn sure_lines(forecast: &Forecast, advice: &[Advice], unit: LengthUnit) -> Vec<(&'static str, String)> {
+pub(super) fn uncertainty_lines(
+    forecast: &Forecast,
+    advice: &[Advice],
+    unit: LengthUnit,
+) -> Vec<(&'static str, String)> {
     let band = |b: &Band| band_words(b, unit);
     let percent = |share: f64| decimal(100.0 * share, 1);
     let mut lines = vec![(

@@ -1,9 +1,9 @@
 //! What the shop's boards say: the factor, the boards one by one, and what the next one is expected to be off by.
 
 use super::say::Say;
-use crate::calibrate::{Foretold, Known, ToldBoard};
+use crate::calibrate::{Known, LearnedBoard, PredictedHeights};
 
-use crate::draft::learnt::set_aside_words;
+use crate::draft::learned::set_aside_words;
 use crate::draft::plot::{Axis, Chart, Count, Height, Series};
 use crate::drawing::{Block, Cell, Figure, Ink, Listing};
 use crate::units::decimal;
@@ -14,16 +14,16 @@ const HIGH: f64 = 190.0;
 const HALF_MARK: f64 = 0.28;
 
 pub(super) fn blocks(known: &Known, next_error_mm: Option<(f64, f64)>, say: Say) -> Vec<Block> {
-    let Known { learnt, boards } = known;
+    let Known { learned, boards } = known;
     let many = if boards.len() == 1 { "One measured board says" } else { "The measured boards together say" };
     let mut words = format!(
         "{many} that this stack springs back {} times as much in this shop as its layers alone would (nine in ten: {} to \
          {}). Builds and predictions are computed with that.",
-        decimal(learnt.factor, 3),
-        decimal(learnt.p05, 3),
-        decimal(learnt.p95, 3)
+        decimal(learned.factor, 3),
+        decimal(learned.p05, 3),
+        decimal(learned.p95, 3)
     );
-    let scatter = if learnt.scatter_found {
+    let scatter = if learned.scatter_found {
         "learned from the boards themselves"
     } else {
         "expected from wood and thickness until there are two boards"
@@ -31,9 +31,9 @@ pub(super) fn blocks(known: &Known, next_error_mm: Option<(f64, f64)>, say: Say)
     words.push_str(&format!(
         " From board to board the factor scatters by {} ({scatter}); the next board's is expected between {} and {} in \
          nine cases of ten.",
-        decimal(learnt.scatter, 3),
-        decimal(learnt.next_p05, 3),
-        decimal(learnt.next_p95, 3)
+        decimal(learned.scatter, 3),
+        decimal(learned.next_p05, 3),
+        decimal(learned.next_p95, 3)
     ));
     let mut blocks = vec![Block::Paragraph(words)];
     blocks.extend(boards.iter().filter_map(set_aside_words).map(Block::Paragraph));
@@ -45,7 +45,7 @@ pub(super) fn blocks(known: &Known, next_error_mm: Option<(f64, f64)>, say: Say)
             say.fine(tail)
         )));
     }
-    let told: Vec<(f64, Foretold)> =
+    let told: Vec<(f64, PredictedHeights)> =
         boards.iter().enumerate().filter_map(|(i, b)| Some((i as f64 + 1.0, b.history?))).collect();
     if !told.is_empty() {
         blocks.push(Block::Figure(Box::new(history(&told, say))));
@@ -55,10 +55,10 @@ pub(super) fn blocks(known: &Known, next_error_mm: Option<(f64, f64)>, say: Say)
 }
 
 /// Predictions of the tip's height, each less the one that was measured.
-fn history(told: &[(f64, Foretold)], say: Say) -> Figure {
-    let off = |mm: (f64, f64), h: &Foretold| say.on_axis(mm.1 - h.measured_mm.1);
-    let marks = |name: &str, ink: Ink, value: &dyn Fn(&Foretold) -> f64| -> Vec<Series> {
-        let one = |(i, (at, h)): (usize, &(f64, Foretold))| {
+fn history(told: &[(f64, PredictedHeights)], say: Say) -> Figure {
+    let off = |mm: (f64, f64), h: &PredictedHeights| say.on_axis(mm.1 - h.measured_mm.1);
+    let marks = |name: &str, ink: Ink, value: &dyn Fn(&PredictedHeights) -> f64| -> Vec<Series> {
+        let one = |(i, (at, h)): (usize, &(f64, PredictedHeights))| {
             let y = value(h);
             let name = if i == 0 { name.to_owned() } else { String::new() };
             Series { name, ink, points: vec![(at - HALF_MARK, y), (at + HALF_MARK, y)] }
@@ -95,11 +95,12 @@ fn history(told: &[(f64, Foretold)], say: Say) -> Figure {
     )
 }
 
-fn listing(boards: &[ToldBoard], say: Say) -> Listing {
+fn listing(boards: &[LearnedBoard], say: Say) -> Listing {
     let columns = ["board", "called", "date", "factor", "counts", "tip predicted", "measured"];
-    let mut listing = Listing::new("Boards that were learnt from", &columns);
+    let mut listing = Listing::new("Boards that were learned from", &columns);
     for (i, b) in boards.iter().enumerate() {
-        let tip = |of: &dyn Fn(&Foretold) -> (f64, f64)| b.history.map_or(String::new(), |h| say.length(of(&h).1));
+        let tip =
+            |of: &dyn Fn(&PredictedHeights) -> (f64, f64)| b.history.map_or(String::new(), |h| say.length(of(&h).1));
         listing.rows.push(vec![
             Cell::count(i + 1),
             Cell::text(b.label.clone()),

@@ -4,11 +4,11 @@ use serde_json::{Value, json};
 
 use super::json::figure;
 use super::lines::Line;
-use crate::calibrate::{Foretold, Learnt, ToldBoard};
+use crate::calibrate::{Learned, LearnedBoard, PredictedHeights};
 use crate::units::{LengthUnit, Quantity, decimal};
 
 /// Why a board is set aside and how to overrule that, where it is.
-pub(super) fn set_aside_words(board: &ToldBoard) -> Option<String> {
+pub(super) fn set_aside_words(board: &LearnedBoard) -> Option<String> {
     board.set_aside.then(|| {
         format!(
             "`{}`: its factor of {} is unlike that of the other boards, or of any board. If it is right and they are not, give \
@@ -19,7 +19,7 @@ pub(super) fn set_aside_words(board: &ToldBoard) -> Option<String> {
     })
 }
 /// The line of a build's summary about the shop's factor.
-pub fn learnt_line(learnt: &Learnt, boards: usize) -> (&'static str, String) {
+pub fn learned_line(learned: &Learned, boards: usize) -> (&'static str, String) {
     if boards == 0 {
         return ("shop", "no board measured yet; springback predicted from the layers alone".to_owned());
     }
@@ -28,15 +28,15 @@ pub fn learnt_line(learnt: &Learnt, boards: usize) -> (&'static str, String) {
         "shop",
         format!(
             "springback {} times the layers' own (9 in 10: {} to {}), learned from {boards} {many}",
-            decimal(learnt.factor, 2),
-            decimal(learnt.p05, 2),
-            decimal(learnt.p95, 2)
+            decimal(learned.factor, 2),
+            decimal(learned.p05, 2),
+            decimal(learned.p95, 2)
         ),
     )
 }
 
 /// The key `calibration` of `result.json`.
-pub fn learnt_json(learnt: &Learnt, boards: &[ToldBoard]) -> Value {
+pub fn learned_json(learned: &Learned, boards: &[LearnedBoard]) -> Value {
     let told = boards.iter().map(|b| {
         json!({
             "label": b.label,
@@ -47,21 +47,21 @@ pub fn learnt_json(learnt: &Learnt, boards: &[ToldBoard]) -> Value {
         })
     });
     json!({
-        "factor": figure(learnt.factor),
-        "factor_p05": figure(learnt.p05),
-        "factor_p95": figure(learnt.p95),
-        "next_board_deviation": figure(learnt.next_deviation),
-        "closing_in": figure(learnt.closing_in.multiple.value),
-        "closing_in_deviation": figure(learnt.closing_in.multiple.sd),
-        "factor_per_closing_in": figure(learnt.closing_in.factor_per_multiple),
-        "scatter": figure(learnt.scatter),
-        "scatter_found": learnt.scatter_found,
+        "factor": figure(learned.factor),
+        "factor_p05": figure(learned.p05),
+        "factor_p95": figure(learned.p95),
+        "next_board_deviation": figure(learned.next_deviation),
+        "closing_in": figure(learned.closing_in.multiple.value),
+        "closing_in_deviation": figure(learned.closing_in.multiple.sd),
+        "factor_per_closing_in": figure(learned.closing_in.factor_per_multiple),
+        "scatter": figure(learned.scatter),
+        "scatter_found": learned.scatter_found,
         "boards": boards.len(),
         "told": told.collect::<Vec<_>>(),
     })
 }
 
-fn history_json(told: &Foretold) -> Value {
+fn history_json(told: &PredictedHeights) -> Value {
     let ends = |(tail, tip): (f64, f64)| json!({ "tail_mm": figure(tail), "tip_mm": figure(tip) });
     json!({
         "by_layers": ends(told.by_layers_mm),
