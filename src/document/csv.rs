@@ -2,29 +2,17 @@
 
 use std::ops::Range;
 
-use super::quantity::Quantity;
-use super::reader::{LONGEST_MM, Range as Within, Reader};
+use super::keys;
+use super::reader::{LONGEST_MM, Reader};
 use crate::codes;
 use crate::finding::{Fault, FilePlace};
 use crate::job::{Origin, Reading, ReadingsFile};
-use crate::units::{self, Dimension, LengthUnit, parse_quantity, phrase};
+use crate::units::{Dimension, LengthUnit, Quantity, parse_quantity, phrase};
 
 /// Most readings of one board.
 pub(super) const MOST_READINGS: usize = 2000;
-
 /// Stations and heights that are read.
-pub(super) fn reading_range() -> Within {
-    Within::Within(-LONGEST_MM, LONGEST_MM)
-}
-
-pub(super) fn too_many(path: &str, count: usize) -> Fault {
-    Fault::new(
-        codes::TOO_MANY,
-        path,
-        format!("{count} readings are given."),
-        phrase!("At most {} are read; every {} is plenty.", MOST_READINGS, units::Quantity::fine(5.0)),
-    )
-}
+pub(super) const READING: keys::Range = keys::Range::Within(-LONGEST_MM, LONGEST_MM);
 
 /// What a file of readings holds.
 pub(super) struct FileOfReadings {
@@ -76,16 +64,11 @@ impl Line<'_> {
     }
 }
 
-/// Reads a station and a height from each line.
-///
-/// Commas separate values, or semicolons or tabs, and then a comma is the decimal sign. Lines that begin with `#` are
-/// remarks. A first line without numbers is a heading: it may name columns (`station`, `height`), give each its unit
-/// (`height_cm`, `height (in)`) and say where stations are counted from (`station_from_middle_mm`). Faults are reported at
-/// `path` with their place in the file; `None` where there is one.
-pub(super) fn read(reader: &mut Reader, text: &str, name: &str, path: &str) -> Option<FileOfReadings> {
+/// The lines that hold something, without remarks.
+fn lines_of(text: &str) -> Vec<Line<'_>> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let mut start = 0;
-    let mut lines: Vec<Line<'_>> = Vec::new();
+    let mut lines = Vec::new();
     for (i, line) in text.split_inclusive('\n').enumerate() {
         let trimmed = line.trim_end();
         if !trimmed.trim_start().is_empty() && !trimmed.trim_start().starts_with('#') {
@@ -93,8 +76,20 @@ pub(super) fn read(reader: &mut Reader, text: &str, name: &str, path: &str) -> O
         }
         start += line.len();
     }
+    lines
+}
+
+/// Reads a station and a height from each line.
+///
+/// Commas separate values, or semicolons or tabs, and then a comma is the decimal sign. Lines that begin with `#` are
+/// remarks. A first line without numbers is a heading: it may name columns (`station`, `height`), give each its unit
+/// (`height_cm`, `height (in)`) and say where stations are counted from (`station_from_middle_mm`). Faults are reported at
+/// `path` with their place in the file; `None` where there is one.
+pub(super) fn read(reader: &mut Reader, text: &str, name: &str, path: &str) -> Option<FileOfReadings> {
+    let lines = lines_of(text);
     if lines.len() > MOST_READINGS + 1 {
-        reader.faults.push(too_many(path, lines.len()));
+        let remedy = phrase!("At most {} are read; every {} is plenty.", MOST_READINGS, Quantity::fine(5.0));
+        reader.fault(codes::TOO_MANY, path, format!("{} readings are given.", lines.len()), remedy);
         return None;
     }
     let faults_before = reader.faults.len();
@@ -116,31 +111,20 @@ pub(super) fn read(reader: &mut Reader, text: &str, name: &str, path: &str) -> O
             }
         }
     }
-    let lines: Vec<(Line<'_>, Vec<CsvCell>)> = lines
-        .map(|l| {
-            let cells = split(l.text, separator);
-            (l, cells)
-        })
-        .collect();
-    let filled = |c: &Column| lines.iter().any(|(_, cells)| cells.get(c.at).is_some_and(|c| !c.text.is_empty()));
+    let lines: Vec<(Vec<CsvCell>, Line<'_>)> = lines.map(|l| (split(l.text, separator), l)).collect();
+    let filled = |c: &Column| lines.iter().any(|(cells, _)| cells.get(c.at).is_some_and(|c| !c.text.is_empty()));
     let height = columns.heights.iter().rev().find(|c| filled(c)).or(columns.heights.first())?;
     let mut read = FileOfReadings {
         readings: Vec::new(),
         file: ReadingsFile { name: name.to_owned(), lines: Vec::new() },
         origin: columns.origin,
     };
-    for (line, cells) in &lines {
+    for (cells, line) in &lines {
         let (station, z) = (cells.get(columns.station.at), cells.get(height.at));
         let (Some(station), Some(z), true) = (station, z, columns.named || cells.len() == 2) else {
-            reader.faults.push(
-                Fault::new(
-                    codes::WRONG_SHAPE,
-                    path,
-                    format!("this line has {} values.", cells.len()),
-                    "Each line holds a station and a height, separated by a comma, a semicolon or a tab.",
-                )
-                .in_file(line.whole(name)),
-            );
+            let message = format!("this line has {} values.", cells.len());
+            let remedy = "Each line holds a station and a height, separated by a comma, a semicolon or a tab.";
+            reader.faults.push(Fault::new(codes::WRONG_SHAPE, path, message, remedy).in_file(line.whole(name)));
             continue;
         };
         if columns.named && z.text.is_empty() {
@@ -169,7 +153,7 @@ fn length(
         _ => cell.text.clone(),
     };
     let before = reader.faults.len();
-    let found = reader.optional(Some(&Quantity::Text(text)), path, Dimension::Length, reading_range());
+    let found = reader.written(&text, path, Dimension::Length, READING);
     let key = format!("`{}`", path.rsplit('.').next().unwrap_or(path));
     for fault in &mut reader.faults[before..] {
         fault.message = std::mem::take(&mut fault.message).replaced(&key, &format!("`{}`", cell.text));
@@ -178,7 +162,8 @@ fn length(
     found
 }
 
-/// The values of a line, quotes and blanks around them taken off, and decimal commas made points.
+/// The values of a line, quotes and blanks around them taken off, and decimal commas made points. Our own, because the `csv`
+/// crate does not tell where in its line a value stands, and faults point there.
 fn split(line: &str, separator: char) -> Vec<CsvCell> {
     let mut cells = Vec::new();
     let mut start = 0;

@@ -1,54 +1,24 @@
 //! `[existing_table]`: a table that is there already, for `overbend predict`.
 
-use serde::Deserialize;
-
 use super::csv;
 use super::inputs::Inputs;
-use super::quantity::Quantity;
-use super::reader::{LONGEST_MM, Range, Reader};
-use super::rocker::{self, RawRocker};
+use super::keys::Range::UpTo;
+use super::reader::{LONGEST_MM, Reader};
+use super::rocker::rocker;
+use super::section::Section;
 use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Datum, Ends, ExistingTable, LengthAlong, Origin, Readings, Rocker, Smoothing, StationsAlong};
-use crate::units::{self, Dimension, LengthUnit, phrase};
+use crate::units::{LengthUnit, Quantity, phrase};
 
-#[derive(Debug, Default, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields, default)]
-pub(super) struct RawExistingTable {
-    /// Length of its surface.
-    ///
-    /// Takes a length over 0 up to 20000 mm; must be given.
-    length: Option<Quantity>,
-    /// Its surface, said in the ways that a rocker is.
-    surface: Option<RawRocker>,
-}
-
-/// Names of the files that the table wants.
-pub(super) fn files(raw: &RawExistingTable) -> Vec<String> {
-    raw.surface.iter().flat_map(rocker::files).collect()
-}
-
-pub(super) fn check(reader: &mut Reader, raw: Option<RawExistingTable>, inputs: &Inputs) -> Option<ExistingTable> {
-    let raw = raw?;
-    let within = Range::Positive(LONGEST_MM);
-    let length_mm = reader.required(raw.length.as_ref(), "existing_table.length", Dimension::Length, within);
-    let before = reader.faults.len();
-    let surface = rocker::check(reader, raw.surface, inputs);
-    // A surface is said as a rocker is, in another place of the document.
-    for fault in &mut reader.faults[before..] {
-        fault.path = fault.path.replacen("rocker", "existing_table.surface", 1);
-        fault.remedy = std::mem::take(&mut fault.remedy).replaced("[rocker.", "[existing_table.surface.");
-        fault.message = std::mem::take(&mut fault.message).replaced("`rocker`", "`surface`");
-    }
+pub(super) fn existing(at: &mut Section<'_, '_>, inputs: &Inputs) -> Option<ExistingTable> {
+    let length_mm = at.length("length", UpTo(LONGEST_MM), "Length of its surface.").usual(250.0, 8000.0).required();
+    let meaning = "Its surface, said in the ways that a rocker is.";
+    let remedy = "Add a table [existing_table.surface.arc], or another one as a rocker is given.";
+    let surface = at.table("surface", meaning, |at| rocker(at, inputs)).needed(remedy);
     let (middle_mm, beyond_mm) = (None, (0.0, 0.0));
-    Some(ExistingTable {
-        length_mm: length_mm?,
-        middle_mm,
-        beyond_mm,
-        length_along: LengthAlong::Base,
-        surface: surface?,
-    })
+    let length_along = LengthAlong::Base;
+    Some(ExistingTable { length_mm: length_mm?, middle_mm, beyond_mm, length_along, surface: surface? })
 }
 
 /// A table from heights of its surface over a straight line, read at stations along that line and listed as comma
@@ -64,8 +34,7 @@ pub fn table_from_heights(
     unit: LengthUnit,
     middle_mm: Option<f64>,
 ) -> Result<ExistingTable, Vec<Fault>> {
-    let mut reader = Reader::new(Vec::new());
-    reader.unit = unit;
+    let mut reader = Reader { unit, ..Reader::default() };
     let read = csv::read(&mut reader, text, name, "existing_table.surface");
     let read = read.filter(|_| reader.faults.is_empty()).ok_or(reader.faults)?;
     let (mut readings, file) = (read.readings, read.file);
@@ -80,14 +49,9 @@ pub fn table_from_heights(
     let halfway = 0.5 * (first + last);
     let middle_mm = middle_mm.unwrap_or(if first < 0.0 || read.origin == Some(Origin::Middle) { 0.0 } else { halfway });
     if !(first < middle_mm && middle_mm < last) {
-        let message =
-            phrase!("the middle of the board, at station {}, is not on the table.", units::Quantity::exact(middle_mm));
-        let remedy = phrase!(
-            "{} reaches from {} to {}; give its station with --middle.",
-            name,
-            units::Quantity::exact(first),
-            units::Quantity::exact(last)
-        );
+        let [middle, first, last] = [middle_mm, first, last].map(Quantity::exact);
+        let message = phrase!("the middle of the board, at station {}, is not on the table.", middle);
+        let remedy = phrase!("{} reaches from {} to {}; give its station with --middle.", name, first, last);
         return Err(vec![Fault::new(codes::TABLE_MIDDLE, "existing_table.surface", message, remedy)]);
     }
     readings.iter_mut().for_each(|r| r.station_mm -= first);

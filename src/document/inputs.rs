@@ -29,7 +29,8 @@ impl Inputs {
             Some(Err(why)) => why.clone(),
             None => format!("{name} was not handed over."),
         };
-        reader.faults.push(codes::FILE_NOT_READ.at(path, why.trim_end().to_owned()));
+        let remedy = "Name a file by its path from the job document's folder.";
+        reader.fault(codes::FILE_NOT_READ, path, why.trim_end(), remedy);
         None
     }
 
@@ -41,10 +42,8 @@ impl Inputs {
         match std::str::from_utf8(bytes) {
             Ok(text) => Some(text),
             Err(e) => {
-                reader.faults.push(
-                    codes::FILE_NOT_TEXT
-                        .at(path, format!("{name} is not UTF-8 text: byte {} is not valid.", e.valid_up_to())),
-                );
+                let message = format!("{name} is not UTF-8 text: byte {} is not valid.", e.valid_up_to());
+                reader.fault(codes::FILE_NOT_TEXT, path, message, "Save it as UTF-8 text with commas.");
                 None
             }
         }

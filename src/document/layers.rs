@@ -1,158 +1,20 @@
 //! `[[layers]]`: the stack from base to deck.
 
-use serde::Deserialize;
-
-use super::doubts;
-use super::own_materials::{Figures, Shelf};
-use super::quantity::Quantity;
-use super::reader::{LONGEST_MM, Range, Reader};
+use super::doubts::{self, Listed, Written};
+use super::keys::Range::{UpTo, Within};
+use super::own_materials::{Shelf, figures};
+use super::reader::LONGEST_MM;
+use super::section::Section;
 use crate::codes;
-use crate::finding::Fault;
-use crate::job::{Board, Layer, Material, MaterialKind, Origin, SagTest, Stations, Thickness};
-use crate::units::{self, Dimension, LengthUnit, parse_quantity, phrase};
-
-#[derive(Debug, Default, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields, default)]
-pub(super) struct RawLayer {
-    /// What the layer is called.
-    ///
-    /// Takes a text; the name of its material when left out.
-    name: Option<Quantity>,
-    /// A material of the catalogue (`overbend materials`) or of `[[materials]]`.
-    ///
-    /// Takes a text.
-    material: Option<Quantity>,
-    /// Modulus along the board for pure bending.
-    ///
-    /// Takes a modulus over 0 up to 1200000 MPa.
-    modulus: Option<Quantity>,
-    /// How far the modulus scatters: its standard deviation over its mean.
-    ///
-    /// Takes a ratio from 0 to 1.
-    modulus_cv: Option<Quantity>,
-    /// Modulus across the board.
-    ///
-    /// Takes a modulus over 0 up to 1200000 MPa.
-    cross_modulus: Option<Quantity>,
-    /// Modulus through the thickness.
-    ///
-    /// Takes a modulus over 0 up to 1200000 MPa.
-    through_modulus: Option<Quantity>,
-    /// Modulus of shear between the faces.
-    ///
-    /// Takes a modulus over 0 up to 1200000 MPa.
-    shear_modulus: Option<Quantity>,
-    /// Strain that the outer face bears.
-    ///
-    /// Takes a ratio over 0 up to 1.
-    strain_limit: Option<Quantity>,
-    /// Thermal expansion along the board.
-    ///
-    /// Takes an expansion from -1000 to 1000 1e-6/K.
-    expansion: Option<Quantity>,
-    /// Density.
-    ///
-    /// Takes a density over 0 up to 25000 kg/m3.
-    density: Option<Quantity>,
-    /// Part of its bending stress that it loses while it is held.
-    ///
-    /// Takes a ratio from 0 to 0.95.
-    relaxed: Option<Quantity>,
-    /// How far that part may be off, one standard deviation.
-    ///
-    /// Takes a ratio from 0 to 0.5.
-    relaxed_error: Option<Quantity>,
-    /// Thickness, of each ply.
-    ///
-    /// Takes a length over 0 up to 300 mm.
-    thickness: Option<Quantity>,
-    /// How far off the thickness may be, one standard deviation.
-    ///
-    /// Takes a length from 0 to 300 mm; 0.1 mm for planed stock and 3 % for laid stock when left out.
-    thickness_error: Option<Quantity>,
-    /// Pairs of station and thickness, in place of `thickness`.
-    ///
-    /// Takes a list of pairs of a length from -20000 to 20000 mm and a length over 0 up to 300 mm.
-    taper: Option<Vec<Vec<Quantity>>>,
-    /// Where the stations of `taper`, `from` and `to` are counted from.
-    ///
-    /// Takes one of `middle`, `tail`, `tip`; `middle` when left out.
-    stations_from: Option<Quantity>,
-    /// Where a layer that stops short begins.
-    ///
-    /// Takes a length from -20000 to 20000 mm.
-    from: Option<Quantity>,
-    /// Where a layer that stops short ends.
-    ///
-    /// Takes a length from -20000 to 20000 mm.
-    to: Option<Quantity>,
-    /// How many layers of this kind lie on each other and slide while the glue is wet.
-    ///
-    /// Takes a whole number from 1 to 100; `1` when left out.
-    plies: Option<Quantity>,
-    /// Layers with one number were glued to each other before pressing.
-    ///
-    /// Takes a whole number from 1 to 100.
-    cured_group: Option<Quantity>,
-    /// Curvature that the layer has by itself.
-    ///
-    /// Takes a curvature from -100 to 100 1/m; `0` when left out.
-    natural_curvature: Option<Quantity>,
-    /// A test of the layer's own stock on two supports; it replaces the catalogue's modulus.
-    sag_test: Option<RawSagTest>,
-    /// Moisture content of the wood, which changes the catalogue's modulus.
-    ///
-    /// Takes a ratio from 0.03 to 1.
-    moisture: Option<Quantity>,
-}
-
-#[derive(Debug, Default, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields, default)]
-struct RawSagTest {
-    /// Distance of the supports.
-    ///
-    /// Takes a length over 0 up to 20000 mm; must be given.
-    span: Option<Quantity>,
-    /// Weight in the middle.
-    ///
-    /// Takes a force over 0 up to 100000 N; must be given.
-    load: Option<Quantity>,
-    /// Sag in the middle under it.
-    ///
-    /// Takes a length over 0 up to 20000 mm; must be given.
-    sag: Option<Quantity>,
-    /// Width of the strip.
-    ///
-    /// Takes a length over 0 up to 20000 mm; must be given.
-    width: Option<Quantity>,
-    /// Thickness of the strip.
-    ///
-    /// Takes a length over 0 up to 20000 mm; must be given.
-    thickness: Option<Quantity>,
-    /// Weight of the strip between the supports, where sag is read against a straight line.
-    ///
-    /// Takes a force from 0 to 100000 N; `0 N` when left out.
-    strip_weight: Option<Quantity>,
-    /// Modulus over shear modulus, to free the sag of shear.
-    ///
-    /// Takes a ratio from 1 to 200.
-    shear_ratio: Option<Quantity>,
-    /// How far the sag may be misread, one standard deviation.
-    ///
-    /// Takes a length from 0 to 50 mm; `0.2 mm` when left out.
-    sag_error: Option<Quantity>,
-    /// How far the thickness may be misread, one standard deviation.
-    ///
-    /// Takes a length from 0 to 50 mm; `0.05 mm` when left out.
-    thickness_error: Option<Quantity>,
-}
+use crate::job::{Alternative, Board, Layer, Material, MaterialKind, Origin, SagTest, Thickness};
+use crate::units::{Dimension, Quantity, phrase};
 
 /// Most layers of one stack, plies counted singly.
 const MOST_LAYERS: usize = 100;
 /// Most stations of one taper.
 const MOST_STATIONS: usize = 200;
+/// Most stacks that are compared.
+const MOST_ALTERNATIVES: usize = 20;
 /// Thickest layer, mm.
 const THICKEST_MM: f64 = 300.0;
 /// Standard error of the thickness of planed or sanded stock where the document does not say, mm (common practice, no
@@ -164,149 +26,83 @@ const LAID_ERROR: f64 = 0.03;
 const SAG_ERROR_MM: f64 = 0.2;
 const CALIPER_ERROR_MM: f64 = 0.05;
 
-/// Reads the list under `list`, such as `layers`.
-pub(super) fn check(
-    reader: &mut Reader,
-    raw: Option<Vec<RawLayer>>,
-    list: &str,
+/// Reads the stack, and the stations that its layers list.
+pub(super) fn layers(
+    at: &mut Section<'_, '_>,
     shelf: &Shelf,
     board: Option<&Board>,
-) -> Option<Vec<Layer>> {
-    let raw = raw.unwrap_or_default();
-    if raw.is_empty() {
-        reader.missing(list, &format!("List the stack from base to deck, each layer as a table [[{list}]]."));
-        return None;
+) -> (Option<Vec<Layer>>, Vec<Listed>) {
+    let mut listed = Vec::new();
+    let remedy = format!("List the stack from base to deck, each layer as a table [[{}]].", at.path_of("layers"));
+    let written = at.tables("layers", (1, MOST_LAYERS), "The stack from base to deck.", |at, i| {
+        let written = layer(at, shelf, board, &mut listed)?;
+        Some(Written { layer: Layer { entry: i, ..written.layer }, ..written })
+    });
+    let Some(written) = written.needed(remedy) else { return (None, listed) };
+    at.reader.doubts.extend(doubts::stack(&written));
+    let count: usize = written.iter().map(|w| w.plies).sum();
+    if count > MOST_LAYERS {
+        let remedy = format!("At most {MOST_LAYERS} are read, plies counted singly.");
+        at.fault(codes::TOO_MANY, "layers", format!("the stack has {count} layers."), remedy);
+        return (None, listed);
     }
-    let entry = |i: usize| format!("{list}[{i}]");
-    let entries: Vec<Option<(Layer, usize)>> = raw
-        .iter()
-        .enumerate()
-        .map(|(i, r)| {
-            let (layer, plies) = layer(reader, shelf, r, &entry(i), board)?;
-            Some((Layer { entry: i, ..layer }, plies))
-        })
-        .collect();
-    let written: Vec<doubts::Written<'_>> = entries
-        .iter()
-        .flatten()
-        .map(|(layer, plies)| doubts::Written {
-            path: entry(layer.entry),
-            layer,
-            plies: *plies,
-            says_plies: raw[layer.entry].plies.is_some(),
-        })
-        .collect();
-    let whole = written.len() == raw.len();
-    if whole {
-        doubts::stack(reader, &written);
-    }
-    let layers: Vec<Layer> =
-        entries.iter().flatten().flat_map(|(l, plies)| std::iter::repeat_n(l.clone(), *plies)).collect();
-    if layers.len() > MOST_LAYERS {
-        reader.faults.push(Fault::new(
-            codes::TOO_MANY,
-            list,
-            format!("the stack has {} layers.", layers.len()),
-            format!("At most {MOST_LAYERS} are read, plies counted singly."),
-        ));
-        return None;
-    }
-    whole.then_some(layers)
+    let layers = written.into_iter().flat_map(|w| std::iter::repeat_n(w.layer, w.plies)).collect();
+    (Some(layers), listed)
 }
 
-fn layer(
-    reader: &mut Reader,
-    shelf: &Shelf,
-    raw: &RawLayer,
-    entry: &str,
-    board: Option<&Board>,
-) -> Option<(Layer, usize)> {
-    let path = |key: &str| format!("{entry}.{key}");
-    let thickness = thickness(reader, raw, entry, board);
-    let plies = match raw.plies {
-        None => Some(1),
-        Some(_) => reader.count(raw.plies.as_ref(), &path("plies"), 1, MOST_LAYERS),
+/// Reads other stacks for the same table.
+pub(super) fn alternatives(at: &mut Section<'_, '_>, shelf: &Shelf, board: Option<&Board>) -> Vec<Alternative> {
+    let meaning = "Other stacks that might be pressed on the same table; `overbend predict` compares them.";
+    let each = |at: &mut Section<'_, '_>, _| {
+        let name = at.text("name", "What the stack is called.").needed("Give the stack a name.");
+        let (layers, _) = layers(at, shelf, board);
+        Some(Alternative { name: name?, layers: layers? })
     };
-    let wanted = reader.text(raw.material.as_ref(), &path("material"));
-    let mut material = match &wanted {
-        Some(wanted) => shelf.find(reader, wanted, &path("material")),
-        None if raw.modulus.is_some() => Some(Material::of_modulus("as given", MaterialKind::WoodAlong, 1.0)),
-        None => {
-            if raw.material.is_none() {
-                reader.missing(&path("material"), "Name a material, or give the modulus along the board.");
-            }
-            None
+    at.tables("alternatives", (0, MOST_ALTERNATIVES), meaning, each).optional().unwrap_or_default()
+}
+
+fn layer(at: &mut Section<'_, '_>, shelf: &Shelf, board: Option<&Board>, listed: &mut Vec<Listed>) -> Option<Written> {
+    let name = at.text("name", "What the layer is called.").otherwise("the name of its material");
+    let meaning = "A material of the catalogue (`overbend materials`) or of `[[materials]]`.";
+    let named = at.text("material", meaning).optional();
+    let given = figures(at);
+    let meaning = "Moisture content of the wood, which changes the catalogue's modulus.";
+    let moisture = at.quantity("moisture", Dimension::Ratio, Within(0.03, 1.0), meaning).optional();
+    let meaning = "A test of the layer's own stock on two supports; it replaces the catalogue's modulus.";
+    let sag_test = at.table("sag_test", meaning, sag_test).optional();
+    let meaning = "How many layers of this kind lie on each other and slide while the glue is wet.";
+    let plies = at.count("plies", (1, MOST_LAYERS), meaning).or(1);
+    let meaning = "Layers with one number were glued to each other before pressing.";
+    let cured_group = at.count("cured_group", (1, MOST_LAYERS), meaning).optional();
+    let meaning = "Curvature that the layer has by itself.";
+    let natural = at.quantity("natural_curvature", Dimension::Curvature, Within(-0.1, 0.1), meaning).or(0.0);
+    let (thickness, thickness_sd_mm, extent_mm) = sizes(at, board, listed);
+    for key in ["modulus", "sag_test"] {
+        if at.has("moisture") && at.has(key) {
+            let message = format!("`moisture` changes the catalogue's modulus, and `{key}` replaces it.");
+            at.fault(codes::TOO_MANY_CHOICES, "moisture", message, format!("Keep one of `moisture`, `{key}`."));
         }
-    };
-    let figures = Figures {
-        modulus: raw.modulus.as_ref(),
-        modulus_cv: raw.modulus_cv.as_ref(),
-        cross_modulus: raw.cross_modulus.as_ref(),
-        through_modulus: raw.through_modulus.as_ref(),
-        shear_modulus: raw.shear_modulus.as_ref(),
-        strain_limit: raw.strain_limit.as_ref(),
-        expansion: raw.expansion.as_ref(),
-        density: raw.density.as_ref(),
-        relaxed: raw.relaxed.as_ref(),
-        relaxed_error: raw.relaxed_error.as_ref(),
-    };
-    // Wrong figures are told even where the material itself is not known.
-    let given = figures.read(reader, entry);
-    if let Some(m) = &mut material {
-        given.slips(reader, entry, Some(&*m).filter(|_| wanted.is_some()));
-        if wanted.is_some() {
-            given.compare(reader, m, entry);
-        }
-        given.put_into(m, "given in the job document");
     }
-    let moisture =
-        reader.optional(raw.moisture.as_ref(), &path("moisture"), Dimension::Ratio, Range::Within(0.03, 1.0));
-    let measured = [("modulus", raw.modulus.is_some()), ("sag_test", raw.sag_test.is_some())];
-    for (key, _) in measured.iter().filter(|(_, given)| *given && raw.moisture.is_some()) {
-        reader.faults.push(Fault::new(
-            codes::TOO_MANY_CHOICES,
-            path("moisture"),
-            format!("`moisture` changes the catalogue's modulus, and `{key}` replaces it."),
-            format!("Keep one of `moisture`, `{key}`."),
-        ));
+    let listed_material = shelf.named(at, "material", named).ok()?;
+    given.slips(at, listed_material.as_ref());
+    if listed_material.is_none() && !at.has("modulus") {
+        at.missing("material", "Name a material, or give the modulus along the board.");
+        return None;
     }
-    if raw.taper.is_none() && raw.from.is_none() && raw.to.is_none() {
-        // Nothing is counted from there, but a mistyped word is told all the same.
-        let _ = stations(reader, raw, entry, board);
-    }
-    let extent_mm = extent(reader, raw, entry, board);
-    let sag_test = raw.sag_test.as_ref().map(|t| sag_test(reader, t, &path("sag_test")));
-    let cured_group =
-        raw.cured_group.as_ref().and_then(|g| reader.count(Some(g), &path("cured_group"), 1, MOST_LAYERS));
-    let natural = reader.optional(
-        raw.natural_curvature.as_ref(),
-        &path("natural_curvature"),
-        Dimension::Curvature,
-        Range::Within(-0.1, 0.1),
-    );
-    let error = reader.optional(
-        raw.thickness_error.as_ref(),
-        &path("thickness_error"),
-        Dimension::Length,
-        Range::NotNegative(THICKEST_MM),
-    );
-    let name = reader.text(raw.name.as_ref(), &path("name"));
-    let material = material?;
-    let name = name.unwrap_or_else(|| material.name.clone());
+    let mut material =
+        listed_material.unwrap_or_else(|| Material::of_modulus("as given", MaterialKind::WoodAlong, 1.0));
+    given.put_into(&mut material, "given in the job document");
     let thickness = thickness?;
-    let mut layer = Layer::flat(name, material, 1.0);
-    layer.thickness_sd_mm = error.unwrap_or_else(|| usual_error_mm(layer.material.kind, &thickness));
+    let mut layer = Layer::flat(name.unwrap_or_else(|| material.name.clone()), material, 1.0);
+    layer.thickness_sd_mm = thickness_sd_mm.unwrap_or_else(|| usual_error_mm(layer.material.kind, &thickness));
     layer.thickness = thickness;
     layer.moisture = moisture;
-    layer.relaxed_stated = raw.relaxed.is_some();
-    layer.extent_mm = extent_mm?;
+    layer.relaxed_stated = at.has("relaxed");
+    layer.extent_mm = extent_mm;
     layer.cured_group = cured_group;
-    layer.natural_curvature_per_mm = natural.unwrap_or(0.0);
-    layer.sag_test = match sag_test {
-        Some(test) => Some(test?),
-        None => None,
-    };
-    Some((layer, plies?))
+    layer.natural_curvature_per_mm = natural;
+    layer.sag_test = sag_test;
+    Some(Written { path: at.path.clone(), layer, plies, says_plies: at.has("plies") })
 }
 
 /// How far off the thickness of stock usually is, one standard error.
@@ -319,158 +115,103 @@ fn usual_error_mm(kind: MaterialKind, thickness: &Thickness) -> f64 {
     }
 }
 
-fn thickness(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Board>) -> Option<Thickness> {
-    let within = Range::Positive(THICKEST_MM);
-    let Some(taper) = &raw.taper else {
-        let path = format!("{entry}.thickness");
-        return reader.required(raw.thickness.as_ref(), &path, Dimension::Length, within).map(Thickness::Constant);
+/// Thickness, how far it may be off, and from where to where the layer reaches if not all along.
+fn sizes(
+    at: &mut Section<'_, '_>,
+    board: Option<&Board>,
+    listed: &mut Vec<Listed>,
+) -> (Option<Thickness>, Option<f64>, Option<(f64, f64)>) {
+    let (thick, along) = (UpTo(THICKEST_MM), Within(-LONGEST_MM, LONGEST_MM));
+    let constant_mm = at.length("thickness", thick, "Thickness, of each ply.").usual(0.05, 60.0).optional();
+    let meaning = "How far off the thickness may be, one standard deviation.";
+    let error_mm = at.length("thickness_error", Within(0.0, THICKEST_MM), meaning);
+    let error_mm = error_mm.otherwise("0.1 mm for planed stock and 3 % for laid stock");
+    let shown = ("[[-600, 3], [0, 8], [600, 3]]", "Pairs of station and thickness, in place of `thickness`.");
+    let pair = [(Dimension::Length, along), (Dimension::Length, thick)];
+    let taper = at.pairs("taper", pair, (1, MOST_STATIONS), shown).optional();
+    let origins = [("middle", Origin::Middle), ("tail", Origin::Tail), ("tip", Origin::Tip)];
+    let from = at.choice("stations_from", &origins, "Where the stations of `taper`, `from` and `to` are counted from.");
+    let begins = at.length("from", along, "Where a layer that stops short begins.").optional();
+    let ends = at.length("to", along, "Where a layer that stops short ends.").optional();
+    if let Some(key) = [("from", "to"), ("to", "from")].into_iter().find(|k| at.has(k.0) && !at.has(k.1)) {
+        at.missing(key.1, format!("A layer with `{}` stops short; give both ends.", key.0));
+    }
+    // From a station as the layer counts it to the place from the middle of the board toward its tip.
+    let half_mm = board.map(|b| 0.5 * b.length_mm);
+    let to_middle = |station: f64| match from {
+        Origin::Middle => Some(station),
+        Origin::Tail => half_mm.map(|half| station - half),
+        Origin::Tip => half_mm.map(|half| half - station),
     };
-    if raw.thickness.is_some() {
-        reader.one_of(entry, &[("thickness", true), ("taper", true)], "the thickness");
-        return None;
+    let ends = begins.zip(ends);
+    let stations = match (&taper, ends) {
+        (Some(taper), _) => Some(("taper", taper.iter().map(|p| p.0).collect())),
+        (None, Some((a, b))) => Some(("from", vec![a, b])),
+        _ => None,
+    };
+    listed.extend(stations.map(|(key, stations_mm)| Listed { path: at.path_of(key), from, stations_mm }));
+    let extent_mm = ends.and_then(|(a, b)| to_middle(a).zip(to_middle(b)));
+    if ends.is_some_and(|(a, b)| a == b) {
+        let remedy = "Give two different stations, or leave both out for a layer that runs all along.";
+        at.fault(codes::LAYER_EXTENT, "to", "the layer ends where it begins.", remedy);
     }
-    let path = format!("{entry}.taper");
-    if taper.is_empty() || taper.len() > MOST_STATIONS {
-        reader.faults.push(Fault::new(
-            codes::WRONG_SHAPE,
-            path,
-            format!("`taper` has {} pairs.", taper.len()),
-            format!("Give 1 to {MOST_STATIONS} pairs of station and thickness: taper = [[-600, 3], [0, 8], [600, 3]]."),
-        ));
-        return None;
-    }
-    let to_middle = stations(reader, raw, entry, board);
-    let mut pairs: Stations = Vec::with_capacity(taper.len());
-    let mut whole = true;
-    for (i, pair) in taper.iter().enumerate() {
-        let at = format!("{path}[{i}]");
-        let [station, thickness] = &pair[..] else {
-            reader.faults.push(Fault::new(
-                codes::WRONG_SHAPE,
-                at,
-                format!("pair {} of `taper` has {} values.", i + 1, pair.len()),
-                "Give each station with its thickness: [[-600, 3], [0, 8], [600, 3]].",
-            ));
-            whole = false;
-            continue;
-        };
-        let place = Range::Within(-LONGEST_MM, LONGEST_MM);
-        let s = reader.optional(Some(station), &format!("{at}[0]"), Dimension::Length, place);
-        let t = reader.optional(Some(thickness), &format!("{at}[1]"), Dimension::Length, within);
-        match (to_middle, s, t) {
-            (Some(to_middle), Some(s), Some(t)) => pairs.push((to_middle(s), t)),
-            _ => whole = false,
+    let thickness = if !at.has("taper") {
+        if !at.has("thickness") {
+            let remedy = format!("Give it as a number or as a text with a unit ({}).", Dimension::Length.units());
+            at.missing("thickness", remedy);
         }
-    }
-    if !whole {
-        return None;
-    }
+        constant_mm.map(Thickness::Constant)
+    } else if at.has("thickness") {
+        at.one_of(&["thickness", "taper"], "the thickness");
+        None
+    } else {
+        taper.and_then(|pairs| tapered(at, pairs, to_middle))
+    };
+    (thickness, error_mm, extent_mm.map(|(a, b)| (a.min(b), a.max(b))))
+}
+
+fn tapered(
+    at: &mut Section<'_, '_>,
+    pairs: Vec<(f64, f64)>,
+    to_middle: impl Fn(f64) -> Option<f64>,
+) -> Option<Thickness> {
+    let placed = pairs.into_iter().map(|(station, thickness)| Some((to_middle(station)?, thickness)));
+    let mut pairs = placed.collect::<Option<Vec<(f64, f64)>>>()?;
     pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
     if let Some(w) = pairs.windows(2).find(|w| w[0].0 == w[1].0) {
-        let message =
-            phrase!("two thicknesses are given for the place {} from the middle.", units::Quantity::exact(w[0].0));
-        reader.faults.push(codes::LAYER_TAPER.at(path, message));
+        let place = Quantity::exact(w[0].0);
+        let message = phrase!("two thicknesses are given for the place {} from the middle.", place);
+        at.fault(codes::LAYER_TAPER, "taper", message, "Give each station once.");
         return None;
     }
     Some(Thickness::Tapered(pairs))
 }
 
-/// From a station as the layer counts it to the place from the middle of the board toward its tip, mm.
-fn stations(
-    reader: &mut Reader,
-    raw: &RawLayer,
-    entry: &str,
-    board: Option<&Board>,
-) -> Option<impl Fn(f64) -> f64 + Copy + use<>> {
-    let (start, sign) = match reader.text(raw.stations_from.as_ref(), &format!("{entry}.stations_from")).as_deref() {
-        None | Some("middle") => (0.0, 1.0),
-        Some("tail") => (-0.5 * board?.length_mm, 1.0),
-        Some("tip") => (0.5 * board?.length_mm, -1.0),
-        Some(other) => {
-            reader.faults.push(Fault::new(
-                codes::WRONG_CHOICE,
-                format!("{entry}.stations_from"),
-                format!("`{other}` is no place that stations are counted from."),
-                "Write \"middle\" (toward the tip positive), \"tail\" or \"tip\".",
-            ));
-            return None;
-        }
-    };
-    Some(move |station: f64| start + sign * station)
-}
-
-/// From where to where the layer reaches: outside `None` where the keys are wrong, inside where it runs all along.
-#[expect(clippy::option_option, reason = "wrong keys and no keys are different things")]
-fn extent(reader: &mut Reader, raw: &RawLayer, entry: &str, board: Option<&Board>) -> Option<Option<(f64, f64)>> {
-    if raw.from.is_none() && raw.to.is_none() {
-        return Some(None);
-    }
-    let place = Range::Within(-LONGEST_MM, LONGEST_MM);
-    let from = reader.optional(raw.from.as_ref(), &format!("{entry}.from"), Dimension::Length, place);
-    let to = reader.optional(raw.to.as_ref(), &format!("{entry}.to"), Dimension::Length, place);
-    if raw.from.is_none() || raw.to.is_none() {
-        let (missing, given) = if raw.from.is_none() { ("from", "to") } else { ("to", "from") };
-        reader.missing(&format!("{entry}.{missing}"), &format!("A layer with `{given}` stops short; give both ends."));
-        return None;
-    }
-    let to_middle = stations(reader, raw, entry, board)?;
-    let (a, b) = (to_middle(from?), to_middle(to?));
-    if a == b {
-        reader.faults.push(codes::LAYER_EXTENT.at(format!("{entry}.to"), "the layer ends where it begins."));
-        return None;
-    }
-    Some(Some((a.min(b), a.max(b))))
-}
-
-/// Layers whose stations are listed, with the end that they are counted from and the stations as written.
-pub(super) fn counted(raw: &[RawLayer], list: &str, unit: LengthUnit) -> Vec<(String, Option<Origin>, Vec<f64>)> {
-    let mm = |q: &Quantity| match q {
-        Quantity::Number(n) => Some(n * unit.mm()),
-        Quantity::Text(t) => parse_quantity(t, Dimension::Length, unit).ok(),
-        _ => None,
-    };
-    raw.iter()
-        .enumerate()
-        .filter_map(|(i, r)| {
-            let (key, stations): (&str, Vec<f64>) = match (&r.taper, &r.from, &r.to) {
-                (Some(taper), ..) => ("taper", taper.iter().filter_map(|pair| mm(pair.first()?)).collect()),
-                (None, Some(from), Some(to)) => ("from", [from, to].into_iter().filter_map(mm).collect()),
-                _ => return None,
-            };
-            let origin = match &r.stations_from {
-                Some(Quantity::Text(word)) if word.trim() == "tail" => Some(Origin::Tail),
-                Some(Quantity::Text(word)) if word.trim() == "tip" => Some(Origin::Tip),
-                _ => None,
-            };
-            Some((format!("{list}[{i}].{key}"), origin, stations))
-        })
-        .collect()
-}
-
-fn sag_test(reader: &mut Reader, raw: &RawSagTest, path: &str) -> Option<SagTest> {
-    let key = |key: &str| format!("{path}.{key}");
-    let within = Range::Positive(LONGEST_MM);
-    let mut length =
-        |value: &Option<Quantity>, name: &str| reader.required(value.as_ref(), &key(name), Dimension::Length, within);
-    let (span, sag) = (length(&raw.span, "span"), length(&raw.sag, "sag"));
-    let (width, thickness) = (length(&raw.width, "width"), length(&raw.thickness, "thickness"));
-    let load = reader.required(raw.load.as_ref(), &key("load"), Dimension::Force, Range::Positive(1e5));
-    let weight = Range::NotNegative(1e5);
-    let strip = reader.optional(raw.strip_weight.as_ref(), &key("strip_weight"), Dimension::Force, weight);
-    let shear = Range::Within(1.0, 200.0);
-    let shear_ratio = reader.optional(raw.shear_ratio.as_ref(), &key("shear_ratio"), Dimension::Ratio, shear);
-    let mut error = |value: &Option<Quantity>, name: &str, usual: f64| {
-        reader.optional(value.as_ref(), &key(name), Dimension::Length, Range::NotNegative(50.0)).unwrap_or(usual)
-    };
+fn sag_test(at: &mut Section<'_, '_>) -> Option<SagTest> {
+    let long = UpTo(LONGEST_MM);
+    let span = at.length("span", long, "Distance of the supports.").usual(150.0, 3000.0).required();
+    let load = at.quantity("load", Dimension::Force, UpTo(1e5), "Weight in the middle.").required();
+    let sag = at.length("sag", long, "Sag in the middle under it.").required();
+    let width = at.length("width", long, "Width of the strip.").usual(8.0, 300.0).required();
+    let thickness = at.length("thickness", long, "Thickness of the strip.").usual(0.5, 60.0).required();
+    let meaning = "Weight of the strip between the supports, where sag is read against a straight line.";
+    let strip_weight_n = at.quantity("strip_weight", Dimension::Force, Within(0.0, 1e5), meaning).or(0.0);
+    let meaning = "Modulus over shear modulus, to free the sag of shear.";
+    let shear_ratio = at.quantity("shear_ratio", Dimension::Ratio, Within(1.0, 200.0), meaning).optional();
+    let error = Within(0.0, 50.0);
+    let meaning = "How far the sag may be misread, one standard deviation.";
+    let sag_error_mm = at.length("sag_error", error, meaning).or(SAG_ERROR_MM);
+    let meaning = "How far the thickness may be misread, one standard deviation.";
+    let thickness_error_mm = at.length("thickness_error", error, meaning).or(CALIPER_ERROR_MM);
     Some(SagTest {
-        sag_error_mm: error(&raw.sag_error, "sag_error", SAG_ERROR_MM),
-        thickness_error_mm: error(&raw.thickness_error, "thickness_error", CALIPER_ERROR_MM),
         span_mm: span?,
         load_n: load?,
         sag_mm: sag?,
         width_mm: width?,
         thickness_mm: thickness?,
-        strip_weight_n: strip.unwrap_or(0.0),
+        strip_weight_n,
         shear_ratio,
+        sag_error_mm,
+        thickness_error_mm,
     })
 }

@@ -1,155 +1,63 @@
 //! `[rocker.measured]`: heights read off a board, as a list or in a file of comma-separated values.
 
-use serde::Deserialize;
-
-use super::csv::{self, FileOfReadings, MOST_READINGS, reading_range, too_many};
+use super::csv::{self, FileOfReadings};
 use super::inputs::Inputs;
-use super::quantity::Quantity;
-use super::reader::{Range, Reader};
+use super::keys::Range::UpTo;
+use super::reader::Reader;
+use super::section::Section;
 use crate::codes;
 use crate::finding::Fault;
 use crate::job::{Datum, Ends, Origin, Reading, Readings, Smoothing, StationsAlong};
 use crate::units::{Dimension, LengthUnit};
 
-#[derive(Debug, Default, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields, default)]
-pub(super) struct RawMeasured {
-    /// File with a station and a height in each line, by its path from this document.
-    ///
-    /// Takes a text.
-    file: Option<Quantity>,
-    /// Pairs of station and height.
-    ///
-    /// Takes a list of pairs of a length from -20000 to 20000 mm and a length from -20000 to 20000 mm.
-    readings: Option<Vec<Vec<Quantity>>>,
-    /// What heights were read from.
-    ///
-    /// Takes one of `floor`, `straightedge`; `floor` when left out.
-    datum: Option<Quantity>,
-    /// Along what stations were read.
-    ///
-    /// Takes one of `base`, `datum`; `base` when left out.
-    along: Option<Quantity>,
-    /// Where stations are counted from.
-    ///
-    /// Takes one of `tail`, `middle`, `tip`; what the file's heading says, or `tail`, when left out.
-    from: Option<Quantity>,
-    /// How far two readings of one height usually differ.
-    ///
-    /// Takes a length over 0 up to 50 mm; found from the readings when left out.
-    error: Option<Quantity>,
-    /// Numbers of readings, from 1, that do not count.
-    ///
-    /// Takes a list of whole numbers from 1 to 2000.
-    exclude: Option<Vec<Quantity>>,
-    /// What the curvature does at the ends: free, or fading out.
-    ///
-    /// Takes one of `free`, `run-out`; `free` when left out.
-    ends: Option<Quantity>,
-    /// How the smoothness is chosen.
-    ///
-    /// Takes one of `likelihood`, `cross-validation`; `likelihood` when left out.
-    smoothing: Option<Quantity>,
-}
-
 /// Largest reading error that leaves a curve to be found, mm.
 const LARGEST_ERROR_MM: f64 = 50.0;
+/// From where stations are counted.
+pub(super) const ORIGINS: [(&str, Origin); 3] =
+    [("tail", Origin::Tail), ("middle", Origin::Middle), ("tip", Origin::Tip)];
 
-/// Files that the table names.
-pub(super) fn files(raw: &RawMeasured) -> Option<&Quantity> {
-    raw.file.as_ref()
-}
-
-/// The readings under `path`, and what the curvature does at the ends.
-pub(super) fn check(reader: &mut Reader, raw: &RawMeasured, path: &str, inputs: &Inputs) -> Option<(Readings, Ends)> {
-    let key = |key: &str| format!("{path}.{key}");
-    let datum = reader.choice(
-        raw.datum.as_ref(),
-        &key("datum"),
-        &[("floor", Datum::Floor), ("straightedge", Datum::Straightedge)],
-        Datum::Floor,
-    );
-    let along = reader.choice(
-        raw.along.as_ref(),
-        &key("along"),
-        &[("base", StationsAlong::Base), ("datum", StationsAlong::Datum)],
-        StationsAlong::Base,
-    );
-    let mut origin = origin(reader, raw.from.as_ref(), &key("from"));
-    let ends = reader.choice(
-        raw.ends.as_ref(),
-        &key("ends"),
-        &[("free", Ends::Free), ("run-out", Ends::RunningOut)],
-        Ends::Free,
-    );
-    let smoothing = reader.choice(
-        raw.smoothing.as_ref(),
-        &key("smoothing"),
-        &[("likelihood", Smoothing::Likelihood), ("cross-validation", Smoothing::CrossValidation)],
-        Smoothing::Likelihood,
-    );
-    let error_mm =
-        reader.optional(raw.error.as_ref(), &key("error"), Dimension::Length, Range::Positive(LARGEST_ERROR_MM));
-    let choices = [("readings", raw.readings.is_some()), ("file", raw.file.is_some())];
-    let (readings, file) = match reader.one_of(path, &choices, "where the readings are")? {
-        "readings" => (listed(reader, raw.readings.as_deref()?, &key("readings"))?, None),
+/// The readings, and what the curvature does at the ends.
+pub(super) fn measured(at: &mut Section<'_, '_>, inputs: &Inputs) -> Option<(Readings, Ends)> {
+    let file = at.file("file", "File with a station and a height in each line, by its path from this document.");
+    let file = file.optional();
+    let pair = [(Dimension::Length, csv::READING); 2];
+    let shown = ("[[0, 45], [150, 12.5]]", "Pairs of station and height.");
+    let listed = at.pairs("readings", pair, (0, csv::MOST_READINGS), shown).optional();
+    let datums = [("floor", Datum::Floor), ("straightedge", Datum::Straightedge)];
+    let datum = at.choice("datum", &datums, "What heights were read from.");
+    let along = [("base", StationsAlong::Base), ("datum", StationsAlong::Datum)];
+    let along = at.choice("along", &along, "Along what stations were read.");
+    let from = at.word("from", &ORIGINS, "Where stations are counted from.");
+    let from = from.otherwise("what the file's heading says, or `tail`,");
+    let meaning = "How far two readings of one height usually differ.";
+    let error_mm = at.length("error", UpTo(LARGEST_ERROR_MM), meaning).otherwise("found from the readings");
+    let (most, meaning) = (csv::MOST_READINGS, "Numbers of readings, from 1, that do not count.");
+    let exclude = at.counts("exclude", (1, most), (0, most), meaning).optional();
+    let ends = [("free", Ends::Free), ("run-out", Ends::RunningOut)];
+    let ends = at.choice("ends", &ends, "What the curvature does at the ends: free, or fading out.");
+    let ways = [("likelihood", Smoothing::Likelihood), ("cross-validation", Smoothing::CrossValidation)];
+    let smoothing = at.choice("smoothing", &ways, "How the smoothness is chosen.");
+    let (readings, file, origin) = match at.one_of(&["readings", "file"], "where the readings are")? {
+        "readings" => {
+            let reading = |(station_mm, height_mm)| Reading { station_mm, height_mm };
+            (listed?.into_iter().map(reading).collect(), None, from.unwrap_or(Origin::Tail))
+        }
         _ => {
-            let name = reader.text(raw.file.as_ref(), &key("file"))?;
-            let text = inputs.text(reader, &name, &key("file"))?;
-            let read = csv::read(reader, text, &name, &key("file"))?;
-            origin = origin_of(reader, raw.from.is_some().then_some(origin), &read, &key("from"))?;
-            (read.readings, Some(read.file))
+            let (name, path) = (file?, at.path_of("file"));
+            let text = inputs.text(at.reader, &name, &path)?;
+            let read = csv::read(at.reader, text, &name, &path)?;
+            let origin = origin_of(at.reader, from, &read, &at.path_of("from"))?;
+            (read.readings, Some(read.file), origin)
         }
     };
-    let mut excluded = Vec::new();
-    for (i, number) in raw.exclude.iter().flatten().enumerate() {
-        let at = format!("{path}.exclude[{i}]");
-        // Readings are counted from 1 in the document and in every message.
-        excluded.extend(reader.count(Some(number), &at, 1, readings.len().max(1)).map(|n| n - 1));
+    // Readings are counted from 1 in the document and in every message.
+    let excluded: Vec<usize> = exclude.unwrap_or_default().into_iter().map(|n| n - 1).collect();
+    if let Some(i) = excluded.iter().position(|n| *n >= readings.len()) {
+        let count = Vec::<Reading>::len(&readings);
+        let message = format!("reading {} is to be left out, and there are {count}.", excluded[i] + 1);
+        at.fault(codes::OUT_OF_RANGE, &format!("exclude[{i}]"), message, format!("Write a number from 1 to {count}."));
     }
     Some((Readings { readings, file, datum, along, origin, error_mm, smoothing, excluded }, ends))
-}
-
-/// From where stations are counted.
-pub(super) fn origin(reader: &mut Reader, value: Option<&Quantity>, path: &str) -> Origin {
-    let choices = [("tail", Origin::Tail), ("middle", Origin::Middle), ("tip", Origin::Tip)];
-    reader.choice(value, path, &choices, Origin::Tail)
-}
-
-fn listed(reader: &mut Reader, list: &[Vec<Quantity>], path: &str) -> Option<Vec<Reading>> {
-    if list.len() > MOST_READINGS {
-        reader.faults.push(too_many(path, list.len()));
-        return None;
-    }
-    let mut readings = Vec::new();
-    for (i, pair) in list.iter().enumerate() {
-        let path = format!("{path}[{i}]");
-        let [station, height] = &pair[..] else {
-            reader.faults.push(Fault::new(
-                codes::WRONG_SHAPE,
-                path,
-                format!("a reading has two numbers, not {}.", pair.len()),
-                "Write [station, height], such as [150, 12.5].",
-            ));
-            continue;
-        };
-        readings.extend(reading(reader, station, height, &format!("{path}[0]"), &format!("{path}[1]")));
-    }
-    (readings.len() == list.len()).then_some(readings)
-}
-
-fn reading(
-    reader: &mut Reader,
-    station: &Quantity,
-    height: &Quantity,
-    at_station: &str,
-    at_height: &str,
-) -> Option<Reading> {
-    let range = reading_range();
-    let station_mm = reader.optional(Some(station), at_station, Dimension::Length, range);
-    let height_mm = reader.optional(Some(height), at_height, Dimension::Length, range);
-    Some(Reading { station_mm: station_mm?, height_mm: height_mm? })
 }
 
 /// Heights read off a board, listed as comma separated values. How they were read is in `how`, whose own list is replaced;
@@ -164,8 +72,7 @@ pub fn board_readings(
     from: Option<Origin>,
     how: Readings,
 ) -> Result<Readings, Vec<Fault>> {
-    let mut reader = Reader::new(Vec::new());
-    reader.unit = unit;
+    let mut reader = Reader { unit, ..Reader::default() };
     let read = csv::read(&mut reader, text, name, "measured");
     let read = read.and_then(|read| Some((origin_of(&mut reader, from, &read, "measured")?, read)));
     match read {

@@ -1,28 +1,20 @@
-//! Checks of single values: kind, unit, range, default.
+//! Checks of single values: kind, unit, range.
 
 pub(super) use crate::finding::nearest;
 
+use toml::de::DeValue;
+
+use super::keys::{Key, Range};
+use super::problem::Problem;
 use crate::codes;
-use crate::finding::Fault;
+use crate::finding::{Code, Fault};
 use crate::job::{Doubt, LONGEST_TEXT};
-use crate::units::{self, Dimension, LengthUnit, MM_PER_INCH, Phrase, QuantityError, parse_quantity, phrase};
+use crate::units::{
+    Dimension, LengthUnit, MM_PER_INCH, Phrase, Quantity, QuantityError, parse_quantity, phrase, plain,
+};
 
-use super::doubts;
-use super::quantity::Quantity;
-
-/// What values a key may have.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Range {
-    /// Greater than zero and at most this, in the library's own unit.
-    Positive(f64),
-    /// Zero or more, at most this.
-    NotNegative(f64),
-    /// From the first to the second.
-    Within(f64, f64),
-}
-
-/// Collects faults while values are checked.
-#[derive(Debug)]
+/// What is noted while a document is read.
+#[derive(Debug, Default)]
 pub(super) struct Reader {
     /// Unit of bare lengths.
     pub(super) unit: LengthUnit,
@@ -32,211 +24,203 @@ pub(super) struct Reader {
     pub(super) doubts: Vec<Doubt>,
     /// Keys with lengths that stand as bare numbers.
     pub(super) bare_lengths: Vec<String>,
-    spoiled: Vec<String>,
+    /// Files that the document names: key and name.
+    pub(super) files: Vec<(String, String)>,
+    /// Keys that are told to be wrong, and those that were probably meant by mistyped ones.
+    pub(super) spoiled: Vec<String>,
+    /// The keys that were asked for, where they are to be listed.
+    pub(super) listing: Option<Vec<Key>>,
 }
 
 /// Longest length that any key takes, mm: a mistyped unit must not ask for a kilometre of table.
 pub(super) const LONGEST_MM: f64 = 20_000.0;
 
+/// The last name in a path.
+pub(super) fn last_of(path: &str) -> &str {
+    path.rsplit('.').next().unwrap_or(path)
+}
+
+/// How many there are of something, such as `1 value` or `3 values`.
+pub(super) fn counted(count: usize, one: &str, more: &str) -> String {
+    if count == 1 { format!("1 {one}") } else { format!("{count} {more}") }
+}
+
+/// A number as it is written, if it is one.
+pub(super) fn number_of(value: &DeValue<'_>) -> Option<f64> {
+    match value {
+        // Exact up to 2^53; beyond it every range refuses the value anyway.
+        DeValue::Integer(i) => {
+            i64::from_str_radix(i.as_str(), i.radix()).map(|n| n as f64).ok().or_else(|| i.as_str().parse().ok())
+        }
+        DeValue::Float(f) => f.as_str().parse().ok(),
+        _ => None,
+    }
+}
+
+/// A key's meaning as part of another sentence.
+pub(super) fn inside_sentence(meaning: &str) -> String {
+    let mut letters = meaning.trim_end_matches('.').chars();
+    match letters.next() {
+        // "SVG" and "DXF" stay as they are.
+        Some(first) if !letters.as_str().starts_with(char::is_uppercase) => {
+            first.to_lowercase().chain(letters).collect()
+        }
+        _ => meaning.trim_end_matches('.').to_owned(),
+    }
+}
+
+/// What a value is, in words.
+pub(super) fn words_of(value: &DeValue<'_>) -> String {
+    match value {
+        DeValue::String(text) => format!("the text \"{text}\""),
+        DeValue::Integer(number) => format!("the number {number}"),
+        DeValue::Float(number) => format!("the number {number}"),
+        DeValue::Boolean(flag) => flag.to_string(),
+        DeValue::Datetime(_) => "a date".to_owned(),
+        DeValue::Array(_) => "a list".to_owned(),
+        DeValue::Table(_) => "a table".to_owned(),
+    }
+}
+
 impl Reader {
-    pub(super) fn new(spoiled: Vec<String>) -> Self {
-        Self { unit: LengthUnit::default(), faults: Vec::new(), doubts: Vec::new(), bare_lengths: Vec::new(), spoiled }
-    }
-
-    /// Records a missing key, unless it was there and already reported.
-    pub(super) fn missing(&mut self, path: &str, remedy: &str) {
-        let told = |s: &String| s == path || path.strip_prefix(s.as_str()).is_some_and(|r| r.starts_with(['.', '[']));
-        if self.spoiled.iter().any(told) {
-            return;
-        }
-        let key = path.rsplit('.').next().unwrap_or(path);
-        self.faults.push(Fault::new(codes::MISSING_KEY, path, format!("`{key}` is missing."), remedy));
-    }
-
-    /// A value that must be there.
-    pub(super) fn required(
+    /// Records a fault.
+    pub(super) fn fault(
         &mut self,
-        value: Option<&Quantity>,
+        code: &'static Code,
         path: &str,
-        dimension: Dimension,
-        range: Range,
-    ) -> Option<f64> {
-        if value.is_none() {
-            let units = dimension.units();
-            self.missing(path, &format!("Give it as a number or as a text with a unit ({units})."));
-        }
-        self.optional(value, path, dimension, range)
+        message: impl Into<Phrase>,
+        remedy: impl Into<Phrase>,
+    ) {
+        self.faults.push(Fault::new(code, path, message, remedy));
     }
 
-    /// A value that may be left out; `None` also where it is wrong (and reported).
-    pub(super) fn optional(
-        &mut self,
-        value: Option<&Quantity>,
-        path: &str,
-        dimension: Dimension,
-        range: Range,
-    ) -> Option<f64> {
-        let key = path.rsplit('.').next().unwrap_or(path);
-        if let (Some(Quantity::Number(_)), Dimension::Length) = (value, dimension) {
-            self.bare_lengths.push(path.to_owned());
+    /// Tells what is wrong in a file at the key of the document that names it.
+    pub(super) fn fault_in_file(&mut self, path: &str, problems: Vec<Problem>) {
+        for Problem { file, line, fault, .. } in problems {
+            self.fault(fault.code, path, phrase!("line {} of {}: {}", line, file, fault.message), fault.remedy);
         }
-        let parsed = match value? {
-            Quantity::Number(n) => dimension.from_bare(*n, self.unit),
-            Quantity::Text(t) => parse_quantity(t, dimension, self.unit),
-            Quantity::Bool(_) => return self.wrong_kind(path, "true or false", dimension),
-            Quantity::Other(what) => return self.wrong_kind(path, what, dimension),
+    }
+
+    /// The faults, without those keys that are missing because their name or table is wrong, which is told already.
+    pub(super) fn into_faults(self) -> Vec<Fault> {
+        let inside = |outer: &str, inner: &str| {
+            inner.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
         };
-        let number = match parsed {
-            Ok(number) => number,
-            Err(error) => {
-                let fault = match value {
-                    Some(Quantity::Text(text)) => decimal_comma(key, path, text, dimension),
-                    _ => None,
-                };
-                self.faults.push(fault.unwrap_or_else(|| quantity_fault(key, path, &error, dimension)));
-                return None;
+        let told = |f: &Fault| self.spoiled.iter().any(|s| inside(s, &f.path) || inside(&f.path, s));
+        self.faults.into_iter().filter(|f| f.code != codes::MISSING_KEY || !told(f)).collect()
+    }
+
+    /// A number, bare or with its unit; `None` where it is wrong, which is then told.
+    pub(super) fn quantity(
+        &mut self,
+        value: &DeValue<'_>,
+        path: &str,
+        dimension: Dimension,
+        range: Range,
+    ) -> Option<f64> {
+        match (number_of(value), value) {
+            (Some(number), _) => {
+                if dimension == Dimension::Length {
+                    self.bare_lengths.push(path.to_owned());
+                }
+                self.within(dimension.from_bare(number, self.unit), path, dimension, range)
             }
-        };
-        if let Some((message, remedy)) = outside(key, number, range, dimension) {
-            self.faults.push(Fault::new(codes::OUT_OF_RANGE, path, message, remedy));
-            return None;
-        }
-        if dimension == Dimension::Length {
-            doubts::length(self, path, number);
-        }
-        Some(number)
-    }
-
-    /// A list of lengths; `None` where one is wrong.
-    pub(super) fn lengths(&mut self, list: &[Quantity], path: &str, range: Range) -> Option<Vec<f64>> {
-        let read =
-            |(i, q): (usize, &Quantity)| self.optional(Some(q), &format!("{path}[{i}]"), Dimension::Length, range);
-        let values: Vec<Option<f64>> = list.iter().enumerate().map(read).collect();
-        values.into_iter().collect()
-    }
-
-    /// A whole number from `least` to `most`.
-    pub(super) fn count(&mut self, value: Option<&Quantity>, path: &str, least: usize, most: usize) -> Option<usize> {
-        let key = path.rsplit('.').next().unwrap_or(path);
-        match value? {
-            Quantity::Number(n) if n.fract() == 0.0 && *n >= least as f64 && *n <= most as f64 => Some(*n as usize),
+            (_, DeValue::String(text)) => self.written(text, path, dimension, range),
             _ => {
-                self.faults.push(Fault::new(
-                    codes::OUT_OF_RANGE,
-                    path,
-                    format!("`{key}` is no whole number from {least} to {most}."),
-                    format!("Write a whole number from {least} to {most}, without unit and quotes."),
-                ));
+                let message =
+                    format!("`{}` must be a number or a text with a unit, not {}.", last_of(path), words_of(value));
+                self.fault(codes::WRONG_KIND, path, message, format!("Units that fit: {}.", dimension.units()));
                 None
             }
         }
+    }
+
+    /// A number in a text.
+    pub(super) fn written(&mut self, text: &str, path: &str, dimension: Dimension, range: Range) -> Option<f64> {
+        let parsed = parse_quantity(text, dimension, self.unit);
+        if let (Err(_), Some(fault)) = (&parsed, decimal_comma(last_of(path), path, text, dimension)) {
+            self.faults.push(fault);
+            return None;
+        }
+        self.within(parsed, path, dimension, range)
+    }
+
+    fn within(
+        &mut self,
+        parsed: Result<f64, QuantityError>,
+        path: &str,
+        dimension: Dimension,
+        range: Range,
+    ) -> Option<f64> {
+        let key = last_of(path);
+        match parsed {
+            Ok(number) if range.holds(number) => return Some(number),
+            Ok(number) => {
+                let (message, remedy) = outside(key, number, range, dimension);
+                self.fault(codes::OUT_OF_RANGE, path, message, remedy);
+            }
+            Err(error) => self.faults.push(quantity_fault(key, path, &error, dimension)),
+        }
+        None
+    }
+
+    /// A whole number from `least` to `most`, or 0 where that is taken too.
+    pub(super) fn count(
+        &mut self,
+        value: &DeValue<'_>,
+        path: &str,
+        (least, most): (usize, usize),
+        or_zero: bool,
+    ) -> Option<usize> {
+        let number = number_of(value).filter(|n| n.fract() == 0.0 && *n >= 0.0 && *n <= most as f64);
+        if let Some(n) = number.map(|n| n as usize).filter(|n| *n >= least || (or_zero && *n == 0)) {
+            return Some(n);
+        }
+        let or_zero = if or_zero { ", or 0 for none" } else { "" };
+        self.fault(
+            codes::OUT_OF_RANGE,
+            path,
+            format!("`{}` is no whole number from {least} to {most}{or_zero}.", last_of(path)),
+            format!("Write a whole number from {least} to {most}{or_zero}, without unit and quotes."),
+        );
+        None
     }
 
     /// A text.
-    pub(super) fn text(&mut self, value: Option<&Quantity>, path: &str) -> Option<String> {
-        match value? {
-            Quantity::Text(t) if !t.trim().is_empty() && t.chars().count() <= LONGEST_TEXT => Some(t.trim().to_owned()),
-            _ => {
-                let key = path.rsplit('.').next().unwrap_or(path);
-                self.faults.push(Fault::new(
-                    codes::WRONG_KIND,
-                    path,
-                    format!("`{key}` must be a text of 1 to {LONGEST_TEXT} characters."),
-                    format!("Write it in double quotes: {key} = \"...\"."),
-                ));
-                None
-            }
+    pub(super) fn text(&mut self, value: &DeValue<'_>, path: &str) -> Option<String> {
+        let text = value.as_str().map(str::trim).filter(|t| !t.is_empty() && t.chars().count() <= LONGEST_TEXT);
+        if text.is_none() {
+            let key = last_of(path);
+            let message = format!("`{key}` must be a text of 1 to {LONGEST_TEXT} characters.");
+            self.fault(codes::WRONG_KIND, path, message, format!("Write it in double quotes: {key} = \"...\"."));
         }
+        text.map(str::to_owned)
     }
 
-    /// A text, or a whole number taken as text.
-    pub(super) fn text_or_number(&mut self, value: Option<&Quantity>, path: &str) -> Option<String> {
-        match value? {
-            Quantity::Number(n) => Some(n.to_string()),
-            other => self.text(Some(other), path),
+    /// `true` or `false`.
+    pub(super) fn flag(&mut self, value: &DeValue<'_>, path: &str) -> Option<bool> {
+        if value.as_bool().is_none() {
+            let key = last_of(path);
+            let remedy = format!("Write {key} = true or {key} = false, without quotes.");
+            self.fault(codes::WRONG_KIND, path, format!("`{key}` must be true or false."), remedy);
         }
+        value.as_bool()
     }
 
-    /// `true` or `false`, with a default.
-    pub(super) fn flag(&mut self, value: Option<&Quantity>, path: &str, default: bool) -> bool {
-        match value {
-            None => default,
-            Some(Quantity::Bool(b)) => *b,
-            Some(_) => {
-                let key = path.rsplit('.').next().unwrap_or(path);
-                self.faults.push(Fault::new(
-                    codes::WRONG_KIND,
-                    path,
-                    format!("`{key}` must be true or false."),
-                    format!("Write {key} = true or {key} = false, without quotes."),
-                ));
-                default
-            }
-        }
+    /// Tells that a word is none of those that a key takes; `quote` stands around each.
+    pub(super) fn wrong_choice(&mut self, path: &str, (typed, known): (&str, &[&str]), quote: &str, meaning: &str) {
+        let hint = nearest(typed, known).map_or(String::new(), |n| format!(" Did you mean {quote}{n}{quote}?"));
+        let list = known.iter().map(|k| format!("{quote}{k}{quote}")).collect::<Vec<_>>().join(", ");
+        let message = format!("`{typed}` is no choice for `{}` ({}).", last_of(path), inside_sentence(meaning));
+        self.fault(codes::WRONG_CHOICE, path, message, format!("Write one of {list}.{hint}"));
     }
 
-    /// One of a few words, with a default. A choice with an empty name stands for a key that is left out only.
-    pub(super) fn choice<T: Copy>(
-        &mut self,
-        value: Option<&Quantity>,
-        path: &str,
-        choices: &[(&str, T)],
-        default: T,
-    ) -> T {
-        let Some(typed) = self.text(value, path) else { return default };
-        if let Some(found) = choices.iter().find(|c| c.0 == typed) {
-            return found.1;
-        }
-        let known: Vec<&str> = choices.iter().map(|c| c.0).filter(|c| !c.is_empty()).collect();
-        let hint = nearest(&typed, &known).map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
-        let key = path.rsplit('.').next().unwrap_or(path);
-        self.faults.push(Fault::new(
-            codes::WRONG_CHOICE,
-            path,
-            format!("`{typed}` is no choice for `{key}`."),
-            format!("Write one of \"{}\".{hint}", known.join("\", \"")),
-        ));
-        default
-    }
-
-    /// The one choice that is given among several keys, or a fault that lists them.
-    pub(super) fn one_of<'k>(&mut self, path: &str, choices: &[(&'k str, bool)], what: &str) -> Option<&'k str> {
-        let given: Vec<&str> = choices.iter().filter(|c| c.1).map(|c| c.0).collect();
-        if let [only] = given[..] {
-            return Some(only);
-        }
-        let names = choices.iter().map(|c| format!("`{}`", c.0)).collect::<Vec<_>>().join(", ");
-        if given.is_empty() {
-            let spoiled = |s: &String| s == path || s.starts_with(&format!("{path}."));
-            if !self.spoiled.iter().any(spoiled) {
-                self.faults.push(Fault::new(
-                    codes::MISSING_KEY,
-                    path,
-                    format!("{what} is not given."),
-                    format!("Give one of {names}."),
-                ));
-            }
-        } else {
-            let both = given.join("` and `");
-            self.faults.push(Fault::new(
-                codes::TOO_MANY_CHOICES,
-                format!("{path}.{}", given[1]),
-                format!("{what} is given more than once: `{both}`."),
-                format!("Keep one of {names}."),
-            ));
-        }
-        None
-    }
-
-    fn wrong_kind(&mut self, path: &str, found: &str, dimension: Dimension) -> Option<f64> {
-        let key = path.rsplit('.').next().unwrap_or(path);
-        self.faults.push(Fault::new(
-            codes::WRONG_KIND,
-            path,
-            format!("`{key}` must be a number or a text with a unit, not {found}."),
-            format!("Units that fit: {}.", dimension.units()),
-        ));
-        None
+    /// Tells that a value is of another shape than `wanted`.
+    pub(super) fn wrong_shape(&mut self, value: &DeValue<'_>, path: &str, wanted: &str) {
+        let message = format!("`{}` is {}, and {wanted} belongs there.", last_of(path), words_of(value));
+        let remedy = "Look at a starter document (`overbend new`) for the shape of this key.";
+        self.fault(codes::WRONG_SHAPE, path, message, remedy);
+        self.spoiled.push(path.to_owned());
     }
 }
 
@@ -281,31 +265,32 @@ fn quantity_fault(key: &str, path: &str, error: &QuantityError, dimension: Dimen
 }
 
 /// What is wrong with a number outside its range, and what would be right.
-fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> Option<(Phrase, Phrase)> {
-    let typed = |x: f64| units::Quantity::of(dimension, x);
-    let value = |bound: f64| phrase!("`{}` is {}.", key, typed(number).against(typed(bound)));
-    let too_large = |most: f64| {
-        // The same figure in millimetres, if it was written with inches or metres by mistake; as it was typed.
-        let meant = [MM_PER_INCH, 1000.0].map(|factor| number / factor).into_iter().find(|mm| *mm <= most);
-        let hint = match meant.filter(|_| dimension == Dimension::Length) {
-            Some(mm) => phrase!(" Check the unit (mm, in or m): was \"{} mm\" meant?", units::plain(mm, 3)),
-            None if dimension == Dimension::Length => " Check the unit (mm, in or m).".into(),
-            None => Phrase::default(),
-        };
-        let (number, most) = (typed(number), typed(most));
-        let message = phrase!("`{}` is {}, which is too large.", key, number.against(most));
-        Some((message, phrase!("At most {}.{}", most.against(number), hint)))
-    };
+fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> (Phrase, Phrase) {
+    let (least, most) = range.ends();
+    let [typed, least_typed, most_typed] = [number, least, most].map(|x| Quantity::of(dimension, x));
+    let is = |bound| phrase!("`{}` is {}.", key, typed.against(bound));
     match range {
-        Range::Positive(_) if number <= 0.0 => Some((value(0.0), "It must be greater than zero.".into())),
-        Range::NotNegative(_) if number < 0.0 => Some((value(0.0), "It must not be negative.".into())),
-        Range::Positive(most) | Range::NotNegative(most) if number > most => too_large(most),
-        Range::Within(least, most) if !(least..=most).contains(&number) => {
-            let hint = bar_meant(number, range).filter(|_| dimension == Dimension::Pressure).unwrap_or_default();
-            let remedy = phrase!("It must be from {} to {}.{}", typed(least), typed(most), hint);
-            Some((value(if number < least { least } else { most }), remedy))
+        Range::NotZero(_) if number == 0.0 => (
+            phrase!("`{}` is 0.", key),
+            "Give a radius, negative for camber; for a straight place give curvature = 0.".into(),
+        ),
+        Range::UpTo(_) if number <= 0.0 => (is(least_typed), "It must be greater than zero.".into()),
+        Range::UpTo(_) | Range::Within(0.0, _) if number > most => {
+            // The same figure in millimetres, if it was written with inches or metres by mistake; as it was typed.
+            let meant = [MM_PER_INCH, 1000.0].map(|factor| number / factor).into_iter().find(|mm| *mm <= most);
+            let hint = match meant.filter(|_| dimension == Dimension::Length) {
+                Some(mm) => phrase!(" Check the unit (mm, in or m): was \"{} mm\" meant?", plain(mm, 3)),
+                None if dimension == Dimension::Length => " Check the unit (mm, in or m).".into(),
+                None => Phrase::default(),
+            };
+            let message = phrase!("`{}` is {}, which is too large.", key, typed.against(most_typed));
+            (message, phrase!("At most {}.{}", most_typed.against(typed), hint))
         }
-        _ => None,
+        _ => {
+            let hint = bar_meant(number, range).filter(|_| dimension == Dimension::Pressure).unwrap_or_default();
+            let remedy = phrase!("It must be from {} to {}.{}", least_typed, most_typed, hint);
+            (is(if number < least { least_typed } else { most_typed }), remedy)
+        }
     }
 }
 
@@ -314,7 +299,7 @@ fn bar_meant(pressure_mpa: f64, range: Range) -> Option<String> {
     let Range::Within(least, most) = range else { return None };
     let bar = 1e3 * pressure_mpa;
     (pressure_mpa < least && (least..=most).contains(&(MPA_PER_BAR * bar)))
-        .then(|| format!(" A bare number is in kPa: if {0} bar were meant, write \"{0} bar\".", units::plain(bar, 3)))
+        .then(|| format!(" A bare number is in kPa: if {0} bar were meant, write \"{0} bar\".", plain(bar, 3)))
 }
 
 /// One bar, MPa.

@@ -4,75 +4,21 @@
 
 mod entry;
 
-use serde::Deserialize;
-use toml::de::DeTable;
+use toml::value::Datetime;
 
 use super::inputs::Inputs;
-use super::measured::{self, RawMeasured};
-use super::places;
+use super::keys::Range::{self, UpTo, Within};
+use super::measured::measured;
 use super::problem::Problem;
-use super::quantity::Quantity;
-use super::reader::{LONGEST_MM, Range, Reader};
+use super::reader::{LONGEST_MM, Reader};
+use super::section::{self, Section};
+use super::source::Source;
 use crate::codes;
 use crate::finding::Fault;
 use crate::job::{
     EffectiveLayer, KeptBoard, Layer, MOST_HOURS, Material, MaterialKind, PressedAs, Share, Shop, Spread, Thickness,
 };
-use crate::units::{Dimension, LengthUnit, phrase};
-
-#[derive(Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields, default)]
-struct RawShop {
-    halve_after: Option<Quantity>,
-    shims: Option<Vec<Quantity>>,
-    board: Option<Vec<RawKept>>,
-}
-
-#[derive(Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields, default)]
-struct RawKept {
-    label: Option<Quantity>,
-    date: Option<Quantity>,
-    remark: Option<Quantity>,
-    hours_after_release: Option<Quantity>,
-    left_out: Option<Quantity>,
-    again_of: Option<Quantity>,
-    job: Option<Quantity>,
-    job_title: Option<Quantity>,
-    table_id: Option<Quantity>,
-    finished: Option<Vec<Quantity>>,
-    blank: Option<Vec<Quantity>>,
-    pressure: Option<Quantity>,
-    forces: Option<Vec<Vec<Quantity>>>,
-    caul_stiffness: Option<Quantity>,
-    matching_form: Option<Quantity>,
-    cure_above_room: Option<Quantity>,
-    table: Option<Vec<Vec<Quantity>>>,
-    table_heights: Option<Vec<Vec<Quantity>>>,
-    layers: Option<Vec<RawPly>>,
-    measured: Option<RawMeasured>,
-}
-
-#[derive(Debug, Default, Deserialize)]
-#[serde(deny_unknown_fields, default)]
-struct RawPly {
-    name: Option<Quantity>,
-    plies: Option<Quantity>,
-    material: Option<Quantity>,
-    modulus: Option<Quantity>,
-    modulus_cv: Option<Quantity>,
-    relaxed: Option<Quantity>,
-    relaxed_error: Option<Quantity>,
-    expansion: Option<Quantity>,
-    thickness: Option<Quantity>,
-    thickness_error: Option<Quantity>,
-    taper: Option<Vec<Vec<Quantity>>>,
-    from: Option<Quantity>,
-    to: Option<Quantity>,
-    cured_group: Option<Quantity>,
-    natural_curvature: Option<Quantity>,
-    shrinks_through: Option<Quantity>,
-}
+use crate::units::{Dimension, LengthUnit};
 
 /// Largest file of boards that is read, bytes: thousands of entries.
 pub const LARGEST: usize = 50_000_000;
@@ -80,9 +26,13 @@ pub const LARGEST: usize = 50_000_000;
 const MOST_BOARDS: usize = 5000;
 /// Thickest shim that is one, mm.
 const THICKEST_SHIM_MM: f64 = 100.0;
+/// Most shims that are listed.
+const MOST_SHIMS: usize = 1000;
 /// Most layers of one board, and most places of one list.
 const MOST_LAYERS: usize = 100;
 const MOST_PLACES: usize = 20_000;
+/// Places along a board or a table, mm.
+const ALONG: Range = Within(-LONGEST_MM, LONGEST_MM);
 
 /// Reads a shop's file; bare numbers are millimetres.
 ///
@@ -94,63 +44,34 @@ pub fn read(name: &str, text: &str) -> Result<Shop, Vec<Problem>> {
 
 /// Reads it for a job in which bare lengths are in `unit`: so are the shop's shims, as on the command line.
 fn read_for(name: &str, text: &str, unit: LengthUnit) -> Result<Shop, Vec<Problem>> {
-    if text.len() > LARGEST {
-        let message = format!("the file has {} bytes; {LARGEST} are the most that are read.", text.len());
-        let fault = Fault::new(codes::DOCUMENT_TOO_LARGE, "", message, "Begin a new file for the boards of this year.");
-        return Err(vec![Problem::at(name, text, 0..0, fault)]);
+    let source = Source::parse(name, text, (LARGEST, "Begin a new file for the boards of this year."))?;
+    let mut reader = Reader::default();
+    let shop = section::read(&mut reader, String::new(), Some(source.tree.get_ref()), |at| shop(at, unit));
+    match shop {
+        Some(shop) if reader.faults.is_empty() => Ok(shop),
+        _ => Err(source.problems(reader.into_faults(), unit)),
     }
-    let (tree, errors) = DeTable::parse_recoverable(text);
-    if !errors.is_empty() {
-        let located = |e: &toml::de::Error| {
-            let message = format!("this is not valid TOML: {}.", e.message().trim_end_matches('.'));
-            let fault = Fault::new(codes::SYNTAX, "", message, "Mend it by hand; nothing is written to a broken file.");
-            Problem::at(name, text, e.span().unwrap_or(0..0), fault)
-        };
-        return Err(errors.iter().map(located).collect());
-    }
-    let controls = places::control_characters(&tree);
-    if !controls.is_empty() {
-        return Err(controls.into_iter().map(|(span, fault)| Problem::at(name, text, span, fault)).collect());
-    }
-    let (raw, mut faults, spoiled) = places::extract::<RawShop>(&tree);
-    let mut reader = Reader::new(spoiled);
-    let halve = Range::Within(0.5, 1000.0);
-    let halve_after = reader.optional(raw.halve_after.as_ref(), "halve_after", Dimension::Ratio, halve);
-    reader.unit = unit;
-    let shims_mm = raw.shims.as_deref().map(|s| reader.lengths(s, "shims", Range::Positive(THICKEST_SHIM_MM)));
-    reader.unit = LengthUnit::Millimetre;
-    let raw_boards = raw.board.unwrap_or_default();
-    if raw_boards.len() > MOST_BOARDS {
-        let message = format!("{} boards are kept.", raw_boards.len());
-        reader.faults.push(Fault::new(codes::TOO_MANY, "board", message, format!("At most {MOST_BOARDS} are read.")));
-    }
-    let boards: Vec<Option<KeptBoard>> =
-        raw_boards.into_iter().take(MOST_BOARDS).enumerate().map(|(i, b)| board(&mut reader, b, i)).collect();
-    for (i, board) in boards.iter().enumerate() {
-        let Some(board) = board else { continue };
-        if boards[..i].iter().flatten().any(|b| b.label == board.label) {
+}
+
+fn shop(at: &mut Section<'_, '_>, unit: LengthUnit) -> Option<Shop> {
+    let meaning = "Number of newer boards after which a board counts half.";
+    let halve_after = at.quantity("halve_after", Dimension::Ratio, Within(0.5, 1000.0), meaning).optional();
+    at.reader.unit = unit;
+    let meaning = "Thicknesses of shim that the shop has.";
+    let shims_mm = at.lengths("shims", UpTo(THICKEST_SHIM_MM), (0, MOST_SHIMS), meaning).optional();
+    at.reader.unit = LengthUnit::Millimetre;
+    let mut labels: Vec<String> = Vec::new();
+    let boards = at.tables("board", (0, MOST_BOARDS), "A board that was measured.", |at, _| {
+        let board = board(at)?;
+        if labels.contains(&board.label) {
             let message = format!("there is a board called `{}` before this one.", board.label);
-            let fault =
-                Fault::new(codes::BOARD_KEPT_ALREADY, format!("board[{i}].label"), message, "Give each its own label.");
-            reader.faults.push(fault);
+            at.fault(codes::BOARD_KEPT_ALREADY, "label", message, "Give each its own label.");
         }
-    }
-    faults.append(&mut reader.faults);
-    let boards: Option<Vec<KeptBoard>> = boards.into_iter().collect();
-    match boards {
-        Some(boards) if faults.is_empty() => {
-            Ok(Shop { boards, halve_after, shims_mm: shims_mm.flatten().unwrap_or_default() })
-        }
-        _ => {
-            let mut problems: Vec<Problem> = faults
-                .into_iter()
-                .map(|f| f.in_units(unit))
-                .map(|f| Problem::at(name, text, places::span_of(&tree, &f.path, f.code == "unknown-key"), f))
-                .collect();
-            problems.sort_by_key(|p| (p.span.start, p.span.end));
-            Err(problems)
-        }
-    }
+        labels.push(board.label.clone());
+        Some(board)
+    });
+    let boards = boards.optional().unwrap_or_default();
+    Some(Shop { boards, halve_after, shims_mm: shims_mm.unwrap_or_default() })
 }
 
 /// The text with one more board behind it; what was there stays as it is.
@@ -174,7 +95,12 @@ pub fn with_board(name: &str, text: &str, board: &KeptBoard) -> Result<String, V
     })?;
     let kept = after.boards.len() == before.boards.len() + 1 && after.boards.starts_with(&before.boards);
     if !kept || (after.halve_after, &after.shims_mm) != (before.halve_after, &before.shims_mm) {
-        let fault = codes::BOARD_NOT_ADDED.at("", "the new board does not come to stand behind the others.");
+        let fault = Fault::new(
+            codes::BOARD_NOT_ADDED,
+            "",
+            "the new board does not come to stand behind the others.",
+            "Look at the last lines of the file.",
+        );
         return Err(vec![Problem::at(name, text, text.len()..text.len(), fault)]);
     }
     Ok(longer)
@@ -183,104 +109,26 @@ pub fn with_board(name: &str, text: &str, board: &KeptBoard) -> Result<String, V
 /// The shop's file that a job names; what is wrong in it is told at the job's key.
 pub(super) fn named(reader: &mut Reader, name: &str, inputs: &Inputs, path: &str) -> Option<Shop> {
     let text = inputs.text(reader, name, path)?;
-    match read_for(name, text, reader.unit) {
-        Ok(shop) => Some(shop),
-        Err(problems) => {
-            for p in problems {
-                let message = phrase!("line {} of {}: {}", p.line, name, p.fault.message);
-                reader.faults.push(Fault::new(p.fault.code, path, message, p.fault.remedy));
-            }
-            None
-        }
-    }
+    read_for(name, text, reader.unit).map_err(|problems| reader.fault_in_file(path, problems)).ok()
 }
 
-fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
-    let before = reader.faults.len();
-    let path = |key: &str| format!("board[{i}].{key}");
-    if raw.label.is_none() {
-        reader.missing(&path("label"), "Give the board a name.");
-    }
-    let label = reader.text(raw.label.as_ref(), &path("label"));
-    let date = reader.text(raw.date.as_ref(), &path("date"));
+fn board(at: &mut Section<'_, '_>) -> Option<KeptBoard> {
+    let label = at.text("label", "Its name.").needed("Give the board a name.");
+    let date = at.text("date", "When it was measured.").optional();
     if let Some(date) = date.as_deref().filter(|d| !is_date(d)) {
-        let message = format!("`{date}` is no date.");
-        reader.faults.push(codes::NO_DATE.at(path("date"), message));
+        at.fault(codes::NO_DATE, "date", format!("`{date}` is no date."), "Write year-month-day: \"2026-03-01\".");
     }
-    let remark = reader.text(raw.remark.as_ref(), &path("remark"));
-    let hours = Range::NotNegative(MOST_HOURS);
-    let hours_path = path("hours_after_release");
-    let hours = reader.optional(raw.hours_after_release.as_ref(), &hours_path, Dimension::Time, hours);
-    let left_out = reader.flag(raw.left_out.as_ref(), &path("left_out"), false);
-    let again_of = reader.text(raw.again_of.as_ref(), &path("again_of"));
-    let job_hash = reader.text(raw.job.as_ref(), &path("job")).unwrap_or_default();
-    let job_title = reader.text(raw.job_title.as_ref(), &path("job_title")).unwrap_or_default();
-    let table_id = reader.text(raw.table_id.as_ref(), &path("table_id")).unwrap_or_default();
-    let finished_mm = ends(reader, raw.finished.as_deref(), &path("finished"));
-    let blank_mm = ends(reader, raw.blank.as_deref(), &path("blank"));
-    let pressure_mpa =
-        reader.required(raw.pressure.as_ref(), &path("pressure"), Dimension::Pressure, Range::NotNegative(100.0));
-    let forces = pairs(reader, raw.forces.as_deref(), &path("forces"), Dimension::LineForce);
-    let caul = Range::NotNegative(1e12);
-    let stiffness = Dimension::StripStiffness;
-    let caul = reader.optional(raw.caul_stiffness.as_ref(), &path("caul_stiffness"), stiffness, caul);
-    let matched = reader.flag(raw.matching_form.as_ref(), &path("matching_form"), false);
-    let warm = Range::Within(-100.0, 300.0);
-    let difference = Dimension::TemperatureDifference;
-    let cure = reader.optional(raw.cure_above_room.as_ref(), &path("cure_above_room"), difference, warm);
-    if raw.table.is_none() {
-        reader.missing(&path("table"), "Give the table's curvature: pairs of place in mm and curvature in 1/m.");
-    }
-    let table = pairs(reader, raw.table.as_deref(), &path("table"), Dimension::Curvature);
-    if let Some(table) = &table
-        && (table.windows(2).any(|w| w[1].0 < w[0].0) || table.first().map(|t| t.0) >= table.last().map(|t| t.0))
-    {
-        let remedy = "List places along the table in growing order, two for a jump.";
-        reader.faults.push(Fault::new(
-            codes::TABLE_UNSORTED,
-            path("table"),
-            "the table does not go from end to end.",
-            remedy,
-        ));
-    }
-    let table_heights_mm = pairs(reader, raw.table_heights.as_deref(), &path("table_heights"), Dimension::Length);
-    let raw_layers = raw.layers.unwrap_or_default();
-    if raw_layers.is_empty() {
-        let remedy = format!("List 1 to {MOST_LAYERS} layers from base to deck as [[board.layers]].");
-        reader.missing(&path("layers"), &remedy);
-    } else if raw_layers.len() > MOST_LAYERS {
-        let message = format!("the stack has {} layers.", raw_layers.len());
-        reader.faults.push(Fault::new(
-            codes::TOO_MANY,
-            path("layers"),
-            message,
-            format!("At most {MOST_LAYERS} are read."),
-        ));
-    }
-    let mut layers: Vec<Option<EffectiveLayer>> = Vec::new();
-    for (j, raw) in raw_layers.iter().take(MOST_LAYERS).enumerate() {
-        let entry = format!("board[{i}].layers[{j}]");
-        let plies = reader.count(raw.plies.as_ref(), &format!("{entry}.plies"), 1, MOST_LAYERS).unwrap_or(1);
-        let ply = layer(reader, raw, j, &entry);
-        layers.extend(std::iter::repeat_n(ply, plies));
-    }
-    if layers.len() > MOST_LAYERS {
-        let message = format!("{} layers are listed.", layers.len());
-        reader.faults.push(Fault::new(
-            codes::TOO_MANY,
-            path("layers"),
-            message,
-            format!("At most {MOST_LAYERS} are read."),
-        ));
-    }
-    if raw.measured.is_none() {
-        reader.missing(&path("measured"), "Give the readings in a table [board.measured].");
-    }
-    let readings = raw.measured.and_then(|m| measured::check(reader, &m, &path("measured"), &Inputs::default()));
-    let layers: Option<Vec<EffectiveLayer>> = layers.into_iter().collect();
-    if reader.faults.len() > before {
-        return None;
-    }
+    let remark = at.text("remark", "What else is to be remembered.").optional();
+    let meaning = "Hours from release to the readings.";
+    let hours = at.quantity("hours_after_release", Dimension::Time, Within(0.0, MOST_HOURS), meaning).optional();
+    let left_out = at.flag("left_out", "It is kept and not learnt from.").or(false);
+    let again_of = at.text("again_of", "Label of the board whose later readings these are.").optional();
+    let job_hash = at.text("job", "The job's hash.").optional().unwrap_or_default();
+    let job_title = at.text("job_title", "The job's title.").optional().unwrap_or_default();
+    let pressed = pressed(at);
+    let readings = at.table("measured", "Readings after release.", |at| measured(at, &Inputs::default()));
+    let readings = readings.needed("Give the readings in a table [board.measured].");
+    let (pressed, (readings, _)) = pressed.zip(readings)?;
     Some(KeptBoard {
         label: label?,
         date,
@@ -290,131 +138,128 @@ fn board(reader: &mut Reader, raw: RawKept, i: usize) -> Option<KeptBoard> {
         again_of,
         job_hash,
         job_title,
-        pressed: PressedAs {
-            layers: layers?,
-            cure_above_room_k: cure.unwrap_or(0.0),
-            table: table?,
-            table_id,
-            table_heights_mm: table_heights_mm?,
-            blank_mm: blank_mm?,
-            finished_mm: finished_mm?,
-            pressure_mpa: pressure_mpa?,
-            forces: forces?,
-            caul_stiffness_n_mm: caul.unwrap_or(0.0),
-            matched,
-        },
-        readings: readings?.0,
+        pressed,
+        readings,
     })
 }
 
-/// Year-month-day of a day that exists (Gregorian calendar).
+fn pressed(at: &mut Section<'_, '_>) -> Option<PressedAs> {
+    let table_id = at.text("table_id", "Name of the table's surface.").optional().unwrap_or_default();
+    let finished_mm = ends(at, "finished", "Ends of the finished board.");
+    let blank_mm = ends(at, "blank", "Ends of the blank.");
+    let meaning = "Pressure all over the blank.";
+    let pressure = at.quantity("pressure", Dimension::Pressure, Within(0.0, 100.0), meaning).required();
+    let forces = pairs(at, "forces", Dimension::LineForce, "Places of clamps and forces per width.");
+    let stiffness = Dimension::StripStiffness;
+    let meaning = "Bending stiffness of a caul.";
+    let caul_stiffness_n_mm = at.quantity("caul_stiffness", stiffness, Within(0.0, 1e12), meaning).or(0.0);
+    let matched = at.flag("matching_form", "A matching form held it down everywhere.").or(false);
+    let (difference, meaning) = (Dimension::TemperatureDifference, "How much warmer than the room the glue set.");
+    let cure_above_room_k = at.quantity("cure_above_room", difference, Within(-100.0, 300.0), meaning).or(0.0);
+    let table = pairs(at, "table", Dimension::Curvature, "Places along the table and its curvature.");
+    if !at.has("table") {
+        at.missing("table", "Give the table's curvature: pairs of place in mm and curvature in 1/m.");
+    } else if let Some(table) = &table
+        && (table.windows(2).any(|w| w[1].0 < w[0].0) || table.first().map(|t| t.0) >= table.last().map(|t| t.0))
+    {
+        let remedy = "List places along the table in growing order, two for a jump.";
+        at.fault(codes::TABLE_UNSORTED, "table", "the table does not go from end to end.", remedy);
+    }
+    let table_heights_mm = pairs(at, "table_heights", Dimension::Length, "Heights that the table was measured with.");
+    let layers = at.tables("layers", (1, MOST_LAYERS), "The stack from base to deck.", layer);
+    let layers = layers.needed(format!("List 1 to {MOST_LAYERS} layers from base to deck as [[board.layers]]."))?;
+    let count: usize = layers.iter().map(|(_, plies)| plies).sum();
+    if count > MOST_LAYERS {
+        let remedy = format!("At most {MOST_LAYERS} are read.");
+        at.fault(codes::TOO_MANY, "layers", format!("the stack has {count} layers."), remedy);
+        return None;
+    }
+    Some(PressedAs {
+        layers: layers.into_iter().flat_map(|(layer, plies)| std::iter::repeat_n(layer, plies)).collect(),
+        cure_above_room_k,
+        table: table?,
+        table_id,
+        table_heights_mm: table_heights_mm.unwrap_or_default(),
+        blank_mm: blank_mm?,
+        finished_mm: finished_mm?,
+        pressure_mpa: pressure?,
+        forces: forces.unwrap_or_default(),
+        caul_stiffness_n_mm,
+        matched,
+    })
+}
+
+/// Whether a text is the year-month-day of a day that exists.
 pub fn is_date(text: &str) -> bool {
-    let shape: String = text.chars().map(|c| if c.is_ascii_digit() { '0' } else { c }).collect();
-    let number = |range: std::ops::Range<usize>| text.get(range).and_then(|t| t.parse::<u32>().ok()).unwrap_or(0);
-    let (year, month) = (number(0..4), number(5..7));
-    let days = match month {
-        2 if year % 4 == 0 && (year % 100 != 0 || year % 400 == 0) => 29,
-        2 => 28,
-        4 | 6 | 9 | 11 => 30,
-        _ => 31,
-    };
-    shape == "0000-00-00" && (1..=12).contains(&month) && (1..=days).contains(&number(8..10))
+    text.parse().is_ok_and(|date| matches!(date, Datetime { date: Some(_), time: None, offset: None }))
 }
 
-fn ends(reader: &mut Reader, list: Option<&[Quantity]>, path: &str) -> Option<(f64, f64)> {
-    let Some(list) = list else {
-        reader.missing(path, "Give the ends of tail and tip, mm from the middle: [-670, 670].");
-        return None;
-    };
-    let values = reader.lengths(list, path, Range::Within(-LONGEST_MM, LONGEST_MM))?;
-    match values[..] {
-        [tail, tip] if tail < 0.0 && tip > 0.0 => Some((tail, tip)),
-        _ => {
-            let remedy = "Give tail and tip, mm from the middle: [-670, 670].";
-            reader.faults.push(Fault::new(codes::WRONG_SHAPE, path, "these are no ends of a board.", remedy));
-            None
-        }
+fn ends(at: &mut Section<'_, '_>, key: &'static str, meaning: &'static str) -> Option<(f64, f64)> {
+    let remedy = "Give tail and tip, mm from the middle: [-670, 670].";
+    let ends = at.lengths(key, ALONG, (2, 2), meaning).needed(remedy)?;
+    if ends[0] < 0.0 && ends[1] > 0.0 {
+        return Some((ends[0], ends[1]));
     }
+    at.fault(codes::WRONG_SHAPE, key, "these are no ends of a board.", remedy);
+    None
 }
 
-/// Pairs of a place and a value; empty where the key is left out.
+/// Pairs of a place and a value.
 fn pairs(
-    reader: &mut Reader,
-    list: Option<&[Vec<Quantity>]>,
-    path: &str,
+    at: &mut Section<'_, '_>,
+    key: &'static str,
     dimension: Dimension,
+    meaning: &'static str,
 ) -> Option<Vec<(f64, f64)>> {
-    let list = list.unwrap_or_default();
-    if list.len() > MOST_PLACES {
-        let message = format!("{} places are given.", list.len());
-        reader.faults.push(Fault::new(codes::TOO_MANY, path, message, format!("At most {MOST_PLACES} are read.")));
-        return None;
-    }
-    let mut found = Vec::with_capacity(list.len());
-    for (i, pair) in list.iter().enumerate() {
-        let at = format!("{path}[{i}]");
-        let [place, value] = &pair[..] else {
-            let message = format!("a pair has two numbers, not {}.", pair.len());
-            reader.faults.push(Fault::new(codes::WRONG_SHAPE, at, message, "Write [place, value]."));
-            continue;
-        };
-        let within = Range::Within(-LONGEST_MM, LONGEST_MM);
-        let place = reader.optional(Some(place), &format!("{at}[0]"), Dimension::Length, within);
-        let value = reader.optional(Some(value), &format!("{at}[1]"), dimension, Range::Within(-1e6, 1e6));
-        found.extend(place.zip(value));
-    }
-    (found.len() == list.len()).then_some(found)
+    let pair = [(Dimension::Length, ALONG), (dimension, Within(-1e6, 1e6))];
+    at.pairs(key, pair, (0, MOST_PLACES), ("[[0, 1.5], [600, 2]]", meaning)).optional()
 }
 
-fn layer(reader: &mut Reader, raw: &RawPly, number: usize, entry: &str) -> Option<EffectiveLayer> {
-    let path = |key: &str| format!("{entry}.{key}");
-    let name = reader.text(raw.name.as_ref(), &path("name"));
-    let material = reader.text(raw.material.as_ref(), &path("material"));
-    let modulus = reader.required(raw.modulus.as_ref(), &path("modulus"), Dimension::Modulus, Range::Positive(1e7));
-    let ratio = |reader: &mut Reader, value: &Option<Quantity>, key: &str, most: f64| {
-        reader.optional(value.as_ref(), &path(key), Dimension::Ratio, Range::NotNegative(most)).unwrap_or(0.0)
-    };
-    let cv = ratio(reader, &raw.modulus_cv, "modulus_cv", 1.0);
+/// A layer, and how many there are of it.
+fn layer(at: &mut Section<'_, '_>, number: usize) -> Option<(EffectiveLayer, usize)> {
+    let name = at.text("name", "What the layer is called.").optional();
+    let plies = at.count("plies", (1, MOST_LAYERS), "How many lie on each other.").or(1);
+    let material_name = at.text("material", "Its material.").or("as given");
+    let modulus = at.quantity("modulus", Dimension::Modulus, UpTo(1e7), "Modulus in the press.").required();
+    let mut ratio = |key, meaning| at.quantity(key, Dimension::Ratio, Within(0.0, 1.0), meaning).or(0.0);
+    let cv = ratio("modulus_cv", "How far the modulus scatters.");
     let relaxed = Share {
-        value: ratio(reader, &raw.relaxed, "relaxed", 1.0),
-        sd: ratio(reader, &raw.relaxed_error, "relaxed_error", 1.0),
+        value: ratio("relaxed", "Part of its bending stress that it loses while it is held."),
+        sd: ratio("relaxed_error", "How far that part may be off."),
     };
-    let small = Range::Within(-1.0, 1.0);
-    let expansion = reader.optional(raw.expansion.as_ref(), &path("expansion"), Dimension::Expansion, small);
-    let error = Range::NotNegative(100.0);
-    let error = reader.optional(raw.thickness_error.as_ref(), &path("thickness_error"), Dimension::Length, error);
-    let thickness = match &raw.taper {
-        Some(taper) => pairs(reader, Some(taper), &path("taper"), Dimension::Length).map(Thickness::Tapered),
-        None => reader
-            .required(raw.thickness.as_ref(), &path("thickness"), Dimension::Length, Range::Positive(LONGEST_MM))
-            .map(Thickness::Constant),
-    };
-    let place = Range::Within(-LONGEST_MM, LONGEST_MM);
-    let from = reader.optional(raw.from.as_ref(), &path("from"), Dimension::Length, place);
-    let to = reader.optional(raw.to.as_ref(), &path("to"), Dimension::Length, place);
-    let group = raw.cured_group.as_ref().and_then(|g| reader.count(Some(g), &path("cured_group"), 1, MOST_LAYERS));
-    let natural = Range::Within(-0.1, 0.1);
-    let natural =
-        reader.optional(raw.natural_curvature.as_ref(), &path("natural_curvature"), Dimension::Curvature, natural);
-    let shrinks = Range::Within(-1.0, 1.0);
-    let shrinks = reader.optional(raw.shrinks_through.as_ref(), &path("shrinks_through"), Dimension::Ratio, shrinks);
+    let expansion = at.quantity("expansion", Dimension::Expansion, Within(-1.0, 1.0), "Thermal expansion.");
+    let expansion_per_k = expansion.optional();
+    let thickness = at.length("thickness", UpTo(LONGEST_MM), "Its thickness.").optional();
+    let taper = pairs(at, "taper", Dimension::Length, "Stations and thicknesses.");
+    let error = at.length("thickness_error", Within(0.0, 100.0), "How far off the thickness may be.");
+    let thickness_sd_mm = error.or(0.0);
+    let from = at.length("from", ALONG, "Where it begins, if it stops short.").optional();
+    let to = at.length("to", ALONG, "Where it ends.").optional();
+    let meaning = "Layers with one number were glued to each other before.";
+    let cured_group = at.count("cured_group", (1, MOST_LAYERS), meaning).optional();
+    let meaning = "Curvature that it has by itself.";
+    let natural = at.quantity("natural_curvature", Dimension::Curvature, Within(-0.1, 0.1), meaning).or(0.0);
+    let meaning = "How much it shrinks through its thickness after the glue has set.";
+    let shrinks = at.quantity("shrinks_through", Dimension::Ratio, Within(-1.0, 1.0), meaning).or(0.0);
+    if !at.has("thickness") && !at.has("taper") {
+        at.missing("thickness", format!("Give it in a unit of length ({}).", Dimension::Length.units()));
+    }
     let modulus_mpa = Spread { value: modulus?, cv };
-    let material_name = material.unwrap_or_else(|| "as given".to_owned());
     let material = Material {
         modulus_mpa,
-        expansion_per_k: expansion,
+        expansion_per_k,
         relaxed,
         ..Material::of_modulus(material_name.clone(), MaterialKind::WoodAlong, modulus_mpa.value)
     };
     let mut layer = Layer::flat(name.unwrap_or(material_name), material, 1.0);
     layer.entry = number;
-    layer.thickness = thickness?;
-    layer.thickness_sd_mm = error.unwrap_or(0.0);
+    layer.thickness = taper.map(Thickness::Tapered).or(thickness.map(Thickness::Constant))?;
+    layer.thickness_sd_mm = thickness_sd_mm;
     layer.extent_mm = from.zip(to);
-    layer.cured_group = group;
-    layer.natural_curvature_per_mm = natural.unwrap_or(0.0);
-    layer.shrinks_through = Some(shrinks.unwrap_or(0.0));
-    Some(EffectiveLayer::with_moduli_of(layer))
+    layer.cured_group = cured_group;
+    layer.natural_curvature_per_mm = natural;
+    layer.shrinks_through = Some(shrinks);
+    Some((EffectiveLayer::with_moduli_of(layer), plies))
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! Documents to begin from.
 
 use super::reader::nearest;
-use super::{Document, places};
+use super::whole::Document;
 
 /// A commented document that is itself a valid job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,7 +37,7 @@ impl Starter {
 pub fn with_values(text: &str, values: &[(String, String)]) -> String {
     let Ok(document) = Document::parse("", text) else { return text.to_owned() };
     let mut places: Vec<_> =
-        values.iter().filter_map(|(path, value)| Some((places::written_at(&document.tree, path)?, value))).collect();
+        values.iter().filter_map(|(path, value)| Some((document.written_at(path)?, value))).collect();
     places.sort_by_key(|(span, _)| std::cmp::Reverse(span.start));
     let mut out = text.to_owned();
     for (span, value) in places {
@@ -49,7 +49,7 @@ pub fn with_values(text: &str, values: &[(String, String)]) -> String {
 /// What stands behind a key, as it is written.
 pub fn value_in<'t>(text: &'t str, path: &str) -> Option<&'t str> {
     let document = Document::parse("", text).ok()?;
-    text.get(places::written_at(&document.tree, path)?)
+    text.get(document.written_at(path)?)
 }
 
 /// The document in another unit of bare lengths, `mm` or `in`; lengths that stood bare get their unit.

@@ -1,114 +1,11 @@
 //! `[[stock]]`, `[nesting]` and `[bars]`: what the shop has to cut from.
 
-use serde::Deserialize;
-
-use super::files::wrong_choice;
-use super::quantity::Quantity;
-use super::reader::{LONGEST_MM, Range, Reader};
+use super::keys::Range::{UpTo, Within};
+use super::reader::LONGEST_MM;
+use super::section::Section;
 use crate::codes;
-use crate::finding::Fault;
 use crate::job::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
-use crate::units::{self, Dimension, phrase};
-
-#[derive(Debug, Default, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields, default)]
-pub(super) struct RawSheet {
-    /// What the sheet is called.
-    ///
-    /// Takes a text; its number when left out.
-    name: Option<Quantity>,
-    /// Length.
-    ///
-    /// Takes a length over 0 up to 20000 mm; must be given.
-    length: Option<Quantity>,
-    /// Width.
-    ///
-    /// Takes a length over 0 up to 20000 mm; must be given.
-    width: Option<Quantity>,
-    /// Only parts of this thickness are cut from it.
-    ///
-    /// Takes a length over 0 up to 300 mm; parts of any thickness when left out.
-    thickness: Option<Quantity>,
-    /// How the grain of its face runs to its length.
-    ///
-    /// Takes one of `along`, `across`, `none`; `along` when left out.
-    grain: Option<Quantity>,
-    /// How many there are.
-    ///
-    /// Takes a whole number from 1 to 10000; as many as it takes when left out.
-    quantity: Option<Quantity>,
-    /// For the weights in the list of parts.
-    ///
-    /// Takes a density over 0 up to 25000 kg/m3.
-    density: Option<Quantity>,
-}
-
-#[derive(Debug, Default, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields, default)]
-pub(super) struct RawNesting {
-    /// From a part to the sheet's edge.
-    ///
-    /// Takes a length from 0 to 500 mm; `10 mm` when left out.
-    margin: Option<Quantity>,
-    /// Between parts.
-    ///
-    /// Takes a length from 0 to 200 mm; the cutter and 2 mm, or 8 mm, when left out.
-    gap: Option<Quantity>,
-    /// How the parts' length lies to the grain.
-    ///
-    /// Takes one of `along`, `across`, `free`; `along` when left out.
-    grain: Option<Quantity>,
-    /// Parts may be turned end for end.
-    ///
-    /// Takes true or false; `true` when left out.
-    turn: Option<Quantity>,
-    /// Parts may be cut from their other face.
-    ///
-    /// Takes true or false; `false` when left out.
-    mirror: Option<Quantity>,
-}
-
-#[derive(Debug, Default, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields, default)]
-pub(super) struct RawBars {
-    /// Bars that spacers are cut off.
-    spacers: Option<RawBarStock>,
-    /// Bars that rods are cut off.
-    rods: Option<RawBarStock>,
-}
-
-#[derive(Debug, Default, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields, default)]
-struct RawBarStock {
-    /// What bars there are.
-    stock: Option<Vec<RawBar>>,
-    /// Width of the saw cut.
-    ///
-    /// Takes a length from 0 to 20 mm; `3 mm` when left out.
-    kerf: Option<Quantity>,
-    /// Taken off the beginning of every bar, saw cut included.
-    ///
-    /// Takes a length from 0 to 500 mm; `0 mm` when left out.
-    end_trim: Option<Quantity>,
-}
-
-#[derive(Debug, Default, Deserialize)]
-#[cfg_attr(feature = "schema", derive(schemars::JsonSchema))]
-#[serde(deny_unknown_fields, default)]
-struct RawBar {
-    /// Length of a bar.
-    ///
-    /// Takes a length over 0 up to 20000 mm; must be given.
-    length: Option<Quantity>,
-    /// How many there are.
-    ///
-    /// Takes a whole number from 1 to 10000; as many as it takes when left out.
-    quantity: Option<Quantity>,
-}
+use crate::units::{Dimension, Quantity, phrase};
 
 /// Most kinds of sheets and of bars.
 const MOST_KINDS: usize = 20;
@@ -125,104 +22,62 @@ const BRIDGE_MM: f64 = 2.0;
 const KERF_MM: f64 = 3.0;
 
 /// `cut_width_mm` is what the cutter or the beam takes, 0 where it is not named.
-pub(super) fn check(
-    reader: &mut Reader,
-    sheets: Option<Vec<RawSheet>>,
-    nesting: Option<RawNesting>,
-    bars: Option<RawBars>,
-    cut_width_mm: f64,
-) -> Stock {
-    let sheets = sheets.unwrap_or_default();
-    too_many(reader, "stock", sheets.len());
-    let bars = bars.unwrap_or_default();
-    Stock {
-        sheets: sheets.iter().enumerate().filter_map(|(i, s)| sheet(reader, s, i)).collect(),
-        nesting: rules(reader, &nesting.unwrap_or_default(), cut_width_mm),
-        spacer_bars: bars.spacers.and_then(|b| bar_stock(reader, &b, "bars.spacers")),
-        rod_bars: bars.rods.and_then(|b| bar_stock(reader, &b, "bars.rods")),
-    }
-}
-
-fn too_many(reader: &mut Reader, path: &str, count: usize) {
-    if count > MOST_KINDS {
-        let message = format!("{count} kinds are listed.");
-        reader.faults.push(Fault::new(codes::TOO_MANY, path, message, format!("At most {MOST_KINDS} are read.")));
-    }
-}
-
-fn sheet(reader: &mut Reader, raw: &RawSheet, index: usize) -> Option<SheetStock> {
-    let path = |key: &str| format!("stock[{index}].{key}");
-    let side = Range::Positive(LONGEST_MM);
-    let length_mm = reader.required(raw.length.as_ref(), &path("length"), Dimension::Length, side);
-    let width_mm = reader.required(raw.width.as_ref(), &path("width"), Dimension::Length, side);
-    let thickness =
-        reader.optional(raw.thickness.as_ref(), &path("thickness"), Dimension::Length, Range::Positive(300.0));
-    let density = reader.optional(raw.density.as_ref(), &path("density"), Dimension::Density, Range::Positive(25e3));
-    let quantity = raw.quantity.as_ref().and_then(|q| reader.count(Some(q), &path("quantity"), 1, MOST_OF_A_KIND));
-    let name = reader.text(raw.name.as_ref(), &path("name")).unwrap_or_else(|| format!("stock {}", index + 1));
-    Some(SheetStock {
-        name,
-        length_mm: length_mm?,
-        width_mm: width_mm?,
-        thickness_mm: thickness,
-        grain: grain(reader, raw.grain.as_ref(), &path("grain"), "none"),
-        quantity,
-        density_kg_m3: density,
-    })
-}
-
-/// `free` is the word for no grain, or for a part that does not care.
-fn grain(reader: &mut Reader, raw: Option<&Quantity>, path: &str, free: &str) -> Grain {
-    match reader.text(raw, path).as_deref() {
-        None | Some("along") => Grain::Along,
-        Some("across") => Grain::Across,
-        Some(word) if word == free => Grain::Free,
-        Some(other) => {
-            wrong_choice(reader, path, other, &["along", "across", free], "no way that grain runs");
-            Grain::Along
-        }
-    }
-}
-
-fn rules(reader: &mut Reader, raw: &RawNesting, cut_width_mm: f64) -> Nesting {
-    let length = Dimension::Length;
-    let margin = reader.optional(raw.margin.as_ref(), "nesting.margin", length, Range::NotNegative(500.0));
-    let gap = reader.optional(raw.gap.as_ref(), "nesting.gap", length, Range::NotNegative(200.0));
-    if let Some(gap) = gap.filter(|g| *g < cut_width_mm) {
-        let cut = units::Quantity::exact(cut_width_mm);
-        reader.faults.push(Fault::new(
-            codes::GAP_TOO_NARROW,
-            "nesting.gap",
-            phrase!("a gap of {} is narrower than the cut of {}.", units::Quantity::exact(gap), cut),
-            phrase!("Give {} at least, or take the key out.", cut),
-        ));
-    }
-    let usual = if cut_width_mm > 0.0 { cut_width_mm + BRIDGE_MM } else { GAP_MM };
-    Nesting {
-        margin_mm: margin.unwrap_or(MARGIN_MM),
-        gap_mm: gap.unwrap_or(usual),
-        grain: grain(reader, raw.grain.as_ref(), "nesting.grain", "free"),
-        turn: reader.flag(raw.turn.as_ref(), "nesting.turn", true),
-        mirror: reader.flag(raw.mirror.as_ref(), "nesting.mirror", false),
-    }
-}
-
-fn bar_stock(reader: &mut Reader, raw: &RawBarStock, path: &str) -> Option<BarStock> {
-    let list = raw.stock.as_deref().unwrap_or_default();
-    if list.is_empty() {
-        reader.missing(&format!("{path}.stock"), "List what you have: stock = [{ length = 2400 }].");
-        return None;
-    }
-    too_many(reader, &format!("{path}.stock"), list.len());
-    let length = Dimension::Length;
-    let bars = list.iter().enumerate().filter_map(|(i, b)| {
-        let at = |key: &str| format!("{path}.stock[{i}].{key}");
-        let length_mm = reader.required(b.length.as_ref(), &at("length"), length, Range::Positive(LONGEST_MM));
-        let quantity = b.quantity.as_ref().and_then(|q| reader.count(Some(q), &at("quantity"), 1, MOST_OF_A_KIND));
-        Some(Bar { length_mm: length_mm?, quantity })
+pub(super) fn stock(at: &mut Section<'_, '_>, cut_width_mm: f64) -> Stock {
+    let meaning = "Sheets that flat parts are laid out on, one table for each kind.";
+    let sheets = at.tables("stock", (0, MOST_KINDS), meaning, sheet).optional().unwrap_or_default();
+    let nesting = at.settings("nesting", "How parts lie on their sheets.", |at| nesting(at, cut_width_mm));
+    let (spacer_bars, rod_bars) = at.settings("bars", "Bars that spacers and rods are cut off.", |at| {
+        let spacers = at.table("spacers", "Bars that spacers are cut off.", bar_stock).optional();
+        (spacers, at.table("rods", "Bars that rods are cut off.", bar_stock).optional())
     });
-    let bars: Vec<Bar> = bars.collect();
-    let kerf = reader.optional(raw.kerf.as_ref(), &format!("{path}.kerf"), length, Range::NotNegative(20.0));
-    let trim = reader.optional(raw.end_trim.as_ref(), &format!("{path}.end_trim"), length, Range::NotNegative(500.0));
-    Some(BarStock { bars, kerf_mm: kerf.unwrap_or(KERF_MM), end_trim_mm: trim.unwrap_or(0.0) })
+    Stock { sheets, nesting, spacer_bars, rod_bars }
+}
+
+fn sheet(at: &mut Section<'_, '_>, index: usize) -> Option<SheetStock> {
+    let name = at.text("name", "What the sheet is called.").otherwise("its number");
+    let length = at.length("length", UpTo(LONGEST_MM), "Length.").usual(200.0, 8000.0).required();
+    let width = at.length("width", UpTo(LONGEST_MM), "Width.").required();
+    let thickness = at.length("thickness", UpTo(300.0), "Only parts of this thickness are cut from it.");
+    let thickness_mm = thickness.usual(2.5, 80.0).otherwise("parts of any thickness");
+    let grains = [("along", Grain::Along), ("across", Grain::Across), ("none", Grain::Free)];
+    let grain = at.choice("grain", &grains, "How the grain of its face runs to its length.");
+    let quantity = quantity(at);
+    let meaning = "For the weights in the list of parts.";
+    let density_kg_m3 = at.quantity("density", Dimension::Density, UpTo(25e3), meaning).optional();
+    let name = name.unwrap_or_else(|| format!("stock {}", index + 1));
+    Some(SheetStock { name, length_mm: length?, width_mm: width?, thickness_mm, grain, quantity, density_kg_m3 })
+}
+
+fn quantity(at: &mut Section<'_, '_>) -> Option<usize> {
+    at.count("quantity", (1, MOST_OF_A_KIND), "How many there are.").otherwise("as many as it takes")
+}
+
+fn nesting(at: &mut Section<'_, '_>, cut_width_mm: f64) -> Nesting {
+    let margin_mm = at.length("margin", Within(0.0, 500.0), "From a part to the sheet's edge.").or(MARGIN_MM);
+    let gap = at.length("gap", Within(0.0, 200.0), "Between parts.").otherwise("the cutter and 2 mm, or 8 mm,");
+    let grains = [("along", Grain::Along), ("across", Grain::Across), ("free", Grain::Free)];
+    let grain = at.choice("grain", &grains, "How the parts' length lies to the grain.");
+    let turn = at.flag("turn", "Parts may be turned end for end.").or(true);
+    let mirror = at.flag("mirror", "Parts may be cut from their other face.").or(false);
+    if let Some(gap_mm) = gap.filter(|g| *g < cut_width_mm) {
+        let (gap, cut) = (Quantity::exact(gap_mm), Quantity::exact(cut_width_mm));
+        let message = phrase!("a gap of {} is narrower than the cut of {}.", gap, cut);
+        at.fault(codes::GAP_TOO_NARROW, "gap", message, phrase!("Give {} at least, or take the key out.", cut));
+    }
+    let usual_mm = if cut_width_mm > 0.0 { cut_width_mm + BRIDGE_MM } else { GAP_MM };
+    Nesting { margin_mm, gap_mm: gap.unwrap_or(usual_mm), grain, turn, mirror }
+}
+
+fn bar_stock(at: &mut Section<'_, '_>) -> Option<BarStock> {
+    let bar = |at: &mut Section<'_, '_>, _| {
+        let length = at.length("length", UpTo(LONGEST_MM), "Length of a bar.").required();
+        let quantity = quantity(at);
+        Some(Bar { length_mm: length?, quantity })
+    };
+    let bars = at.tables("stock", (1, MOST_KINDS), "What bars there are.", bar);
+    let bars = bars.needed("List what you have: stock = [{ length = 2400 }].");
+    let kerf_mm = at.length("kerf", Within(0.0, 20.0), "Width of the saw cut.").or(KERF_MM);
+    let meaning = "Taken off the beginning of every bar, saw cut included.";
+    let end_trim_mm = at.length("end_trim", Within(0.0, 500.0), meaning).or(0.0);
+    Some(BarStock { bars: bars?, kerf_mm, end_trim_mm })
 }

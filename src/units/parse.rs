@@ -114,6 +114,45 @@ impl Dimension {
         }
     }
 
+    /// What it is called in sentences, and the unit of a bare number, which is mm for lengths and none for ratios.
+    fn name_and_unit(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Length => ("length", "mm"),
+            Self::Pressure => ("pressure", "kPa"),
+            Self::Modulus => ("modulus", "GPa"),
+            Self::Strength => ("strength", "MPa"),
+            Self::Force => ("force", "N"),
+            Self::LineForce => ("force per width", "N/mm"),
+            Self::StripStiffness => ("stiffness per width", "N mm"),
+            Self::Angle => ("angle", "deg"),
+            Self::Temperature => ("temperature", "°C"),
+            Self::TemperatureDifference => ("temperature difference", "K"),
+            Self::Ratio => ("ratio", ""),
+            Self::Density => ("density", "kg/m3"),
+            Self::AreaMass => ("mass per area", "g/m2"),
+            Self::Curvature => ("curvature", "1/m"),
+            Self::Expansion => ("expansion", "1e-6/K"),
+            Self::Altitude => ("altitude", "m"),
+            Self::Time => ("time", "h"),
+        }
+    }
+
+    /// What it is called in sentences, such as `length`.
+    pub fn name(self) -> &'static str {
+        self.name_and_unit().0
+    }
+
+    /// The unit of a bare number in a document of millimetres; empty for ratios.
+    pub fn unit(self) -> &'static str {
+        self.name_and_unit().1
+    }
+
+    /// A value in the library's own unit as a bare number in a document of millimetres.
+    pub fn to_bare(self, value: f64) -> f64 {
+        let (factor, offset) = self.scale("", LengthUnit::Millimetre).unwrap_or((1.0, 0.0));
+        (value - offset) / factor
+    }
+
     /// Factor and offset that take a number with `unit` to the library's own unit, or `None` if it does not fit.
     fn scale(self, unit: &str, bare: LengthUnit) -> Option<(f64, f64)> {
         const FOOT_MM: f64 = 12.0 * MM_PER_INCH;

@@ -46,6 +46,7 @@ enum Measure {
     Temperature,
     TemperatureDifference,
     Curvature,
+    Expansion,
     Altitude,
     Time,
     Share,
@@ -155,7 +156,8 @@ impl Quantity {
             Dimension::Curvature => Measure::Curvature,
             Dimension::Altitude => Measure::Altitude,
             Dimension::Time => Measure::Time,
-            Dimension::Ratio | Dimension::Expansion => Measure::Times,
+            Dimension::Expansion => Measure::Expansion,
+            Dimension::Ratio => Measure::Times,
         };
         Self { value, measure }
     }
@@ -187,6 +189,7 @@ impl Quantity {
             Measure::Temperature => (1.0, "°C"),
             Measure::TemperatureDifference => (1.0, "K"),
             Measure::Curvature => (1e3, "1/m"),
+            Measure::Expansion => (1e6, "1e-6/K"),
             Measure::Altitude => (1.0, "m"),
             Measure::Time => (1.0, "h"),
             Measure::Share => (100.0, "%"),
@@ -215,7 +218,9 @@ impl Quantity {
             Measure::TemperatureDifference => (1.8, "°F"),
             Measure::Curvature => (MM_PER_INCH, "1/in"),
             Measure::Altitude => (1.0 / 0.3048, "ft"),
-            Measure::Angle | Measure::Time | Measure::Share | Measure::Times | Measure::Count => return self.metric(),
+            Measure::Angle | Measure::Expansion | Measure::Time | Measure::Share | Measure::Times | Measure::Count => {
+                return self.metric();
+            }
         };
         Unit(factor, 0.0, name)
     }

@@ -151,7 +151,7 @@ fn a_file_that_the_document_names_and_that_cannot_be_read_ends_with_3() {
     // What can be read and is wrong is another matter.
     fs::write(dir.path().join("nowhere.toml"), "materials = 1").unwrap();
     with("materials_file = \"nowhere.toml\"");
-    ends_with(&build(&job, &out), 2, "wrong shape");
+    ends_with(&build(&job, &out), 2, "wrong-shape");
     assert!(!out.exists());
 }
 
