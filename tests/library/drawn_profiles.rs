@@ -99,7 +99,7 @@ fn svg_transforms_that_keep_shapes_are_followed_and_others_refused() {
     for transform in ["scale(2, 1)", "matrix(1 0 0.3 1 0 0)", "matrix(1 0.2 0 1 0 0)"] {
         assert_eq!(placed(transform, 1.0).unwrap_err(), ["drawing-stretched"], "{transform}");
     }
-    for transform in ["skewX(3)", "rotate(1, 2)", "translate", "translate(a)", "scale(1 2 3)"] {
+    for transform in ["rotate(1, 2)", "translate", "translate(a)", "scale(1 2 3)"] {
         assert_eq!(placed(transform, 1.0).unwrap_err(), ["drawing-transform"], "{transform}");
     }
 }

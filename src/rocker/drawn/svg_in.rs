@@ -1,10 +1,11 @@
 //! Paths, lines and polylines of an SVG.
 
 use kurbo::{Affine, Point};
+use svgtypes::{Length, LengthUnit, NumberListParser, Transform, ViewBox};
 
 use super::found::{Found, PATH, check_count};
 use super::stroke::Stroke;
-use super::svg_path::{self, numbers};
+use super::svg_path;
 use crate::codes;
 use crate::finding::Fault;
 use crate::units::MM_PER_INCH;
@@ -82,22 +83,19 @@ fn check_even(place: Affine) -> Result<(), Fault> {
 /// Millimetres in a user unit: the page's width in real units over that of its view box.
 fn unit_mm(root: &roxmltree::Node<'_, '_>) -> Option<f64> {
     let pixel = MM_PER_INCH / PIXELS_PER_INCH;
-    let width = root.attribute("width").map(str::trim);
-    let view = root.attribute("viewBox").and_then(numbers).filter(|v| v.len() == 4 && v[2] > 0.0);
-    let (Some(width), Some(view)) = (width, view) else { return Some(pixel) };
-    let cut = width.find(|c: char| c.is_alphabetic() || c == '%').unwrap_or(width.len());
-    let (number, unit) = width.split_at(cut);
-    let factor = match unit.trim() {
-        "mm" => 1.0,
-        "cm" => 10.0,
-        "in" => MM_PER_INCH,
-        "pt" => MM_PER_INCH / 72.0,
-        "pc" => MM_PER_INCH / 6.0,
-        "" | "px" => pixel,
-        _ => return None,
+    let parsed = (root.attribute("width"), root.attribute("viewBox").and_then(|v| v.parse::<ViewBox>().ok()));
+    let (Some(width), Some(view)) = parsed else { return Some(pixel) };
+    let width: Length = width.trim().parse().ok()?;
+    let factor = match width.unit {
+        LengthUnit::Mm => 1.0,
+        LengthUnit::Cm => 10.0,
+        LengthUnit::In => MM_PER_INCH,
+        LengthUnit::Pt => MM_PER_INCH / 72.0,
+        LengthUnit::Pc => MM_PER_INCH / 6.0,
+        LengthUnit::None | LengthUnit::Px => pixel,
+        LengthUnit::Em | LengthUnit::Ex | LengthUnit::Percent => return None,
     };
-    let width: f64 = number.trim().parse().ok()?;
-    (width > 0.0).then_some(width * factor / view[2])
+    (width.number > 0.0).then_some(width.number * factor / view.w)
 }
 
 fn shapes(node: &roxmltree::Node<'_, '_>) -> Result<Vec<Stroke>, Fault> {
@@ -111,7 +109,8 @@ fn shapes(node: &roxmltree::Node<'_, '_>) -> Result<Vec<Stroke>, Fault> {
             Ok(vec![Stroke::line(Point::new(x1, y1), Point::new(x2, y2))])
         }
         name @ ("polyline" | "polygon") => {
-            let list = numbers(node.attribute("points").unwrap_or_default()).ok_or_else(|| bad(name))?;
+            let list = node.attribute("points").unwrap_or_default();
+            let list: Vec<f64> = NumberListParser::from(list).collect::<Result<_, _>>().map_err(|_| bad(name))?;
             let mut points: Vec<Point> = list.chunks_exact(2).map(|c| Point::new(c[0], c[1])).collect();
             if name == "polygon" {
                 points.extend(points.first().copied());
@@ -128,23 +127,8 @@ fn shapes(node: &roxmltree::Node<'_, '_>) -> Result<Vec<Stroke>, Fault> {
     }
 }
 
-/// A list of transforms: matrix, translate, scale, rotate.
+/// A list of transforms.
 fn transform(text: &str) -> Result<Affine, Fault> {
-    let bad = || codes::DRAWING_TRANSFORM.at(PATH, format!("the transform `{text}` cannot be read."));
-    let mut whole = Affine::IDENTITY;
-    for call in text.split(')').map(|c| c.trim_matches([' ', ',', '\n', '\t', '\r'])).filter(|c| !c.is_empty()) {
-        let (name, inside) = call.split_once('(').ok_or_else(bad)?;
-        let v = numbers(inside).ok_or_else(bad)?;
-        whole *= match (name.trim(), &v[..]) {
-            ("matrix", &[a, b, c, d, e, f]) => Affine::new([a, b, c, d, e, f]),
-            ("translate", &[x]) => Affine::translate((x, 0.0)),
-            ("translate", &[x, y]) => Affine::translate((x, y)),
-            ("scale", &[s]) => Affine::scale(s),
-            ("scale", &[x, y]) => Affine::scale_non_uniform(x, y),
-            ("rotate", &[a]) => Affine::rotate(a.to_radians()),
-            ("rotate", &[a, x, y]) => Affine::rotate_about(a.to_radians(), Point::new(x, y)),
-            _ => return Err(bad()),
-        };
-    }
-    Ok(whole)
+    let read = text.parse::<Transform>().map(|t| Affine::new([t.a, t.b, t.c, t.d, t.e, t.f]));
+    read.map_err(|_| codes::DRAWING_TRANSFORM.at(PATH, format!("the transform `{text}` cannot be read.")))
 }

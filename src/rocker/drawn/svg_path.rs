@@ -1,104 +1,85 @@
 //! Path data of an SVG (Scalable Vector Graphics 1.1, chapter 8), with circular arcs kept as arcs.
 
 use kurbo::{Point, Shape, SvgArc, Vec2};
+use svgtypes::{PathParser, PathSegment};
 
 use super::stroke::{Spline, Stroke};
 
 /// How closely an arc of an ellipse is followed by cubics, as a part of the drawing's unit.
 const ELLIPSE_TOLERANCE: f64 = 1e-5;
 
-/// Numbers parted by blanks, commas or signs.
-pub(super) fn numbers(text: &str) -> Option<Vec<f64>> {
-    let mut reader = Reader { rest: text };
-    let mut found = Vec::new();
-    while !reader.at_end() {
-        found.push(reader.number()?);
-    }
-    Some(found)
-}
-
 /// The strokes of path data; `None` where it cannot be read.
 pub(super) fn strokes(data: &str) -> Option<Vec<Stroke>> {
-    let mut reader = Reader { rest: data };
     let mut pen = Pen::default();
-    let mut command = None;
-    while !reader.at_end() {
-        let letter = reader.command();
-        let now = match (letter, command) {
-            (Some(c), _) => c,
-            // A move goes on as lines.
-            (None, Some('M')) => 'L',
-            (None, Some('m')) => 'l',
-            (None, Some(c)) if !c.eq_ignore_ascii_case(&'z') => c,
-            _ => return None,
-        };
-        command = Some(now);
-        pen.draw(now, &mut reader)?;
+    for segment in PathParser::from(data) {
+        pen.draw(segment.ok()?)?;
     }
     Some(pen.strokes)
+}
+
+/// What a control point belongs to.
+#[derive(Clone, Copy, PartialEq)]
+enum Degree {
+    Cubic,
+    Quadratic,
 }
 
 #[derive(Default)]
 struct Pen {
     at: Point,
     begun: Point,
-    /// Control point of the last curve, for the smooth ones, and the letter that it belongs to.
-    last: Option<(char, Point)>,
+    /// Control point of the last curve, for the smooth ones.
+    last: Option<(Degree, Point)>,
     strokes: Vec<Stroke>,
 }
 
 impl Pen {
-    fn draw(&mut self, command: char, reader: &mut Reader<'_>) -> Option<()> {
-        let base = if command.is_ascii_lowercase() { self.at.to_vec2() } else { Vec2::ZERO };
-        let point = |reader: &mut Reader<'_>| Some(Point::new(reader.number()?, reader.number()?) + base);
-        let mirrored = |of: char, pen: &Self| match pen.last {
-            Some((letter, control)) if letter == of => pen.at + (pen.at - control),
+    fn draw(&mut self, segment: PathSegment) -> Option<()> {
+        use PathSegment as P;
+        let here = self.at.to_vec2();
+        let point = |abs: bool, x: f64, y: f64| Point::new(x, y) + if abs { Vec2::ZERO } else { here };
+        let mirrored = |of: Degree, pen: &Self| match pen.last {
+            Some((degree, control)) if degree == of => pen.at + (pen.at - control),
             _ => pen.at,
         };
         let mut last = None;
-        match command.to_ascii_uppercase() {
-            'M' => {
-                self.at = point(reader)?;
+        match segment {
+            P::MoveTo { abs, x, y } => {
+                self.at = point(abs, x, y);
                 self.begun = self.at;
             }
-            'L' => self.line(point(reader)?),
-            'H' => self.line(Point::new(reader.number()? + base.x, self.at.y)),
-            'V' => self.line(Point::new(self.at.x, reader.number()? + base.y)),
-            'Z' => self.line(self.begun),
-            'C' => {
-                let (a, b, to) = (point(reader)?, point(reader)?, point(reader)?);
-                last = Some(('C', b));
-                self.curve(vec![self.at, a, b, to])?;
+            P::LineTo { abs, x, y } => self.line(point(abs, x, y)),
+            P::HorizontalLineTo { abs, x } => self.line(Point::new(point(abs, x, 0.0).x, self.at.y)),
+            P::VerticalLineTo { abs, y } => self.line(Point::new(self.at.x, point(abs, 0.0, y).y)),
+            P::ClosePath { .. } => self.line(self.begun),
+            P::CurveTo { abs, x1, y1, x2, y2, x, y } => {
+                let b = point(abs, x2, y2);
+                last = Some((Degree::Cubic, b));
+                self.curve(vec![self.at, point(abs, x1, y1), b, point(abs, x, y)])?;
             }
-            'S' => {
-                let (a, b, to) = (mirrored('C', self), point(reader)?, point(reader)?);
-                last = Some(('C', b));
-                self.curve(vec![self.at, a, b, to])?;
+            P::SmoothCurveTo { abs, x2, y2, x, y } => {
+                let b = point(abs, x2, y2);
+                last = Some((Degree::Cubic, b));
+                self.curve(vec![self.at, mirrored(Degree::Cubic, self), b, point(abs, x, y)])?;
             }
-            'Q' => {
-                let (a, to) = (point(reader)?, point(reader)?);
-                last = Some(('Q', a));
-                self.curve(vec![self.at, a, to])?;
+            P::Quadratic { abs, x1, y1, x, y } => {
+                let a = point(abs, x1, y1);
+                last = Some((Degree::Quadratic, a));
+                self.curve(vec![self.at, a, point(abs, x, y)])?;
             }
-            'T' => {
-                let (a, to) = (mirrored('Q', self), point(reader)?);
-                last = Some(('Q', a));
-                self.curve(vec![self.at, a, to])?;
+            P::SmoothQuadratic { abs, x, y } => {
+                let a = mirrored(Degree::Quadratic, self);
+                last = Some((Degree::Quadratic, a));
+                self.curve(vec![self.at, a, point(abs, x, y)])?;
             }
-            'A' => {
-                let radii = Vec2::new(reader.number()?.abs(), reader.number()?.abs());
-                let turn = reader.number()?.to_radians();
-                let (large, sweep) = (reader.flag()?, reader.flag()?);
-                self.arc(SvgArc {
-                    from: self.at,
-                    to: point(reader)?,
-                    radii,
-                    x_rotation: turn,
-                    large_arc: large,
-                    sweep,
-                })?;
-            }
-            _ => return None,
+            P::EllipticalArc { abs, rx, ry, x_axis_rotation, large_arc, sweep, x, y } => self.arc(SvgArc {
+                from: self.at,
+                to: point(abs, x, y),
+                radii: Vec2::new(rx.abs(), ry.abs()),
+                x_rotation: x_axis_rotation.to_radians(),
+                large_arc,
+                sweep,
+            })?,
         }
         self.last = last;
         Some(())
@@ -143,64 +124,6 @@ impl Pen {
         }
         self.at = to;
         Some(())
-    }
-}
-
-struct Reader<'t> {
-    rest: &'t str,
-}
-
-impl Reader<'_> {
-    fn skip(&mut self) {
-        self.rest = self.rest.trim_start_matches(|c: char| c.is_ascii_whitespace() || c == ',');
-    }
-
-    fn at_end(&mut self) -> bool {
-        self.skip();
-        self.rest.is_empty()
-    }
-
-    fn command(&mut self) -> Option<char> {
-        self.skip();
-        let letter = self.rest.chars().next().filter(char::is_ascii_alphabetic)?;
-        self.rest = &self.rest[1..];
-        Some(letter)
-    }
-
-    /// A single 0 or 1, behind which the next number may follow at once.
-    fn flag(&mut self) -> Option<bool> {
-        self.skip();
-        let flag = self.rest.chars().next().filter(|c| matches!(c, '0' | '1'))?;
-        self.rest = &self.rest[1..];
-        Some(flag == '1')
-    }
-
-    fn number(&mut self) -> Option<f64> {
-        self.skip();
-        let bytes = self.rest.as_bytes();
-        let mut end = usize::from(bytes.first().is_some_and(|b| matches!(b, b'+' | b'-')));
-        let mut point = false;
-        while let Some(b) = bytes.get(end) {
-            match b {
-                b'0'..=b'9' => end += 1,
-                b'.' if !point => {
-                    point = true;
-                    end += 1;
-                }
-                b'e' | b'E' => {
-                    let sign = usize::from(bytes.get(end + 1).is_some_and(|b| matches!(b, b'+' | b'-')));
-                    let digits = bytes[end + 1 + sign..].iter().take_while(|b| b.is_ascii_digit()).count();
-                    if digits > 0 {
-                        end += 1 + sign + digits;
-                    }
-                    break;
-                }
-                _ => break,
-            }
-        }
-        let number: f64 = self.rest.get(..end)?.parse().ok()?;
-        self.rest = &self.rest[end..];
-        number.is_finite().then_some(number)
     }
 }
 
@@ -259,13 +182,6 @@ mod tests {
     fn a_curve_that_stays_where_it_is_draws_nothing() {
         let drawn = strokes("M5 5 C5 5 5 5 5 5 Q5 5 5 5 L10 5").unwrap();
         assert_eq!(drawn, [Stroke::line(Point::new(5.0, 5.0), Point::new(10.0, 5.0))]);
-    }
-
-    #[test]
-    fn numbers_may_have_signs_points_and_exponents() {
-        let expected = [100.0, 0.01, 300.0, -0.4, 12e13, 0.5, 0.5, 7.0];
-        assert_eq!(numbers("1e+2 1E-2,3e2-4e-1 12e13.5.5+7").unwrap(), expected);
-        assert_eq!(numbers("250E-003").unwrap(), [0.25]);
     }
 
     #[test]
