@@ -8,7 +8,6 @@ use std::path::{Path, PathBuf};
 use assert_cmd::Command;
 use overbend::document::{Document, Inputs, STARTERS, Starter, key_page};
 use overbend::run;
-use serde_json::Value;
 
 use crate::help::{place, shell};
 
