@@ -1,10 +1,12 @@
 //! Messages about a job: checks with a verdict, and faults that point into the document.
 
+mod error_list;
 mod problem_text;
 
 use std::fmt;
 use std::ops::Range;
 
+pub use error_list::ErrorList;
 pub(crate) use problem_text::floor_char;
 pub use problem_text::{MarkedLine, ProblemText};
 
@@ -285,9 +287,14 @@ impl fmt::Display for Fault {
 
 impl std::error::Error for Fault {}
 
-/// Faults in the units of a job.
-pub fn in_units(faults: Vec<Fault>, unit: LengthUnit) -> Vec<Fault> {
-    faults.into_iter().map(|f| f.in_units(unit)).collect()
+/// All that makes a job impossible.
+pub type Faults = ErrorList<Fault>;
+
+impl Faults {
+    /// The same faults in the units of a job.
+    pub fn in_units(self, unit: LengthUnit) -> Self {
+        self.into_iter().map(|f| f.in_units(unit)).collect()
+    }
 }
 
 /// The known name nearest to a mistyped one, if one is near enough to be meant.

@@ -11,7 +11,7 @@ mod target;
 use serde_json::Value;
 
 use crate::built::{Progress, compute_watched};
-use crate::finding::{Fault, Finding, Verdict};
+use crate::finding::{Faults, Finding, Verdict};
 use crate::job::Job;
 use crate::units::LengthUnit;
 
@@ -59,7 +59,7 @@ impl Outcome {
 ///
 /// # Errors
 /// Faults with the paths of the keys at fault, where the job is impossible.
-pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
+pub fn build(job: &Job) -> Result<Outcome, Faults> {
     build_watched(job, &|_| ())
 }
 
@@ -67,7 +67,7 @@ pub fn build(job: &Job) -> Result<Outcome, Vec<Fault>> {
 ///
 /// # Errors
 /// As [`build`].
-pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fault>> {
+pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Faults> {
     files(compute_watched(job, watch)?)
 }
 
@@ -75,7 +75,7 @@ pub fn build_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Out
 ///
 /// # Errors
 /// As [`build`].
-pub fn check_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fault>> {
+pub fn check_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Faults> {
     check(compute_watched(job, watch)?)
 }
 

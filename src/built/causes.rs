@@ -2,7 +2,7 @@
 
 use super::stack::laminates;
 use crate::codes;
-use crate::finding::{Code, Fault};
+use crate::finding::{Code, Fault, Faults};
 use crate::job::{Job, Layer};
 use crate::laminate::{MOST_SPRINGBACK, thickness_at};
 use crate::units::{Phrase, Quantity, phrase};
@@ -13,7 +13,7 @@ const BENT_TOO_FAR: [&Code; 4] =
     [codes::IMPOSSIBLE_GEOMETRY, codes::PARALLEL_FOLDS, codes::TOO_TIGHT, codes::BEND_NOT_FINITE];
 
 /// The faults of a job with their likely causes.
-pub(super) fn with_causes(job: &Job, mut faults: Vec<Fault>) -> Vec<Fault> {
+pub(super) fn with_causes(job: &Job, mut faults: Faults) -> Faults {
     let bent_too_far = |f: &Fault| BENT_TOO_FAR.contains(&f.code);
     if faults.iter().any(bent_too_far)
         && let Some(cause) = springback_cause(job)

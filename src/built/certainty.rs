@@ -5,7 +5,7 @@ use super::progress::Progress;
 use super::stack::laminates;
 use crate::calibrate::boards;
 use crate::codes;
-use crate::finding::Fault;
+use crate::finding::Faults;
 use crate::forecast::{Advice, FIRST_BOARD, Forecast, Model, Scene, advice, forecast_watched};
 use crate::job::{Forecasting, Job, Layer};
 use crate::laminate::Laminate;
@@ -22,7 +22,7 @@ pub(super) struct Certainty {
 
 impl Certainty {
     /// Simulates the boards of the designed table.
-    pub(super) fn of(design: &Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Self, Vec<Fault>> {
+    pub(super) fn of(design: &Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Self, Faults> {
         let Design { job, laminate, lying, .. } = design;
         if job.forecast.draws == 0 {
             return Ok(Self::default());
@@ -45,17 +45,17 @@ fn simulated(
     job: &Job,
     lying: &Laminate,
     watch: &(dyn Fn(Progress) + Sync),
-) -> Result<Certainty, Vec<Fault>> {
+) -> Result<Certainty, Faults> {
     let Forecasting { draws, seed, springback, .. } = job.forecast;
     let Design { target, setup, table: bent, .. } = design;
-    let failed = |why: String| {
-        vec![codes::FORECAST.at("layers", format!("the boards of this uncertain stack cannot be simulated: {why}."))]
+    let failed = |why: &str| {
+        codes::FORECAST.at("layers", format!("the boards of this uncertain stack cannot be simulated: {why}."))
     };
     let told = |done| watch(Progress { stage: "simulated boards", done, of: draws });
     let scene = Scene::designed(bent, &setup.load, target.anchor_mm);
-    let model = Model::new(&scene, lying).map_err(|e| failed(format!("{e:?}")))?;
+    let model = Model::new(&scene, lying).map_err(|e| failed(&e.to_string()))?;
     let forecast = forecast_watched(&model, springback, draws, seed, &told)
-        .ok_or_else(|| failed("more than one stack in a hundred gives no board".to_owned()))?;
+        .ok_or_else(|| failed("more than one stack in a hundred gives no board"))?;
     watch(Progress { stage: "possible improvements", done: 0, of: 1 });
     let designed = |layers: &[Layer]| {
         let (upright, lying) = laminates(job, layers).ok()?;

@@ -4,7 +4,7 @@ use super::design::{Design, stations};
 use crate::calibrate::{ShimOptions, ShimSchedule, boards, shims as schedule, surface_through};
 use crate::codes;
 use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::jig::{self, Marks};
 use crate::job::{Frame, Job, KeptBoard};
 use crate::rocker::Target;
@@ -41,9 +41,10 @@ pub(crate) fn last_of<'j>(job: &'j Job, target: &Target) -> Option<&'j KeptBoard
 }
 
 /// The surface of a kept table.
-pub(crate) fn surface_of_kept(nodes: &[(f64, f64)]) -> Result<Curvature, Vec<Fault>> {
-    surface_through(nodes)
-        .ok_or_else(|| vec![Fault::new(codes::KEPT_BOARD, "shop", "the kept table is no curve.", "Check its heights.")])
+pub(crate) fn surface_of_kept(nodes: &[(f64, f64)]) -> Result<Curvature, Faults> {
+    surface_through(nodes).ok_or_else(|| {
+        Fault::new(codes::KEPT_BOARD, "shop", "the kept table is no curve.", "Check its heights.").into()
+    })
 }
 
 /// What turns the table `built` into `wanted`: at the bearers, else at the stations `read_at` where it was read, so that
@@ -52,7 +53,7 @@ pub(crate) fn scheduled(
     design: &Design,
     wishes: &Shimming,
     (built, read_at): (&Curvature, &[f64]),
-) -> Result<ShimSchedule, Vec<Fault>> {
+) -> Result<ShimSchedule, Faults> {
     let Design { job, target, table: wanted, .. } = design;
     let built = resting_pose(&Curve::new(built.clone()), target.anchor_mm);
     let (places, packing, square) = match &job.table.frame {

@@ -4,7 +4,7 @@ use super::causes::with_causes;
 use super::stack::laminates;
 use crate::calibrate::{Known, boards};
 use crate::curve::{Curve, PlaneCurve};
-use crate::finding::{Fault, Finding, in_units};
+use crate::finding::{Faults, Finding};
 use crate::jig::{self, Across, Demand, Jig, Marks};
 use crate::job::{Below, Hold, Job};
 use crate::laminate::Laminate;
@@ -34,7 +34,7 @@ pub struct Design {
 ///
 /// # Errors
 /// Faults with the paths of the keys at fault, where the job is impossible.
-pub fn design(job: &Job) -> Result<Design, Vec<Fault>> {
+pub fn design(job: &Job) -> Result<Design, Faults> {
     let make = || {
         let (job, known) = boards::with_learned_factor(job)?;
         let target = rocker::target(&job.rocker, &job.board)?;
@@ -44,7 +44,7 @@ pub fn design(job: &Job) -> Result<Design, Vec<Fault>> {
         let table = table::overbend_lying(curve, target.anchor_mm, &laminate, &lying, &setup, lies)?;
         Ok(Design { job, known, target, laminate, lying, setup, table })
     };
-    make().map_err(|faults| in_units(with_causes(job, faults), job.unit))
+    make().map_err(|faults| with_causes(job, faults).in_units(job.unit))
 }
 
 impl Design {
@@ -62,7 +62,7 @@ impl Design {
     ///
     /// # Errors
     /// Faults with the document's paths: a top edge that folds, holes without room, parts that do not fit.
-    pub fn jig(&self) -> Result<Jig, Vec<Fault>> {
+    pub fn jig(&self) -> Result<Jig, Faults> {
         let mut jig = jig::build(&self.table.resting, &self.marks(), &self.demand(), &self.job.table)?;
         jig.planing_rails = jig::planing_rails(&self.laminate, (self.table.blank.tail_mm, self.table.blank.tip_mm));
         Ok(jig)

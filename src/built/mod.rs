@@ -22,7 +22,7 @@ use std::thread;
 
 use crate::calibrate::{ShimSchedule, boards};
 use crate::codes;
-use crate::finding::{Fault, Finding, Verdict, in_units};
+use crate::finding::{Faults, Finding, Verdict};
 use crate::forecast::{Advice, Forecast, Scene, after_a_season_mm};
 use crate::jig::{Consumables, Jig};
 use crate::job::{Job, Lies};
@@ -71,7 +71,7 @@ pub struct Correction {
 ///
 /// # Errors
 /// Faults with the paths of the keys at fault, where the job is impossible.
-pub fn compute(job: &Job) -> Result<Built, Vec<Fault>> {
+pub fn compute(job: &Job) -> Result<Built, Faults> {
     compute_watched(job, &|_| ())
 }
 
@@ -79,22 +79,22 @@ pub fn compute(job: &Job) -> Result<Built, Vec<Fault>> {
 ///
 /// # Errors
 /// As [`compute`].
-pub fn compute_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Vec<Fault>> {
-    computed(job, watch).map_err(|faults| in_units(faults, job.unit))
+pub fn compute_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Faults> {
+    computed(job, watch).map_err(|faults| faults.in_units(job.unit))
 }
 
-fn computed(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Vec<Fault>> {
+fn computed(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Faults> {
     let mut design = design(job)?;
     design.search_overhangs();
     built(design, watch).map_err(|faults| with_causes(job, faults))
 }
 
-fn built(design: Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Vec<Fault>> {
+fn built(design: Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Faults> {
     let told = |done, of| watch(Progress { stage: "parts on sheets", done, of });
     let parts = || {
         let jig = design.jig()?;
         let layout = lay_out(&design.job, &jig, &told)?;
-        Ok::<_, Vec<Fault>>((jig, layout))
+        Ok::<_, Faults>((jig, layout))
     };
     let (certainty, parts) = together(|| Certainty::of(&design, watch), parts);
     let Certainty { forecast, advice } = certainty?;
@@ -127,7 +127,7 @@ fn built(design: Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Vec
 }
 
 /// What the table of the last board of these ends needs: it is likely to be there still.
-fn correction(design: &Design) -> Result<Option<Correction>, Vec<Fault>> {
+fn correction(design: &Design) -> Result<Option<Correction>, Faults> {
     let Design { job, target, .. } = design;
     let last = design.known.as_ref().and_then(|_| last_of(job, target)).filter(|_| job.table.lies == Lies::BaseDown);
     let Some(last) = last else { return Ok(None) };

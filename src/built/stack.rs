@@ -1,14 +1,14 @@
 //! The stack of a job.
 
-use crate::finding::Fault;
+use crate::finding::Faults;
 use crate::job::{Job, Layer, Lies};
 use crate::laminate::Laminate;
 use crate::table;
 
 /// The stack from its base on, and from the face that lies on the table on, both glued under the job's pressure.
-pub(crate) fn laminates(job: &Job, layers: &[Layer]) -> Result<(Laminate, Laminate), Vec<Fault>> {
+pub(crate) fn laminates(job: &Job, layers: &[Layer]) -> Result<(Laminate, Laminate), Faults> {
     let factor = job.forecast.springback.value;
-    let laminate = |layers: &[Layer]| -> Result<Laminate, Vec<Fault>> {
+    let laminate = |layers: &[Layer]| -> Result<Laminate, Faults> {
         let plain = Laminate::new(layers, job.pressing.cure_above_room_k)?
             .with_springback_factor(factor)
             .with_closing_in(job.forecast.closing_in);

@@ -5,7 +5,7 @@ use super::{
     surface_through, table_id,
 };
 use crate::codes;
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::forecast::{Band, Forecast, READ_AFTER_H, end_heights_mm};
 use crate::job::{ClosingIn, EffectiveLayer, Ends, Job, KeptBoard, Layer, LengthAlong, PressedAs, Share, Shop};
 use crate::laminate::Laminate;
@@ -64,7 +64,7 @@ const KEY: &str = "shop";
 const HISTORY: usize = 24;
 
 /// The job as the shop's boards teach to take it, and what they say; the job itself where there are none.
-pub(crate) fn with_learned_factor(job: &Job) -> Result<(Job, Option<Known>), Vec<Fault>> {
+pub(crate) fn with_learned_factor(job: &Job) -> Result<(Job, Option<Known>), Faults> {
     let Some(shop) = job.shop.as_ref().filter(|s| s.counted().next().is_some()) else {
         return Ok((job.clone(), None));
     };
@@ -80,7 +80,7 @@ pub(crate) fn with_learned_factor(job: &Job) -> Result<(Job, Option<Known>), Vec
 }
 
 /// What all boards of a shop say of the stack of a job.
-pub(crate) fn known(job: &Job, shop: &Shop) -> Result<Known, Vec<Fault>> {
+pub(crate) fn known(job: &Job, shop: &Shop) -> Result<Known, Faults> {
     let now = Sensitivities::of(&Laminate::new(&job.layers, job.pressing.cure_above_room_k)?);
     let boards: Vec<Recomputed> = shop.counted().map(recomputed).collect::<Result<_, _>>()?;
     let of_shops = job.forecast.springback;
@@ -214,10 +214,10 @@ impl Recomputed<'_> {
 const LEAST_PRIOR: f64 = 0.01;
 
 /// A kept board with its factor, from what was kept of it.
-fn recomputed(board: &KeptBoard) -> Result<Recomputed<'_>, Vec<Fault>> {
+fn recomputed(board: &KeptBoard) -> Result<Recomputed<'_>, Faults> {
     let elsewhere = |message: Phrase, remedy: Phrase| {
         let message = phrase!("the board `{}` that the shop kept: {}", &board.label, message);
-        vec![Fault::new(codes::KEPT_BOARD, KEY, message, remedy)]
+        Fault::new(codes::KEPT_BOARD, KEY, message, remedy)
     };
     let of_fault = |f: Fault| elsewhere(f.message, f.remedy);
     let pressed = &board.pressed;
@@ -260,7 +260,7 @@ pub(crate) fn off_table(
     let laminate = laminate.glued_under(load.pressure_mpa);
     OffTable::new(&table, &laminate, blank, &load, pressed.finished_mm)
         .map(|off| off.read_after(hours_after_release.unwrap_or(READ_AFTER_H), &laminate))
-        .map_err(|e| format!("it cannot be pressed again ({e:?})."))
+        .map_err(|e| format!("it cannot be pressed again ({e})."))
 }
 
 /// Layers whose moduli and relaxation are taken as they are: boards of the shop have told how far the springback is from

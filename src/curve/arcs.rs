@@ -5,6 +5,8 @@
 //! arc from A to B through Q turns by twice the angle between AQ and QB. Dynamic programming over joints and tangents
 //! finds the path with the fewest arcs whose tangents agree at the joints, and among those the one closest to the curve.
 
+use std::fmt;
+
 use kurbo::{Point, Vec2};
 
 use super::{PlaneCurve, Sample};
@@ -85,6 +87,18 @@ pub enum ArcFitError {
         s_mm: f64,
     },
 }
+
+impl fmt::Display for ArcFitError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::NoLength { .. } => "the part to be drawn has no length",
+            Self::BadTolerance(_) => "the tolerance is not above zero",
+            Self::TooSharp { .. } => "it bends too sharply for arcs",
+        })
+    }
+}
+
+impl std::error::Error for ArcFitError {}
 
 /// The path of fewest lines and arcs that stays within `tolerance_mm` of `curve` between two parameters (mm).
 ///

@@ -1,5 +1,7 @@
 //! Piecewise linear curvature over arc length.
 
+use std::fmt;
+
 /// An interval of arc length with linear curvature.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Piece {
@@ -40,6 +42,18 @@ pub enum CurvatureError {
     /// A piece is empty or reversed, or does not start at the end of the previous one (index of the piece).
     OutOfOrder(usize),
 }
+
+impl fmt::Display for CurvatureError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Empty => f.write_str("there are no pieces"),
+            Self::NotFinite(piece) => write!(f, "piece {piece} is not finite"),
+            Self::OutOfOrder(piece) => write!(f, "piece {piece} does not begin where the one before it ends"),
+        }
+    }
+}
+
+impl std::error::Error for CurvatureError {}
 
 /// Curvature as a function of arc length: contiguous linear pieces; the value may jump between them.
 #[derive(Debug, Clone, PartialEq)]

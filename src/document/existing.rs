@@ -7,7 +7,7 @@ use super::reader::{LONGEST_MM, Reader};
 use super::rocker::rocker;
 use super::section::Section;
 use crate::codes;
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{Datum, Ends, ExistingTable, LengthAlong, Origin, Readings, Rocker, Smoothing, StationsAlong};
 use crate::units::{LengthUnit, Quantity, phrase};
 
@@ -33,7 +33,7 @@ pub fn table_from_heights(
     text: &str,
     unit: LengthUnit,
     middle_mm: Option<f64>,
-) -> Result<ExistingTable, Vec<Fault>> {
+) -> Result<ExistingTable, Faults> {
     let mut reader = Reader { unit, ..Reader::default() };
     let read = csv::read(&mut reader, text, name, "existing_table.surface");
     let read = read.filter(|_| reader.faults.is_empty()).ok_or(reader.faults)?;
@@ -44,7 +44,7 @@ pub fn table_from_heights(
     let [(first, first_height), (second, _), .., (before, _), (last, last_height)] = places[..] else {
         let message = format!("{name} does not hold the heights of a table.");
         let remedy = "Give a line with station and height for every place that was read, four at least.";
-        return Err(vec![Fault::new(codes::TOO_FEW_READINGS, "existing_table.surface", message, remedy)]);
+        return Err(Fault::new(codes::TOO_FEW_READINGS, "existing_table.surface", message, remedy).into());
     };
     let halfway = 0.5 * (first + last);
     let middle_mm = middle_mm.unwrap_or(if first < 0.0 || read.origin == Some(Origin::Middle) { 0.0 } else { halfway });
@@ -52,7 +52,7 @@ pub fn table_from_heights(
         let [middle, first, last] = [middle_mm, first, last].map(Quantity::exact);
         let message = phrase!("the middle of the board, at station {}, is not on the table.", middle);
         let remedy = phrase!("{} reaches from {} to {}; give its station with --middle.", name, first, last);
-        return Err(vec![Fault::new(codes::TABLE_MIDDLE, "existing_table.surface", message, remedy)]);
+        return Err(Fault::new(codes::TABLE_MIDDLE, "existing_table.surface", message, remedy).into());
     }
     readings.iter_mut().for_each(|r| r.station_mm -= first);
     let readings = Readings {

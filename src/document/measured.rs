@@ -6,7 +6,7 @@ use super::keys::Range::UpTo;
 use super::reader::Reader;
 use super::section::Section;
 use crate::codes;
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{Datum, Ends, Origin, Reading, Readings, Smoothing, StationsAlong};
 use crate::units::{Dimension, LengthUnit};
 
@@ -71,7 +71,7 @@ pub fn board_readings(
     unit: LengthUnit,
     from: Option<Origin>,
     how: Readings,
-) -> Result<Readings, Vec<Fault>> {
+) -> Result<Readings, Faults> {
     let mut reader = Reader { unit, ..Reader::default() };
     let read = csv::read(&mut reader, text, name, "measured");
     let read = read.and_then(|read| Some((origin_of(&mut reader, from, &read, "measured")?, read)));

@@ -45,7 +45,7 @@ pub use inputs::Inputs;
 pub use keys::{Key, LeftOut, Range, Takes, Value};
 pub use measured::board_readings;
 pub use own_materials::kind_name;
-pub use problem::Problem;
+pub use problem::{Problem, Problems};
 pub use schema::schema;
 pub use starters::{STARTERS, Starter, in_unit, value_in, with_values};
 pub use whole::{Document, LARGEST_DOCUMENT, key_page, keys};

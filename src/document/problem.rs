@@ -3,7 +3,7 @@
 use std::fmt;
 use std::ops::Range;
 
-use crate::finding::{Fault, MarkedLine, ProblemText, floor_char};
+use crate::finding::{ErrorList, Fault, MarkedLine, ProblemText, floor_char};
 
 /// Most lines that are shown of one problem.
 const MOST_LINES: usize = 3;
@@ -107,6 +107,11 @@ impl Problem {
             .take(MOST_LINES)
     }
 }
+
+/// All that is wrong in a document.
+pub type Problems = ErrorList<Problem>;
+
+impl std::error::Error for Problem {}
 
 impl fmt::Display for Problem {
     /// The problem on one line: what is wrong, what to do, where, and the code.

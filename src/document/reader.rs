@@ -5,9 +5,9 @@ pub(super) use crate::finding::nearest;
 use toml::de::DeValue;
 
 use super::keys::{Key, Range};
-use super::problem::Problem;
+use super::problem::{Problem, Problems};
 use crate::codes;
-use crate::finding::{Code, Fault};
+use crate::finding::{Code, Fault, Faults};
 use crate::job::{Doubt, LONGEST_TEXT};
 use crate::units::{
     Dimension, LengthUnit, MM_PER_INCH, Phrase, Quantity, QuantityError, parse_quantity, phrase, plain,
@@ -19,7 +19,7 @@ pub(super) struct Reader {
     /// Unit of bare lengths.
     pub(super) unit: LengthUnit,
     /// Faults found so far.
-    pub(super) faults: Vec<Fault>,
+    pub(super) faults: Faults,
     /// What may be right but looks like a slip.
     pub(super) doubts: Vec<Doubt>,
     /// Keys with lengths that stand as bare numbers.
@@ -95,14 +95,14 @@ impl Reader {
     }
 
     /// Tells what is wrong in a file at the key of the document that names it.
-    pub(super) fn fault_in_file(&mut self, path: &str, problems: Vec<Problem>) {
+    pub(super) fn fault_in_file(&mut self, path: &str, problems: Problems) {
         for Problem { file, line, fault, .. } in problems {
             self.fault(fault.code, path, phrase!("line {} of {}: {}", line, file, fault.message), fault.remedy);
         }
     }
 
     /// The faults, without those keys that are missing because their name or table is wrong, which is told already.
-    pub(super) fn into_faults(self) -> Vec<Fault> {
+    pub(super) fn into_faults(self) -> Faults {
         let inside = |outer: &str, inner: &str| {
             inner.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
         };

@@ -9,7 +9,7 @@ use toml::value::Datetime;
 use super::inputs::Inputs;
 use super::keys::Range::{self, UpTo, Within};
 use super::measured::measured;
-use super::problem::Problem;
+use super::problem::{Problem, Problems};
 use super::reader::{LONGEST_MM, Reader};
 use super::section::{self, Section};
 use super::source::Source;
@@ -38,12 +38,12 @@ const ALONG: Range = Within(-LONGEST_MM, LONGEST_MM);
 ///
 /// # Errors
 /// Everything that is wrong in it, with its places.
-pub fn read(name: &str, text: &str) -> Result<Shop, Vec<Problem>> {
+pub fn read(name: &str, text: &str) -> Result<Shop, Problems> {
     read_for(name, text, LengthUnit::Millimetre)
 }
 
 /// Reads it for a job in which bare lengths are in `unit`: so are the shop's shims, as on the command line.
-fn read_for(name: &str, text: &str, unit: LengthUnit) -> Result<Shop, Vec<Problem>> {
+fn read_for(name: &str, text: &str, unit: LengthUnit) -> Result<Shop, Problems> {
     let source = Source::parse(name, text, (LARGEST, "Begin a new file for the boards of this year."))?;
     let mut reader = Reader::default();
     let shop = section::read(&mut reader, String::new(), Some(source.tree.get_ref()), |at| shop(at, unit));
@@ -78,7 +78,7 @@ fn shop(at: &mut Section<'_, '_>, unit: LengthUnit) -> Option<Shop> {
 ///
 /// # Errors
 /// What is wrong with the text that is there, or with the result if it could not be read back.
-pub fn with_board(name: &str, text: &str, board: &KeptBoard) -> Result<String, Vec<Problem>> {
+pub fn with_board(name: &str, text: &str, board: &KeptBoard) -> Result<String, Problems> {
     let before = read(name, text)?;
     let gap = if text.is_empty() || text.ends_with("\n\n") {
         ""
@@ -89,10 +89,8 @@ pub fn with_board(name: &str, text: &str, board: &KeptBoard) -> Result<String, V
     };
     let longer = format!("{text}{gap}{}", entry::write(board));
     // What is wrong now was added just now: the text of the file does not reach there.
-    let after = read(name, &longer).map_err(|problems| {
-        let added = |p: Problem| Problem::at(name, text, text.len()..text.len(), p.fault);
-        problems.into_iter().map(added).collect::<Vec<_>>()
-    })?;
+    let added = |p: Problem| Problem::at(name, text, text.len()..text.len(), p.fault);
+    let after = read(name, &longer).map_err(|problems| problems.into_iter().map(added).collect::<Problems>())?;
     let kept = after.boards.len() == before.boards.len() + 1 && after.boards.starts_with(&before.boards);
     if !kept || (after.halve_after, &after.shims_mm) != (before.halve_after, &before.shims_mm) {
         let fault = Fault::new(
@@ -101,7 +99,7 @@ pub fn with_board(name: &str, text: &str, board: &KeptBoard) -> Result<String, V
             "the new board does not come to stand behind the others.",
             "Look at the last lines of the file.",
         );
-        return Err(vec![Problem::at(name, text, text.len()..text.len(), fault)]);
+        return Err(Problem::at(name, text, text.len()..text.len(), fault).into());
     }
     Ok(longer)
 }

@@ -5,7 +5,7 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::problem::Problem;
+use super::problem::{Problem, Problems};
 use crate::codes;
 use crate::finding::Fault;
 use crate::units::LengthUnit;
@@ -26,15 +26,11 @@ impl<'a> Source<'a> {
     ///
     /// # Errors
     /// All syntax errors with their places.
-    pub(super) fn parse(
-        name: &'a str,
-        text: &'a str,
-        (largest, too_large): (usize, &str),
-    ) -> Result<Self, Vec<Problem>> {
+    pub(super) fn parse(name: &'a str, text: &'a str, (largest, too_large): (usize, &str)) -> Result<Self, Problems> {
         let problem = |(span, fault)| Problem::at(name, text, span, fault);
         if text.len() > largest {
             let message = format!("it has {} bytes; {largest} are the most that are read.", text.len());
-            return Err(vec![problem((0..0, Fault::new(codes::DOCUMENT_TOO_LARGE, "", message, too_large)))]);
+            return Err(problem((0..0, Fault::new(codes::DOCUMENT_TOO_LARGE, "", message, too_large))).into());
         }
         let (tree, errors) = DeTable::parse_recoverable(text);
         let located = |e: &toml::de::Error| {
@@ -42,23 +38,23 @@ impl<'a> Source<'a> {
             let remedy = "Write it as `key = value`, texts in double quotes, tables as `[name]`.";
             problem((e.span().unwrap_or(0..0), Fault::new(codes::SYNTAX, "", message, remedy)))
         };
-        let mut problems: Vec<Problem> = errors.iter().map(located).collect();
+        let mut problems: Problems = errors.iter().map(located).collect();
         if problems.is_empty() {
             let mut controls = Vec::new();
             controls_in_table(tree.get_ref(), &mut controls);
             problems.extend(controls.into_iter().take(MOST_PROBLEMS).map(problem));
         }
-        if problems.is_empty() { Ok(Self { name, text, tree }) } else { Err(problems) }
+        problems.or(Self { name, text, tree })
     }
 
     /// Gives faults their places, ordered by place, and the unit in which they are told.
-    pub(super) fn problems(&self, faults: impl IntoIterator<Item = Fault>, unit: LengthUnit) -> Vec<Problem> {
+    pub(super) fn problems(&self, faults: impl IntoIterator<Item = Fault>, unit: LengthUnit) -> Problems {
         let located = |f: Fault| {
             let f = f.in_units(unit);
             let span = span_of(&self.tree, &f.path, f.code == codes::UNKNOWN_KEY);
             Problem::in_file(&f).unwrap_or_else(|| Problem::at(self.name, self.text, span, f))
         };
-        let mut problems: Vec<Problem> = faults.into_iter().map(located).collect();
+        let mut problems: Problems = faults.into_iter().map(located).collect();
         problems.sort_by_key(|p| (p.span.start, p.span.end));
         problems.truncate(MOST_PROBLEMS);
         problems

@@ -9,7 +9,7 @@ use super::keys::Key;
 use super::layers::{alternatives, layers};
 use super::own_materials::Shelf;
 use super::pressing::{self, pressing};
-use super::problem::Problem;
+use super::problem::Problems;
 use super::reader::Reader;
 use super::rocker::rocker;
 use super::section::{self, Section};
@@ -180,7 +180,7 @@ impl<'a> Document<'a> {
     ///
     /// # Errors
     /// All syntax errors with their places.
-    pub fn parse(name: &'a str, text: &'a str) -> Result<Self, Vec<Problem>> {
+    pub fn parse(name: &'a str, text: &'a str) -> Result<Self, Problems> {
         let limit = (LARGEST_DOCUMENT, "Check that this is a job document.");
         Source::parse(name, text, limit).map(|source| Self { source })
     }
@@ -205,7 +205,7 @@ impl<'a> Document<'a> {
     ///
     /// # Errors
     /// All problems found, in the order of their places.
-    pub fn job(&self) -> Result<Job, Vec<Problem>> {
+    pub fn job(&self) -> Result<Job, Problems> {
         self.job_with(&Inputs::default())
     }
 
@@ -213,7 +213,7 @@ impl<'a> Document<'a> {
     ///
     /// # Errors
     /// All problems found, in the order of their places.
-    pub fn job_with(&self, inputs: &Inputs) -> Result<Job, Vec<Problem>> {
+    pub fn job_with(&self, inputs: &Inputs) -> Result<Job, Problems> {
         let (job, reader) = self.read(inputs);
         let hash = self.hash(&reader, inputs);
         match job {
@@ -222,7 +222,7 @@ impl<'a> Document<'a> {
         }
     }
 
-    fn told(&self, reader: Reader) -> Vec<Problem> {
+    fn told(&self, reader: Reader) -> Problems {
         let unit = reader.unit;
         self.source.problems(reader.into_faults(), unit)
     }
@@ -240,7 +240,7 @@ impl<'a> Document<'a> {
     ///
     /// # Errors
     /// All problems found, in the order of their places.
-    pub fn wanted_with(&self, inputs: &Inputs) -> Result<Wanted, Vec<Problem>> {
+    pub fn wanted_with(&self, inputs: &Inputs) -> Result<Wanted, Problems> {
         let mut reader = Reader::default();
         let (wish, rest) = section::read(&mut reader, String::new(), Some(self.source.tree.get_ref()), |at| {
             let wish = wish(at, inputs);
@@ -252,7 +252,9 @@ impl<'a> Document<'a> {
         let hash = self.hash(&reader, inputs);
         let unit = reader.unit;
         match wish {
-            PartialSpec { title: Some(title), board: Some(board), rocker: Some(rocker) } if reader.faults.is_empty() => {
+            PartialSpec { title: Some(title), board: Some(board), rocker: Some(rocker) }
+                if reader.faults.is_empty() =>
+            {
                 Ok(Wanted { title, unit, hash, board, rocker })
             }
             _ => Err(self.told(reader)),
@@ -271,7 +273,7 @@ impl<'a> Document<'a> {
     }
 
     /// Gives faults their places in this document, ordered by place.
-    pub fn problems(&self, faults: &[Fault]) -> Vec<Problem> {
+    pub fn problems(&self, faults: &[Fault]) -> Problems {
         let unit = self.read(&Inputs::default()).1.unit;
         self.source.problems(faults.iter().cloned(), unit)
     }

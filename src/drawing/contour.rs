@@ -1,5 +1,7 @@
 //! Outlines of lines and circular arcs.
 
+use std::fmt;
+
 use kurbo::{Point, Rect, Vec2};
 
 use super::placement::Placement;
@@ -31,6 +33,18 @@ pub enum ContourError {
     /// Two vertices in a row lie in the same place (index of the first).
     ZeroLength(usize),
 }
+
+impl fmt::Display for ContourError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::TooFew => f.write_str("it has too few vertices"),
+            Self::NotFinite(vertex) => write!(f, "vertex {vertex} is not finite"),
+            Self::ZeroLength(vertex) => write!(f, "vertices {vertex} and {} lie in the same place", vertex + 1),
+        }
+    }
+}
+
+impl std::error::Error for ContourError {}
 
 /// An outline of lines and arcs, closed or open.
 #[derive(Debug, Clone, PartialEq)]

@@ -8,7 +8,7 @@ use super::rib::steepness;
 use super::stations;
 use super::tops::{lowest_top, parallel, raised};
 use crate::curve::{Curve, PlaneCurve};
-use crate::finding::Fault;
+use crate::finding::Faults;
 use crate::job::{Bearers, Table};
 
 /// A jig of bearers on a base board.
@@ -17,19 +17,18 @@ pub(super) fn on_bearers(
     (marks, demand): (&Marks, &Demand),
     table: &Table,
     wanted: &Bearers,
-) -> Result<Jig, Vec<Fault>> {
+) -> Result<Jig, Faults> {
     let (width_mm, depth_mm) = (demand.width_mm(table), table.skin_mm + table.film_mm);
     // A crown is lowest at its edges.
     let edge_mm = demand.across.rise_mm(0.5 * width_mm, depth_mm).min(0.0);
-    let lowest_mm = lowest_top(surface, -depth_mm).map_err(|f| vec![f])? + edge_mm;
+    let lowest_mm = lowest_top(surface, -depth_mm)? + edge_mm;
     let raised_mm = wanted.lowest_height_mm - lowest_mm;
     let lifted = raised(surface, raised_mm);
-    let top = parallel(&lifted, -depth_mm).map_err(|f| vec![f])?;
-    steepness(&top).map_err(|f| vec![f])?;
-    let bearers = bearers(wanted, &top, demand, depth_mm, width_mm).map_err(|f| vec![f])?;
+    let top = parallel(&lifted, -depth_mm)?;
+    steepness(&top)?;
+    let bearers = bearers(wanted, &top, demand, depth_mm, width_mm)?;
     let (from, to) = top.range_mm();
-    let base = panels::base(top.at(from).point.x, top.at(to).point.x, width_mm, wanted.base_thickness_mm, &bearers)
-        .map_err(|f| vec![f])?;
+    let base = panels::base(top.at(from).point.x, top.at(to).point.x, width_mm, wanted.base_thickness_mm, &bearers)?;
     let stations = stations::list(&lifted, &top, marks);
     let findings = proud_finding(&bearers, &top).into_iter().collect();
     Ok(Jig {

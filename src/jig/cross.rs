@@ -7,7 +7,7 @@ use super::slots::{relief_reach, relief_room, slot_up};
 use crate::codes;
 use crate::curve::{Parallel, PlaneCurve};
 use crate::drawing::{Contour, Vertex};
-use crate::finding::{Fault, Finding, Held, Verdict};
+use crate::finding::{Fault, Faults, Finding, Held, Verdict};
 use crate::job::{CrossMembers, Cutting, Relief};
 use crate::units::{Quantity, phrase};
 
@@ -53,11 +53,7 @@ const LEAST_COVER_MM: f64 = 5.0;
 const LEAST_WALL_MM: f64 = 1.0;
 
 /// Slots in the ribs for the cross members.
-pub(super) fn rib_slots(
-    wanted: &CrossMembers,
-    cutting: Cutting,
-    top: &Parallel<'_>,
-) -> Result<Vec<RibSlot>, Vec<Fault>> {
+pub(super) fn rib_slots(wanted: &CrossMembers, cutting: Cutting, top: &Parallel<'_>) -> Result<Vec<RibSlot>, Faults> {
     let (from, to) = top.range_mm();
     let (tail, tip) = (top.at(from).point.x, top.at(to).point.x);
     let width_mm = wanted.thickness_mm + wanted.fit_mm;
@@ -71,7 +67,7 @@ pub(super) fn rib_slots(
     };
     places.sort_by(f64::total_cmp);
     let floor_mm = 0.5 * (wanted.height_mm + wanted.fit_mm);
-    let mut faults = Vec::new();
+    let mut faults = Faults::default();
     for (i, x) in places.iter().enumerate() {
         let path = if wanted.stations_mm.is_empty() {
             "table.cross_members".to_owned()
@@ -240,7 +236,7 @@ pub(super) fn members(
         Fault::new(
             codes::IMPOSSIBLE_GEOMETRY,
             "table.cross_members",
-            format!("the slots of the cross members do not fit between each other ({e:?})."),
+            format!("the slots of the cross members do not fit between each other ({e})."),
             "Use fewer ribs, thinner stock or a smaller fit.",
         )
     })?;

@@ -43,14 +43,14 @@ pub use split::Plate;
 pub use stations::{Station, StationKind};
 
 use crate::curve::Curve;
-use crate::finding::Fault;
+use crate::finding::Faults;
 use crate::job::{Frame, Table};
 
 /// Makes the jig under `surface`, a curve posed as the board is to lie.
 ///
 /// # Errors
 /// Faults with the document's paths: a top edge that folds, holes without room, parts that do not fit.
-pub fn build(surface: &Curve, marks: &Marks, demand: &Demand, table: &Table) -> Result<Jig, Vec<Fault>> {
+pub fn build(surface: &Curve, marks: &Marks, demand: &Demand, table: &Table) -> Result<Jig, Faults> {
     let (_, (_, hollow)) = surface.curvature().extremes();
     let ((_, hump), _) = surface.curvature().extremes();
     let tightest = hollow.max(-hump);

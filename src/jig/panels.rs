@@ -161,7 +161,7 @@ fn no_size(error: &ContourError) -> Fault {
     Fault::new(
         codes::IMPOSSIBLE_GEOMETRY,
         "table",
-        format!("a panel has no size ({error:?})."),
+        format!("a panel has no size ({error})."),
         "Make the table longer, wider or higher.",
     )
 }

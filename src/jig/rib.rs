@@ -9,7 +9,7 @@ use super::{RodHole, Station};
 use crate::codes;
 use crate::curve::{DEFAULT_TOLERANCE_MM, Parallel, ParallelFolds, PlaneCurve, fit_arcs};
 use crate::drawing::{Contour, Vertex};
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{Feet, Relief, RibFrame};
 use crate::units::{Quantity, decimal, phrase};
 
@@ -208,9 +208,9 @@ pub(super) fn piece(
     let from = after.map_or(first, |cut| place_at(top, cut.top_at().1));
     let to = before.map_or(last, |cut| place_at(top, cut.top_at().0));
     let path = fit_arcs(top, from, to, DEFAULT_TOLERANCE_MM)
-        .map_err(|e| fault(&format!("the rib's top edge cannot be drawn with arcs ({e:?}).")))?;
+        .map_err(|e| fault(&format!("the rib's top edge cannot be drawn with arcs ({e}).")))?;
     let edge = Contour::open(path.nodes.iter().map(|n| Vertex { point: n.point, bulge: n.bulge }).collect())
-        .map_err(|e| fault(&format!("the rib's top edge is no path ({e:?}).")))?
+        .map_err(|e| fault(&format!("the rib's top edge is no path ({e}).")))?
         .reversed();
     let bounds: Rect = edge.bounds();
     if bounds.y0 <= shape.base.floor_mm {
@@ -235,11 +235,10 @@ pub(super) fn piece(
     vertices.extend_from_slice(edge.vertices());
     if let Some(cut) = after {
         let up = Contour::open(cut.start_of_tip_piece())
-            .map_err(|e| fault(&format!("the joint's edge is no path ({e:?}).")))?;
+            .map_err(|e| fault(&format!("the joint's edge is no path ({e}).")))?;
         vertices.extend_from_slice(&up.reversed().vertices()[1..]);
     }
-    let outline =
-        Contour::closed(vertices).map_err(|e| fault(&format!("the rib's outline does not close ({e:?}).")))?;
+    let outline = Contour::closed(vertices).map_err(|e| fault(&format!("the rib's outline does not close ({e}).")))?;
     Ok(RibPiece { outline, top_mm: (tail, tip) })
 }
 
@@ -251,10 +250,10 @@ fn fault(what: &str) -> Fault {
 const STEEPEST_RAD: f64 = 80.0 / 180.0 * std::f64::consts::PI;
 
 /// What keeps the profile from being cut out of the stock. The pieces of a split rib need not have its length.
-pub(super) fn stock_faults(profile: &Contour, frame: &RibFrame) -> Vec<Fault> {
+pub(super) fn stock_faults(profile: &Contour, frame: &RibFrame) -> Faults {
     let ribs = &frame.ribs;
     let bounds = profile.bounds();
-    let mut faults = Vec::new();
+    let mut faults = Faults::default();
     if ribs.lowest_height_mm < ribs.thickness_mm {
         faults.push(codes::RIB_TOO_THIN.at(
             "table.ribs.lowest_height",

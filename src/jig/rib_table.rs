@@ -15,7 +15,7 @@ use super::windows;
 use crate::codes;
 use crate::curve::{Curve, Parallel, PlaneCurve};
 use crate::drawing::Contour;
-use crate::finding::{Fault, Finding};
+use crate::finding::{Fault, Faults, Finding};
 use crate::job::{Relief, RibFrame, Table};
 
 /// Reach of a joint along the rib to both sides, for the moment that it has to bear, mm.
@@ -53,8 +53,8 @@ impl Stand<'_> {
     }
 
     /// Top edge of the rib that is `rise_mm` higher.
-    fn top(&self, rise_mm: f64) -> Result<Parallel<'_>, Vec<Fault>> {
-        one(parallel(self.surface, rise_mm - self.depth_mm))
+    fn top(&self, rise_mm: f64) -> Result<Parallel<'_>, Faults> {
+        Ok(parallel(self.surface, rise_mm - self.depth_mm)?)
     }
 }
 
@@ -86,12 +86,12 @@ pub(super) fn on_ribs(
     (marks, demand): (&Marks, &Demand),
     table: &Table,
     frame: &RibFrame,
-) -> Result<Jig, Vec<Fault>> {
+) -> Result<Jig, Faults> {
     let wanted = Wanted { marks, demand, table, frame };
     let (width_mm, depth_mm) = (demand.width_mm(table), table.skin_mm + table.film_mm);
-    let positions = one(layout::positions(&frame.ribs, width_mm, demand.clear_mm.0))?;
+    let positions = layout::positions(&frame.ribs, width_mm, demand.clear_mm.0)?;
     let (lowest_rise, _) = rises_mm(&positions, |y| demand.across.rise_mm(y, depth_mm));
-    let raised_mm = frame.ribs.lowest_height_mm - one(lowest_top(surface, lowest_rise - depth_mm))?;
+    let raised_mm = frame.ribs.lowest_height_mm - lowest_top(surface, lowest_rise - depth_mm)?;
     let lifted = raised(surface, raised_mm);
     let stand = Stand { surface: &lifted, positions, depth_mm, across: &demand.across };
 
@@ -107,7 +107,7 @@ pub(super) fn on_ribs(
     let relief = frame.cross_members.as_ref().map_or(Relief::None, |c| c.relief);
     let shape = Shape { base: &base, relief, cutter_mm: table.cutting.cutter_mm, ends };
     let edges = Edges { tail: ends.0, tip: ends.1, floor: base.floor_mm, top: &top, slots: &slots };
-    let highest = Highest { rise_mm: rises.1, outline: one(rib::profile(&highest, shape))? };
+    let highest = Highest { rise_mm: rises.1, outline: rib::profile(&highest, shape)? };
     let rods = rods(frame, &edges, &highest.outline)?;
     let openings = openings(wanted, rods, &edges, &base)?;
     let mut findings: Vec<Finding> = joints_checked(wanted, &stand, &top, &openings.cuts)?.into_iter().collect();
@@ -124,7 +124,7 @@ pub(super) fn on_ribs(
         rib_thickness_mm: thickness_mm,
         spacers: layout::spacers(&stand.positions, thickness_mm, width_mm, frame.rods.as_ref(), rod_count),
         cross_members: match &frame.cross_members {
-            Some(of) => one(cross::members(of, table.cutting, &slots, &stand.positions, thickness_mm, width_mm))?,
+            Some(of) => cross::members(of, table.cutting, &slots, &stand.positions, thickness_mm, width_mm)?,
             None => Vec::new(),
         },
         plates: ribs.iter().flat_map(|r| plates(r.number, &openings.cuts[(r.number + 1) % 2])).collect(),
@@ -137,13 +137,9 @@ pub(super) fn on_ribs(
 }
 
 /// One fault among none.
-fn one<T>(result: Result<T, Fault>) -> Result<T, Vec<Fault>> {
-    result.map_err(|fault| vec![fault])
-}
-
 /// Places of the rods; refuses ribs that do not fit their stock at the same time.
-fn rods(frame: &RibFrame, edges: &Edges<'_>, highest: &Contour) -> Result<Vec<Rod>, Vec<Fault>> {
-    let mut faults = Vec::new();
+fn rods(frame: &RibFrame, edges: &Edges<'_>, highest: &Contour) -> Result<Vec<Rod>, Faults> {
+    let mut faults = Faults::default();
     let rods = match &frame.rods {
         Some(wanted) => rods::place(wanted, &frame.ribs, edges).unwrap_or_else(|mut found| {
             faults.append(&mut found);
@@ -152,7 +148,7 @@ fn rods(frame: &RibFrame, edges: &Edges<'_>, highest: &Contour) -> Result<Vec<Ro
         None => Vec::new(),
     };
     faults.extend(rib::stock_faults(highest, frame));
-    if faults.is_empty() { Ok(rods) } else { Err(faults) }
+    faults.or(rods)
 }
 
 /// Hand holes, joints and windows, each clear of what was placed before it.
@@ -161,12 +157,12 @@ fn openings(
     rods: Vec<Rod>,
     edges: &Edges<'_>,
     base: &BaseEdge,
-) -> Result<Openings, Vec<Fault>> {
+) -> Result<Openings, Faults> {
     let mut taken: Vec<(f64, f64)> = Vec::new();
     taken.extend(rods.iter().map(|r| around(r.hole.center.x, r.hole.diameter_mm)));
     taken.extend(edges.slots.iter().map(|s| (s.x_mm - s.reach_mm, s.x_mm + s.reach_mm)));
     let hand_holes = match &frame.hand_holes {
-        Some(wanted) => one(windows::hand_holes(wanted, edges, &mut taken))?,
+        Some(wanted) => windows::hand_holes(wanted, edges, &mut taken)?,
         None => Vec::new(),
     };
     let marked: Vec<f64> = marks.stations.iter().map(|s| edges.top.at(s.1).point.x).collect();
@@ -190,13 +186,13 @@ fn joints(
     edges: &Edges<'_>,
     base: &BaseEdge,
     (taken, marked): (&[(f64, f64)], &[f64]),
-) -> Result<[Vec<Cut>; 2], Vec<Fault>> {
+) -> Result<[Vec<Cut>; 2], Faults> {
     let Some(split) = &frame.split else { return Ok([Vec::new(), Vec::new()]) };
     let mut busy = taken.to_vec();
     busy.extend(base.standing(edges.tail, edges.tip));
     busy.extend(edges.slots.iter().map(|s| (s.x_mm - s.reach_mm, s.x_mm + s.reach_mm)));
     let room = split::Room { taken: &busy, marked };
-    let cuts = |odd| one(split::cuts(split, table.cutting, edges, room, odd));
+    let cuts = |odd| split::cuts(split, table.cutting, edges, room, odd);
     Ok([cuts(false)?, cuts(true)?])
 }
 
@@ -206,10 +202,10 @@ fn joints_checked(
     stand: &Stand<'_>,
     top: &Parallel<'_>,
     cuts: &[Vec<Cut>; 2],
-) -> Result<Option<Finding>, Vec<Fault>> {
+) -> Result<Option<Finding>, Faults> {
     let Some(split) = &frame.split else { return Ok(None) };
     let thickness_mm = frame.ribs.thickness_mm;
-    one(split::plate_room(split, thickness_mm, &stand.positions, [&cuts[0], &cuts[1]]))?;
+    split::plate_room(split, thickness_mm, &stand.positions, [&cuts[0], &cuts[1]])?;
     // The largest moment within a hand's breadth, as the joint is not a point.
     let moment = |x: f64| {
         let (a, b) = (cross::place_at(top, x - JOINT_REACH_MM), cross::place_at(top, x + JOINT_REACH_MM));
@@ -225,7 +221,7 @@ fn ribs(
     stand: &Stand<'_>,
     shape: (Shape<'_>, &Highest),
     openings: &Openings,
-) -> Result<Vec<Rib>, Vec<Fault>> {
+) -> Result<Vec<Rib>, Faults> {
     let mut ribs: Vec<Rib> = Vec::with_capacity(stand.positions.len());
     for (i, y) in stand.positions.iter().enumerate() {
         let number = i + 1;
@@ -249,18 +245,18 @@ fn rib(
     (shape, highest): (Shape<'_>, &Highest),
     openings: &Openings,
     number: usize,
-) -> Result<Rib, Vec<Fault>> {
+) -> Result<Rib, Faults> {
     let y_mm = stand.positions[number - 1];
     let cuts = &openings.cuts[(number + 1) % 2];
     let rise_mm = stand.rise_mm(y_mm);
     let top = stand.top(rise_mm)?;
-    let outline = if rise_mm == highest.rise_mm { highest.outline.clone() } else { one(rib::profile(&top, shape))? };
+    let outline = if rise_mm == highest.rise_mm { highest.outline.clone() } else { rib::profile(&top, shape)? };
     let bounds = outline.bounds();
     let bolts = cuts.iter().flat_map(|c| &c.bolts);
     Ok(Rib {
         number,
         y_mm,
-        pieces: one(pieces(&top, shape, cuts, &outline))?,
+        pieces: pieces(&top, shape, cuts, &outline)?,
         outline,
         holes: openings.rods.iter().map(|r| r.hole).collect(),
         bolts: bolts.map(|(center, d)| RodHole { center: *center, diameter_mm: *d }).collect(),
@@ -279,7 +275,7 @@ fn box_panels(
     stand: &Stand<'_>,
     ends: (f64, f64),
     ribs: &[Rib],
-) -> Result<(Vec<panels::Panel>, Option<Finding>), Vec<Fault>> {
+) -> Result<(Vec<panels::Panel>, Option<Finding>), Faults> {
     let Some(wanted) = &frame.panels else { return Ok((Vec::new(), None)) };
     let top_mm = |x: f64, y: f64| {
         // A top that folds has no height; the panel is then refused.
@@ -287,7 +283,7 @@ fn box_panels(
     };
     let leak = demand.pumped.then(|| panels::leak_finding(frame, ribs));
     let of = panels::Box { ribs, ends, width_mm: demand.width_mm(table), top_mm: &top_mm };
-    Ok((one(panels::panels(wanted, &of))?, leak))
+    Ok((panels::panels(wanted, &of)?, leak))
 }
 
 /// Maximum number of ticks, holes, slots and windows on all ribs together: some hundred times what a large table has, and still
@@ -295,16 +291,17 @@ fn box_panels(
 const MOST_DRAWN: usize = 50_000;
 
 /// Refuses a table whose drawings nobody could open.
-fn too_much_to_draw(ribs: usize, on_each: usize) -> Result<(), Vec<Fault>> {
+fn too_much_to_draw(ribs: usize, on_each: usize) -> Result<(), Faults> {
     if ribs * on_each <= MOST_DRAWN {
         return Ok(());
     }
-    Err(vec![Fault::new(
+    Err(Fault::new(
         codes::TOO_MANY,
         "table.station_pitch",
         format!("{ribs} ribs with {on_each} stations, holes, slots and windows on each are more than anyone cuts."),
         format!("At most {MOST_DRAWN} together: use fewer ribs, stations further apart, or larger windows."),
-    )])
+    )
+    .into())
 }
 
 fn pieces(top: &Parallel<'_>, shape: Shape<'_>, cuts: &[Cut], whole: &Contour) -> Result<Vec<RibPiece>, Fault> {

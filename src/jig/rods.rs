@@ -6,7 +6,7 @@ use super::cross::{RibSlot, place_at};
 use super::layout;
 use crate::codes;
 use crate::curve::{Parallel, PlaneCurve};
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{Ribs, Rods};
 use crate::numeric::find_root;
 use crate::units::{Quantity, phrase};
@@ -57,11 +57,11 @@ impl Edges<'_> {
 }
 
 /// Places the rods and proves that each hole keeps its distance from the edges.
-pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec<Rod>, Vec<Fault>> {
+pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec<Rod>, Faults> {
     let least = EDGE_DISTANCE * wanted.hole_mm;
     let height = wanted.height_mm.unwrap_or(0.5 * (ribs.lowest_height_mm + edges.floor));
     if wanted.height_mm.is_none() && height - edges.floor < least {
-        return Err(vec![Fault::new(
+        return Err(Fault::new(
             codes::ROD_HOLE_EDGE,
             "table.ribs.lowest_height",
             phrase!(
@@ -75,7 +75,8 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
                 "Make lowest_height at least {}, or use a thinner rod.",
                 Quantity::exact(2.0 * least + edges.floor)
             ),
-        )]);
+        )
+        .into());
     }
     let chosen = wanted.stations_mm.is_empty();
     let places = if chosen {
@@ -84,7 +85,7 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
     } else {
         wanted.stations_mm.clone()
     };
-    let mut faults = Vec::new();
+    let mut faults = Faults::default();
     let mut rods = Vec::new();
     for (i, x) in places.iter().enumerate() {
         let center = Point::new(*x, height);
@@ -136,7 +137,7 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
             ));
         }
     }
-    if faults.is_empty() { Ok(rods) } else { Err(faults) }
+    faults.or(rods)
 }
 
 /// The place nearest to `x` that keeps `least` from every slot, moved toward the middle of the table.

@@ -223,7 +223,7 @@ fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cu
                 Fault::new(
                     codes::IMPOSSIBLE_GEOMETRY,
                     "table.ribs.split.plates",
-                    format!("the plate has no size ({e:?})."),
+                    format!("the plate has no size ({e})."),
                     "Make it longer.",
                 )
             })?;

@@ -1,7 +1,7 @@
 //! The modulus of the actual stock from how far a strip of it sags.
 
 use crate::codes;
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{SagTest, Spread};
 use crate::units::{Quantity, phrase};
 
@@ -37,7 +37,7 @@ pub struct SagModulus {
 ///
 /// # Errors
 /// Readings that are not positive, a span too short for its thickness, a sag too deep for its span.
-pub fn sag_modulus(test: &SagTest, path: &str) -> Result<SagModulus, Vec<Fault>> {
+pub fn sag_modulus(test: &SagTest, path: &str) -> Result<SagModulus, Faults> {
     check(test, path)?;
     let SagTest { span_mm: l, load_n, sag_mm, width_mm, thickness_mm: t, strip_weight_n, .. } = *test;
     let second_moment_mm4 = width_mm * t.powi(3) / 12.0;
@@ -61,8 +61,8 @@ pub fn sag_modulus(test: &SagTest, path: &str) -> Result<SagModulus, Vec<Fault>>
     })
 }
 
-fn check(test: &SagTest, path: &str) -> Result<(), Vec<Fault>> {
-    let mut faults = Vec::new();
+fn check(test: &SagTest, path: &str) -> Result<(), Faults> {
+    let mut faults = Faults::default();
     let (length, force) = (Quantity::exact as fn(f64) -> Quantity, Quantity::force as fn(f64) -> Quantity);
     let positive = [
         ("span", test.span_mm, length),
@@ -113,7 +113,7 @@ fn check(test: &SagTest, path: &str) -> Result<(), Vec<Fault>> {
             phrase!("Use a lighter weight: at most {} of sag.", Quantity::fine(DEEPEST_SAG * test.span_mm)),
         ));
     }
-    if faults.is_empty() { Ok(()) } else { Err(faults) }
+    faults.or(())
 }
 
 #[cfg(test)]

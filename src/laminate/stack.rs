@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::codes;
-use crate::finding::{Code, Fault};
+use crate::finding::{Code, Faults};
 use crate::job::{ClosingIn, EffectiveLayer, Layer, Stations, Thickness};
 use crate::units::{Phrase, Quantity, phrase};
 
@@ -44,8 +44,8 @@ impl Laminate {
     /// # Errors
     /// All faults at once, with the key of the entry that the layer comes from: thickness, modulus, relaxation, extent, groups
     /// that do not lie together, expansion that a warm cure needs and nobody gave.
-    pub fn new(layers: &[Layer], cure_above_room_k: f64) -> Result<Self, Vec<Fault>> {
-        let mut faults = Vec::new();
+    pub fn new(layers: &[Layer], cure_above_room_k: f64) -> Result<Self, Faults> {
+        let mut faults = Faults::default();
         if layers.is_empty() {
             faults.push(codes::NO_LAYERS.at("layers", "The stack has no layers."));
         }
@@ -83,7 +83,7 @@ impl Laminate {
     ///
     /// # Errors
     /// As [`Self::new`].
-    pub fn of_effective(layers: &[EffectiveLayer], cure_above_room_k: f64) -> Result<Self, Vec<Fault>> {
+    pub fn of_effective(layers: &[EffectiveLayer], cure_above_room_k: f64) -> Result<Self, Faults> {
         let plain: Vec<Layer> = layers.iter().map(EffectiveLayer::to_plain).collect();
         Self::new(&plain, cure_above_room_k)
     }
@@ -242,7 +242,7 @@ impl Laminate {
     }
 
     /// Layers that stop short must leave something of the stack everywhere.
-    fn check_no_gap(&self, faults: &mut Vec<Fault>) {
+    fn check_no_gap(&self, faults: &mut Faults) {
         // Where every layer ends somewhere, none is left before the first place where one begins.
         let begins = self.layers.iter().map(|l| l.extent_mm.map(|(from, _)| from)).collect::<Option<Vec<f64>>>();
         let Some(begins) = begins else { return };
@@ -255,7 +255,7 @@ impl Laminate {
 }
 
 /// The layer with the moduli of its moisture or its sag test, and with what it loses through its thickness.
-fn effective(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) -> EffectiveLayer {
+fn effective(layer: &Layer, cure_above_room_k: f64, faults: &mut Faults) -> EffectiveLayer {
     let mut layer = layer.clone();
     layer.shrinks_through = layer.shrinks_through.or_else(|| Some(shrinks_through(&layer, cure_above_room_k)));
     if let Some(moisture) = layer.moisture {
@@ -296,7 +296,7 @@ fn between_stations(stations: &Stations, s_mm: f64) -> f64 {
     }
 }
 
-fn check_layer(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
+fn check_layer(layer: &Layer, cure_above_room_k: f64, faults: &mut Faults) {
     let at = |key: &str| format!("layers[{}].{key}", layer.entry);
     let name = &layer.name;
     let mut fault = |code: &'static Code, key: &str, message: Phrase| faults.push(code.at(at(key), message));
@@ -353,7 +353,7 @@ fn check_layer(layer: &Layer, cure_above_room_k: f64, faults: &mut Vec<Fault>) {
     }
 }
 
-fn check_groups(layers: &[Layer], faults: &mut Vec<Fault>) {
+fn check_groups(layers: &[Layer], faults: &mut Faults) {
     for (i, layer) in layers.iter().enumerate() {
         let Some(group) = layer.cured_group else { continue };
         let Some(first) = layers[..i].iter().position(|l| l.cured_group == Some(group)) else { continue };

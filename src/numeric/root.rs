@@ -1,5 +1,7 @@
 //! Roots of functions of one variable.
 
+use std::fmt;
+
 /// A root with its residual and evaluation count.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Root {
@@ -19,6 +21,17 @@ pub enum RootError {
     /// The interval did not shrink to the tolerance within the allowed steps.
     NotConverged,
 }
+
+impl fmt::Display for RootError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::NotBracketed(..) => "the function has the same sign at both ends",
+            Self::NotConverged => "the search for the root did not end",
+        })
+    }
+}
+
+impl std::error::Error for RootError {}
 
 /// Finds a root of `f` between `a` and `b` by the Illinois variant of false position, safeguarded by bisection.
 ///

@@ -5,6 +5,8 @@
 //! Cubic elements with the gap and its slope as unknowns carry the bending exactly between nodes. Loads act at the
 //! nodes, so a strip that lies down lies down exactly on any grid.
 
+use std::fmt;
+
 use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, Tolerance};
 
 /// A stretch of the strip between two neighbouring nodes.
@@ -67,6 +69,19 @@ pub enum ContactError {
         complementarity_n: f64,
     },
 }
+
+impl fmt::Display for ContactError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Grid(node) => write!(f, "node {node} is out of order"),
+            Self::Element(element) => write!(f, "the stiffness of element {element} is not above zero"),
+            Self::NoLoad => f.write_str("nothing pushes the stack on the table"),
+            Self::NotConverged { .. } => f.write_str("the search for contact did not end"),
+        }
+    }
+}
+
+impl std::error::Error for ContactError {}
 
 /// Complementarity at which it stops, as a part of mean node load times the size of the gaps to be expected: contact
 /// is then known far better than a millionth of those gaps. A hundred times less costs about one step more.

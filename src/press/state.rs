@@ -1,5 +1,7 @@
 //! What presses, and how the stack lies.
 
+use std::fmt;
+
 use super::contact::{Contact, ContactError};
 use crate::curve::{Curvature, CurvatureError, Piece};
 use crate::laminate::Section;
@@ -93,3 +95,15 @@ pub enum PressError {
     /// The contact could not be computed.
     Contact(ContactError),
 }
+
+impl fmt::Display for PressError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Blank(_) => f.write_str("the blank does not lie on the table"),
+            Self::TooTight(_) => f.write_str("the table is tighter than the stack is thick"),
+            Self::Contact(why) => write!(f, "no contact with the table was found: {why}"),
+        }
+    }
+}
+
+impl std::error::Error for PressError {}

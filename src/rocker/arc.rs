@@ -3,7 +3,7 @@
 use super::limits;
 use crate::codes;
 use crate::curve::Curvature;
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{Bend, Board, LengthAlong};
 use crate::numeric::find_root;
 use crate::units::{Quantity, phrase};
@@ -12,9 +12,9 @@ use crate::units::{Quantity, phrase};
 ///
 /// Of a circle of radius R with the chord c, the rise h and the arc length L, turning through a = L/R:
 /// c = 2 R sin(a/2), h = R (1 - cos(a/2)), R = c²/(8 h) + h/2, tan(a/4) = 2 h/c (plane trigonometry).
-pub(super) fn curvature(bend: Bend, board: &Board) -> Result<Curvature, Vec<Fault>> {
+pub(super) fn curvature(bend: Bend, board: &Board) -> Result<Curvature, Faults> {
     let path = format!("rocker.arc{}", limits::key(bend));
-    arc(bend, board.length_mm, board.length_along, &path).map_err(|fault| vec![fault])
+    arc(bend, board.length_mm, board.length_along, &path).map_err(Faults::from)
 }
 
 fn arc(bend: Bend, given_mm: f64, along: LengthAlong, path: &str) -> Result<Curvature, Fault> {

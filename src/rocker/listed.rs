@@ -3,7 +3,7 @@
 use super::limits;
 use crate::codes;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{Board, CurvatureTable, LengthAlong, Origin};
 use crate::units::{Quantity, phrase};
 
@@ -16,7 +16,7 @@ const STRAIGHT_MM: f64 = 0.5;
 const PATH: &str = "rocker.curve.points";
 
 /// The curvature of a list, linear between its stations.
-pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvature, Vec<Fault>> {
+pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvature, Faults> {
     check(&table.points)?;
     let (first, last) = (table.points[0].0, table.points[table.points.len() - 1].0);
     let length = last - first;
@@ -27,13 +27,13 @@ pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvatu
                 Origin::Middle => (-0.5 * board.length_mm, 0.5 * board.length_mm),
             };
             if (first - expected.0).abs() > END_MM || (last - expected.1).abs() > END_MM {
-                return Err(vec![ends((first, last), expected)]);
+                return Err(ends((first, last), expected).into());
             }
         }
         LengthAlong::Straight => {
             let expected = if table.origin == Origin::Middle { -0.5 * length } else { 0.0 };
             if (first - expected).abs() > END_MM {
-                return Err(vec![ends((first, last), (expected, expected + length))]);
+                return Err(ends((first, last), (expected, expected + length)).into());
             }
         }
     }
@@ -43,24 +43,26 @@ pub(super) fn curvature(table: &CurvatureTable, board: &Board) -> Result<Curvatu
         Piece { start_mm: place(w[0].0), end_mm: place(w[1].0), k_start_per_mm: w[0].1, k_end_per_mm: w[1].1 }
     });
     let listed = Curvature::new(pieces.collect()).map_err(|_| {
-        vec![Fault::new(codes::CURVE_POINTS, PATH, "these stations make no curve.", "Give stations in growing order.")]
+        Fault::new(codes::CURVE_POINTS, PATH, "these stations make no curve.", "Give stations in growing order.")
     })?;
     let curvature = if table.origin == Origin::Tip { listed.reversed() } else { listed };
     let turned: f64 = curvature.pieces().iter().map(|p| p.turned_to(p.end_mm).abs()).sum();
-    limits::check_turn(turned, PATH).map_err(|fault| vec![fault])?;
+    limits::check_turn(turned, PATH)?;
     if board.length_along == LengthAlong::Straight {
         let curve = Curve::new(curvature.clone());
         let straight = curve.at(-0.5 * length).point.distance(curve.at(0.5 * length).point);
         if (straight - board.length_mm).abs() > STRAIGHT_MM {
-            return Err(vec![codes::CURVE_STRAIGHT_LENGTH.at(
-                PATH,
-                phrase!(
-                    "the curve is {} straight from tail to tip and the board {}: {} apart.",
-                    Quantity::exact(straight),
-                    Quantity::exact(board.length_mm),
-                    Quantity::exact((straight - board.length_mm).abs())
-                ),
-            )]);
+            return Err(codes::CURVE_STRAIGHT_LENGTH
+                .at(
+                    PATH,
+                    phrase!(
+                        "the curve is {} straight from tail to tip and the board {}: {} apart.",
+                        Quantity::exact(straight),
+                        Quantity::exact(board.length_mm),
+                        Quantity::exact((straight - board.length_mm).abs())
+                    ),
+                )
+                .into());
         }
     }
     Ok(curvature)
@@ -79,17 +81,18 @@ fn ends(found: (f64, f64), expected: (f64, f64)) -> Fault {
     )
 }
 
-fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
+fn check(points: &[(f64, f64)]) -> Result<(), Faults> {
     let path = |i: usize| format!("{PATH}[{i}]");
     if points.len() < 2 {
-        return Err(vec![Fault::new(
+        return Err(Fault::new(
             codes::CURVE_POINTS,
             PATH,
             format!("there are {} points.", points.len()),
             "Give at least two: one at the tail, one at the tip.",
-        )]);
+        )
+        .into());
     }
-    let mut faults = Vec::new();
+    let mut faults = Faults::default();
     for (i, &(s, k)) in points.iter().enumerate() {
         if !(s.is_finite() && k.is_finite()) {
             faults.push(codes::CURVE_NOT_FINITE.at(path(i), "station and curvature must be finite numbers."));
@@ -124,7 +127,7 @@ fn check(points: &[(f64, f64)]) -> Result<(), Vec<Fault>> {
             );
         }
     }
-    if faults.is_empty() { Ok(()) } else { Err(faults) }
+    faults.or(())
 }
 
 #[cfg(test)]

@@ -15,7 +15,7 @@ pub use wanted::Target;
 
 use crate::codes;
 use crate::curve::Curvature;
-use crate::finding::Fault;
+use crate::finding::Faults;
 use crate::job::{Board, Ends, Readings, Rocker};
 use crate::units::{Quantity, phrase};
 use wanted::FAIR_EXTREMA;
@@ -32,12 +32,11 @@ use wanted::FAIR_EXTREMA;
 ///
 /// # Errors
 /// Every fault of the description, with the path of its key.
-pub fn target(rocker: &Rocker, board: &Board) -> Result<Target, Vec<Fault>> {
+pub fn target(rocker: &Rocker, board: &Board) -> Result<Target, Faults> {
     if !(board.length_mm > 0.0 && board.length_mm.is_finite()) {
-        return Err(vec![
-            codes::BOARD_LENGTH
-                .at("board.length", phrase!("a board of {} has no rocker.", Quantity::exact(board.length_mm))),
-        ]);
+        return Err(codes::BOARD_LENGTH
+            .at("board.length", phrase!("a board of {} has no rocker.", Quantity::exact(board.length_mm)))
+            .into());
     }
     match rocker {
         Rocker::Arc(bend) => {
@@ -67,7 +66,7 @@ pub fn target(rocker: &Rocker, board: &Board) -> Result<Target, Vec<Fault>> {
 ///
 /// # Errors
 /// As [`fit`].
-fn measured_target(readings: &Readings, ends: Ends, board: &Board) -> Result<Target, Vec<Fault>> {
+fn measured_target(readings: &Readings, ends: Ends, board: &Board) -> Result<Target, Faults> {
     let options = measured::FitOptions {
         length_mm: board.length_mm,
         length_along: board.length_along,

@@ -9,7 +9,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use crate::codes;
 use crate::curve::{Curvature, Curve, PlaneCurve};
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{Board, LengthAlong, Segments};
 use crate::numeric::find_root;
 use crate::units::{Quantity, phrase};
@@ -27,7 +27,7 @@ const STRAIGHT_SUM_MM: f64 = 0.5;
 ///
 /// # Errors
 /// Every fault of the list; for a sound list, lengths or heights that cannot be met.
-pub(super) fn lay(segments: &Segments, board: &Board) -> Result<Laid, Vec<Fault>> {
+pub(super) fn lay(segments: &Segments, board: &Board) -> Result<Laid, Faults> {
     check::segments(segments)?;
     let parts = in_order(segments);
     let wanted = Wanted { tip_mm: segments.tip_height_mm, tail_mm: segments.tail_height_mm };
@@ -36,14 +36,14 @@ pub(super) fn lay(segments: &Segments, board: &Board) -> Result<Laid, Vec<Fault>
     match (board.length_along, open) {
         (LengthAlong::Base, 0) => {
             if (stated - board.length_mm).abs() > BASE_SUM_MM {
-                return Err(vec![sum_fault("along the base", stated, board.length_mm)]);
+                return Err(sum_fault("along the base", stated, board.length_mm).into());
             }
             bend(&parts, 0.0, wanted)
         }
         (LengthAlong::Base, _) => {
             let rest = (board.length_mm - stated) / open as f64;
             if rest <= 0.0 {
-                return Err(vec![sum_fault("along the base", stated, board.length_mm)]);
+                return Err(sum_fault("along the base", stated, board.length_mm).into());
             }
             bend(&parts, rest, wanted)
         }
@@ -51,7 +51,7 @@ pub(super) fn lay(segments: &Segments, board: &Board) -> Result<Laid, Vec<Fault>
             let laid = bend(&parts, 0.0, wanted)?;
             let straight = straight_mm(&laid.curvature);
             if (straight - board.length_mm).abs() > STRAIGHT_SUM_MM {
-                return Err(vec![sum_fault("straight from tail to tip", straight, board.length_mm)]);
+                return Err(sum_fault("straight from tail to tip", straight, board.length_mm).into());
             }
             Ok(laid)
         }
@@ -66,14 +66,14 @@ fn bend_open_straight(
     stated_mm: f64,
     open: usize,
     wanted: Wanted,
-) -> Result<Laid, Vec<Fault>> {
+) -> Result<Laid, Faults> {
     // A half circle is the most that a board turns, and its base is pi/2 times its chord.
     let longest = (FRAC_PI_2 * length_mm - stated_mm) / open as f64;
     let shortest = 1e-6 * length_mm;
     if longest <= shortest {
-        return Err(vec![sum_fault("along the base", stated_mm, length_mm)]);
+        return Err(sum_fault("along the base", stated_mm, length_mm).into());
     }
-    let mut faults = Vec::new();
+    let mut faults = Faults::default();
     // A rest that cannot be bent is too long where it turns too far, and else too short for its height or its turn.
     let root = find_root(
         |rest| match bend(parts, rest, wanted) {
@@ -94,7 +94,7 @@ fn bend_open_straight(
         _ if !faults.is_empty() => Err(faults),
         _ => {
             let least = bend(parts, shortest, wanted).map_or(stated_mm, |laid| straight_mm(&laid.curvature));
-            Err(vec![sum_fault("straight from tail to tip", least, length_mm)])
+            Err(sum_fault("straight from tail to tip", least, length_mm).into())
         }
     }
 }

@@ -10,7 +10,7 @@ use crate::calibrate::{OffTable, boards, fit_board, shares_along, table_id, thin
 use crate::codes;
 use crate::draft::{self, Calibrated};
 use crate::export::{write_csv, write_html};
-use crate::finding::{Fault, Finding, in_units};
+use crate::finding::{Fault, Faults, Finding};
 use crate::job::{
     Ends, ExistingTable, Job, KeptBoard, LONGEST_TEXT, LengthAlong, Lies, MOST_HOURS, PressedAs, Readings, Rocker, Shop,
 };
@@ -79,15 +79,15 @@ const READINGS: &str = "measured.readings";
 ///
 /// # Errors
 /// Faults of the job, of label and remark, of the readings (paths under `measured`), of the table or of the shop's boards.
-pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Fault>> {
-    learned(job, measured).map_err(|faults| in_units(faults, job.unit))
+pub fn calibrate(job: &Job, measured: &Measured) -> Result<Calibration, Faults> {
+    learned(job, measured).map_err(|faults| faults.in_units(job.unit))
 }
 
-fn learned(job: &Job, measured: &Measured) -> Result<Calibration, Vec<Fault>> {
+fn learned(job: &Job, measured: &Measured) -> Result<Calibration, Faults> {
     if job.table.lies == Lies::DeckDown {
-        return Err(vec![
-            codes::CALIBRATE_DECK_DOWN.at("table.lies", "boards that lie on their deck cannot be calibrated yet."),
-        ]);
+        return Err(codes::CALIBRATE_DECK_DOWN
+            .at("table.lies", "boards that lie on their deck cannot be calibrated yet.")
+            .into());
     }
     check_texts(measured)?;
     let before = design(job)?;
@@ -106,7 +106,7 @@ fn calibrated(
     measured: &Measured,
     board: KeptBoard,
     (read, judged): (&ReadOff, Judged),
-) -> Result<Calibration, Vec<Fault>> {
+) -> Result<Calibration, Faults> {
     let after = design(job)?;
     let built = surface_of_kept(&board.pressed.table)?;
     let schedule = scheduled(&after, &measured.shimming, (&built, &boards::read_at_mm(&board.pressed)))?;
@@ -147,8 +147,8 @@ fn calibrated(
 }
 
 /// Label, remark and hours go into the shop's file, which has to be read again.
-fn check_texts(measured: &Measured) -> Result<(), Vec<Fault>> {
-    let mut faults = Vec::new();
+fn check_texts(measured: &Measured) -> Result<(), Faults> {
+    let mut faults = Faults::default();
     for (what, text) in [("label", &measured.label), ("remark", &measured.remark)] {
         let Some(text) = text else { continue };
         let length = text.chars().count();
@@ -167,7 +167,7 @@ fn check_texts(measured: &Measured) -> Result<(), Vec<Fault>> {
             "Give the hours since its release after --hours.",
         ));
     }
-    if faults.is_empty() { Ok(()) } else { Err(faults) }
+    faults.or(())
 }
 
 fn no_board(message: &str, remedy: &str) -> Fault {
@@ -175,7 +175,7 @@ fn no_board(message: &str, remedy: &str) -> Fault {
 }
 
 /// The board with all that it is computed from.
-fn kept(job: &Job, measured: &Measured, before: &Design) -> Result<KeptBoard, Vec<Fault>> {
+fn kept(job: &Job, measured: &Measured, before: &Design) -> Result<KeptBoard, Faults> {
     let boards = job.shop.as_ref().map_or(&[][..], |s| &s.boards);
     if let PressedOn::Again(of) = &measured.table {
         return match boards.iter().find(|b| b.label == *of) {
@@ -184,7 +184,7 @@ fn kept(job: &Job, measured: &Measured, before: &Design) -> Result<KeptBoard, Ve
                 let labels: Vec<&str> = boards.iter().map(|b| b.label.as_str()).collect();
                 let message = format!("the shop has no board called `{of}` that could be measured again.");
                 let known = if labels.is_empty() { "none".to_owned() } else { labels.join(", ") };
-                Err(vec![no_board(&message, &format!("Its boards: {known}."))])
+                Err(no_board(&message, &format!("Its boards: {known}.")).into())
             }
         };
     }
@@ -221,7 +221,7 @@ fn kept(job: &Job, measured: &Measured, before: &Design) -> Result<KeptBoard, Ve
 /// Nodes of the table that the board was pressed on, its name, and the heights that it was read with.
 type Surface = (Vec<(f64, f64)>, String, Vec<(f64, f64)>);
 
-fn table_of(job: &Job, measured: &Measured, designed: &OverbentTable) -> Result<Surface, Vec<Fault>> {
+fn table_of(job: &Job, measured: &Measured, designed: &OverbentTable) -> Result<Surface, Faults> {
     let named = |nodes: Vec<(f64, f64)>, heights| {
         let id = table_id(&nodes);
         (nodes, id, heights)
@@ -246,14 +246,14 @@ fn table_of(job: &Job, measured: &Measured, designed: &OverbentTable) -> Result<
             None => {
                 let message = format!("there is no board before this one of {} whose table it could share.", job.title);
                 let remedy = "Leave --same-table out for the first board, or give the table's heights with --as-built.";
-                Err(vec![no_board(&message, remedy)])
+                Err(no_board(&message, remedy).into())
             }
         },
     }
 }
 
 /// Later readings of a board that is kept already.
-fn again(earlier: &KeptBoard, boards: &[KeptBoard], measured: &Measured) -> Result<KeptBoard, Vec<Fault>> {
+fn again(earlier: &KeptBoard, boards: &[KeptBoard], measured: &Measured) -> Result<KeptBoard, Faults> {
     let label = |n: usize| {
         let ending = if n == 1 { ", again".to_owned() } else { format!(", again {n}") };
         let room = LONGEST_TEXT - ending.chars().count();
@@ -272,11 +272,7 @@ fn again(earlier: &KeptBoard, boards: &[KeptBoard], measured: &Measured) -> Resu
 }
 
 /// The label that the shop gives, or the first free one of `default`, which is asked with 1, 2, 3.
-fn new_label(
-    boards: &[KeptBoard],
-    measured: &Measured,
-    default: impl Fn(usize) -> String,
-) -> Result<String, Vec<Fault>> {
+fn new_label(boards: &[KeptBoard], measured: &Measured, default: impl Fn(usize) -> String) -> Result<String, Faults> {
     let taken = |label: &str| boards.iter().any(|b| b.label == label);
     let Some(label) = measured.label.as_deref().map(str::trim) else {
         // One of one more than there are boards is free.
@@ -284,19 +280,20 @@ fn new_label(
         return Ok(free.unwrap_or_default());
     };
     if taken(label) {
-        return Err(vec![Fault::new(
+        return Err(Fault::new(
             codes::BOARD_KEPT_ALREADY,
             "shop",
             format!("the shop has a board called `{label}` already."),
             "Give this one another --label; say --again for later readings of the same board.",
-        )]);
+        )
+        .into());
     }
     Ok(label.to_owned())
 }
 
 /// The board's factor and shares. An error of the readings that nobody stated is taken from the smoothest curve through
 /// them, which follows a local deviation where the model does not, and is kept with the board.
-fn read_off(board: &mut KeptBoard) -> Result<ReadOff, Vec<Fault>> {
+fn read_off(board: &mut KeptBoard) -> Result<ReadOff, Faults> {
     let laminate = Laminate::of_effective(&board.pressed.layers, board.pressed.cure_above_room_k)?;
     let (from, to) = board.pressed.finished_mm;
     let options = FitOptions {
@@ -309,13 +306,11 @@ fn read_off(board: &mut KeptBoard) -> Result<ReadOff, Vec<Fault>> {
     let stated = board.readings.error_mm.is_some();
     board.readings.error_mm = Some(through.error_mm.max(FINEST_READING_MM));
     let off: OffTable = boards::off_table(&board.pressed, &laminate, board.hours_after_release).map_err(|why| {
-        vec![
-            codes::CALIBRATE_TABLE
-                .at("existing_table.length", format!("the stack cannot be pressed on this table: {why}")),
-        ]
+        let message = format!("the stack cannot be pressed on this table: {why}");
+        codes::CALIBRATE_TABLE.at("existing_table.length", message)
     })?;
     let found = fit_board(&off, &board.readings, READINGS);
-    let found = found.map_err(|f| vec![judged::mirrored_instead(f, &off, &board.readings)])?;
+    let found = found.map_err(|f| judged::mirrored_instead(f, &off, &board.readings))?;
     let mut found = found.on_table_within(&off, boards::table_error_mm(&board.pressed));
     found.error_stated = stated;
     let mut calm = board.readings.clone();

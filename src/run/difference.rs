@@ -8,7 +8,7 @@ use super::Prediction;
 use super::predict::predict_on;
 use crate::calibrate::{surface_through, surfaces_apart};
 use crate::curve::{Curvature, Curve, PlaneCurve, resting_pose};
-use crate::finding::{Fault, in_units};
+use crate::finding::Faults;
 use crate::job::Job;
 use crate::units::{LengthUnit, Quantity};
 
@@ -211,6 +211,6 @@ fn surfaces(old: &Value, new: &Value) -> Option<(f64, f64)> {
 ///
 /// # Errors
 /// As [`predict`](super::predict).
-pub fn on_table_of(job: &Job, old: &Value) -> Option<Result<Prediction, Vec<Fault>>> {
-    Some(predict_on(job, &surface(old)?).map_err(|faults| in_units(faults, job.unit)))
+pub fn on_table_of(job: &Job, old: &Value) -> Option<Result<Prediction, Faults>> {
+    Some(predict_on(job, &surface(old)?).map_err(|faults| faults.in_units(job.unit)))
 }

@@ -14,7 +14,7 @@ use crate::export::{
     layer_name, offset_to_waste, with_stroke_text, write_csv, write_dxf, write_html, write_roll, write_sheets,
     write_svg,
 };
-use crate::finding::{Fault, Finding, Held, Verdict, in_units};
+use crate::finding::{Fault, Faults, Finding, Held, Verdict};
 use crate::jig::PartKind;
 use crate::job::{DxfDialect, Files};
 use crate::stock::cut_rows;
@@ -24,21 +24,21 @@ use crate::units::{LengthUnit, Quantity, phrase};
 ///
 /// # Errors
 /// A fault at the key that a file cannot be made with.
-pub fn files(built: Built) -> Result<Outcome, Vec<Fault>> {
+pub fn files(built: Built) -> Result<Outcome, Faults> {
     let unit = built.design.job.unit;
-    worded(built, true).map_err(|faults| in_units(faults, unit))
+    worded(built, true).map_err(|faults| faults.in_units(unit))
 }
 
 /// Words all that was built and looks whether its files can be made, without making them.
 ///
 /// # Errors
 /// As [`files`].
-pub fn check(built: Built) -> Result<Outcome, Vec<Fault>> {
+pub fn check(built: Built) -> Result<Outcome, Faults> {
     let unit = built.design.job.unit;
-    worded(built, false).map_err(|faults| in_units(faults, unit))
+    worded(built, false).map_err(|faults| faults.in_units(unit))
 }
 
-fn worded(mut built: Built, with_files: bool) -> Result<Outcome, Vec<Fault>> {
+fn worded(mut built: Built, with_files: bool) -> Result<Outcome, Faults> {
     let drawings = Drawings::of(&built)?;
     let (files, unit) = (&built.design.job.files, built.design.job.unit);
     let machined = || if with_files { drawings.machined(files) } else { Ok(Vec::new()) };
@@ -86,7 +86,7 @@ struct Drawings {
 }
 
 impl Drawings {
-    fn of(built: &Built) -> Result<Self, Vec<Fault>> {
+    fn of(built: &Built) -> Result<Self, Faults> {
         let (job, jig, layout) = (&built.design.job, &built.jig, &built.layout);
         let origin = draft::origin(&job.hash);
         let dressed: Vec<Part> = layout.parts.iter().map(|flat| draft::dressed(flat, jig)).collect();
@@ -115,7 +115,7 @@ impl Drawings {
     }
 
     /// A DXF and an SVG file of each drawing for machines.
-    fn machined(&self, files: &Files) -> Result<Vec<OutputFile>, Vec<Fault>> {
+    fn machined(&self, files: &Files) -> Result<Vec<OutputFile>, Faults> {
         let version = match files.dxf {
             DxfDialect::R2000 => DxfVersion::R2000,
             DxfDialect::R12 => DxfVersion::R12,
@@ -123,7 +123,7 @@ impl Drawings {
         let svg = SvgOptions { hairline: files.hairline, ..SvgOptions::default() };
         let mut made = Vec::new();
         for (name, drawing) in &self.machined {
-            let wrong = |e: ExportError| vec![fault(name, &e)];
+            let wrong = |e: ExportError| fault(name, &e);
             let dxf = write_dxf(drawing, &DxfOptions { version }).map_err(wrong)?;
             made.push(file(&format!("{name}.dxf"), dxf));
             made.push(file(&format!("{name}.svg"), write_svg(drawing, &svg).map_err(wrong)?));
@@ -132,9 +132,9 @@ impl Drawings {
     }
 
     /// Patterns on sheets and on a roll, and what has to be said about them.
-    fn patterns(&self, files: &Files, unit: LengthUnit) -> Result<(Vec<OutputFile>, Option<Finding>), Vec<Fault>> {
+    fn patterns(&self, files: &Files, unit: LengthUnit) -> Result<(Vec<OutputFile>, Option<Finding>), Faults> {
         match on_paper(&self.title, &self.nominal) {
-            Some(drawing) => patterns(&drawing, files, unit).map_err(|e| vec![fault("patterns", &e)]),
+            Some(drawing) => patterns(&drawing, files, unit).map_err(|e| fault("patterns", &e).into()),
             None => Ok((Vec::new(), None)),
         }
     }
@@ -146,11 +146,11 @@ fn for_machines(
     drawing: &Drawing,
     files: &Files,
     unit: LengthUnit,
-) -> Result<(Drawing, Vec<Finding>), Vec<Fault>> {
+) -> Result<(Drawing, Vec<Finding>), Faults> {
     let mut findings = Vec::new();
     let mut drawing = drawing.clone();
     if let Some(width_mm) = files.cut_width_mm {
-        let offset = offset_to_waste(&drawing, 0.5 * width_mm, files.beam).map_err(|e| vec![fault(name, &e)])?;
+        let offset = offset_to_waste(&drawing, 0.5 * width_mm, files.beam).map_err(|e| fault(name, &e))?;
         findings.extend(unreached(name, &offset.unreached, width_mm));
         drawing = offset.drawing;
         say_moved(&mut drawing, files, unit);

@@ -7,7 +7,7 @@ use crate::calibrate::boards;
 use crate::codes;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
 use crate::draft::{self, PredictedStack};
-use crate::finding::{Fault, Finding, Verdict, in_units};
+use crate::finding::{Fault, Faults, Finding, Verdict};
 use crate::forecast::{Model, Scene, forecast};
 use crate::job::{Board, ExistingTable, Job, Layer, Lies};
 use crate::laminate::Laminate;
@@ -37,13 +37,13 @@ const SAME_MM: f64 = 0.01;
 /// # Errors
 /// Faults with the paths of the keys at fault: no existing table, a table shorter than the blank or tighter than the
 /// stack allows.
-pub fn predict(job: &Job) -> Result<Prediction, Vec<Fault>> {
-    predicted(job).map_err(|faults| in_units(faults, job.unit))
+pub fn predict(job: &Job) -> Result<Prediction, Faults> {
+    predicted(job).map_err(|faults| faults.in_units(job.unit))
 }
 
-fn predicted(job: &Job) -> Result<Prediction, Vec<Fault>> {
+fn predicted(job: &Job) -> Result<Prediction, Faults> {
     let Some(table) = &job.existing_table else {
-        return Err(vec![codes::NO_EXISTING_TABLE.at("existing_table", "the document has no table to press on.")]);
+        return Err(codes::NO_EXISTING_TABLE.at("existing_table", "the document has no table to press on.").into());
     };
     predict_on(job, &surface_of(table, &job.board)?)
 }
@@ -52,7 +52,7 @@ fn predicted(job: &Job) -> Result<Prediction, Vec<Fault>> {
 ///
 /// # Errors
 /// As [`predict`].
-pub(super) fn predict_on(job: &Job, surface: &Curvature) -> Result<Prediction, Vec<Fault>> {
+pub(super) fn predict_on(job: &Job, surface: &Curvature) -> Result<Prediction, Faults> {
     let target = rocker::target(&job.rocker, &job.board)?;
     let mut stacks = vec![stack(job, &job.title, &target, surface, "layers")?];
     for (i, other) in job.alternatives.iter().enumerate() {
@@ -93,7 +93,7 @@ pub(super) fn lying_checks(job: &Job, of: &Lying<'_>) -> Vec<Finding> {
 }
 
 /// Curvature of the table's surface, which is said as a board's rocker is.
-pub(super) fn surface_of(table: &ExistingTable, board: &Board) -> Result<Curvature, Vec<Fault>> {
+pub(super) fn surface_of(table: &ExistingTable, board: &Board) -> Result<Curvature, Faults> {
     let as_board = Board { length_mm: table.length_mm, length_along: table.length_along, ..board.clone() };
     let elsewhere = |mut fault: Fault| {
         fault.path = match fault.path.strip_prefix("rocker") {
@@ -103,7 +103,7 @@ pub(super) fn surface_of(table: &ExistingTable, board: &Board) -> Result<Curvatu
         fault
     };
     let target = rocker::target(&table.surface, &as_board)
-        .map_err(|faults| -> Vec<Fault> { faults.into_iter().map(elsewhere).collect() })?;
+        .map_err(|faults| -> Faults { faults.into_iter().map(elsewhere).collect() })?;
     Ok(placed(&target, table))
 }
 
@@ -145,14 +145,8 @@ fn place_of(as_read: &Curve, x_mm: f64) -> f64 {
     0.5 * (low + high)
 }
 
-fn stack(
-    job: &Job,
-    name: &str,
-    target: &Target,
-    surface: &Curvature,
-    list: &str,
-) -> Result<PredictedStack, Vec<Fault>> {
-    let elsewhere = |faults: Vec<Fault>| -> Vec<Fault> {
+fn stack(job: &Job, name: &str, target: &Target, surface: &Curvature, list: &str) -> Result<PredictedStack, Faults> {
+    let elsewhere = |faults: Faults| -> Faults {
         let moved = |mut f: Fault| {
             f.path = f.path.replacen("layers", list, 1);
             f
@@ -168,8 +162,7 @@ fn stack(
     let deck = match job.table.lies {
         Lies::BaseDown => None,
         Lies::DeckDown => Some(
-            OtherFace::new(&target.curvature, |s| laminate.section_at(s).thickness_mm)
-                .map_err(|_| vec![thick("rocker")])?,
+            OtherFace::new(&target.curvature, |s| laminate.section_at(s).thickness_mm).map_err(|_| thick("rocker"))?,
         ),
     };
     let face = |base_mm: f64| deck.as_ref().map_or(base_mm, |d| d.opposite(base_mm));
@@ -178,9 +171,8 @@ fn stack(
         Blank { tail_mm: finished_mm.0 - setup.overhang_tail_mm, tip_mm: finished_mm.1 + setup.overhang_tip_mm };
     let mut lain = None;
     for _ in 0..BLANK_ROUNDS {
-        let pressed =
-            press(surface, &lying, blank, &setup.load).map_err(|e| vec![off_table(e, surface, &lying, blank)])?;
-        let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank)];
+        let pressed = press(surface, &lying, blank, &setup.load).map_err(|e| off_table(e, surface, &lying, blank))?;
+        let folds = |_| fault(PressError::TooTight(0.0), surface, blank);
         let released = release(&pressed).map_err(folds)?;
         // The released face is longer or shorter than the flat blank; the blank is cut so that it reaches as far as asked.
         let short_mm = (
@@ -193,8 +185,8 @@ fn stack(
         }
         blank = Blank { tail_mm: blank.tail_mm - short_mm.0, tip_mm: blank.tip_mm + short_mm.1 };
     }
-    let folds = |_| vec![fault(PressError::TooTight(0.0), surface, blank)];
-    let Some((pressed, released)) = lain else { return Err(vec![thick("existing_table.surface")]) };
+    let folds = |_| fault(PressError::TooTight(0.0), surface, blank);
+    let Some((pressed, released)) = lain else { return Err(thick("existing_table.surface").into()) };
     let reached = (finished_mm.0.max(released.base.start_mm()), finished_mm.1.min(released.base.end_mm()));
     let finished = released.base.between(reached.0, reached.1).map_err(folds)?;
     let base = match &deck {
@@ -324,7 +316,8 @@ fn fault(error: PressError, surface: &Curvature, blank: Blank) -> Fault {
             phrase!("at {} the table is tighter than the stack is thick.", Quantity::place(at)),
             "Check radius and unit.",
         ),
-        PressError::Contact(reason) => codes::CONTACT
-            .at("pressing", format!("how the stack lies on the table could not be computed ({reason:?}).")),
+        PressError::Contact(reason) => {
+            codes::CONTACT.at("pressing", format!("how the stack lies on the table could not be computed ({reason})."))
+        }
     }
 }

@@ -9,7 +9,7 @@ use crate::calibrate::boards;
 use crate::codes;
 use crate::draft;
 use crate::export::{write_csv, write_html};
-use crate::finding::{Fault, in_units};
+use crate::finding::Faults;
 use crate::job::{Job, Lies, Rocker};
 
 /// A table's correction.
@@ -28,16 +28,15 @@ pub struct Shimmed {
 ///
 /// # Errors
 /// Faults of the job, of the table or of the shop's boards; no table.
-pub fn shim(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
-    corrected(job, wishes).map_err(|faults| in_units(faults, job.unit))
+pub fn shim(job: &Job, wishes: &Shimming) -> Result<Shimmed, Faults> {
+    corrected(job, wishes).map_err(|faults| faults.in_units(job.unit))
 }
 
-fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
+fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Faults> {
     if job.table.lies == Lies::DeckDown {
-        return Err(vec![
-            codes::SHIMS_DECK_DOWN
-                .at("table.lies", "tables for boards that lie on their deck cannot be corrected yet."),
-        ]);
+        return Err(codes::SHIMS_DECK_DOWN
+            .at("table.lies", "tables for boards that lie on their deck cannot be corrected yet.")
+            .into());
     }
     let wanted = design(job)?;
     let (built, read_at, whose) = match (&job.existing_table, last_of(job, &wanted.target)) {
@@ -54,10 +53,12 @@ fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Vec<Fault>> {
             (surface_of_kept(&pressed.table)?, boards::read_at_mm(pressed), whose)
         }
         (None, None) => {
-            return Err(vec![codes::NO_TABLE_TO_CORRECT.at(
-                "existing_table",
-                format!("there is no table that could be corrected: no board of {} was measured.", job.title),
-            )]);
+            return Err(codes::NO_TABLE_TO_CORRECT
+                .at(
+                    "existing_table",
+                    format!("there is no table that could be corrected: no board of {} was measured.", job.title),
+                )
+                .into());
         }
     };
     let schedule = scheduled(&wanted, wishes, (&built, &read_at))?;

@@ -5,7 +5,7 @@ use crate::built::stations;
 use crate::codes;
 use crate::draft;
 use crate::export::{DxfOptions, ExportError, SvgOptions, write_csv, write_dxf, write_svg};
-use crate::finding::{Fault, in_units};
+use crate::finding::Faults;
 use crate::job::Wanted;
 use crate::rocker;
 use crate::units::{LengthUnit, MM_PER_INCH, Phrase, phrase};
@@ -22,11 +22,11 @@ fn pitches_mm(unit: LengthUnit) -> (f64, f64) {
 ///
 /// # Errors
 /// Faults with the paths of the keys at fault, where the rocker is impossible.
-pub fn target(wanted: &Wanted) -> Result<Outcome, Vec<Fault>> {
-    targeted(wanted).map_err(|faults| in_units(faults, wanted.unit))
+pub fn target(wanted: &Wanted) -> Result<Outcome, Faults> {
+    targeted(wanted).map_err(|faults| faults.in_units(wanted.unit))
 }
 
-fn targeted(wanted: &Wanted) -> Result<Outcome, Vec<Fault>> {
+fn targeted(wanted: &Wanted) -> Result<Outcome, Faults> {
     let target = rocker::target(&wanted.rocker, &wanted.board)?;
     let checks = target.findings();
     let origin = draft::origin(&wanted.hash);
@@ -34,12 +34,12 @@ fn targeted(wanted: &Wanted) -> Result<Outcome, Vec<Fault>> {
     let (words_pitch_mm, rows_pitch_mm) = pitches_mm(wanted.unit);
     let undrawn = |why: Phrase| {
         let message = phrase!("the profile cannot be drawn: {}.", why);
-        vec![codes::PROFILE_NOT_DRAWN.at("rocker", message)]
+        codes::PROFILE_NOT_DRAWN.at("rocker", message)
     };
     let written = |bytes: Result<Vec<u8>, ExportError>| bytes.map_err(|e| undrawn(e.phrase()));
     let rows = draft::target_rows(&target, &stations(&target.curve, rows_pitch_mm), denominator);
     let picture = draft::target_picture(wanted, &target, &origin);
-    let profile = draft::profile(wanted, &target, &origin).map_err(|e| undrawn(format!("{e:?}").into()))?;
+    let profile = draft::profile(wanted, &target, &origin).map_err(|e| undrawn(e.to_string().into()))?;
     let mut files = vec![
         file("target.csv", write_csv(&rows, &origin)),
         file("target.svg", written(write_svg(&picture, &SvgOptions::default()))?),

@@ -5,7 +5,7 @@ use super::cutting::{CuttingError, cut};
 use super::nest::{NestedSheet, nest};
 use crate::codes;
 use crate::drawing::Contour;
-use crate::finding::{Fault, Finding, Held, Verdict};
+use crate::finding::{Fault, Faults, Finding, Held, Verdict};
 use crate::jig::{FlatPart, Jig};
 use crate::job::{Job, SheetStock};
 use crate::units::{Quantity, phrase};
@@ -50,8 +50,8 @@ impl Sheet {
 ///
 /// # Errors
 /// Parts and pieces that fit none of the stock.
-pub fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Result<Layout, Vec<Fault>> {
-    let mut faults = Vec::new();
+pub fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Result<Layout, Faults> {
+    let mut faults = Faults::default();
     let mut made = Layout { parts: jig.flat_parts(), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
     if !job.stock.sheets.is_empty() {
         on_sheets(job, &mut made, &mut faults, told);
@@ -82,11 +82,11 @@ pub fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Result<Layo
             )),
         }
     }
-    if faults.is_empty() { Ok(made) } else { Err(faults) }
+    faults.or(made)
 }
 
 /// Nests the parts of each thickness on the sheets that are for it.
-fn on_sheets(job: &Job, made: &mut Layout, faults: &mut Vec<Fault>, told: &dyn Fn(usize, usize)) {
+fn on_sheets(job: &Job, made: &mut Layout, faults: &mut Faults, told: &dyn Fn(usize, usize)) {
     let mut stock: Vec<SheetStock> = job.stock.sheets.clone();
     let mut left: Vec<usize> = (0..made.parts.len()).filter(|i| made.parts[*i].part.outline().is_some()).collect();
     while let Some(first) = left.first() {

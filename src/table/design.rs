@@ -1,7 +1,7 @@
 //! The table as a sequence of elements from the blank's tail end to its tip end.
 
 use crate::curve::{Curvature, CurvatureError, Piece};
-use crate::finding::Fault;
+use crate::finding::Faults;
 use crate::laminate::Laminate;
 use crate::press::{Blank, Load};
 
@@ -34,7 +34,7 @@ impl Design {
         laminate: &Laminate,
         overhangs_mm: (f64, f64),
         load: &Load,
-    ) -> Result<Self, Vec<Fault>> {
+    ) -> Result<Self, Faults> {
         let tip = half(target, laminate, overhangs_mm.1, load, 1.0)?;
         let tail = half(target, laminate, overhangs_mm.0, load, -1.0)?;
         Ok(Self {
@@ -85,7 +85,7 @@ struct Half {
     needed_mm: f64,
 }
 
-fn half(target: &Curvature, laminate: &Laminate, overhang_mm: f64, load: &Load, sign: f64) -> Result<Half, Vec<Fault>> {
+fn half(target: &Curvature, laminate: &Laminate, overhang_mm: f64, load: &Load, sign: f64) -> Result<Half, Faults> {
     let mut spans = wanted_spans(target, laminate, load.caul_stiffness_n_mm, sign)?;
     let Some(last) = spans.last().copied() else {
         return Ok(Half { spans, finished_mm: 0.0, needed_mm: 0.0 });

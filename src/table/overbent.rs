@@ -2,7 +2,7 @@
 
 use crate::codes;
 use crate::curve::{Curvature, CurvatureError, Curve, PlaneCurve, resting_pose};
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::Lies;
 use crate::laminate::Laminate;
 use crate::numeric::between;
@@ -228,7 +228,7 @@ pub fn overbend(
     anchor_mm: f64,
     laminate: &Laminate,
     setup: &Setup,
-) -> Result<OverbentTable, Vec<Fault>> {
+) -> Result<OverbentTable, Faults> {
     check(setup)?;
     let laminate = &laminate.glued_under(setup.load.pressure_mpa);
     let overhangs = (setup.overhang_tail_mm, setup.overhang_tip_mm);
@@ -255,10 +255,10 @@ fn tried(
     anchor_mm: f64,
     laminate: &Laminate,
     setup: &Setup,
-) -> Result<OverbentTable, Vec<Fault>> {
-    let tight = |_| vec![too_tight(anchor_mm)];
+) -> Result<OverbentTable, Faults> {
+    let tight = |_| too_tight(anchor_mm);
     let (surface, finished_table_mm) = design.surface(setup.end_margin_mm).map_err(tight)?;
-    let pressed = press(&surface, laminate, design.blank, &setup.load).map_err(|e| vec![press_fault(e)])?;
+    let pressed = press(&surface, laminate, design.blank, &setup.load).map_err(press_fault)?;
     let released = release(&pressed).map_err(tight)?;
     let finished_base_mm = (target.start_mm(), target.end_mm());
     let finished = released.base.between(finished_base_mm.0, finished_base_mm.1).map_err(tight)?;
@@ -300,15 +300,15 @@ pub fn overbend_lying(
     lying: &Laminate,
     setup: &Setup,
     lies: Lies,
-) -> Result<OverbentTable, Vec<Fault>> {
+) -> Result<OverbentTable, Faults> {
     if lies == Lies::BaseDown {
         return overbend(target, anchor_mm, lying, setup);
     }
-    let tight = |_| vec![too_tight(anchor_mm)];
+    let tight = |_| too_tight(anchor_mm);
     let deck = OtherFace::new(target, |s| laminate.section_at(s).thickness_mm).map_err(tight)?;
     let face = upside_down(&deck.curvature).map_err(tight)?;
     let table = overbend(&face, deck.opposite(anchor_mm), lying, setup)?;
-    table.of_deck(target, anchor_mm, laminate, deck).map_err(tight)
+    Ok(table.of_deck(target, anchor_mm, laminate, deck).map_err(tight)?)
 }
 
 impl OverbentTable {
@@ -340,8 +340,8 @@ pub(super) fn largest_distance(wanted: &Curve, predicted: &Curve) -> (f64, f64) 
     apart.fold((0.0, 0.0), |most, here| if here.0 > most.0 { here } else { most })
 }
 
-fn check(setup: &Setup) -> Result<(), Vec<Fault>> {
-    let mut faults = Vec::new();
+fn check(setup: &Setup) -> Result<(), Faults> {
+    let mut faults = Faults::default();
     let lengths = [
         (setup.overhang_tail_mm, "board.overhang_tail"),
         (setup.overhang_tip_mm, "board.overhang_tip"),
@@ -357,10 +357,10 @@ fn check(setup: &Setup) -> Result<(), Vec<Fault>> {
         let message = phrase!("A pressure of {} does not press the stack down.", Quantity::pressure(p));
         faults.push(codes::PRESSURE.at("pressing.pressure", message));
     }
-    if faults.is_empty() { Ok(()) } else { Err(faults) }
+    faults.or(())
 }
 
-fn check_forces(load: &Load, blank: Blank) -> Result<(), Vec<Fault>> {
+fn check_forces(load: &Load, blank: Blank) -> Result<(), Faults> {
     let off = |s: f64| !(blank.tail_mm..=blank.tip_mm).contains(&s);
     let fault = |(i, at): (usize, f64)| {
         codes::CLAMP_OFF_BLANK.at(
@@ -373,9 +373,9 @@ fn check_forces(load: &Load, blank: Blank) -> Result<(), Vec<Fault>> {
             ),
         )
     };
-    let faults: Vec<Fault> =
+    let faults: Faults =
         load.forces.iter().map(|f| f.blank_mm).enumerate().filter(|(_, s)| off(*s)).map(fault).collect();
-    if faults.is_empty() { Ok(()) } else { Err(faults) }
+    faults.or(())
 }
 
 fn press_fault(error: PressError) -> Fault {
@@ -387,8 +387,9 @@ fn press_fault(error: PressError) -> Fault {
             phrase!("The blank's end at {} does not lie on the table.", Quantity::place(at)),
             "Shorten the overhang or lengthen the table.",
         ),
-        PressError::Contact(reason) => codes::CONTACT
-            .at("pressing", format!("How the stack lies on the table could not be computed ({reason:?}).")),
+        PressError::Contact(reason) => {
+            codes::CONTACT.at("pressing", format!("How the stack lies on the table could not be computed ({reason})."))
+        }
     }
 }
 

@@ -3,7 +3,7 @@
 //! For an even pressure the run-out that the table is designed with says the length. Clamps push at places, and what a
 //! longer blank is worth depends on where its outermost clamps then stand; that is found by trying.
 
-use crate::finding::Fault;
+use crate::finding::Faults;
 use crate::press::Load;
 
 use super::{OverbentTable, Setup};
@@ -29,7 +29,7 @@ pub struct Overhangs {
 pub fn overhangs(
     bent: &OverbentTable,
     setup: &Setup,
-    design: impl Fn(&Setup) -> Result<OverbentTable, Vec<Fault>>,
+    design: impl Fn(&Setup) -> Result<OverbentTable, Faults>,
 ) -> Overhangs {
     let has_mm = (setup.overhang_tail_mm, setup.overhang_tip_mm);
     if setup.load.matched {

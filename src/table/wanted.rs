@@ -2,7 +2,7 @@
 
 use crate::codes;
 use crate::curve::{Curvature, Piece};
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::laminate::{Laminate, Section};
 use crate::units::{Quantity, phrase};
 
@@ -75,7 +75,7 @@ pub(super) fn wanted_spans(
     laminate: &Laminate,
     caul_n_mm: f64,
     sign: f64,
-) -> Result<Vec<Span>, Vec<Fault>> {
+) -> Result<Vec<Span>, Faults> {
     let mut spans = Vec::new();
     let mut blank = 0.0;
     for piece in outward(target, sign) {
@@ -105,22 +105,24 @@ fn outward(target: &Curvature, sign: f64) -> Vec<Piece> {
 }
 
 /// How a section has to be bent so that its base has curvature `k_per_mm` after release.
-fn bent_for(k_per_mm: f64, laminate: &Laminate, blank_mm: f64, base_mm: f64) -> Result<Bent, Vec<Fault>> {
+fn bent_for(k_per_mm: f64, laminate: &Laminate, blank_mm: f64, base_mm: f64) -> Result<Bent, Faults> {
     let section = laminate.section_at(blank_mm);
     let stretch = 1.0 - k_per_mm * section.neutral_mm;
     // Beyond this the base would be bent around a point inside the stack.
     if stretch < 0.1 {
-        return Err(vec![too_tight(base_mm)]);
+        return Err(too_tight(base_mm).into());
     }
     match section.pressed_curvature(k_per_mm / stretch) {
         Some(turn_per_mm) if 1.0 + turn_per_mm * section.neutral_mm > 0.1 => {
             Ok(Bent { turn_per_mm, section, caul_n_mm: 0.0 })
         }
-        Some(_) => Err(vec![too_tight(base_mm)]),
-        None => Err(vec![codes::NO_BEND_STAYS.at(
-            "layers",
-            phrase!("At {} the stack is one piece: it springs back all the way.", Quantity::place(base_mm)),
-        )]),
+        Some(_) => Err(too_tight(base_mm).into()),
+        None => Err(codes::NO_BEND_STAYS
+            .at(
+                "layers",
+                phrase!("At {} the stack is one piece: it springs back all the way.", Quantity::place(base_mm)),
+            )
+            .into()),
     }
 }
 

@@ -1,5 +1,7 @@
 //! Text and bare numbers to quantities in the library's own units.
 
+use std::fmt;
+
 use super::{MM_PER_INCH, N_PER_LBF, PA_PER_INHG, PA_PER_PSI, STANDARD_GRAVITY};
 
 /// The unit of bare lengths in a document and of lengths printed for its shop.
@@ -89,6 +91,19 @@ pub enum QuantityError {
         expected: &'static str,
     },
 }
+
+impl fmt::Display for QuantityError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NotANumber => f.write_str("it does not begin with a number"),
+            Self::NotFinite => f.write_str("it is not a finite number"),
+            Self::ZeroDenominator => f.write_str("it divides by zero"),
+            Self::WrongUnit { found, expected } => write!(f, "`{found}` is not a unit that fits; use {expected}"),
+        }
+    }
+}
+
+impl std::error::Error for QuantityError {}
 
 impl Dimension {
     /// The units that may be written, as a phrase for messages, the likeliest first.

@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use overbend::document::{Document, Inputs, Problem, STARTERS};
+use overbend::document::{Document, Inputs, Problem, Problems, STARTERS};
 use overbend::run;
 use overbend::units::LengthUnit;
 
@@ -13,7 +13,7 @@ fn shown(text: &str, problem: &Problem) -> String {
 }
 
 /// What is said about a document; the stages are told that the shop reads other units where some are given.
-pub(crate) fn problems_in(name: &str, text: &str, unit: Option<LengthUnit>) -> Vec<Problem> {
+pub(crate) fn problems_in(name: &str, text: &str, unit: Option<LengthUnit>) -> Problems {
     let document = match Document::parse(name, text) {
         Ok(document) => document,
         Err(found) => return found,
@@ -31,7 +31,7 @@ pub(crate) fn problems_in(name: &str, text: &str, unit: Option<LengthUnit>) -> V
     };
     job.unit = unit.unwrap_or(job.unit);
     let done = if name.starts_with("predict/") { run::predict(&job).map(|_| ()) } else { run::build(&job).map(|_| ()) };
-    let found = done.map_or_else(|faults| document.problems(&faults), |()| Vec::new());
+    let found = done.map_or_else(|faults| document.problems(&faults), |()| Problems::default());
     found.into_iter().map(|p| Problem { fault: p.fault.in_units(job.unit), ..p }).collect()
 }
 

@@ -394,7 +394,7 @@ fn bearers_are_cut_as_high_as_their_bevel_needs_and_everything_lists_that_height
     }
 }
 
-fn refused(text: &str) -> Vec<overbend::finding::Fault> {
+fn refused(text: &str) -> overbend::finding::Faults {
     overbend::run::build(&job(text)).map(|_| ()).unwrap_err()
 }
 

@@ -15,7 +15,7 @@ fn stated(what: &str) -> usize {
 
 /// What is said about a document, in checking or in building it.
 fn said(text: &str) -> String {
-    let words = |p: Vec<overbend::document::Problem>| p.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
+    let words = |p: overbend::document::Problems| p.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n");
     let document = match Document::parse("job.toml", text) {
         Ok(document) => document,
         Err(problems) => return words(problems),

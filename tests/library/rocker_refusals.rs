@@ -14,7 +14,7 @@ fn board(length_mm: f64, length_along: LengthAlong) -> Board {
 
 /// Codes and keys of what is refused.
 fn refused(rocker: &Rocker, board: &Board) -> Vec<(&'static str, String)> {
-    let faults = target(rocker, board).map_or_else(|f| f, |_| Vec::new());
+    let faults = target(rocker, board).err().unwrap_or_default();
     for fault in &faults {
         assert!(!fault.message().is_empty() && !fault.remedy().is_empty(), "{fault:?}");
     }

@@ -10,7 +10,7 @@ const LAKE_BOARD: &str = include_str!("../../examples/lake-board/job.toml");
 fn refused(text: &str) -> Vec<(&'static str, String)> {
     let document = Document::parse("job.toml", text).unwrap_or_else(|p| panic!("{p:#?}"));
     let job = document.job().unwrap_or_else(|p| panic!("{p:#?}"));
-    let faults = run::build(&job).map_or_else(|f| f, |_| Vec::new());
+    let faults = run::build(&job).err().unwrap_or_default();
     for fault in &faults {
         assert!(!fault.message().is_empty() && !fault.remedy().is_empty(), "{fault:?}");
     }

@@ -2,7 +2,7 @@
 
 use crate::support::close_abs;
 use overbend::curve::{Curve, PlaneCurve};
-use overbend::document::{Document, Inputs, Problem};
+use overbend::document::{Document, Inputs, Problems};
 use overbend::job::Wanted;
 use overbend::rocker;
 use overbend::run;
@@ -12,7 +12,7 @@ fn document(length: &str, rocker: &str) -> String {
     format!("title = \"Board\"\n[board]\nlength = {length}\nwidth = 250\n{rocker}\n")
 }
 
-fn wanted_of(text: &str, inputs: &Inputs) -> Result<Wanted, Vec<Problem>> {
+fn wanted_of(text: &str, inputs: &Inputs) -> Result<Wanted, Problems> {
     Document::parse("job.toml", text).unwrap().wanted_with(inputs)
 }
 

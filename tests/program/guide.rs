@@ -198,7 +198,7 @@ fn blocks_of_toml_are_parts_of_jobs_that_build() {
             let text = toml::to_string(&document).unwrap();
             let name = format!("{} with\n{}", path.display(), block.text);
             let document = Document::parse(&name, &text).unwrap();
-            let said = |p: Vec<overbend::document::Problem>| format!("{name}: {p:#?}");
+            let said = |p: overbend::document::Problems| format!("{name}: {p:#?}");
             let job = document.job_with(&inputs).map_err(said).unwrap();
             run::build(&job).map_err(|faults| said(document.problems(&faults))).unwrap();
             built += 1;

@@ -4,10 +4,8 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use overbend::document::{
-    Document, Inputs, Key, LeftOut, Range, STARTERS, Takes, Value as Default, keys, schema,
-};
-use overbend::finding::Fault;
+use overbend::document::{Document, Inputs, Key, LeftOut, Range, STARTERS, Takes, Value as Default, keys, schema};
+use overbend::finding::{Fault, Faults};
 use overbend::job::Job;
 use overbend::units::{Dimension, LengthUnit};
 use serde_json::{Value, json};
@@ -37,7 +35,7 @@ fn inputs() -> Inputs {
     inputs
 }
 
-fn job(document: &Value) -> Result<Job, Vec<Fault>> {
+fn job(document: &Value) -> Result<Job, Faults> {
     let text = toml::to_string(document).unwrap();
     let document = Document::parse("job", &text).unwrap();
     document.job_with(&inputs()).map_err(|p| p.into_iter().map(|p| p.fault).collect())

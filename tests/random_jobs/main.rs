@@ -81,7 +81,7 @@ fn whatever_is_built_is_whole_and_agrees_with_itself() {
 
 /// How a job ended in a word, or what is wrong with what was built.
 fn look_at(text: &str) -> Result<String, String> {
-    let refused = |problems: Vec<overbend::document::Problem>| {
+    let refused = |problems: overbend::document::Problems| {
         problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("\n")
     };
     let document = Document::parse("random.toml", text).map_err(refused)?;

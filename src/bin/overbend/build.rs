@@ -5,7 +5,7 @@ use std::time::Instant;
 
 use overbend::built::Progress;
 use overbend::codes;
-use overbend::finding::Fault;
+use overbend::finding::Faults;
 use overbend::job::Job;
 use overbend::run::{self, Outcome, OutputFile};
 use overbend::units::decimal;
@@ -154,7 +154,7 @@ fn more(outcome: &Outcome) {
 }
 
 /// What is done with a job: [`run::build_watched`] or [`run::check_watched`].
-pub(crate) type Compute = fn(&Job, &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Vec<Fault>>;
+pub(crate) type Compute = fn(&Job, &(dyn Fn(Progress) + Sync)) -> Result<Outcome, Faults>;
 
 pub(crate) fn compute(path: &Path, accept: &[String], compute: Compute) -> Result<Outcome, Failed> {
     let begin = Instant::now();

@@ -3,7 +3,7 @@
 use overbend::built::Shimming;
 use overbend::codes;
 use overbend::document::{Problem, board_readings, shop, table_from_heights};
-use overbend::finding::{Fault, in_units};
+use overbend::finding::{Fault, Faults};
 use overbend::job::{Datum, ExistingTable, Job, Origin, Readings, Smoothing, StationsAlong};
 use overbend::run::{self, Calibration, Measured, OutputFile, PressedOn};
 use overbend::units::{Dimension, QuantityError, parse_quantity};
@@ -123,7 +123,7 @@ pub(crate) fn named(path: &std::path::Path) -> Result<Named, Exit> {
     Ok(Named { name: path.display().to_string(), text })
 }
 
-fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Named>) -> Result<Measured, Vec<Fault>> {
+fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Named>) -> Result<Measured, Faults> {
     let how = Readings {
         readings: Vec::new(),
         file: None,
@@ -149,7 +149,7 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
     };
     Ok(Measured {
         readings: board_readings(&board.name, &board.text, job.unit, from, how)
-            .map_err(|faults| in_units(faults, job.unit))?,
+            .map_err(|faults| faults.in_units(job.unit))?,
         label: arguments.label.clone(),
         date: arguments.date.clone(),
         remark: arguments.remark.clone(),
@@ -161,35 +161,35 @@ fn measured(arguments: &Calibrate, job: &Job, board: &Named, table: Option<&Name
 }
 
 /// How the shop wants to correct its table.
-pub(crate) fn shimming(arguments: &args::Shimming, job: &Job) -> Result<Shimming, Vec<Fault>> {
+pub(crate) fn shimming(arguments: &args::Shimming, job: &Job) -> Result<Shimming, Faults> {
     let thicknesses = arguments.shim.iter().map(|t| length(job, t, "shim thickness"));
     Ok(Shimming { thicknesses_mm: thicknesses.collect::<Result<_, _>>()?, planing: arguments.plane })
 }
 
 /// A table from its heights; `middle` is the station at which the board's middle lies.
-pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result<ExistingTable, Vec<Fault>> {
+pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result<ExistingTable, Faults> {
     let station = |text: &str| {
         parse_quantity(text, Dimension::Length, job.unit).map_err(|_| {
             let remedy = format!("Write a station of {} ({}).", table.name, Dimension::Length.units());
-            vec![Fault::new(codes::ARGUMENT, "existing_table", format!("`{text}` is not a station."), remedy)]
+            Fault::new(codes::ARGUMENT, "existing_table", format!("`{text}` is not a station."), remedy)
         })
     };
     table_from_heights(&table.name, &table.text, job.unit, middle.map(station).transpose()?)
-        .map_err(|faults| in_units(faults, job.unit))
+        .map_err(|faults| faults.in_units(job.unit))
 }
 
-fn hours(job: &Job, text: &str) -> Result<f64, Vec<Fault>> {
+fn hours(job: &Job, text: &str) -> Result<f64, Fault> {
     parse_quantity(text, Dimension::Time, job.unit).map_err(|_| {
         let remedy = format!("Write a time after --hours ({}).", Dimension::Time.units());
-        vec![Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is no time after release."), remedy)]
+        Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is no time after release."), remedy)
     })
 }
 
-fn length(job: &Job, text: &str, what: &str) -> Result<f64, Vec<Fault>> {
+fn length(job: &Job, text: &str, what: &str) -> Result<f64, Fault> {
     let value = parse_quantity(text, Dimension::Length, job.unit);
     value.and_then(|v| if v > 0.0 { Ok(v) } else { Err(QuantityError::NotANumber) }).map_err(|_| {
         let remedy = format!("Write a length above zero ({}).", Dimension::Length.units());
-        vec![Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is not a {what}."), remedy)]
+        Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is not a {what}."), remedy)
     })
 }
 

@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use overbend::document::{Document, Inputs, LARGEST_DOCUMENT, Problem};
+use overbend::document::{Document, Inputs, LARGEST_DOCUMENT, Problems};
 use overbend::finding::ProblemText;
 
 use crate::exit::Exit;
@@ -24,7 +24,7 @@ pub(crate) enum Failed {
         /// The document.
         text: String,
         /// What is wrong in it.
-        problems: Vec<Problem>,
+        problems: Problems,
     },
     /// Something else, a sentence or two each.
     Sentences(Exit, Vec<String>),
@@ -109,7 +109,7 @@ impl Opened {
     /// Parses the document, reads the files that it names, and does `work` with both.
     pub(crate) fn with<T>(
         &self,
-        work: impl FnOnce(&Document<'_>, &Inputs) -> Result<T, Vec<Problem>>,
+        work: impl FnOnce(&Document<'_>, &Inputs) -> Result<T, Problems>,
     ) -> Result<T, Failed> {
         let done = Document::parse(&self.name, &self.text).and_then(|document| {
             let mut inputs = Inputs::default();

@@ -1,5 +1,6 @@
 use super::*;
 use crate::document::board_readings;
+use crate::finding::Faults;
 use crate::job::{Datum, Readings, Smoothing, StationsAlong};
 
 fn how() -> Readings {
@@ -19,7 +20,7 @@ fn how() -> Readings {
 type Pairs = Vec<(f64, f64)>;
 
 /// Stations and heights of a file, and where they are counted from.
-fn read_as(text: &str, from: Option<Origin>) -> Result<(Pairs, Origin), Vec<Fault>> {
+fn read_as(text: &str, from: Option<Origin>) -> Result<(Pairs, Origin), Faults> {
     let readings = board_readings("board.csv", text, LengthUnit::Millimetre, from, how())?;
     Ok((readings.readings.iter().map(|r| (r.station_mm, r.height_mm)).collect(), readings.origin))
 }

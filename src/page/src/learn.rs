@@ -3,7 +3,7 @@
 use overbend::built::Shimming;
 use overbend::codes;
 use overbend::document::{Document, board_readings, shop};
-use overbend::finding::Fault;
+use overbend::finding::{Fault, Faults};
 use overbend::job::{Datum, Job, Origin, Readings, Smoothing, StationsAlong};
 use overbend::run::{self, Measured, OutputFile, PressedOn};
 use overbend::units::{Dimension, LengthUnit, parse_quantity};
@@ -81,7 +81,7 @@ fn sentences(faults: &[Fault]) -> Vec<String> {
     faults.iter().map(one).collect()
 }
 
-fn measured(job: &Job, board: &Board) -> Result<Measured, Vec<Fault>> {
+fn measured(job: &Job, board: &Board) -> Result<Measured, Faults> {
     let how = Readings {
         readings: Vec::new(),
         file: None,
@@ -120,7 +120,7 @@ fn measured(job: &Job, board: &Board) -> Result<Measured, Vec<Fault>> {
 }
 
 /// A length above zero; nothing where nothing is typed.
-fn length(typed: &str, unit: LengthUnit) -> Result<Option<f64>, Vec<Fault>> {
+fn length(typed: &str, unit: LengthUnit) -> Result<Option<f64>, Faults> {
     let typed = typed.trim();
     if typed.is_empty() {
         return Ok(None);
@@ -129,7 +129,8 @@ fn length(typed: &str, unit: LengthUnit) -> Result<Option<f64>, Vec<Fault>> {
         Ok(mm) if mm > 0.0 => Ok(Some(mm)),
         _ => {
             let message = format!("`{typed}` is not a length above zero.");
-            Err(vec![Fault::new(codes::ARGUMENT, "measured", message, format!("Write {}.", Dimension::Length.units()))])
+            Err(Fault::new(codes::ARGUMENT, "measured", message, format!("Write {}.", Dimension::Length.units()))
+                .into())
         }
     }
 }

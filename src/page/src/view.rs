@@ -3,7 +3,7 @@
 use overbend::built::{Built, Design, compute};
 use overbend::curve::{Curvature, Curve, PlaneCurve};
 use overbend::document::{Document, Problem};
-use overbend::finding::{Fault, Finding, Verdict};
+use overbend::finding::{Faults, Finding, Verdict};
 use overbend::forecast::Band;
 use overbend::job::{Job, Layer, Thickness, Wanted};
 use overbend::rocker::{self, Target};
@@ -57,7 +57,7 @@ fn look(opened: &Opened, whole: bool) -> (Value, Vec<OutputFile>) {
 }
 
 /// Computes the job and shows what comes of it; its files where the whole is wanted, which a moving hand does not wait for.
-fn of_job(view: &mut Value, mut job: Job, whole: bool) -> Result<Vec<OutputFile>, Vec<Fault>> {
+fn of_job(view: &mut Value, mut job: Job, whole: bool) -> Result<Vec<OutputFile>, Faults> {
     if !whole {
         // Laying parts out takes longer than all the rest, and nothing in the picture depends on it.
         job.forecast.draws = 0;

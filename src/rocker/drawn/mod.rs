@@ -13,7 +13,7 @@ use super::limits;
 use super::measured::{FitOptions, fit_all};
 use crate::codes;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{
     Board, Datum, Direction, DrawingFormat, DrawnProfile, Ends, LengthAlong, Origin, Reading, Readings, Smoothing,
     StationsAlong,
@@ -46,16 +46,12 @@ const MOST_CORNERS: f64 = 500.0;
 const FACET_ERROR_MM: f64 = 0.005;
 
 /// The curvature of a drawn profile.
-pub(super) fn curvature(profile: &DrawnProfile, board: &Board) -> Result<Curvature, Vec<Fault>> {
+pub(super) fn curvature(profile: &DrawnProfile, board: &Board) -> Result<Curvature, Faults> {
     let found = match profile.format {
         DrawingFormat::Dxf => dxf_in::read(&profile.bytes, profile.layer.as_deref()),
         DrawingFormat::Svg => svg_in::read(&profile.bytes, profile.layer.as_deref()),
     };
-    one(found.and_then(|found| profile_curvature(found, profile, board)))
-}
-
-fn one<T>(result: Result<T, Fault>) -> Result<T, Vec<Fault>> {
-    result.map_err(|fault| vec![fault])
+    Ok(found.and_then(|found| profile_curvature(found, profile, board))?)
 }
 
 fn profile_curvature(found: Found, profile: &DrawnProfile, board: &Board) -> Result<Curvature, Fault> {

@@ -44,7 +44,7 @@ fn profile(bytes: Vec<u8>, format: DrawingFormat) -> DrawnProfile {
     DrawnProfile { bytes, format, layer: None, unit_mm: None, up, tip_right: true, gap_mm: 0.05 }
 }
 
-fn made(profile: DrawnProfile, length_mm: f64) -> Result<Target, Vec<Fault>> {
+fn made(profile: DrawnProfile, length_mm: f64) -> Result<Target, Faults> {
     target(&Rocker::Drawing(profile), &board(length_mm))
 }
 

@@ -2,7 +2,7 @@
 
 use super::options::FitOptions;
 use crate::codes;
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{Datum, Origin, Readings, StationsAlong};
 use crate::units::{MM_PER_INCH, Quantity, phrase};
 
@@ -23,10 +23,10 @@ const CONFLICT_MM: f64 = 5.0;
 const CONFLICT_ERRORS: f64 = 6.0;
 
 /// Refuses what no board and no rule can have given.
-pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), Vec<Fault>> {
+pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), Faults> {
     let list = &readings.readings;
     let path = |i: usize| format!("{}[{i}]", options.path);
-    let mut faults = Vec::new();
+    let mut faults = Faults::default();
     if let Some(error) = readings.error_mm
         && !(error > 0.0 && error.is_finite())
     {
@@ -108,16 +108,17 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
         return Err(faults);
     }
     if stations.len() < FEWEST {
-        return Err(vec![Fault::new(
+        return Err(Fault::new(
             codes::READINGS_TOO_FEW,
             &options.path,
             format!("there are readings at {} stations.", stations.len()),
             format!("A curve needs at least {FEWEST}; ten to thirty make a good one."),
-        )]);
+        )
+        .into());
     }
     gaps(&stations, (first, last), options, &path, &mut faults);
     slopes(readings, &stations, &path, &mut faults);
-    if faults.is_empty() { Ok(()) } else { Err(faults) }
+    faults.or(())
 }
 
 fn same_station(a_mm: f64, b_mm: f64) -> bool {
@@ -125,11 +126,11 @@ fn same_station(a_mm: f64, b_mm: f64) -> bool {
 }
 
 /// Refuses readings of one station of which the fit cannot tell the wrong one: those in use must agree.
-pub(super) fn agreement(readings: &Readings, used: &[usize], options: &FitOptions) -> Result<(), Vec<Fault>> {
+pub(super) fn agreement(readings: &Readings, used: &[usize], options: &FitOptions) -> Result<(), Faults> {
     let allowed = readings.error_mm.map_or(CONFLICT_MM, |error| CONFLICT_ERRORS * error);
     let reading = |i: usize| readings.readings[i];
     let mut first: Vec<usize> = Vec::new();
-    let mut faults = Vec::new();
+    let mut faults = Faults::default();
     for &i in used {
         let again = first.iter().find(|&&other| same_station(reading(other).station_mm, reading(i).station_mm));
         let Some(&other) = again else {
@@ -152,7 +153,7 @@ pub(super) fn agreement(readings: &Readings, used: &[usize], options: &FitOption
             ));
         }
     }
-    if faults.is_empty() { Ok(()) } else { Err(faults) }
+    faults.or(())
 }
 
 fn past_end(station_mm: f64, first: f64, last: f64, path: String) -> Fault {
@@ -179,7 +180,7 @@ fn gaps(
     (first, last): (f64, f64),
     options: &FitOptions,
     path: &impl Fn(usize) -> String,
-    faults: &mut Vec<Fault>,
+    faults: &mut Faults,
 ) {
     let widest = GAP_SHARE * options.length_mm;
     let mut before = first;
@@ -200,7 +201,7 @@ fn gaps(
 
 /// Neighbours that are further apart in height than any base climbs: along the base no further than the base between
 /// them, along the datum three times that (72 degrees); either way with room for two rough readings.
-fn slopes(readings: &Readings, stations: &[(f64, usize)], path: &impl Fn(usize) -> String, faults: &mut Vec<Fault>) {
+fn slopes(readings: &Readings, stations: &[(f64, usize)], path: &impl Fn(usize) -> String, faults: &mut Faults) {
     let heights: Vec<f64> = stations.iter().map(|&(_, i)| readings.readings[i].height_mm).collect();
     let steps = || stations.windows(2).zip(heights.windows(2)).map(|(s, z)| (s[1].0 - s[0].0, z[1] - z[0]));
     let steepest = if readings.along == StationsAlong::Base { 1.0 } else { 3.0 };

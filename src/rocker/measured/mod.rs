@@ -11,7 +11,7 @@ mod weight;
 
 use crate::codes;
 use crate::curve::{Curvature, Curve, PlaneCurve, lowest_point};
-use crate::finding::{Fault, Finding, Held, Verdict};
+use crate::finding::{Fault, Faults, Finding, Held, Verdict};
 use crate::job::{Datum, LengthAlong, Origin, Reading, Readings, StationsAlong};
 use crate::numeric::{BandedCholesky, max_abs};
 use crate::units::{Quantity, phrase};
@@ -122,7 +122,7 @@ const SETTLED_MM: f64 = 1e-5;
 /// # Errors
 /// Faults of the readings (order, gaps, contradictions, stations beyond the ends), each with its number, and a fit that
 /// does not converge.
-pub fn fit(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
+pub fn fit(readings: &Readings, options: &FitOptions) -> Result<Fit, Faults> {
     fit_as_listed(readings, options)
         .map_err(|faults| faults.into_iter().map(|f| in_file(f, readings, options)).collect())
 }
@@ -148,25 +148,25 @@ fn in_file(fault: Fault, readings: &Readings, options: &FitOptions) -> Fault {
 ///
 /// # Errors
 /// As [`fit`].
-pub(super) fn fit_all(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
+pub(super) fn fit_all(readings: &Readings, options: &FitOptions) -> Result<Fit, Faults> {
     check::readings(readings, options)?;
     fit_base(&Problem { readings, base_mm: options.length_mm, judged: false }, options)
 }
 
-fn fit_as_listed(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
+fn fit_as_listed(readings: &Readings, options: &FitOptions) -> Result<Fit, Faults> {
     check::readings(readings, options)?;
     let fit = fit_length(readings, options)?;
     // Stations are on the board; a curve that reaches them only beyond its ends does not fit.
     let reach_mm = (0.5 + PAST_END_SHARE) * fit.curvature.length_mm();
     if fit.rows.iter().any(|r| r.s_mm.abs() > reach_mm) {
-        return Err(vec![not_settled(options)]);
+        return Err(not_settled(options).into());
     }
     let used: Vec<usize> = (0..fit.rows.len()).filter(|&i| fit.rows[i].used()).collect();
     check::agreement(readings, &used, options)?;
     Ok(fit)
 }
 
-fn fit_length(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
+fn fit_length(readings: &Readings, options: &FitOptions) -> Result<Fit, Faults> {
     let along = |base_mm: f64| fit_base(&Problem { readings, base_mm, judged: true }, options);
     match options.length_along {
         LengthAlong::Base => along(options.length_mm),
@@ -182,7 +182,7 @@ fn fit_length(readings: &Readings, options: &FitOptions) -> Result<Fit, Vec<Faul
                 }
                 base_mm += short;
             }
-            Err(vec![not_settled(options)])
+            Err(not_settled(options).into())
         }
     }
 }
@@ -202,8 +202,8 @@ fn not_settled(options: &FitOptions) -> Fault {
     codes::FIT_NOT_SETTLED.at(&options.path, "no curve settles on these readings.")
 }
 
-fn fit_base(problem: &Problem<'_>, options: &FitOptions) -> Result<Fit, Vec<Fault>> {
-    problem.settle(options).ok_or_else(|| vec![not_settled(options)])
+fn fit_base(problem: &Problem<'_>, options: &FitOptions) -> Result<Fit, Faults> {
+    problem.settle(options).ok_or_else(|| not_settled(options).into())
 }
 
 /// Readings along a base of a known length.

@@ -641,7 +641,7 @@ fn a_place_is_never_found_on_a_further_winding() {
 }
 
 /// What the check says of changed readings of a board of 1200 mm with a station every 100 mm.
-fn checked(change: impl Fn(&mut Readings)) -> Vec<Fault> {
+fn checked(change: impl Fn(&mut Readings)) -> Faults {
     let mut readings = read(&resting(&Curvature::constant(-600.0, 600.0, 1.0 / 3000.0).unwrap()), 100.0, || 0.0);
     change(&mut readings);
     check::readings(&readings, &options(1200.0)).err().unwrap_or_default()

@@ -2,18 +2,18 @@
 
 use super::part::{Part, part};
 use crate::codes;
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{SegmentShape, Segments};
 use crate::rocker::limits;
 use crate::units::{Quantity, phrase};
 
 /// Faults of single parts and of their order.
-pub(super) fn segments(segments: &Segments) -> Result<(), Vec<Fault>> {
+pub(super) fn segments(segments: &Segments) -> Result<(), Faults> {
     let numbered: Vec<Part> = segments.parts.iter().enumerate().map(|(i, s)| part(i, s)).collect();
     if numbered.is_empty() {
-        return Err(vec![codes::SEGMENTS_NONE.at("rocker.segments.parts", "there is no part.")]);
+        return Err(codes::SEGMENTS_NONE.at("rocker.segments.parts", "there is no part.").into());
     }
-    let mut faults = Vec::new();
+    let mut faults = Faults::default();
     for part in &numbered {
         if let Some(length) = part.length_mm
             && !(length > 0.0 && length.is_finite())
@@ -66,11 +66,11 @@ pub(super) fn segments(segments: &Segments) -> Result<(), Vec<Fault>> {
         ));
     }
     heights(segments, &numbered, &mut faults);
-    if faults.is_empty() { Ok(()) } else { Err(faults) }
+    faults.or(())
 }
 
 /// Each prescribed height of an end needs exactly one arc to solve for.
-fn heights(segments: &Segments, numbered: &[Part], faults: &mut Vec<Fault>) {
+fn heights(segments: &Segments, numbered: &[Part], faults: &mut Faults) {
     let asked = [("tip_height", segments.tip_height_mm), ("tail_height", segments.tail_height_mm)];
     for (key, height) in asked {
         if let Some(height) = height

@@ -5,7 +5,7 @@ use std::f64::consts::FRAC_PI_2;
 use super::part::Part;
 use crate::codes;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve, resting_pose};
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::SegmentShape;
 use crate::numeric::find_root;
 use crate::rocker::limits;
@@ -87,7 +87,7 @@ impl Layout {
         parts: &[Part],
         arcs: &mut [f64],
         gains: &[(usize, f64, String)],
-    ) -> Result<(), Vec<Fault>> {
+    ) -> Result<(), Faults> {
         let mut outwards: Vec<_> = gains.iter().collect();
         outwards.sort_by_key(|(i, ..)| i.abs_diff(self.anchor));
         let mut tilt_rad = 0.0;
@@ -99,7 +99,7 @@ impl Layout {
             moved = 0.0;
             for (i, height, path) in &outwards {
                 let old = arcs[*i];
-                let new = self.bent_to_gain(parts, arcs, *i, *height, tilt_rad, path).map_err(|f| vec![f])?;
+                let new = self.bent_to_gain(parts, arcs, *i, *height, tilt_rad, path)?;
                 arcs[*i] = new;
                 moved = moved.max((new - old).abs() * self.length_mm(*i));
             }
@@ -108,10 +108,12 @@ impl Layout {
             moved = moved.max((stands - tilt_rad).abs());
             tilt_rad = stands;
         }
-        Err(vec![codes::HEIGHTS_NOT_FOUND.at(
-            "rocker.segments.parts",
-            format!("the heights do not settle; the last round still turned an arc by {moved:.1e} rad."),
-        )])
+        Err(codes::HEIGHTS_NOT_FOUND
+            .at(
+                "rocker.segments.parts",
+                format!("the heights do not settle; the last round still turned an arc by {moved:.1e} rad."),
+            )
+            .into())
     }
 
     /// Curvature with which part `i` gains `height_mm` from its inner to its outer end.

@@ -6,7 +6,7 @@ use super::layout::Layout;
 use super::part::{Laid, Part};
 use crate::codes;
 use crate::curve::{Curve, PlaneCurve, resting_pose};
-use crate::finding::Fault;
+use crate::finding::{Fault, Faults};
 use crate::job::{Bend, SegmentShape};
 use crate::numeric::{find_root, max_abs};
 use crate::rocker::arc::bent_to_rise;
@@ -37,11 +37,11 @@ impl End {
 }
 
 /// Curvature of the parts, open ones being `rest_mm` long.
-pub(super) fn bend(parts: &[Part], rest_mm: f64, wanted: Wanted) -> Result<Laid, Vec<Fault>> {
+pub(super) fn bend(parts: &[Part], rest_mm: f64, wanted: Wanted) -> Result<Laid, Faults> {
     let lengths: Vec<f64> = parts.iter().map(|p| p.length_mm.unwrap_or(rest_mm)).collect();
     let bending = Bending::new(parts, &lengths)?;
     let arcs = bending.solve(wanted)?;
-    let mut faults = Vec::new();
+    let mut faults = Faults::default();
     for (i, part) in parts.iter().enumerate() {
         if let SegmentShape::Arc(bend) = part.shape {
             faults.extend(limits::check_arc(arcs[i], lengths[i], &part.bend_path(bend)).err());
@@ -52,7 +52,7 @@ pub(super) fn bend(parts: &[Part], rest_mm: f64, wanted: Wanted) -> Result<Laid,
     if faults.is_empty() {
         faults.extend(limits::check_turn(turned, "rocker.segments.parts").err());
     }
-    if faults.is_empty() { Ok(Laid { curvature, anchor_mm: bending.layout.anchor_mm }) } else { Err(faults) }
+    faults.or(Laid { curvature, anchor_mm: bending.layout.anchor_mm })
 }
 
 /// Parts with the bends that need no solving.
@@ -67,10 +67,10 @@ struct Bending<'p> {
 }
 
 impl<'p> Bending<'p> {
-    fn new(parts: &'p [Part], lengths: &'p [f64]) -> Result<Self, Vec<Fault>> {
+    fn new(parts: &'p [Part], lengths: &'p [f64]) -> Result<Self, Faults> {
         let layout = Layout::new(parts, lengths);
         let mut arcs = vec![0.0; parts.len()];
-        let (mut gains, mut faults) = (Vec::new(), Vec::new());
+        let (mut gains, mut faults) = (Vec::new(), Faults::default());
         for (i, part) in parts.iter().enumerate() {
             let SegmentShape::Arc(bend) = part.shape else { continue };
             let path = part.bend_path(bend);
@@ -86,11 +86,11 @@ impl<'p> Bending<'p> {
                 Bend::Solved => {}
             }
         }
-        if faults.is_empty() { Ok(Self { parts, lengths, layout, arcs, gains }) } else { Err(faults) }
+        faults.or(Self { parts, lengths, layout, arcs, gains })
     }
 
     /// All arcs, including those solved for heights.
-    fn solve(&self, wanted: Wanted) -> Result<Vec<f64>, Vec<Fault>> {
+    fn solve(&self, wanted: Wanted) -> Result<Vec<f64>, Faults> {
         let mut numbers: Vec<usize> = self.parts.iter().filter(|p| p.is_solved()).map(|p| p.number).collect();
         // The part nearer the tip makes the tip's height; a mirrored part stands at both sides and counts once.
         numbers.sort_unstable();
@@ -110,16 +110,17 @@ impl<'p> Bending<'p> {
                 return self.with(&unknowns, &turns);
             }
         }
-        Err(vec![Fault::new(
+        Err(Fault::new(
             codes::HEIGHTS_NOT_FOUND,
             "rocker.segments.tip_height",
             "no bends were found that give both ends their heights.",
             "Give one of the two arcs by radius or angle.",
-        )])
+        )
+        .into())
     }
 
     /// All arcs for given turns of the unknown ones.
-    fn with(&self, unknowns: &[((End, f64), usize)], turns: &[f64]) -> Result<Vec<f64>, Vec<Fault>> {
+    fn with(&self, unknowns: &[((End, f64), usize)], turns: &[f64]) -> Result<Vec<f64>, Faults> {
         let mut arcs = self.arcs.clone();
         for ((_, number), turn) in unknowns.iter().zip(turns) {
             for (i, part) in self.parts.iter().enumerate() {
@@ -133,10 +134,10 @@ impl<'p> Bending<'p> {
     }
 
     /// The turn of one unknown arc that gives its end the wanted height.
-    fn turn_for(&self, unknowns: &[((End, f64), usize)], turns: &[f64], at: usize) -> Result<f64, Vec<Fault>> {
+    fn turn_for(&self, unknowns: &[((End, f64), usize)], turns: &[f64], at: usize) -> Result<f64, Faults> {
         let (end, wanted_mm) = unknowns[at].0;
         let mut trial = turns.to_vec();
-        let mut faults = Vec::new();
+        let mut faults = Faults::default();
         let mut height = |turn: f64| {
             trial[at] = turn;
             match self.with(unknowns, &trial) {
@@ -168,7 +169,7 @@ impl<'p> Bending<'p> {
         match found {
             Ok(root) => Ok(root.x),
             Err(_) if !faults.is_empty() => Err(faults),
-            Err(_) => Err(vec![Fault::new(
+            Err(_) => Err(Fault::new(
                 codes::HEIGHT_OUT_OF_REACH,
                 end.key(),
                 phrase!(
@@ -178,7 +179,8 @@ impl<'p> Bending<'p> {
                     Quantity::exact(wanted_mm)
                 ),
                 "Give it more length, or solve for an arc nearer to this end.",
-            )]),
+            )
+            .into()),
         }
     }
 }

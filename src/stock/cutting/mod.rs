@@ -4,6 +4,8 @@
 //! each bar counts as one saw cut longer, because its last piece needs none behind it. A greedy plan comes first, a
 //! proven lower bound second, and where the two differ a search of limited size third.
 
+use std::fmt;
+
 #[cfg(test)]
 mod tests;
 
@@ -71,6 +73,18 @@ pub enum CuttingError {
         certain: bool,
     },
 }
+
+impl fmt::Display for CuttingError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::TooLong { piece, .. } => write!(f, "piece {piece} is longer than the longest bar"),
+            Self::NotEnough { certain: true } => f.write_str("the bars do not suffice"),
+            Self::NotEnough { certain: false } => f.write_str("no plan was found with these bars"),
+        }
+    }
+}
+
+impl std::error::Error for CuttingError {}
 
 /// Micrometres in a millimetre: half of one is far below what any saw repeats.
 const PER_MM: f64 = 1000.0;

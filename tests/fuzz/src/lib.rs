@@ -1,10 +1,10 @@
 //! What the fuzz targets have in common: small documents around the file that is fuzzed, and what must hold of problems.
 
-use overbend::document::{Document, Inputs, Problem};
+use overbend::document::{Document, Inputs, Problem, Problems};
 use overbend::job::Wanted;
 
 /// A board whose rocker is said by `rocker`, with one file handed over.
-pub fn wanted(rocker: &str, name: &str, bytes: &[u8]) -> Result<Wanted, Vec<Problem>> {
+pub fn wanted(rocker: &str, name: &str, bytes: &[u8]) -> Result<Wanted, Problems> {
     let text = format!("title = \"Fuzz\"\n[board]\nlength = 1200\nwidth = 250\n{rocker}");
     let mut inputs = Inputs::default();
     inputs.add(name, Ok(bytes.to_vec()));
