@@ -4,6 +4,42 @@
 //! the stack's mechanics, [`press`] the pressing and release, [`table`] the over-bent table, [`jig`] the parts;
 //! [`draft`] turns them into [`drawing`]s and listings and [`export`] into bytes. [`run::build`] does it all.
 //!
+//! A board from code alone, and the table it needs:
+//!
+//! ```
+//! use overbend::document::materials::Catalogue;
+//! use overbend::job::{Bend, Board, Hold, Job, Layer, Pressing, RibLayout, Ribs, Rocker, Table};
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let materials = Catalogue::builtin();
+//! let glass = materials.find("glass fabric")?;
+//! let layers = vec![
+//!     Layer::flat("base skin", glass.clone(), 0.8),
+//!     Layer::flat("core", materials.find("paulownia")?.clone(), 8.0),
+//!     Layer::flat("deck skin", glass.clone(), 0.8),
+//! ];
+//! let rocker = Rocker::Arc(Bend::Height(45.0));
+//! let table = Table::new(6.0, Ribs::new(RibLayout::Count(3), 18.0, 60.0));
+//! let board = Board::new(1340.0, 420.0);
+//! let job = Job::new("Lake board", board, rocker, layers, Pressing::new(Hold::FULL_VACUUM), table);
+//!
+//! let built = overbend::built::compute(&job)?;
+//! let (_, tip_mm) = built.design.table.table_heights_mm();
+//! assert!(tip_mm > 45.0, "the table rises above the board's 45 mm, because the board springs back");
+//! let files = overbend::run::files(built)?.files;
+//! # let folder = std::env::temp_dir().join(format!("overbend-example-{}", std::process::id()));
+//! # std::fs::create_dir_all(&folder)?;
+//! for file in &files {
+//!     std::fs::write(folder.join(&file.name), &file.bytes)?;
+//! }
+//! assert!(folder.join("ribs.dxf").exists());
+//! # std::fs::remove_dir_all(&folder)?;
+//! # Ok(())
+//! # }
+//! ```
+//!
+//! The same from a document:
+//!
 //! ```
 //! use overbend::document::{Document, Starter};
 //!

@@ -5,9 +5,6 @@ use super::reader::LONGEST_MM;
 use super::section::Section;
 use crate::job::{Board, LengthAlong};
 
-/// Blank beyond each finished end when the document does not say, mm (common practice, no source).
-const DEFAULT_OVERHANG_MM: f64 = 40.0;
-
 pub(super) fn board(at: &mut Section<'_, '_>) -> Option<Board> {
     let meaning = "Length of the finished, trimmed board.";
     let length = at.length("length", UpTo(LONGEST_MM), meaning).usual(250.0, 6000.0).required();
@@ -17,7 +14,7 @@ pub(super) fn board(at: &mut Section<'_, '_>) -> Option<Board> {
     let meaning = "Width of the finished board.";
     let width = at.length("width", UpTo(LONGEST_MM), meaning).usual(30.0, 1200.0).required();
     let ends = Within(0.0, 2000.0);
-    let both_mm = at.length("overhang", ends, "Blank beyond each finished end.").or(DEFAULT_OVERHANG_MM);
+    let both_mm = at.length("overhang", ends, "Blank beyond each finished end.").or(Board::USUAL_OVERHANG_MM);
     let tip = at.length("overhang_tip", ends, "Blank beyond the tip, where it differs from `overhang`.");
     let overhang_tip_mm = tip.otherwise("that of `overhang`").unwrap_or(both_mm);
     let tail = at.length("overhang_tail", ends, "Blank beyond the tail, where it differs from `overhang`.");

@@ -101,6 +101,24 @@ impl fmt::Display for CatalogueError {
 
 impl std::error::Error for CatalogueError {}
 
+/// There is no material of this name.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct UnknownMaterial {
+    /// The name that was looked up.
+    pub name: String,
+    /// The nearest known names, best first.
+    pub near: Vec<String>,
+}
+
+impl fmt::Display for UnknownMaterial {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let near: Vec<&str> = self.near.iter().map(String::as_str).collect();
+        write!(f, "no material is called `{}`. {}", self.name, instead_of(&near))
+    }
+}
+
+impl std::error::Error for UnknownMaterial {}
+
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
 struct RawFile {
@@ -208,16 +226,16 @@ impl Catalogue {
     /// The material of this name or other name; capitals do not matter.
     ///
     /// # Errors
-    /// The nearest known names, best first.
-    pub fn find(&self, name: &str) -> Result<&Material, Vec<String>> {
+    /// [`UnknownMaterial`] with the nearest known names.
+    pub fn find(&self, name: &str) -> Result<&Material, UnknownMaterial> {
         self.entry(name).map(|e| &e.material)
     }
 
     /// The whole entry of this name or other name; capitals do not matter.
     ///
     /// # Errors
-    /// The nearest known names, best first.
-    pub fn entry(&self, name: &str) -> Result<&Entry, Vec<String>> {
+    /// [`UnknownMaterial`] with the nearest known names.
+    pub fn entry(&self, name: &str) -> Result<&Entry, UnknownMaterial> {
         let wanted = name.trim().to_lowercase();
         let names = |e: &Entry| -> Vec<String> {
             std::iter::once(&e.material.name).chain(&e.other_names).map(|n| n.to_lowercase()).collect()
@@ -225,7 +243,7 @@ impl Catalogue {
         if let Some(found) = self.entries.iter().find(|e| names(e).contains(&wanted)) {
             return Ok(found);
         }
-        Err(self.nearest(&wanted))
+        Err(UnknownMaterial { name: name.trim().to_owned(), near: self.nearest(&wanted) })
     }
 
     /// Names that may be meant by `wanted`: those that list it as a near name, else those whose words are alike.
@@ -275,7 +293,7 @@ const LEAST_LIKENESS: f64 = 0.74;
 const NAMES_SUGGESTED: usize = 3;
 
 /// What is said after "no material is called so": the nearest names, or what kinds there are where none is near.
-pub fn instead_of(near: &[&str]) -> String {
+pub(super) fn instead_of(near: &[&str]) -> String {
     if near.is_empty() {
         return "Nothing in the catalogue has a name like it. It holds woods, plywood and boards, fibre laminates, metals \
                 and plastics; `overbend materials` lists them."
@@ -386,7 +404,7 @@ impl Reading<'_> {
             NumberOrText::Text(t) => (parse_quantity(t, dimension, bare), t.clone()),
         };
         let Ok(number) = number else {
-            self.complain(at, &format!("{key} is no quantity in {}", dimension.units()));
+            self.complain(at, &format!("{key} is not a quantity in {}", dimension.units()));
             return None;
         };
         let written = raw.sd.map_or_else(|| written.clone(), |sd| format!("{written} ± {sd}"));
@@ -485,15 +503,15 @@ mod tests {
         let catalogue = Catalogue::builtin();
         assert_eq!(catalogue.find("  Poplar ").unwrap().name, "yellow-poplar");
         assert_eq!(catalogue.find("maple").unwrap().name, "maple, sugar");
-        assert_eq!(catalogue.find("ash, whit").unwrap_err()[0], "ash, white");
-        assert!(catalogue.find("carbn").unwrap_err().contains(&"carbon fabric".to_owned()));
-        assert_eq!(catalogue.find("pawlonia").unwrap_err(), ["paulownia"]);
+        assert_eq!(catalogue.find("ash, whit").unwrap_err().near[0], "ash, white");
+        assert!(catalogue.find("carbn").unwrap_err().near.contains(&"carbon fabric".to_owned()));
+        assert_eq!(catalogue.find("pawlonia").unwrap_err().near, ["paulownia"]);
         assert_eq!(catalogue.find("para-aramid").unwrap().name, "aramid, one direction");
     }
 
     #[test]
     fn names_of_the_trade_find_what_is_nearest_and_strange_ones_find_nothing() {
-        let near = |name: &str| Catalogue::builtin().find(name).unwrap_err();
+        let near = |name: &str| Catalogue::builtin().find(name).unwrap_err().near;
         for name in ["pine", "fir", "Softwood"] {
             assert!(near(name).contains(&"spruce, Sitka".to_owned()), "{name}: {:?}", near(name));
         }

@@ -207,7 +207,7 @@ impl Shelf {
         }
         let near = match Catalogue::builtin().find(name) {
             Ok(found) => return Some(found.clone()),
-            Err(near) => near,
+            Err(unknown) => unknown.near,
         };
         let own: Vec<&str> = self.own.iter().map(|m| m.name.as_str()).collect();
         let names: Vec<&str> = nearest(name, &own).into_iter().chain(near.iter().map(String::as_str)).collect();

@@ -5,7 +5,7 @@ use super::keys::Range::{UpTo, Within};
 use super::reader::LONGEST_MM;
 use super::section::Section;
 use crate::codes;
-use crate::job::{Below, Board, Caul, ClampPlaces, Glue, Hold, Layer, MaterialKind, Pressing, ResinCure, Share};
+use crate::job::{Below, Board, Caul, ClampPlaces, Glue, Hold, Pressing, ResinCure};
 use crate::units::{Dimension, Quantity, phrase};
 
 /// One standard atmosphere, MPa (ISO 2533, 101 325 Pa): the most that a bag can press anywhere.
@@ -57,41 +57,6 @@ pub(super) fn pressing(at: &mut Section<'_, '_>) -> Option<Pressing> {
     let resin = cure_c.map(|cure_c| ResinCure { least_c, most_c, cure_c });
     Some(Pressing { hold: ways.into_iter().flatten().next()?, cure_above_room_k, glue, moisture_in_use, resin })
 }
-
-/// Gives layers what they take up of the glue, the moisture that they come to, and what a warm cure has relax more of wood
-/// whose entry does not say. Layers that were glued to each other before pressing have lost that glue's water.
-pub(super) fn condition(layers: &mut [Layer], pressing: &Pressing) {
-    let wood = |l: &Layer| matches!(l.material.kind, MaterialKind::WoodAlong | MaterialKind::WoodAcross);
-    let warm = WARMER_TIMES.powf(pressing.cure_above_room_k.max(0.0) / WARMER_K);
-    for layer in layers.iter_mut() {
-        layer.moisture_in_use = pressing.moisture_in_use;
-        // A value without an error is one that the shop gave for its own material.
-        if wood(layer) && !layer.relaxed_stated && layer.relaxed.sd > 0.0 {
-            let Share { value, sd } = layer.relaxed;
-            layer.relaxed = Share { value: (warm * value).min(MOST_RELAXED.max(value)), sd: warm * sd };
-        }
-    }
-    let Some(Glue::WaterBased { spread_g_m2 }) = pressing.glue else { return };
-    for i in 1..layers.len() {
-        let (lower, upper) = (wood(&layers[i - 1]), wood(&layers[i]));
-        let cured = layers[i].cured_group.is_some() && layers[i].cured_group == layers[i - 1].cured_group;
-        if cured || !(lower || upper) {
-            continue;
-        }
-        let each = spread_g_m2 / (f64::from(u8::from(lower)) + f64::from(u8::from(upper)));
-        for (j, takes) in [(i - 1, lower), (i, upper)] {
-            if takes {
-                layers[j].glue_g_m2 += each;
-            }
-        }
-    }
-}
-
-/// Wood that is 28 K warmer creeps two to three times as much (Wood Handbook, FPL-GTR-190, "Creep and Relaxation", seen).
-const WARMER_K: f64 = 28.0;
-const WARMER_TIMES: f64 = 2.5;
-/// Most that a warm cure is taken to relax (our choice: beyond it the rule says nothing).
-const MOST_RELAXED: f64 = 0.5;
 
 /// Wet water-based glue on a glue line where the document does not say, g/m² (sheets of such glues ask for 150 to 250; from
 /// memory).

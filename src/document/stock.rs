@@ -11,11 +11,6 @@ use crate::units::{Dimension, Quantity, phrase};
 const MOST_KINDS: usize = 20;
 /// Most sheets or bars of one kind.
 const MOST_OF_A_KIND: usize = 10_000;
-/// Strip along a sheet's edge where the shop does not say: edges of sheets are often bruised (common practice, no
-/// source).
-const MARGIN_MM: f64 = 10.0;
-/// Room between parts where no cutter is named (common practice, no source).
-const GAP_MM: f64 = 8.0;
 /// Bridge that is left between two paths of the cutter, where the gap is not given (common practice, no source).
 const BRIDGE_MM: f64 = 2.0;
 /// Saw cut where the shop does not say: a blade of a bench saw (common practice, no source).
@@ -53,7 +48,8 @@ fn quantity(at: &mut Section<'_, '_>) -> Option<usize> {
 }
 
 fn nesting(at: &mut Section<'_, '_>, cut_width_mm: f64) -> Nesting {
-    let margin_mm = at.length("margin", Within(0.0, 500.0), "From a part to the sheet's edge.").or(MARGIN_MM);
+    let margin_mm =
+        at.length("margin", Within(0.0, 500.0), "From a part to the sheet's edge.").or(Nesting::USUAL_MARGIN_MM);
     let gap = at.length("gap", Within(0.0, 200.0), "Between parts.").otherwise("the cutter and 2 mm, or 8 mm,");
     let grains = [("along", Grain::Along), ("across", Grain::Across), ("free", Grain::Free)];
     let grain = at.choice("grain", &grains, "How the parts' length lies to the grain.");
@@ -64,7 +60,7 @@ fn nesting(at: &mut Section<'_, '_>, cut_width_mm: f64) -> Nesting {
         let message = phrase!("a gap of {} is narrower than the cut of {}.", gap, cut);
         at.fault(codes::GAP_TOO_NARROW, "gap", message, phrase!("Give {} at least, or take the key out.", cut));
     }
-    let usual_mm = if cut_width_mm > 0.0 { cut_width_mm + BRIDGE_MM } else { GAP_MM };
+    let usual_mm = if cut_width_mm > 0.0 { cut_width_mm + BRIDGE_MM } else { Nesting::USUAL_GAP_MM };
     Nesting { margin_mm, gap_mm: gap.unwrap_or(usual_mm), grain, turn, mirror }
 }
 

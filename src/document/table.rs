@@ -10,10 +10,6 @@ use crate::codes;
 use crate::job::{Concave, Cutting, Fasteners, Frame, Lies, Table};
 use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
 
-/// Table beyond board and blank where the document does not say, mm: tape of 12 to 25 mm and room to work (common practice,
-/// no source).
-const DEFAULT_MARGIN_MM: f64 = 50.0;
-
 pub(super) fn table(at: &mut Section<'_, '_>, shelf: &Shelf) -> Option<Table> {
     let meaning = "Thickness of the sheet that the board lies on; 0 for none.";
     let skin = at.length("skin", Within(0.0, 100.0), meaning).usual(0.4, 40.0).required();
@@ -22,12 +18,14 @@ pub(super) fn table(at: &mut Section<'_, '_>, shelf: &Shelf) -> Option<Table> {
     let meaning = "Thickness of release film and the like on the skin.";
     let film_mm = at.length("film", Within(0.0, 20.0), meaning).or(0.0);
     let margin = Within(0.0, 1000.0);
-    let side_margin_mm = at.length("side_margin", margin, "Table beyond the board at each side.").or(DEFAULT_MARGIN_MM);
-    let end_margin_mm = at.length("end_margin", margin, "Table beyond the blank at each end.").or(DEFAULT_MARGIN_MM);
+    let side_margin_mm =
+        at.length("side_margin", margin, "Table beyond the board at each side.").or(Table::USUAL_MARGIN_MM);
+    let end_margin_mm =
+        at.length("end_margin", margin, "Table beyond the blank at each end.").or(Table::USUAL_MARGIN_MM);
     let meaning = "Distance of the listed stations along the board.";
     let pitch = at.length("station_pitch", Within(5.0, LONGEST_MM), meaning).otherwise("100 mm, or 4 in,");
     let station_pitch_mm = pitch.unwrap_or(match at.reader.unit {
-        LengthUnit::Millimetre => 100.0,
+        LengthUnit::Millimetre => Table::USUAL_STATION_PITCH_MM,
         LengthUnit::Inch { .. } => 4.0 * MM_PER_INCH,
     });
     let sides = [("base down", Lies::BaseDown), ("deck down", Lies::DeckDown)];

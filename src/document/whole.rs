@@ -108,7 +108,7 @@ fn rest(at: &mut Section<'_, '_>, wish: &PartialSpec, inputs: &Inputs) -> Option
     }
     if let Some(pressing) = &pressing {
         let stacks = layers.iter_mut().chain(alternatives.iter_mut().map(|a| &mut a.layers));
-        stacks.for_each(|layers| pressing::condition(layers, pressing));
+        stacks.for_each(|layers| pressing.condition(layers));
     }
     let glue = pressing.as_ref().and_then(|p| p.glue);
     let meaning = "How the boards that an uncertain stack may give are simulated.";

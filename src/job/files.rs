@@ -26,7 +26,7 @@ pub struct Sheets {
 }
 
 /// Choices about the files.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Files {
     /// Dialect of the DXF files.
     pub dxf: DxfDialect,

@@ -1,4 +1,4 @@
-//! The checked job: plain data in the library's own units. No serde, no arithmetic.
+//! The checked job: plain data in the library's own units, read from a document or made in code by [`Job::new`]. No serde.
 
 mod board;
 mod drawn;
@@ -39,7 +39,7 @@ pub struct Job {
     pub title: String,
     /// The unit in which it reads lengths.
     pub unit: LengthUnit,
-    /// SHA-256 of the document's bytes and of the files it names, in hexadecimal.
+    /// SHA-256 of the document's bytes and of the files it names, in hexadecimal; empty for a job that was made in code.
     pub hash: String,
     /// The finished board.
     pub board: Board,
@@ -70,6 +70,42 @@ pub struct Job {
 }
 
 impl Job {
+    /// A metric job with these parts; everything else is as in a document that does not mention it, but without paper
+    /// patterns. Fields can be changed before it is built.
+    ///
+    /// Nothing is checked here: building it reports what is impossible, each fault with the path of a document's key, which
+    /// is the path of the field without its unit (`layers[1].thickness`). What only the range of a key would refuse is the
+    /// caller's care.
+    pub fn new(
+        title: impl Into<String>,
+        board: Board,
+        rocker: Rocker,
+        mut layers: Vec<Layer>,
+        pressing: Pressing,
+        table: Table,
+    ) -> Self {
+        layers.iter_mut().enumerate().for_each(|(i, layer)| layer.entry = i);
+        pressing.condition(&mut layers);
+        Self {
+            title: title.into(),
+            unit: LengthUnit::default(),
+            hash: String::new(),
+            board,
+            rocker,
+            layers,
+            alternatives: Vec::new(),
+            forecast: Forecasting::new(pressing.glue),
+            shop: None,
+            existing_table: None,
+            pressing,
+            table,
+            stock: Stock::default(),
+            files: Files::default(),
+            accepted: Vec::new(),
+            doubts: Vec::new(),
+        }
+    }
+
     /// What is possible in the document but looks like a slip, as the first of a job's checks.
     pub fn doubt_findings(&self) -> Vec<Finding> {
         self.doubts.iter().map(|d| d.finding.clone()).collect()

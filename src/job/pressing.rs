@@ -1,5 +1,7 @@
 //! How the stack is held on the table.
 
+use super::{Layer, MaterialKind, Share};
+
 /// What is below the table's skin while a bag presses.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Below {
@@ -99,4 +101,51 @@ pub struct Pressing {
     pub moisture_in_use: Option<f64>,
     /// What the resin asks for, where stated.
     pub resin: Option<ResinCure>,
+}
+
+/// Wood that is 28 K warmer creeps two to three times as much (Wood Handbook, FPL-GTR-190, "Creep and Relaxation", seen).
+const WARMER_K: f64 = 28.0;
+const WARMER_TIMES: f64 = 2.5;
+/// Most that a warm cure is taken to relax (our choice: beyond it the rule says nothing).
+const MOST_RELAXED: f64 = 0.5;
+
+impl Hold {
+    /// A bag on an open table at sea level with all the vacuum that the air can give.
+    pub const FULL_VACUUM: Self = Self::Vacuum { reading_mpa: None, altitude_m: 0.0, below: Below::Air };
+}
+
+impl Pressing {
+    /// A cold cure under this hold, with nothing stated about the glue.
+    pub fn new(hold: Hold) -> Self {
+        Self { hold, cure_above_room_k: 0.0, glue: None, moisture_in_use: None, resin: None }
+    }
+
+    /// Gives layers what they take up of the glue, the moisture that they come to, and what a warm cure has relax more of wood
+    /// whose entry does not say. Layers that were glued to each other before pressing have lost that glue's water.
+    pub fn condition(&self, layers: &mut [Layer]) {
+        let wood = |l: &Layer| matches!(l.material.kind, MaterialKind::WoodAlong | MaterialKind::WoodAcross);
+        let warm = WARMER_TIMES.powf(self.cure_above_room_k.max(0.0) / WARMER_K);
+        for layer in layers.iter_mut() {
+            layer.moisture_in_use = self.moisture_in_use;
+            // A value without an error is one that the shop gave for its own material.
+            if wood(layer) && !layer.relaxed_stated && layer.relaxed.sd > 0.0 {
+                let Share { value, sd } = layer.relaxed;
+                layer.relaxed = Share { value: (warm * value).min(MOST_RELAXED.max(value)), sd: warm * sd };
+            }
+        }
+        let Some(Glue::WaterBased { spread_g_m2 }) = self.glue else { return };
+        for i in 1..layers.len() {
+            let (lower, upper) = (wood(&layers[i - 1]), wood(&layers[i]));
+            let cured = layers[i].cured_group.is_some() && layers[i].cured_group == layers[i - 1].cured_group;
+            if cured || !(lower || upper) {
+                continue;
+            }
+            let each = spread_g_m2 / (f64::from(u8::from(lower)) + f64::from(u8::from(upper)));
+            for (j, takes) in [(i - 1, lower), (i, upper)] {
+                if takes {
+                    layers[j].glue_g_m2 += each;
+                }
+            }
+        }
+    }
 }

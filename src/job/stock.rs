@@ -66,7 +66,7 @@ pub struct BarStock {
 }
 
 /// Everything that the shop says about its stock.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Stock {
     /// Sheets; none where the shop lays the parts out itself.
     pub sheets: Vec<SheetStock>,
@@ -76,4 +76,24 @@ pub struct Stock {
     pub spacer_bars: Option<BarStock>,
     /// Bars for threaded rods, where they are cut.
     pub rod_bars: Option<BarStock>,
+}
+
+impl Nesting {
+    /// Strip along a sheet's edge where the shop does not say, mm: edges of sheets are often bruised (common practice, no
+    /// source).
+    pub const USUAL_MARGIN_MM: f64 = 10.0;
+    /// Room between parts where no cutter is named, mm (common practice, no source).
+    pub const USUAL_GAP_MM: f64 = 8.0;
+}
+
+impl Default for Nesting {
+    fn default() -> Self {
+        Self {
+            margin_mm: Self::USUAL_MARGIN_MM,
+            gap_mm: Self::USUAL_GAP_MM,
+            grain: Grain::Along,
+            turn: true,
+            mirror: false,
+        }
+    }
 }

@@ -1,8 +1,6 @@
 //! How the table is built.
 
-use super::Material;
-
-use super::Stations;
+use super::{Material, Stations};
 
 /// Maximum number of ribs of one table.
 pub const MOST_RIBS: usize = 500;
@@ -264,4 +262,53 @@ pub struct Table {
     pub cutting: Cutting,
     /// Distance between the stations that are listed and marked, mm.
     pub station_pitch_mm: f64,
+}
+
+impl Ribs {
+    /// Ribs of stock this thick, this high where the table is lowest, mm, from stock of any size.
+    pub fn new(layout: RibLayout, thickness_mm: f64, lowest_height_mm: f64) -> Self {
+        Self { layout, thickness_mm, lowest_height_mm, stock_length_mm: None, stock_width_mm: None }
+    }
+}
+
+impl From<Ribs> for Frame {
+    /// Ribs alone, each in one piece and without openings.
+    fn from(ribs: Ribs) -> Self {
+        Self::Ribs(Box::new(RibFrame {
+            ribs,
+            rods: None,
+            cross_members: None,
+            split: None,
+            lightening: None,
+            hand_holes: None,
+            feet: None,
+            panels: None,
+        }))
+    }
+}
+
+impl Table {
+    /// Table beyond board and blank where the shop does not say, mm: tape of 12 to 25 mm and room to work (common practice,
+    /// no source).
+    pub const USUAL_MARGIN_MM: f64 = 50.0;
+    /// Distance between stations where a metric shop does not say, mm.
+    pub const USUAL_STATION_PITCH_MM: f64 = 100.0;
+
+    /// A table with a skin of this thickness, mm, on a frame; the board lies on its base, and the rest is usual.
+    pub fn new(skin_mm: f64, frame: impl Into<Frame>) -> Self {
+        Self {
+            skin_mm,
+            skin_material: None,
+            rib_material: None,
+            film_mm: 0.0,
+            side_margin_mm: Self::USUAL_MARGIN_MM,
+            end_margin_mm: Self::USUAL_MARGIN_MM,
+            lies: Lies::BaseDown,
+            concave: None,
+            frame: frame.into(),
+            fasteners: Fasteners { pull_n: Fasteners::USUAL_PULL_N, pitch_mm: None },
+            cutting: Cutting { cutter_mm: 0.0 },
+            station_pitch_mm: Self::USUAL_STATION_PITCH_MM,
+        }
+    }
 }

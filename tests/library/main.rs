@@ -20,6 +20,7 @@ mod doubts;
 mod drawn_profiles;
 mod examples;
 mod exports;
+mod from_code;
 mod inches;
 mod jig;
 mod limits;

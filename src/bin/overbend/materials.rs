@@ -1,7 +1,7 @@
 //! `overbend materials`.
 
 use overbend::document::kind_name;
-use overbend::document::materials::{Catalogue, Entry, instead_of};
+use overbend::document::materials::{Catalogue, Entry};
 use overbend::units::{decimal, plain};
 
 use serde_json::{Value, json};
@@ -29,9 +29,8 @@ pub(crate) fn materials(arguments: &Materials) -> Exit {
             }
             Exit::Done
         }
-        Err(near) => {
-            let near: Vec<&str> = near.iter().map(String::as_str).collect();
-            failure(&format!("there is no material {name}. {}", instead_of(&near)));
+        Err(unknown) => {
+            failure(&unknown.to_string());
             Exit::Wrong
         }
     }
