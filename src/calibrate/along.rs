@@ -1,7 +1,7 @@
 //! The share that a board really gave back, along the board.
 
 use super::OffTable;
-use crate::curve::Curvature;
+use crate::curve::{Curvature, parallel_curvature};
 use crate::press::Pressed;
 use crate::rocker::measured::Fit;
 
@@ -37,7 +37,7 @@ pub fn shares_along(off: &OffTable, fit: &Fit, count: usize) -> Vec<ShareAt> {
         }
         let given_back = |k: &Curvature| {
             let base = turned(k, a, b) / (b - a);
-            let free = base / (1.0 - base * bent.neutral_mm);
+            let free = parallel_curvature(base, bent.neutral_mm);
             (bent.turn_per_mm + bent.thermal_per_mm - free) / bent.turn_per_mm
         };
         Some(ShareAt {
@@ -68,7 +68,7 @@ fn mean_over(pressed: &Pressed, base_mm: &[f64], a: f64, b: f64) -> Option<Bent>
             continue;
         }
         for (section, base) in sections.iter().zip(pressed.base_per_mm[i]) {
-            let turn = base / (1.0 - base * section.neutral_mm);
+            let turn = parallel_curvature(base, section.neutral_mm);
             let values = [1.0, turn, section.neutral_mm, section.thermal_curvature_per_mm];
             sum.iter_mut().zip(values).for_each(|(s, v)| *s += 0.5 * overlap * v);
         }

@@ -15,6 +15,7 @@ pub use arcs::{
 };
 pub use curvature::{Curvature, CurvatureError, MOST_PARTS, Piece};
 pub use parallel::{Parallel, ParallelFolds};
+pub(crate) use parallel::{parallel_curvature, parallel_stretch};
 pub use plane::{Curve, PlaneCurve, Sample};
 pub use pose::Pose;
 pub use resting::{lowest_between, lowest_point, resting_pose};

@@ -2,10 +2,19 @@
 
 use super::{Curve, PlaneCurve, Sample};
 
+/// Length of the parallel of a curve over that of the curve, where the curve has curvature k and the parallel lies at the
+/// distance `d` along its normal: 1 - k d.
+pub(crate) fn parallel_stretch(k_per_mm: f64, distance_mm: f64) -> f64 {
+    1.0 - k_per_mm * distance_mm
+}
+
+/// Curvature of that parallel, 1/mm: k/(1 - k d) (do Carmo, Differential Geometry of Curves and Surfaces, section 1-5,
+/// exercise on parallel curves, from memory).
+pub(crate) fn parallel_curvature(k_per_mm: f64, distance_mm: f64) -> f64 {
+    k_per_mm / parallel_stretch(k_per_mm, distance_mm)
+}
+
 /// The parallel of a curve at a distance along its normal; positive distances lie to the left (above).
-///
-/// Its curvature is k/(1 - d k): do Carmo, Differential Geometry of Curves and Surfaces, section 1-5 exercise on
-/// parallel curves (from memory).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Parallel<'a> {
     curve: &'a Curve,
@@ -32,7 +41,7 @@ impl<'a> Parallel<'a> {
     pub fn new(curve: &'a Curve, distance_mm: f64) -> Result<Self, ParallelFolds> {
         for p in curve.curvature().pieces() {
             for (s_mm, k) in [(p.start_mm, p.k_start_per_mm), (p.end_mm, p.k_end_per_mm)] {
-                let room = 1.0 - distance_mm * k;
+                let room = parallel_stretch(k, distance_mm);
                 if room.is_nan() || room <= 1e-6 {
                     return Err(ParallelFolds { s_mm, radius_mm: 1.0 / k.abs(), distance_mm });
                 }
@@ -49,7 +58,7 @@ impl PlaneCurve for Parallel<'_> {
 
     fn at(&self, s_mm: f64) -> Sample {
         let on = self.curve.at(s_mm);
-        let k_per_mm = on.k_per_mm / (1.0 - self.distance_mm * on.k_per_mm);
+        let k_per_mm = parallel_curvature(on.k_per_mm, self.distance_mm);
         Sample { point: on.point + on.normal() * self.distance_mm, k_per_mm, ..on }
     }
 

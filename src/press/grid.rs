@@ -1,6 +1,6 @@
 //! Nodes along blank and table.
 
-use crate::curve::{Curvature, CurvatureError, Piece};
+use crate::curve::{Curvature, CurvatureError, Piece, parallel_stretch};
 use crate::laminate::{Laminate, Section};
 
 use super::state::{Blank, PressError, Station};
@@ -123,7 +123,7 @@ impl Grid {
             let at = stations[i + near].blank_mm;
             let length = table_mm[i + far] - table_mm[i + near];
             let shrunk = |end: usize, section: &Section| {
-                let shrunk = 1.0 - table_per_mm[i][end] * section.neutral_mm;
+                let shrunk = parallel_stretch(table_per_mm[i][end], section.neutral_mm);
                 // Below this the base would be bent around a point inside the stack.
                 if shrunk < 0.1 { Err(PressError::TooTight(table_mm[i + end])) } else { Ok(shrunk) }
             };

@@ -17,7 +17,7 @@ pub use released::{Released, release};
 pub use state::{Blank, LineForce, Load, PressError, Pressed, Station};
 pub use void::Void;
 
-use crate::curve::Curvature;
+use crate::curve::{Curvature, parallel_stretch};
 use crate::laminate::{Laminate, Section};
 use crate::numeric::{index_of_min, max_abs};
 
@@ -87,7 +87,7 @@ pub fn press_again(before: &Pressed, laminate: &Laminate, load: &Load) -> Result
 fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, PressError> {
     let element = |(k, sections): (&[f64; 2], &[Section; 2])| {
         // Per length of the table the neutral line has the length 1 - k z, and a gap d turns it by k + d″.
-        let shrunk = |i: usize| 1.0 - k[i] * sections[i].neutral_mm;
+        let shrunk = |i: usize| parallel_stretch(k[i], sections[i].neutral_mm);
         let stiffness = |i: usize| sections[i].wet_stiffness_n_mm + load.caul_stiffness_n_mm;
         Element {
             stiffness_n_mm: [0, 1].map(|i| stiffness(i) / shrunk(i)),
@@ -119,7 +119,7 @@ fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, Pre
 fn pressed(grid: Grid, contact: Contact, gap_error_mm: f64) -> Pressed {
     // The stack turns by (k + d″)/(1 - k z) per length of its neutral line.
     let base_per_mm = |((k, lift), sections): ((&[f64; 2], &[f64; 2]), &[Section; 2])| {
-        [0, 1].map(|i| (k[i] + lift[i]) / (1.0 + lift[i] * sections[i].neutral_mm))
+        [0, 1].map(|i| (k[i] + lift[i]) / parallel_stretch(lift[i], -sections[i].neutral_mm))
     };
     let ends = grid.table_per_mm.iter().zip(&contact.lift_per_mm).zip(&grid.sections);
     let base_per_mm = ends.map(base_per_mm).collect();

@@ -1,6 +1,6 @@
 //! The board as it comes off the table.
 
-use crate::curve::{Curvature, CurvatureError, Piece};
+use crate::curve::{Curvature, CurvatureError, Piece, parallel_curvature, parallel_stretch};
 
 use super::Pressed;
 
@@ -28,9 +28,9 @@ pub fn release(pressed: &Pressed) -> Result<Released, CurvatureError> {
             let (section, table, base) = (&sections[j], pressed.table_per_mm[i][j], pressed.base_per_mm[i][j]);
             // The base of a stack that hangs over a curved table is shorter than the table below it.
             let over = 1.0 - table * pressed.contact.gap_mm[i + j];
-            let blank = over * (1.0 - base * section.neutral_mm);
-            let free = section.free_curvature(base / (1.0 - base * section.neutral_mm));
-            let stretch = 1.0 + free * section.neutral_mm;
+            let blank = over * parallel_stretch(base, section.neutral_mm);
+            let free = section.free_curvature(parallel_curvature(base, section.neutral_mm));
+            let stretch = parallel_stretch(free, -section.neutral_mm);
             (blank, stretch, free / stretch)
         });
         let blank_mm = 0.5 * (ends[0].0 + ends[1].0) * (to.table_mm - from.table_mm);

@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::contact::{Contact, ContactError};
-use crate::curve::{Curvature, CurvatureError, Piece};
+use crate::curve::{Curvature, CurvatureError, Piece, parallel_curvature};
 use crate::laminate::Section;
 
 /// What pushes the stack on the table, per mm of width.
@@ -77,7 +77,7 @@ impl Pressed {
     /// [`CurvatureError`] for NaN.
     pub fn turning(&self) -> Result<Curvature, CurvatureError> {
         let pieces = self.sections.iter().zip(&self.base_per_mm).enumerate().map(|(i, (sections, base))| {
-            let turn = |j: usize| base[j] / (1.0 - base[j] * sections[j].neutral_mm);
+            let turn = |j: usize| parallel_curvature(base[j], sections[j].neutral_mm);
             let (from, to) = (self.stations[i].blank_mm, self.stations[i + 1].blank_mm);
             Piece { start_mm: from, end_mm: to, k_start_per_mm: turn(0), k_end_per_mm: turn(1) }
         });

@@ -4,6 +4,7 @@
 //! stiffness. Strips one upon the other, only the uppermost under the load, show how far each parts from the next; glue
 //! then bridges the gap or leaves a void.
 
+use crate::curve::parallel_curvature;
 use crate::laminate::Laminate;
 use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, Tolerance, index_of_min};
 
@@ -80,7 +81,7 @@ impl Pressed {
             for (j, at) in
                 [inside(from, to - from, &breaks_mm), inside(to, from - to, &breaks_mm)].into_iter().enumerate()
             {
-                let turn = self.table_per_mm[i][j] / (1.0 - self.table_per_mm[i][j] * sections[j].neutral_mm);
+                let turn = parallel_curvature(self.table_per_mm[i][j], sections[j].neutral_mm);
                 let groups = laminate.sliding_at(at);
                 let whole: f64 = groups.iter().map(|g| g.0).sum();
                 for (body, end) in ends.iter_mut().enumerate() {

@@ -2,7 +2,7 @@
 
 use kurbo::Vec2;
 
-use crate::curve::{Curvature, CurvatureError, Curve, Piece, PlaneCurve};
+use crate::curve::{Curvature, CurvatureError, Curve, Piece, PlaneCurve, parallel_curvature};
 use crate::job::Layer;
 use crate::numeric::{between, interpolated};
 
@@ -93,7 +93,7 @@ impl OtherFace {
             if length <= 0.05 * p.length_mm() {
                 return Err(CurvatureError::NotFinite(i));
             }
-            let flatter = |k: f64, t: f64| k / (1.0 + k * t);
+            let flatter = |k: f64, t: f64| parallel_curvature(k, -t);
             let trend = 0.5 * (flatter(p.k_end_per_mm, b_mm) - flatter(p.k_start_per_mm, a_mm));
             pieces.push(trending(base_mm[i], length, turned / length, trend));
             base_mm.push(base_mm[i] + length);

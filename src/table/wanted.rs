@@ -1,7 +1,7 @@
 //! What the stack has to be pressed to, place by place, so that it comes off as wanted.
 
 use crate::codes;
-use crate::curve::{Curvature, Piece};
+use crate::curve::{Curvature, Piece, parallel_stretch};
 use crate::finding::{Fault, Faults};
 use crate::laminate::{Laminate, Section};
 use crate::units::{Quantity, phrase};
@@ -38,7 +38,7 @@ impl Bent {
 
     /// Length along the table over length of blank.
     pub(super) fn stretch(&self) -> f64 {
-        1.0 + self.turn_per_mm * self.section.neutral_mm
+        parallel_stretch(self.turn_per_mm, -self.section.neutral_mm)
     }
 
     /// Curvature of the table, 1/mm.
@@ -84,9 +84,9 @@ pub(super) fn wanted_spans(
             bent_for(k, laminate, sign * blank, sign * base).map(|b| Bent { caul_n_mm, ..b })
         };
         let from = bent(piece.k_start_per_mm, blank + nudge, piece.start_mm)?;
-        let guess = blank + (1.0 - piece.k_start_per_mm * from.section.neutral_mm) * piece.length_mm();
+        let guess = blank + parallel_stretch(piece.k_start_per_mm, from.section.neutral_mm) * piece.length_mm();
         let to = bent(piece.k_end_per_mm, guess - nudge, piece.end_mm)?;
-        let shrink = |k: f64, b: &Bent| 1.0 - k * b.section.neutral_mm;
+        let shrink = |k: f64, b: &Bent| parallel_stretch(k, b.section.neutral_mm);
         let next =
             blank + 0.5 * (shrink(piece.k_start_per_mm, &from) + shrink(piece.k_end_per_mm, &to)) * piece.length_mm();
         spans.push(Span { blank_mm: [blank, next], ends: [from, to] });
@@ -107,13 +107,13 @@ fn outward(target: &Curvature, sign: f64) -> Vec<Piece> {
 /// How a section has to be bent so that its base has curvature `k_per_mm` after release.
 fn bent_for(k_per_mm: f64, laminate: &Laminate, blank_mm: f64, base_mm: f64) -> Result<Bent, Faults> {
     let section = laminate.section_at(blank_mm);
-    let stretch = 1.0 - k_per_mm * section.neutral_mm;
+    let stretch = parallel_stretch(k_per_mm, section.neutral_mm);
     // Beyond this the base would be bent around a point inside the stack.
     if stretch < 0.1 {
         return Err(too_tight(base_mm).into());
     }
     match section.pressed_curvature(k_per_mm / stretch) {
-        Some(turn_per_mm) if 1.0 + turn_per_mm * section.neutral_mm > 0.1 => {
+        Some(turn_per_mm) if parallel_stretch(turn_per_mm, -section.neutral_mm) > 0.1 => {
             Ok(Bent { turn_per_mm, section, caul_n_mm: 0.0 })
         }
         Some(_) => Err(too_tight(base_mm).into()),
