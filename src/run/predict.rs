@@ -13,7 +13,7 @@ use crate::job::{Board, ExistingTable, Job, Layer, Lies};
 use crate::laminate::Laminate;
 use crate::press::{Blank, Load, PressError, Pressed, Released, press, release};
 use crate::rocker::{self, Target};
-use crate::table::{self, OtherFace};
+use crate::table::{self, OtherFace, Setup};
 use crate::units::{Quantity, phrase};
 
 /// What is said about the boards of an existing table.
@@ -167,26 +167,8 @@ fn stack(job: &Job, name: &str, target: &Target, surface: &Curvature, list: &str
     };
     let face = |base_mm: f64| deck.as_ref().map_or(base_mm, |d| d.opposite(base_mm));
     let finished_mm = (face(whole.0), face(whole.1));
-    let mut blank =
-        Blank { tail_mm: finished_mm.0 - setup.overhang_tail_mm, tip_mm: finished_mm.1 + setup.overhang_tip_mm };
-    let mut lain = None;
-    for _ in 0..BLANK_ROUNDS {
-        let pressed = press(surface, &lying, blank, &setup.load).map_err(|e| off_table(e, surface, &lying, blank))?;
-        let folds = |_| fault(PressError::TooTight(0.0), surface, blank);
-        let released = release(&pressed).map_err(folds)?;
-        // The released face is longer or shorter than the flat blank; the blank is cut so that it reaches as far as asked.
-        let short_mm = (
-            released.base.start_mm() - (finished_mm.0 - setup.overhang_tail_mm),
-            finished_mm.1 + setup.overhang_tip_mm - released.base.end_mm(),
-        );
-        lain = Some((pressed, released));
-        if short_mm.0.abs().max(short_mm.1.abs()) < SAME_MM {
-            break;
-        }
-        blank = Blank { tail_mm: blank.tail_mm - short_mm.0, tip_mm: blank.tip_mm + short_mm.1 };
-    }
+    let (pressed, released, blank) = pressed_and_released(surface, &lying, &setup, finished_mm)?;
     let folds = |_| fault(PressError::TooTight(0.0), surface, blank);
-    let Some((pressed, released)) = lain else { return Err(thick("existing_table.surface").into()) };
     let reached = (finished_mm.0.max(released.base.start_mm()), finished_mm.1.min(released.base.end_mm()));
     let finished = released.base.between(reached.0, reached.1).map_err(folds)?;
     let base = match &deck {
@@ -230,6 +212,33 @@ fn stack(job: &Job, name: &str, target: &Target, surface: &Curvature, list: &str
     checks.push(table::left_over_there(largest_error_mm));
     let learned = known.map(|k| (k.learned, k.boards));
     Ok(PredictedStack { name: name.to_owned(), pressed, curve, forecast, largest_error_mm, learned, checks })
+}
+
+/// The stack on the table and off it, with a blank that is cut so that the released face reaches beyond the finished ends
+/// as far as asked: that face is longer or shorter than the flat blank.
+fn pressed_and_released(
+    surface: &Curvature,
+    lying: &Laminate,
+    setup: &Setup,
+    finished_mm: (f64, f64),
+) -> Result<(Pressed, Released, Blank), Faults> {
+    let wanted =
+        Blank { tail_mm: finished_mm.0 - setup.overhang_tail_mm, tip_mm: finished_mm.1 + setup.overhang_tip_mm };
+    let lay = |blank: Blank| -> Result<_, Fault> {
+        let pressed = press(surface, lying, blank, &setup.load).map_err(|e| off_table(e, surface, lying, blank))?;
+        let released = release(&pressed).map_err(|_| fault(PressError::TooTight(0.0), surface, blank))?;
+        Ok((pressed, released, blank))
+    };
+    let mut lain = lay(wanted)?;
+    for _ in 1..BLANK_ROUNDS {
+        let (_, Released { base, .. }, blank) = &lain;
+        let short_mm = (base.start_mm() - wanted.tail_mm, wanted.tip_mm - base.end_mm());
+        if short_mm.0.abs().max(short_mm.1.abs()) < SAME_MM {
+            break;
+        }
+        lain = lay(Blank { tail_mm: blank.tail_mm - short_mm.0, tip_mm: blank.tip_mm + short_mm.1 })?;
+    }
+    Ok(lain)
 }
 
 /// A table that bends its board the other way than it is wanted: heights that were read downward, or from the other side.

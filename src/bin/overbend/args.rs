@@ -28,13 +28,13 @@ pub(crate) struct Arguments {
 #[derive(Debug, Clone, Copy, Default, Args)]
 pub(crate) struct Talk {
     /// Print only results and problems.
-    #[arg(short, long, global = true, conflicts_with = "verbose")]
+    #[arg(short, long, global = true, help_heading = "Messages", conflicts_with = "verbose")]
     pub(crate) quiet: bool,
     /// Also print every check, every file written, and the time taken.
-    #[arg(short, long, global = true)]
+    #[arg(short, long, global = true, help_heading = "Messages")]
     pub(crate) verbose: bool,
     /// Format of problems and messages on stderr.
-    #[arg(long, global = true, value_enum, value_name = "FORMAT", default_value_t = Format::Text)]
+    #[arg(long, global = true, help_heading = "Messages", value_enum, value_name = "FORMAT", default_value_t = Format::Text)]
     pub(crate) message_format: Format,
 }
 
