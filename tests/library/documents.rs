@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use overbend::built::Shimming;
 use overbend::document::{Document, Inputs, Problem, Problems, STARTERS};
 use overbend::run;
 use overbend::units::LengthUnit;
@@ -30,7 +31,11 @@ pub(crate) fn problems_in(name: &str, text: &str, unit: Option<LengthUnit>) -> P
         Err(found) => return found,
     };
     job.unit = unit.unwrap_or(job.unit);
-    let done = if name.starts_with("predict/") { run::predict(&job).map(|_| ()) } else { run::build(&job).map(|_| ()) };
+    let done = match name.split_once('/') {
+        Some(("predict", _)) => run::predict(&job).map(|_| ()),
+        Some(("shims", _)) => run::shim(&job, &Shimming { thicknesses_mm: Vec::new(), planing: false }).map(|_| ()),
+        _ => run::build(&job).map(|_| ()),
+    };
     let found = done.map_or_else(|faults| document.problems(&faults), |()| Problems::default());
     found.into_iter().map(|p| Problem { fault: p.fault.in_units(job.unit), ..p }).collect()
 }
@@ -43,7 +48,7 @@ fn problems(name: &str, text: &str) -> Vec<String> {
 pub(crate) fn bad_documents() -> Vec<(String, String)> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/documents/bad");
     let mut paths = tomls(&folder);
-    paths.extend(tomls(&folder.join("predict")));
+    paths.extend(["predict", "shims"].iter().flat_map(|command| tomls(&folder.join(command))));
     let named = |path: PathBuf| {
         let name = path.strip_prefix(&folder).unwrap().to_str().unwrap().to_owned();
         (name, fs::read_to_string(path).unwrap())

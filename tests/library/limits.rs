@@ -1,6 +1,6 @@
 //! The limits that DEVELOPERS.md states, each gone beyond by one: told with its number, at once, and nothing is made.
 
-use overbend::document::Document;
+use overbend::document::{Document, Inputs};
 use overbend::run;
 
 const LAKE: &str = include_str!("../../examples/lake-board/job.toml");
@@ -155,4 +155,28 @@ fn nesting_a_hundred_thousand_deep_is_a_mistake_and_no_overflow() {
     }
     let dotted = format!("{}a = 1\n", "a.".repeat(100_000));
     assert_ne!(said(&dotted), "built");
+}
+
+#[test]
+fn a_drawn_profile_may_have_as_many_lines_as_is_stated() {
+    let most = stated("lines, arcs and splines of a drawn profile");
+    let said_of = |lines: usize| {
+        let at = |i: usize| -670.0 + 1340.0 * i as f64 / lines as f64;
+        let points: Vec<String> = (0..=lines).map(|i| format!("{:.6},{:.9}", at(i), -1e-4 * at(i).powi(2))).collect();
+        let svg = format!(
+            "<svg xmlns='http://www.w3.org/2000/svg' width='2000mm' height='200mm' viewBox='0 0 2000 200'>\
+             <polyline points='{}'/></svg>",
+            points.join(" ")
+        );
+        let text = with(ARC, "[rocker.drawing]\nfile = \"base.svg\"");
+        let document = Document::parse("job.toml", &text).unwrap();
+        let mut inputs = Inputs::default();
+        inputs.add("base.svg", Ok(svg.into_bytes()));
+        let wanted = document.wanted_with(&inputs).unwrap();
+        run::target(&wanted).map_or_else(|faults| faults.to_string(), |_| "a profile".to_owned())
+    };
+    let found = said_of(most + 1);
+    assert!(found.contains("drawing-too-long") && found.contains(&most.to_string()), "{found}");
+    let found = said_of(most);
+    assert!(!found.contains("drawing-too-long"), "{found}");
 }
