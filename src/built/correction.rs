@@ -43,7 +43,8 @@ pub(crate) fn last_of<'j>(job: &'j Job, target: &Target) -> Option<&'j KeptBoard
 /// The surface of a kept table.
 pub(crate) fn surface_of_kept(nodes: &[(f64, f64)]) -> Result<Curvature, Faults> {
     surface_through(nodes).ok_or_else(|| {
-        Fault::new(codes::KEPT_BOARD, "shop", "the kept table is no curve.", "Check its heights.").into()
+        Fault::new(codes::KEPT_BOARD, "shop", "the heights of the kept table make no curve.", "Check its heights.")
+            .into()
     })
 }
 

@@ -245,7 +245,7 @@ pub(crate) fn off_table(
     laminate: &Laminate,
     hours_after_release: Option<f64>,
 ) -> Result<OffTable, String> {
-    let table = surface_through(&pressed.table).ok_or("its table is no curve.")?;
+    let table = surface_through(&pressed.table).ok_or("the heights of its table make no curve.")?;
     let load = Load {
         pressure_mpa: pressed.pressure_mpa,
         forces: pressed

@@ -8,7 +8,7 @@ codes! {
         "layer-strain",
         "Each layer is bent by itself while the glue is wet; bent too far it cracks on its outer face.",
         "Half of the layer's thickness times its largest curvature on the table, its own curve taken off, for every \
-         layer and place; in percent, beside the strain limit of its material.",
+         layer and place; in percent, compared with the strain limit of its material.",
         "the material's strain limit (see `overbend materials NAME`); from 60 % of it on the check says watch: common \
          practice, no source",
         "Split the layer into thinner plies, bend it less, pick clear straight-grained stock, or give the strain that \
@@ -26,7 +26,7 @@ codes! {
         "glue-void",
         "Where the stack lifts, its layers part from each other too: the one on the table lies lower than those above.",
         "Layers as strips of their own under the same pressure, each with its own stiffness; the largest distance \
-         between the lowest and the next one inside the finished length; beside the 0.05 and 0.5 mm of bag-gap.",
+         between the lowest and the next one inside the finished length; compared with the 0.05 and 0.5 mm of bag-gap.",
         "layers as free strips, own derivation; what glue fills is common practice, no source",
         "Lengthen the blank, press harder, or hold its ends down with a batten under the bag.",
     ),
@@ -34,7 +34,7 @@ codes! {
         "blank-overhang",
         "A free end carries no moment, so the last piece of the blank lies straighter than the table; it must be longer \
          than what is cut off.",
-        "Length from the end over which the pressed blank takes up the table's curvature, beside the overhang that \
+        "Length from the end over which the pressed blank takes up the table's curvature, compared with the overhang that \
          the document gives.",
         "beam theory: the bending moment of a free end is zero",
         "Give the overhang that the check names, press harder, or clamp battens across the ends.",
@@ -50,29 +50,29 @@ codes! {
     PRESSURE_LIMIT = check(
         "pressure-limit",
         "A bag presses with the air around it and no more; high up there is less of it.",
-        "The gauge reading, beside the standard atmosphere at the shop's altitude; over 95 % of it says watch.",
+        "The gauge reading, compared with the standard atmosphere at the shop's altitude; over 95 % of it says watch.",
         "ISO 2533 standard atmosphere; what pumps reach in the long run is common practice, no source",
         "Look at gauge and altitude; write `pressure = \"full\"` for all that the air gives.",
     ),
     CURE_TEMPERATURE = check(
         "cure-temperature",
         "Resin cures within a range of temperatures that its maker states.",
-        "`cure_temperature` beside `resin_least` and `resin_most`, as given in the document.",
+        "`cure_temperature` compared with `resin_least` and `resin_most`, as given in the document.",
         "the resin's own sheet, as stated in the job",
         "Give kelvins above the room.",
     ),
     SKIN_STRAIN = check(
         "skin-strain",
         "The table's skin is bent over the ribs and may crack as a layer may.",
-        "Half of the skin's thickness times the largest curvature of the table, in percent, beside the strain limit \
+        "Half of the skin's thickness times the largest curvature of the table, in percent, compared with the strain limit \
          of `skin_material`.",
         "the material's strain limit; watch from 60 % of it on: common practice, no source",
         "Bend two thinner sheets over each other, turn the grain, or use a more pliant sheet.",
     ),
     SKIN_RADIUS = check(
         "skin-radius",
-        "A skin of plywood that is not named by its material is held against the radii to which panels may be bent.",
-        "Smallest radius of the table beside the listed radius of the next thicker panel; between the radius across \
+        "A skin of plywood that is not named by its material is compared with the radii to which panels may be bent.",
+        "Smallest radius of the table compared with the listed radius of the next thicker panel; between the radius across \
          the face grain and the one along it the check says watch.",
         "APA, minimum bend radii of dry plywood; panels thinner than listed at the same strain (own scaling)",
         "Run the face grain across the board, bend two thinner sheets, or name the sheet as `table.skin_material`.",
@@ -99,7 +99,7 @@ codes! {
         "table-stiffness",
         "The bent stack pushes back, and the ends of the table give.",
         "The stack's bending moments on what feet, slots, holes and windows leave of the ribs, integrated twice from the \
-         middle to the finished ends; beside the limits of left-over.",
+         middle to the finished ends; compared with the limits of left-over.",
         "stepped beam; the limits are common practice, no source",
         "Use more, higher or thicker ribs, lower feet and smaller windows, or close the table to a box.",
     ),
@@ -107,7 +107,7 @@ codes! {
         "soft-layer-shear",
         "A soft core lets the skins slide over each other near the ends, where the board is then straighter than the \
          model says.",
-        "Length over which the sliding dies away by three times its decay length, beside the overhang and a fiftieth \
+        "Length over which the sliding dies away by three times its decay length, compared with the overhang and a fiftieth \
          of the board.",
         "two beams with an elastic joint, Granholm 1949 (from memory)",
         "Use a core with a higher shear modulus, state its `shear_modulus` if you know it, or lengthen the overhang.",
@@ -123,7 +123,7 @@ codes! {
     DOUBLE_CURVATURE = check(
         "double-curvature",
         "A board that is bent along and hollow across at once must stretch: a sheet takes only one of the two for free.",
-        "Rise across over its mean, times the largest curvature along; beside half of the smallest strain limit of \
+        "Rise across over its mean, times the largest curvature along; compared with half of the smallest strain limit of \
          the layers, and a tenth for watch.",
         "geometry of surfaces; the shares of the strain limit are common practice, no source",
         "Flatten the concave where the rocker is strongest, or ease the rocker.",
@@ -139,7 +139,7 @@ codes! {
         "rib-joint",
         "Joints are the weak places of split ribs.",
         "Bending stress of the joint's smallest section, or pressure of its bolts, under one rib's share of the \
-         stack's moment; beside `table.ribs.split.stress`, 9 MPa unless given, from half of it on watched.",
+         stack's moment; compared with `table.ribs.split.stress`, 9 MPa unless given, from half of it on watched.",
         "beam theory; a quarter of fibreboard's bending strength unless given (Wood Handbook table 12-1, from memory)",
         "Use more or higher ribs, move the joints, or join with plates instead of a key.",
     ),
@@ -152,7 +152,7 @@ codes! {
     ),
     BOX_LEAKS = check(
         "box-leaks",
-        "A box under the skin is to be pumped with the bag, and air gets in through an opening.",
+        "The box under the skin is pumped together with the bag, and air gets in through an opening.",
         "Counted: missing panels, the gap between feet, windows, hand holes and joints of the outer ribs.",
         "the parts as they are drawn",
         "Close the openings with panels, tape or sealant, or leave them out.",
@@ -174,28 +174,28 @@ codes! {
     LETTERS_MISSING = check(
         "letters-missing",
         "A name holds characters that the file cannot carry; they are drawn as crossed boxes.",
-        "Every text is held against the letters of the file's font or of our own strokes.",
+        "Every text is compared with the letters of the file's font or of our own strokes.",
         "the coding of the standard font Helvetica in PDF, and the strokes drawn here",
         "Write names with the letters A to Z, digits and common signs.",
     ),
     BARS_SHORT = check(
         "bars-short",
-        "The bars listed do not suffice for all spacers or rods, so there is no plan of cuts.",
+        "The bars listed are not enough for all spacers or rods, so there is no cutting plan.",
         "Pieces, cuts and trims are packed onto the listed bars; no way was found that fits.",
         "exhaustive search where it says so, else many ways of cutting",
         "Get more bars or longer ones, and raise `quantity` under [bars].",
     ),
     SHEETS_SHORT = check(
         "sheets-short",
-        "The sheets listed do not suffice for all flat parts of a thickness.",
+        "The sheets listed are not enough for all flat parts of a thickness.",
         "Parts are laid out on the sheets of their thickness until all are full; the figure is how many are left.",
         "the quantities listed under [[stock]]; the layout is good, not proven best",
         "Get more sheets and raise `quantity`, or narrow `gap` and `margin` under [nesting].",
     ),
     CURVATURE_BUMPS = check(
         "curvature-bumps",
-        "The wanted curve bends more and less by turns where nobody asked for it: the board will not be fair.",
-        "Turns of the curvature larger than a fiftieth of its range are counted, beside those that the parts ask for.",
+        "The curvature of the wanted curve goes up and down where the rocker does not ask for it: the board will not be fair.",
+        "Turns of the curvature larger than a fiftieth of its range are counted, compared with those that the parts ask for.",
         "a fiftieth is an own choice; one tightest place near each end is common practice, no source",
         "Look at the curvature with `overbend target`; read doubtful heights again, or take points out.",
     ),
@@ -209,29 +209,29 @@ codes! {
     ),
     HEIGHTS_LOOK_SMALL = check(
         "heights-look-small",
-        "The readings span so little height that they were probably taken in another unit.",
-        "Highest less lowest reading, beside 0.3 % of the board's length.",
+        "The heights differ so little that they were probably read in another unit.",
+        "Highest less lowest reading, compared with 0.3 % of the board's length.",
         PRACTICE,
         "If they are inches, say so: `units = \"in\"`, or `height_in` in the heading of the file.",
     ),
     SPRINGBACK_LARGE = check(
         "springback-large",
-        "The stack gives back so much of its curve that small errors of the figures move the board a lot.",
+        "The stack springs back so far that small errors in its figures change the board a lot.",
         "Stiffness of the wet layers over that of the bonded stack, at its largest along the board.",
         PRACTICE,
         "Split the thickest layer into plies that slide while the glue is wet, and look at moduli and thicknesses.",
     ),
     SKINS_OVER_CORE = check(
         "skins-over-core",
-        "The skins together are thicker than their core, which boards seldom are; a unit may be mistaken.",
-        "Thickness of all skins beside that of the core, in the middle of the board.",
+        "The skins together are thicker than the core, which is rare; a unit may be wrong.",
+        "Thickness of all skins compared with that of the core, in the middle of the board.",
         PRACTICE,
         "Look at the thicknesses and their unit: skins are usually a few tenths of their core.",
     ),
     MODULUS_UNUSUAL = check(
         "modulus-unusual",
         "A modulus that was given or tested lies far from the one listed for its material, or from that of any layer.",
-        "Their quotient, beside what batches of one material differ by; without a material 15 MPa to 700 GPa.",
+        "Their ratio, compared with the spread between batches of one material; without a material, 15 MPa to 700 GPa.",
         PRACTICE,
         "Look at the figure and its unit; of a sag test at span, thickness and weight, or test the strip again.",
     ),
@@ -239,14 +239,14 @@ codes! {
         "unit-mistaken",
         "A length or an altitude is of a size that would be usual in another unit, or the board is very narrow for its \
          length: inches, centimetres, feet or kilometres may have been meant.",
-        "The value, and the same number in another unit, beside the sizes that shops use for this key; a board's width \
+        "The value, and the same number in another unit, compared with the sizes that shops use for this key; a board's width \
          over its length.",
         PRACTICE,
         "Write the unit behind the number.",
     ),
     ROCKER_UNUSUAL = check(
         "rocker-unusual",
-        "The board rises by an unusual part of its length.",
+        "The rocker is unusually high for the length of the board.",
         "Highest less lowest place of the base over its length.",
         PRACTICE,
         "Look at heights, radii and their units (mm, cm or inches).",
@@ -254,7 +254,7 @@ codes! {
     PRESSURE_UNUSUAL = check(
         "pressure-unusual",
         "The pressure is higher, or that of a bag or a press much lower, than boards are pressed with.",
-        "Pressure, and forces over the blank's area, beside what the means of pressing usually gives: weights one \
+        "Pressure, and forces over the blank's area, compared with what the means of pressing usually gives: weights one \
          atmosphere, clamps and presses what the densest woods are glued with.",
         "ISO 2533 and Wood Handbook chapter 10 (from memory); the lower bounds are common practice, no source",
         "Look at mass, force or pressure and its unit (kPa, bar, psi, inHg; a gauge shows what is below the air outside); \
@@ -263,22 +263,22 @@ codes! {
     MATERIAL_UNUSUAL = check(
         "material-unusual",
         "A part that relaxes, a thermal expansion or a density is of a size that no material of this kind has.",
-        "The value beside the range of its kind of material, or beside the expansion listed for the material.",
+        "The value compared with the range of its kind of material, or compared with the expansion listed for the material.",
         PRACTICE,
         "Look at the power of ten and the unit; `overbend materials NAME` shows usual values.",
     ),
     SKIN_THIN = check(
         "skin-thin",
         "A skin of laminate is thinner than any that is laid; the decimal point may have slipped.",
-        "Its thickness beside that of a light fabric.",
+        "Its thickness compared with that of a light fabric.",
         PRACTICE,
         "Look at the thickness and its unit.",
     ),
     PLIES_FORGOTTEN = check(
         "plies-forgotten",
-        "One piece of wood is so thick beside the rest of the stack that it decides the springback alone; if it is made \
-         of plies, their number is missing.",
-        "Its thickness beside a third of that of all other layers; a layer that gives `plies`, or whose material other \
+        "One piece of wood is so thick compared with the rest of the stack that it alone decides the springback; if it \
+         is made of plies, their number is missing.",
+        "Its thickness compared with a third of that of all other layers; a layer that gives `plies`, or whose material other \
          layers have too, is believed.",
         PRACTICE,
         "Give `plies`; write plies = 1 for a layer in one piece.",
@@ -286,7 +286,7 @@ codes! {
     STATIONS_DISAGREE = check(
         "stations-disagree",
         "The stations of a layer seem to be counted from another end than those of the rest.",
-        "`stations_from` of the layer beside that of other layers and the `from` of the rocker; stations counted from the \
+        "`stations_from` of the layer compared with that of other layers and the `from` of the rocker; stations counted from the \
          middle that all lie on one side and reach over 60 % of the board.",
         PRACTICE,
         "Write stations_from = \"tail\", \"tip\" or \"middle\" as the stations were measured.",
@@ -294,7 +294,7 @@ codes! {
     CURE_UNUSUAL = check(
         "cure-unusual",
         "The cure's own temperature was probably given where the difference from the room belongs.",
-        "`cure_above_room` beside 60 K, and the room that it makes with `cure_temperature` beside 5 to 40 °C.",
+        "`cure_above_room` compared with 60 K, and the room that it makes with `cure_temperature` compared with 5 to 40 °C.",
         PRACTICE,
         "Give how much warmer than the room the glue cures.",
     ),
@@ -309,7 +309,7 @@ codes! {
     KERF_UNUSUAL = check(
         "kerf-unusual",
         "The kerf is as wide as a router's cutter.",
-        "The kerf beside 4 mm; saws have 3 mm, lasers a tenth of that.",
+        "The kerf compared with 4 mm; saws have 3 mm, lasers a tenth of that.",
         PRACTICE,
         "For a router write `table.cutter` and `files.cutter_path`, so that corners are relieved for it too.",
     ),

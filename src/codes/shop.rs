@@ -6,14 +6,14 @@ codes! {
     OF_SHOPS:
     BOARD_NOT_ADDED = mistake(
         "board-not-added",
-        "The new board does not come to stand behind the others in the shop's file.",
+        "The new board would not be the last one in the shop's file.",
         "The file is read again with the board written at its end.",
         RULE,
         "Look at the last lines of the file.",
     ),
     NO_DATE = mistake(
         "no-date",
-        "The date of a kept board is none.",
+        "The date of a kept board is not a date.",
         "The text is read as year-month-day.",
         "ISO 8601",
         "Write year-month-day: \"2026-03-01\".",
@@ -27,8 +27,8 @@ codes! {
     ),
     BOARD_NOT_OF_TABLE = mistake(
         "board-not-of-table",
-        "The readings look like no board that can come off this table, whatever the springback.",
-        "Boards of springbacks from -3 to 6 times what the layers say are held against the readings; none comes near.",
+        "No board off this table has these readings, whatever the springback.",
+        "Boards with -3 to 6 times the springback of their layers are compared with the readings; none comes near.",
         "least squares over the pressed and released stack",
         "Check that table, stack and readings belong to each other, and the unit of the readings.",
     ),
@@ -36,7 +36,7 @@ codes! {
         "board-unexplained",
         "No springback makes a board that comes near enough to the readings: a wrong table, a wrong end, a dry spot. Such a \
          board is kept in the shop's file with `left_out = true` and not learned from.",
-        "Root of the mean square of readings less the nearest board that the table can give, beside 1.5 times the errors of \
+        "Root of the mean square of readings less the nearest board that the table can give, compared with 1.5 times the errors of \
          readings and table together (0.5 mm for a table as drawn, 0.2 mm for one that was read).",
         "chi-square distribution: fewer than one honest board in a thousand is that far off",
         "Where the readings fit counted from the other end, the check says so. Else check table, stack and readings, and \
@@ -53,14 +53,14 @@ codes! {
     READING_OFF_BOARD = check(
         "reading-off-board",
         "A reading lies far from the board that comes nearest to all readings.",
-        "Reading less that board, beside five times the median scatter of all readings about it.",
+        "Reading less that board, compared with five times the median scatter of all readings about it.",
         "median absolute deviation; normal distribution",
         "Read the height again, or take the line out.",
     ),
     HUMP_FOR_HOLLOW = check(
         "hump-for-hollow",
         "The existing table bends the board the other way than the wanted rocker.",
-        "Angle from tail to tip of the predicted board beside that of the wanted one: they have different signs.",
+        "Angle from tail to tip of the predicted board compared with that of the wanted one: they have different signs.",
         GEOMETRY,
         "Turn the signs of heights that were read downward from a straightedge, or look at `table.board_lies`.",
     ),
@@ -74,21 +74,21 @@ codes! {
     TABLE_MIDDLE = mistake(
         "table-middle",
         "The middle of the board is not on the table that was read.",
-        "The station of --middle, or 0, is held against the first and the last station.",
+        "The station of --middle, or 0, is compared with the first and the last station.",
         GEOMETRY,
         "Give the station at which the middle of the board lies with --middle.",
     ),
     SPRINGBACK_NOT_SEEN = mistake(
         "springback-not-seen",
         "The readings do not show how far the board sprang back: a flat table tells nothing.",
-        "How much the readings change with the springback, beside their error.",
+        "How much the readings change with the springback, compared with their error.",
         "least squares over the pressed and released stack",
         "Read more heights, above all at tip and tail, or measure a board off a table with more curve.",
     ),
     CALIBRATION_NOT_SETTLED = mistake(
         "calibration-not-settled",
-        "No springback settles on these readings.",
-        "Rounds of Gauss and Newton until the springback stands still.",
+        "No springback was found for these readings.",
+        "Gauss-Newton iterations until the springback no longer changes.",
         "least squares over the pressed and released stack",
         "Look for readings at wrong stations or in a wrong unit.",
     ),
@@ -102,14 +102,14 @@ codes! {
     NO_SUCH_BOARD = mistake(
         "no-such-board",
         "The shop keeps no board of this name.",
-        "The label is held against those in the shop's file.",
+        "The label is compared with those in the shop's file.",
         RULE,
         "Take a label that stands in the shop's file.",
     ),
     BOARD_KEPT_ALREADY = mistake(
         "board-kept-already",
         "The shop keeps a board of this name already.",
-        "The label is held against those in the shop's file.",
+        "The label is compared with those in the shop's file.",
         RULE,
         "Give this one another --label, or say --again for later readings of the same board.",
     ),

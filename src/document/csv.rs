@@ -211,7 +211,7 @@ fn columns_of(heading: &Line<'_>, separator: char, name: &str, path: &str) -> Re
         if let Some(unit) = &unit
             && parse_quantity(&format!("1 {unit}"), Dimension::Length, LengthUnit::Millimetre).is_err()
         {
-            let message = format!("`{unit}` in the heading `{}` is no unit of length.", cell.text);
+            let message = format!("`{unit}` in the heading `{}` is not a unit of length.", cell.text);
             let remedy =
                 format!("Units that fit: {}; such as height_mm or \"height (in)\".", Dimension::Length.units());
             let place = heading.place(name, cell.bytes.clone());

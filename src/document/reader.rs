@@ -180,7 +180,7 @@ impl Reader {
         self.fault(
             codes::OUT_OF_RANGE,
             path,
-            format!("`{}` is no whole number from {least} to {most}{or_zero}.", last_of(path)),
+            format!("`{}` is not a whole number from {least} to {most}{or_zero}.", last_of(path)),
             format!("Write a whole number from {least} to {most}{or_zero}, without unit and quotes."),
         );
         None
@@ -208,10 +208,10 @@ impl Reader {
     }
 
     /// Tells that a word is none of those that a key takes; `quote` stands around each.
-    pub(super) fn wrong_choice(&mut self, path: &str, (typed, known): (&str, &[&str]), quote: &str, meaning: &str) {
+    pub(super) fn wrong_choice(&mut self, path: &str, (typed, known): (&str, &[&str]), quote: &str) {
         let hint = nearest(typed, known).map_or(String::new(), |n| format!(" Did you mean {quote}{n}{quote}?"));
         let list = known.iter().map(|k| format!("{quote}{k}{quote}")).collect::<Vec<_>>().join(", ");
-        let message = format!("`{typed}` is no choice for `{}` ({}).", last_of(path), inside_sentence(meaning));
+        let message = format!("`{}` cannot be `{typed}`.", last_of(path));
         self.fault(codes::WRONG_CHOICE, path, message, format!("Write one of {list}.{hint}"));
     }
 
@@ -258,7 +258,7 @@ fn quantity_fault(key: &str, path: &str, error: &QuantityError, dimension: Dimen
         QuantityError::WrongUnit { found, expected } => Fault::new(
             codes::WRONG_UNIT,
             path,
-            format!("`{found}` is no unit that fits `{key}`."),
+            format!("`{found}` is not a unit for `{key}`."),
             format!("Units that fit: {expected}."),
         ),
     }
@@ -288,7 +288,8 @@ fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> (Phras
         }
         _ => {
             let hint = bar_meant(number, range).filter(|_| dimension == Dimension::Pressure).unwrap_or_default();
-            let remedy = phrase!("It must be from {} to {}.{}", least_typed, most_typed, hint);
+            let remedy =
+                phrase!("It must be from {} to {}.{}", least_typed.against(typed), most_typed.against(typed), hint);
             (is(if number < least { least_typed } else { most_typed }), remedy)
         }
     }

@@ -226,7 +226,7 @@ impl<'r, 't> Section<'r, 't> {
             let typed = reader.text(value, path)?;
             let found = choices.iter().find(|c| c.0.eq_ignore_ascii_case(&typed)).map(|c| c.1);
             if found.is_none() {
-                reader.wrong_choice(path, (&typed, &words), "\"", meaning);
+                reader.wrong_choice(path, (&typed, &words), "\"");
             }
             found
         })
@@ -253,7 +253,7 @@ impl<'r, 't> Section<'r, 't> {
             if found.is_none() {
                 let words: Vec<String> = numbers.iter().map(ToString::to_string).collect();
                 let words: Vec<&str> = words.iter().map(String::as_str).collect();
-                reader.wrong_choice(path, (&typed, &words), "", meaning);
+                reader.wrong_choice(path, (&typed, &words), "");
             }
             found.copied()
         });

@@ -114,7 +114,7 @@ fn board(at: &mut Section<'_, '_>) -> Option<KeptBoard> {
     let label = at.text("label", "Its name.").needed("Give the board a name.");
     let date = at.text("date", "When it was measured.").optional();
     if let Some(date) = date.as_deref().filter(|d| !is_date(d)) {
-        at.fault(codes::NO_DATE, "date", format!("`{date}` is no date."), "Write year-month-day: \"2026-03-01\".");
+        at.fault(codes::NO_DATE, "date", format!("`{date}` is not a date."), "Write year-month-day: \"2026-03-01\".");
     }
     let remark = at.text("remark", "What else is to be remembered.").optional();
     let meaning = "Hours from release to the readings.";
@@ -198,7 +198,7 @@ fn ends(at: &mut Section<'_, '_>, key: &'static str, meaning: &'static str) -> O
     if ends[0] < 0.0 && ends[1] > 0.0 {
         return Some((ends[0], ends[1]));
     }
-    at.fault(codes::WRONG_SHAPE, key, "these are no ends of a board.", remedy);
+    at.fault(codes::WRONG_SHAPE, key, "these are not the two ends of a board.", remedy);
     None
 }
 

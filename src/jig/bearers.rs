@@ -124,7 +124,7 @@ fn bearer(
         Fault::new(
             codes::IMPOSSIBLE_GEOMETRY,
             "table.concave",
-            format!("a bearer's top is no path ({e})."),
+            format!("a bearer's top cannot be drawn ({e})."),
             "Make the concave flatter.",
         )
     };

@@ -208,9 +208,9 @@ pub(super) fn piece(
     let from = after.map_or(first, |cut| place_at(top, cut.top_at().1));
     let to = before.map_or(last, |cut| place_at(top, cut.top_at().0));
     let path = fit_arcs(top, from, to, DEFAULT_TOLERANCE_MM)
-        .map_err(|e| fault(&format!("the rib's top edge cannot be drawn with arcs ({e}).")))?;
+        .map_err(|e| fault(&format!("the rib's top edge cannot be drawn ({e}).")))?;
     let edge = Contour::open(path.nodes.iter().map(|n| Vertex { point: n.point, bulge: n.bulge }).collect())
-        .map_err(|e| fault(&format!("the rib's top edge is no path ({e}).")))?
+        .map_err(|e| fault(&format!("the rib's top edge cannot be drawn ({e}).")))?
         .reversed();
     let bounds: Rect = edge.bounds();
     if bounds.y0 <= shape.base.floor_mm {
@@ -235,7 +235,7 @@ pub(super) fn piece(
     vertices.extend_from_slice(edge.vertices());
     if let Some(cut) = after {
         let up = Contour::open(cut.start_of_tip_piece())
-            .map_err(|e| fault(&format!("the joint's edge is no path ({e}).")))?;
+            .map_err(|e| fault(&format!("the joint's edge cannot be drawn ({e}).")))?;
         vertices.extend_from_slice(&up.reversed().vertices()[1..]);
     }
     let outline = Contour::closed(vertices).map_err(|e| fault(&format!("the rib's outline does not close ({e}).")))?;

@@ -159,7 +159,7 @@ fn check_texts(measured: &Measured) -> Result<(), Faults> {
         }
     }
     if let Some(hours) = measured.hours_after_release.filter(|h| !(0.0..=MOST_HOURS).contains(h)) {
-        let message = format!("{hours} h after release is no time to read a board at.");
+        let message = format!("a board cannot be read {hours} h after release.");
         faults.push(Fault::new(
             codes::BOARD_TEXTS,
             "measured",

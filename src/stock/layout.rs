@@ -73,7 +73,7 @@ pub fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Result<Layo
                     "{}: {}",
                     of.what,
                     if certain {
-                        "the bars do not suffice, and there is no plan of cuts"
+                        "the bars are not enough, so there is no cutting plan"
                     } else {
                         "the bars do not suffice by any of many plans of cuts that were tried"
                     }

@@ -349,7 +349,7 @@ fn check(setup: &Setup) -> Result<(), Faults> {
     ];
     for (value, path) in lengths {
         if !(value.is_finite() && value >= 0.0) {
-            faults.push(codes::LENGTH.at(path, phrase!("{} is no length.", Quantity::exact(value))));
+            faults.push(codes::LENGTH.at(path, phrase!("{} is not a length above zero.", Quantity::exact(value))));
         }
     }
     let p = setup.load.pressure_mpa;

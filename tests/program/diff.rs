@@ -79,5 +79,5 @@ fn a_shop_that_reads_inches_gives_and_gets_inches() {
         assert_eq!((code, talk.trim()), (0, format!("The old table serves within {shown}.").as_str()), "{said}");
     }
     let (code, _, talk) = diff(&[deck, deck, "--within", "wide"]);
-    assert!(code == 2 && talk.contains("`wide` is no length"), "{talk}");
+    assert!(code == 2 && talk.contains("`wide` is not a length"), "{talk}");
 }

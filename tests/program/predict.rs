@@ -196,6 +196,6 @@ fn materials_may_stand_in_a_file_of_the_shop() {
     let job = with("[[materials]]\nname = \"our ash\"\nlike = \"ash, white\"\nmodulus = \"11 GPa\"\n").unwrap();
     assert_eq!(job.layers[0].material.modulus_mpa.value, 11_000.0);
     let wrong = with("[[materials]]\nname = \"our ash\"\nlike = \"ash, white\"\nmodulus = \"11 mm\"\n").unwrap_err();
-    assert!(wrong.contains("Line 4 of ours.toml: `mm` is no unit"), "{wrong}");
+    assert!(wrong.contains("Line 4 of ours.toml: `mm` is not a unit for"), "{wrong}");
     assert!(document.job().unwrap_err()[0].to_string().contains("file-not-read"));
 }

@@ -181,7 +181,7 @@ pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result
 fn hours(job: &Job, text: &str) -> Result<f64, Fault> {
     parse_quantity(text, Dimension::Time, job.unit).map_err(|_| {
         let remedy = format!("Write a time after --hours ({}).", Dimension::Time.units());
-        Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is no time after release."), remedy)
+        Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is not a time."), remedy)
     })
 }
 

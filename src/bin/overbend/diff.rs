@@ -79,7 +79,7 @@ fn within(text: &str, unit: LengthUnit) -> Result<f64, Failed> {
     let length_mm = parse_quantity(text, Dimension::Length, unit).ok().filter(|mm| *mm >= 0.0);
     let units = Dimension::Length.units();
     length_mm.ok_or_else(|| {
-        Failed::sentence(Exit::Wrong, &format!("`{text}` is no length for --within. Write zero or more ({units})."))
+        Failed::sentence(Exit::Wrong, &format!("`{text}` is not a length for --within. Write zero or more ({units})."))
     })
 }
 

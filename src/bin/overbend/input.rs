@@ -172,7 +172,7 @@ fn up_to(source: impl Read, shown: &str, most: usize) -> Result<Vec<u8>, String>
     // One byte more than allowed is enough to know that it is too large.
     source.take(most as u64 + 1).read_to_end(&mut bytes).map_err(|e| format!("{shown} cannot be read: {e}."))?;
     if bytes.len() > most {
-        return Err(format!("{shown} is larger than {most} bytes; that is no file of this kind."));
+        return Err(format!("{shown} is larger than {most} bytes, which no file of this kind is."));
     }
     Ok(bytes)
 }

@@ -234,7 +234,7 @@ fn land_caution(land_mm: f64, say: Say) -> Option<String> {
         ))
     } else if land_mm < LAND_MM {
         Some(format!(
-            "The land is {land} wide; {} are usual. Lay the tape straight, there is no second try.",
+            "The land is {land} wide; {} are usual. Lay the tape straight; it sticks at once.",
             say.length(LAND_MM)
         ))
     } else {

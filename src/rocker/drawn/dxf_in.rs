@@ -19,7 +19,7 @@ pub(super) fn read(bytes: &[u8], layer: Option<&str>) -> Result<Found, Fault> {
         Fault::new(
             codes::DRAWING_NOT_READ,
             PATH,
-            format!("this is no DXF that can be read: {e}."),
+            format!("the DXF cannot be read: {e}."),
             "Export it as DXF of the year 2000 or R12.",
         )
     })?;
@@ -172,7 +172,7 @@ fn add(entity: &EntityType, layer: &str, strokes: &mut Vec<Stroke>) -> Result<()
                 codes::DRAWING_ENTITY,
                 PATH,
                 format!("there is a whole circle on layer `{layer}`, where the profile is."),
-                "A base is no circle; trim it to the arc that is meant, or keep the profile on a layer of its own.",
+                "A base is not a full circle; trim it to the arc that is meant, or keep the profile on a layer of its own.",
             ));
         }
         // Text, dimensions, points and the like are no lines.

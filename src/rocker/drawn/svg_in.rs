@@ -14,7 +14,7 @@ use crate::units::MM_PER_INCH;
 const PIXELS_PER_INCH: f64 = 96.0;
 
 pub(super) fn read(bytes: &[u8], id: Option<&str>) -> Result<Found, Fault> {
-    let unread = |why: String| codes::DRAWING_NOT_READ.at(PATH, format!("this is no SVG that can be read: {why}."));
+    let unread = |why: String| codes::DRAWING_NOT_READ.at(PATH, format!("the SVG cannot be read: {why}."));
     let text = std::str::from_utf8(bytes).map_err(|e| unread(e.to_string()))?;
     let options = roxmltree::ParsingOptions { allow_dtd: true, nodes_limit: 1_000_000, ..Default::default() };
     let tree = roxmltree::Document::parse_with_options(text, options).map_err(|e| unread(e.to_string()))?;

@@ -33,7 +33,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
         faults.push(Fault::new(
             codes::READING_ERROR,
             sibling(options, "error"),
-            phrase!("a reading error of {} is none.", Quantity::exact(error)),
+            phrase!("a reading error of {} is not above zero.", Quantity::exact(error)),
             phrase!(
                 "Give how far two readings of the same height usually differ, such as {}, or leave it out.",
                 Quantity::fine(0.3)

@@ -430,7 +430,7 @@ fn what_is_refused_in_a_file_is_told_with_its_line() {
     assert_eq!(few, at("rocker.measured.file", "board.csv: there are readings at 3 stations."));
     // What stands in the document itself keeps its key.
     let error = refused(&|r| r.error_mm = Some(-1.0));
-    assert_eq!(error, at("rocker.measured.error", "a reading error of -1 mm is none."));
+    assert_eq!(error, at("rocker.measured.error", "a reading error of -1 mm is not above zero."));
     // A reading that stands out is named by its line, too.
     let mut readings = read(&curve, 100.0, || 0.0);
     readings.error_mm = Some(0.3);

@@ -78,7 +78,7 @@ impl fmt::Display for CuttingError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::TooLong { piece, .. } => write!(f, "piece {piece} is longer than the longest bar"),
-            Self::NotEnough { certain: true } => f.write_str("the bars do not suffice"),
+            Self::NotEnough { certain: true } => f.write_str("there are not enough bars"),
             Self::NotEnough { certain: false } => f.write_str("no plan was found with these bars"),
         }
     }
