@@ -1,6 +1,6 @@
 //! The job document: TOML text in, a checked job or located problems out.
 //!
-//! A key is declared where it is read: [`section`] says how. [`keys`] lists them all.
+//! A key is declared where it is read, by the question that `section` asks for it. [`keys`] lists them all.
 //!
 //! | files | subject |
 //! |---|---|
