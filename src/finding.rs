@@ -146,7 +146,7 @@ pub struct Held {
 
 impl Finding {
     /// The same with a remedy of its own, unless it is ok.
-    pub fn with_remedy(self, remedy: impl Into<Phrase>) -> Self {
+    pub(crate) fn with_remedy(self, remedy: impl Into<Phrase>) -> Self {
         if self.verdict == Verdict::Ok { self } else { Self { remedy: remedy.into(), ..self } }
     }
 
@@ -166,7 +166,7 @@ impl Held {
     }
 
     /// A value that must be at least the limit.
-    pub fn at_least(value: Quantity, limit: Quantity) -> Self {
+    pub(crate) fn at_least(value: Quantity, limit: Quantity) -> Self {
         Self { value, limit, is_least: true }
     }
 

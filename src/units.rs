@@ -7,7 +7,8 @@ mod format;
 mod parse;
 mod quantity;
 
-pub use format::{decimal, inch_fraction, plain, push_plain};
+pub use format::{decimal, plain};
+pub(crate) use format::{inch_fraction, push_plain};
 pub use parse::{Dimension, LengthUnit, QuantityError, parse_quantity};
 pub(crate) use quantity::phrase;
 pub use quantity::{Part, Phrase, Quantity, force, length, mass, pressure};

@@ -23,7 +23,7 @@ const LEAST_BENT: f64 = 0.3;
 
 /// The shares at `count` places, as means over the length between them; places that were pressed nearly flat are left
 /// out. A warm cure's own curvature is taken off first.
-pub fn shares_along(off: &OffTable, fit: &Fit, count: usize) -> Vec<ShareAt> {
+pub(crate) fn shares_along(off: &OffTable, fit: &Fit, count: usize) -> Vec<ShareAt> {
     let (from, to) = off.finished_mm();
     let Some(released) = off.released(1.0) else { return Vec::new() };
     let pressed = off.pressed();

@@ -16,7 +16,7 @@ const MOST_WILD: f64 = 0.15;
 
 impl BoardFactor {
     /// Root of the mean square of what is left over, mm, without the few readings that are wild.
-    pub fn left_over_mm(&self) -> f64 {
+    pub(crate) fn left_over_mm(&self) -> f64 {
         let wild = self.wild_rows();
         let left =
             self.rows.iter().enumerate().filter(|(i, _)| !wild.contains(i)).map(|(_, r)| r.residual_mm().powi(2));
@@ -25,12 +25,12 @@ impl BoardFactor {
     }
 
     /// The most that may be left over, mm, of a board off a table that is known within `table_error_mm`.
-    pub fn most_left_over_mm(&self, table_error_mm: f64) -> f64 {
+    pub(crate) fn most_left_over_mm(&self, table_error_mm: f64) -> f64 {
         MOST * self.error_mm.hypot(table_error_mm)
     }
 
     /// Numbers of the rows that lie far from where all others put them; none where they are many, as those are no slips.
-    pub fn wild_rows(&self) -> Vec<usize> {
+    pub(crate) fn wild_rows(&self) -> Vec<usize> {
         let left: Vec<f64> = self.rows.iter().map(super::ReadRow::residual_mm).collect();
         let scatter_mm = if left.is_empty() { 0.0 } else { robust_std_dev(&left) };
         let limit_mm = WILD * scatter_mm.max(self.error_mm);
@@ -51,7 +51,7 @@ pub fn mirrored(readings: &Readings) -> Readings {
 }
 
 /// What the mirrored readings leave over, mm, where one factor explains them.
-pub fn explained_mirrored(off: &OffTable, readings: &Readings, table_error_mm: f64) -> Option<f64> {
+pub(crate) fn explained_mirrored(off: &OffTable, readings: &Readings, table_error_mm: f64) -> Option<f64> {
     let found: Result<BoardFactor, Fault> = fit_board(off, &mirrored(readings), "");
     let found = found.ok()?;
     let left_mm = found.left_over_mm();

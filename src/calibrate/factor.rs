@@ -48,7 +48,7 @@ pub struct BoardFactor {
 }
 
 /// Half the width of a band that holds nine in ten of a normal distribution, in standard deviations.
-pub const NINE_IN_TEN: f64 = 1.644_853_627;
+pub(crate) const NINE_IN_TEN: f64 = 1.644_853_627;
 
 impl BoardFactor {
     /// Band that holds the factor in nine of ten cases.
@@ -58,13 +58,13 @@ impl BoardFactor {
     }
 
     /// Whether one factor explains the readings within their error, and is one that springback can have.
-    pub fn is_explained(&self) -> bool {
+    pub(crate) fn is_explained(&self) -> bool {
         self.local.is_none() && self.misfit <= MOST_MISFIT && self.is_springback()
     }
 
     /// Whether the board may have sprung back at all, with what it may have closed in; one that is more bent than its table
     /// without that has another cause.
-    pub fn is_springback(&self) -> bool {
+    pub(crate) fn is_springback(&self) -> bool {
         self.band().1 + MOST_CLOSING * self.closing_in_factors >= 0.0
     }
 

@@ -16,17 +16,22 @@ mod shop;
 mod stacks;
 mod surface;
 
-pub use along::{ShareAt, shares_along};
+pub use along::ShareAt;
+pub(crate) use along::shares_along;
 pub use boards::{Known, LearnedBoard, PredictedHeights};
-pub use explained::{explained_mirrored, mirrored};
-pub use factor::{BoardFactor, NINE_IN_TEN, fit_board};
+pub(crate) use explained::explained_mirrored;
+pub use explained::mirrored;
+pub(crate) use factor::NINE_IN_TEN;
+pub use factor::{BoardFactor, fit_board};
 pub use local::{Cause, Local};
 pub use off_table::OffTable;
 pub use read_row::ReadRow;
-pub use shims::{OutOfReach, Shim, ShimOptions, ShimSchedule, shims, surfaces_apart};
+pub(crate) use shims::surfaces_apart;
+pub use shims::{OutOfReach, Shim, ShimOptions, ShimSchedule, shims};
 pub use shop::{Learned, MeasuredFactor, Prior, learn};
 pub use stacks::{EXPECTED_SCATTER, Sensitivities, TransferError};
-pub use surface::{surface_nodes, surface_through, table_id, thinned_nodes};
+pub(crate) use surface::{surface_nodes, thinned_nodes};
+pub use surface::{surface_through, table_id};
 
 #[cfg(test)]
 mod tests;

@@ -38,7 +38,7 @@ impl OffTable {
 
     /// The same board for readings so many hours after its release: factors stay those of a day after it.
     #[must_use]
-    pub fn read_after(self, hours: f64, laminate: &Laminate) -> Self {
+    pub(crate) fn read_after(self, hours: f64, laminate: &Laminate) -> Self {
         Self { shown: shown_after(laminate, hours), ..self }
     }
 

@@ -17,7 +17,7 @@ pub struct ReadRow {
 
 impl ReadRow {
     /// Reading less model, mm.
-    pub fn residual_mm(&self) -> f64 {
+    pub(crate) fn residual_mm(&self) -> f64 {
         self.height_mm - self.explained_mm
     }
 }

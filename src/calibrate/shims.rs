@@ -155,7 +155,7 @@ fn out_of_reach(schedule: &ShimSchedule) -> Option<OutOfReach> {
 
 /// The largest distance in height of two surfaces between two places straight along them, and where it is, mm. Each may stand
 /// at any height and tilt, as in [`shims`]: the difference is counted from its straight line of least squares.
-pub fn surfaces_apart(built: &Curve, wanted: &Curve, (from_mm, to_mm): (f64, f64)) -> Option<(f64, f64)> {
+pub(crate) fn surfaces_apart(built: &Curve, wanted: &Curve, (from_mm, to_mm): (f64, f64)) -> Option<(f64, f64)> {
     let length = to_mm - from_mm;
     let steps = (length / STEP_MM).ceil().max(1.0);
     let mut x = Vec::new();

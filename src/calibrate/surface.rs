@@ -31,7 +31,7 @@ pub fn surface_through(nodes: &[(f64, f64)]) -> Option<Curvature> {
 
 /// The nodes of a curvature, as [`surface_through`] reads them. Pieces too short to be told apart in the shop's file are
 /// left out, and so are nodes that lie on the straight line between their neighbours.
-pub fn surface_nodes(table: &Curvature) -> Vec<(f64, f64)> {
+pub(crate) fn surface_nodes(table: &Curvature) -> Vec<(f64, f64)> {
     let mut nodes: Vec<(f64, f64)> = Vec::new();
     let mut add = |node: (f64, f64)| {
         if nodes.last() == Some(&node) {
@@ -53,7 +53,7 @@ pub fn surface_nodes(table: &Curvature) -> Vec<(f64, f64)> {
 }
 
 /// Few nodes whose surface stays within a hundredth of a millimetre of the table's, rounded as they are written.
-pub fn thinned_nodes(table: &Curvature) -> Vec<(f64, f64)> {
+pub(crate) fn thinned_nodes(table: &Curvature) -> Vec<(f64, f64)> {
     let all = surface_nodes(table);
     let mut tolerance = COARSEST_PER_MM;
     for _ in 0..HALVINGS {

@@ -27,7 +27,7 @@ impl Piece {
     }
 
     /// Angle turned from the beginning to `s_mm`, rad.
-    pub fn turned_to(&self, s_mm: f64) -> f64 {
+    pub(crate) fn turned_to(&self, s_mm: f64) -> f64 {
         0.5 * (self.k_start_per_mm + self.at(s_mm)) * (s_mm - self.start_mm)
     }
 }
@@ -125,7 +125,7 @@ impl Curvature {
     }
 
     /// Index of the piece that holds `s_mm`; at a joint the later piece; clamped to the ends.
-    pub fn index_at(&self, s_mm: f64) -> usize {
+    pub(crate) fn index_at(&self, s_mm: f64) -> usize {
         self.pieces.partition_point(|p| p.end_mm <= s_mm).min(self.pieces.len() - 1)
     }
 

@@ -18,4 +18,5 @@ pub use parallel::{Parallel, ParallelFolds};
 pub(crate) use parallel::{parallel_curvature, parallel_stretch};
 pub use plane::{Curve, PlaneCurve, Sample};
 pub use pose::Pose;
-pub use resting::{lowest_between, lowest_point, resting_pose};
+pub use resting::resting_pose;
+pub(crate) use resting::{lowest_between, lowest_point};

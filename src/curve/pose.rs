@@ -13,7 +13,7 @@ pub struct Pose {
 
 impl Pose {
     /// The motion that brings `point` with direction `angle_rad` to `to`, pointing along x.
-    pub fn bringing(point: Point, angle_rad: f64, to: Point) -> Self {
+    pub(crate) fn bringing(point: Point, angle_rad: f64, to: Point) -> Self {
         let turned = Vec2::from_angle(-angle_rad);
         let p = point.to_vec2();
         let moved = Vec2::new(p.x * turned.x - p.y * turned.y, p.x * turned.y + p.y * turned.x);

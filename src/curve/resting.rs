@@ -35,7 +35,7 @@ pub fn resting_pose(curve: &Curve, anchor_mm: f64) -> Curve {
 }
 
 /// Parameter of the lowest point of a posed curve, mm; the first of several at the same height.
-pub fn lowest_point(curve: &Curve) -> f64 {
+pub(crate) fn lowest_point(curve: &Curve) -> f64 {
     let (from, to) = curve.range_mm();
     lowest_between(curve, from, to)
 }
@@ -44,7 +44,7 @@ pub fn lowest_point(curve: &Curve) -> f64 {
 ///
 /// Exact: the lowest place is one of the two ends or has a level tangent, and over a piece of linear curvature the
 /// direction is a quadratic in arc length.
-pub fn lowest_between(curve: &Curve, from_mm: f64, to_mm: f64) -> f64 {
+pub(crate) fn lowest_between(curve: &Curve, from_mm: f64, to_mm: f64) -> f64 {
     let mut best = (from_mm, curve.at(from_mm).point.y);
     let mut offer = |s: f64| {
         let height = curve.at(s).point.y;

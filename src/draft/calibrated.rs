@@ -37,7 +37,7 @@ pub struct Calibrated<'a> {
 }
 
 /// What a builder wants to know first of a measured board.
-pub fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
+pub(crate) fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
     let mut out = format!("{}: {}\n", job.title, all.label);
     let mut line = |label: &str, words: String| {
         // Writing to a String cannot fail.
@@ -149,7 +149,7 @@ pub(super) fn explained(found: &BoardFactor, unit: LengthUnit) -> String {
 }
 
 /// `calibration.json`.
-pub fn calibration_json(all: &Calibrated<'_>, unit: LengthUnit, origin: &str) -> Value {
+pub(crate) fn calibration_json(all: &Calibrated<'_>, unit: LengthUnit, origin: &str) -> Value {
     let found = all.found;
     let (low, high) = found.band();
     let rows = found.rows.iter().map(|r| {

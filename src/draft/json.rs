@@ -10,7 +10,7 @@ use crate::units::LengthUnit;
 const POINT_STEP_MM: f64 = 10.0;
 
 /// The key `checks`: values and limits in SI, sentences in the units of the job.
-pub fn checks_json(checks: &[Finding], unit: LengthUnit) -> Value {
+pub(crate) fn checks_json(checks: &[Finding], unit: LengthUnit) -> Value {
     checks.iter().map(|c| check(c, unit)).collect()
 }
 

@@ -19,7 +19,7 @@ pub(super) fn set_aside_words(board: &LearnedBoard) -> Option<String> {
     })
 }
 /// The line of a build's summary about the shop's factor.
-pub fn learned_line(learned: &Learned, boards: usize) -> (&'static str, String) {
+pub(crate) fn learned_line(learned: &Learned, boards: usize) -> (&'static str, String) {
     if boards == 0 {
         return ("shop", "no board measured yet; springback predicted from the layers alone".to_owned());
     }
@@ -36,7 +36,7 @@ pub fn learned_line(learned: &Learned, boards: usize) -> (&'static str, String) 
 }
 
 /// The key `calibration` of `result.json`.
-pub fn learned_json(learned: &Learned, boards: &[LearnedBoard]) -> Value {
+pub(crate) fn learned_json(learned: &Learned, boards: &[LearnedBoard]) -> Value {
     let told = boards.iter().map(|b| {
         json!({
             "label": b.label,

@@ -9,7 +9,7 @@ use crate::units::LengthUnit;
 pub type Line = (&'static str, String);
 
 /// A title and its lines, where a text has nothing else.
-pub fn lines_summary(title: &str, lines: &[Line]) -> String {
+pub(crate) fn lines_summary(title: &str, lines: &[Line]) -> String {
     let mut out = format!("{title}\n");
     push_lines(&mut out, lines);
     out

@@ -22,20 +22,27 @@ mod target;
 mod template;
 mod uncertainty;
 
-pub use book::{board_page, book, shims_page};
-pub use calibrated::{Calibrated, calibration_json, calibration_summary};
+pub use book::book;
+pub(crate) use book::{board_page, shims_page};
+pub use calibrated::Calibrated;
+pub(crate) use calibrated::{calibration_json, calibration_summary};
 pub use cutlist::{cutlist, cutting};
-pub use json::checks_json;
-pub use learned::{learned_json, learned_line};
-pub use lines::{Line, lines_summary, looked_at};
+pub(crate) use json::checks_json;
+pub(crate) use learned::{learned_json, learned_line};
+pub(crate) use lines::lines_summary;
+pub use lines::{Line, looked_at};
 pub use listings::{bearers, spacers, stations};
 pub use parts::{dressed, members, ribs};
-pub use predicted::{PredictedStack, prediction_json, prediction_summary};
-pub use result::{result, target_json};
-pub use sheets::sheet_drawing;
-pub use shims::{shims, shims_json, shims_lines, shims_text};
+pub use predicted::PredictedStack;
+pub(crate) use predicted::{prediction_json, prediction_summary};
+pub use result::result;
+pub(crate) use result::target_json;
+pub(crate) use sheets::sheet_drawing;
+pub use shims::shims;
+pub(crate) use shims::{shims_json, shims_lines, shims_text};
 pub use summary::summary;
-pub use target::{profile, reading_rows, target_picture, target_rows, target_words};
+pub use target::profile;
+pub(crate) use target::{reading_rows, target_picture, target_rows, target_words};
 
 use crate::job::Files;
 use crate::units::{LengthUnit, Quantity};
@@ -52,7 +59,7 @@ pub fn counted(count: usize, thing: &str) -> String {
 }
 
 /// What a machine's files say of cuts that are moved to their waste side; nothing where they lie on the part's edge.
-pub fn cuts_moved(files: &Files, unit: LengthUnit) -> Option<String> {
+pub(crate) fn cuts_moved(files: &Files, unit: LengthUnit) -> Option<String> {
     let width_mm = files.cut_width_mm?;
     let (tool, drills) = if files.beam {
         ("kerf", "drilled holes too")

@@ -50,7 +50,7 @@ fn nearest(stacks: &[PredictedStack]) -> Option<&PredictedStack> {
 }
 
 /// What a builder wants to know first.
-pub fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack]) -> String {
+pub(crate) fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack]) -> String {
     let say = |mm: f64| length(mm, job.unit);
     let mut out = format!("{}, on the existing table\n", job.title);
     // Writing to a String cannot fail.
@@ -91,7 +91,7 @@ pub fn prediction_summary(job: &Job, target: &Target, stacks: &[PredictedStack])
 }
 
 /// All figures as one JSON document.
-pub fn prediction_json(job: &Job, stacks: &[PredictedStack], origin: &str) -> Value {
+pub(crate) fn prediction_json(job: &Job, stacks: &[PredictedStack], origin: &str) -> Value {
     let mut all = stacks.iter().map(|s| stack_json(s, job.unit));
     let mut out = all.next().unwrap_or_default();
     out["made_by"] = json!(origin);

@@ -18,7 +18,7 @@ use crate::rocker::Target;
 use crate::units::LengthUnit;
 
 /// What is known of a target alone, as JSON: `target` as in the results, with what can be said of its shape.
-pub fn target_json(wanted: &Wanted, target: &Target, checks: &[Finding], origin: &str) -> Value {
+pub(crate) fn target_json(wanted: &Wanted, target: &Target, checks: &[Finding], origin: &str) -> Value {
     let r = &target.report;
     let mut shape = of_target(target);
     shape["straight_mm"] = figure(r.straight_mm);

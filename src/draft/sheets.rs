@@ -13,7 +13,7 @@ const NOTE_MM: f64 = 20.0;
 
 /// The sheet with its lower left corner at the origin: its edge as a note, and the parts, with their marks, where they
 /// lie.
-pub fn sheet_drawing(sheet: &Sheet, dressed: &[Part], job: &Job, origin: &str) -> Drawing {
+pub(crate) fn sheet_drawing(sheet: &Sheet, dressed: &[Part], job: &Job, origin: &str) -> Drawing {
     let stock = &sheet.stock;
     let corners = [(0.0, 0.0), (stock.length_mm, 0.0), (stock.length_mm, stock.width_mm), (0.0, stock.width_mm)];
     let mut edge = Part::new("sheet", format!("Sheet {}: {}", sheet.number, stock.name));

@@ -26,7 +26,7 @@ fn in_words(needed: f64, pieces: &[f64]) -> String {
 }
 
 /// Lines of a summary: label and words.
-pub fn shims_lines(schedule: &ShimSchedule, unit: LengthUnit) -> Vec<(&'static str, String)> {
+pub(crate) fn shims_lines(schedule: &ShimSchedule, unit: LengthUnit) -> Vec<(&'static str, String)> {
     let most = schedule.shims.iter().map(|s| s.needed_mm.abs()).fold(0.0, f64::max);
     let mut lines = vec![(
         "shims",
@@ -70,7 +70,7 @@ pub(super) fn remedy(schedule: &ShimSchedule, unit: LengthUnit) -> Option<String
 }
 
 /// The list of the terminal: what to do at each station.
-pub fn shims_text(schedule: &ShimSchedule, unit: LengthUnit) -> String {
+pub(crate) fn shims_text(schedule: &ShimSchedule, unit: LengthUnit) -> String {
     let (scale, places, name) = match unit {
         LengthUnit::Millimetre => (1.0, (1, 2), "mm"),
         LengthUnit::Inch { .. } => (MM_PER_INCH, (2, 3), "in"),
@@ -92,7 +92,7 @@ pub fn shims_text(schedule: &ShimSchedule, unit: LengthUnit) -> String {
 }
 
 /// The key `shims` of `calibration.json` and of a schedule's own figures.
-pub fn shims_json(schedule: &ShimSchedule) -> Value {
+pub(crate) fn shims_json(schedule: &ShimSchedule) -> Value {
     let shims = schedule.shims.iter().map(|s| {
         json!({
             "at_mm": figure(s.x_mm),

@@ -16,7 +16,7 @@ use crate::units::{LengthUnit, Quantity, decimal, inch_fraction, length, plain};
 const PROFILE_TOLERANCE_MM: f64 = 0.0005;
 
 /// What can be said about the target, and its stations.
-pub fn target_words(wanted: &Wanted, target: &Target, stations: &[f64], findings: &[Finding]) -> String {
+pub(crate) fn target_words(wanted: &Wanted, target: &Target, stations: &[f64], findings: &[Finding]) -> String {
     let say = |mm: f64| length(mm, wanted.unit);
     let place = |s: f64| if s.abs() < 0.05 { "the middle".to_owned() } else { end_of(s, &say) };
     let r = &target.report;
@@ -93,7 +93,7 @@ fn fit_words(fit: &Fit, unit: LengthUnit) -> String {
 }
 
 /// Places along the base with what the base is there.
-pub fn target_rows(target: &Target, stations: &[f64], denominator: u32) -> Listing {
+pub(crate) fn target_rows(target: &Target, stations: &[f64], denominator: u32) -> Listing {
     let columns = [
         "along_base_mm",
         "across_floor_mm",
@@ -121,7 +121,7 @@ pub fn target_rows(target: &Target, stations: &[f64], denominator: u32) -> Listi
 }
 
 /// Readings beside the fitted curve.
-pub fn reading_rows(fit: &Fit) -> Listing {
+pub(crate) fn reading_rows(fit: &Fit) -> Listing {
     let columns =
         ["reading", "station_mm", "along_base_mm", "read_mm", "curve_mm", "difference_mm", "used", "stands_out_times"];
     let mut listing = Listing::new("Readings", &columns);
@@ -168,7 +168,7 @@ const LETTERS_MM: f64 = 2.8;
 const POINTS: u32 = 480;
 
 /// A picture of height and curvature along the base, readings with it.
-pub fn target_picture(wanted: &Wanted, target: &Target, origin: &str) -> Drawing {
+pub(crate) fn target_picture(wanted: &Wanted, target: &Target, origin: &str) -> Drawing {
     let curve = &target.curve;
     let heights: Vec<(f64, f64)> = sampled(curve).map(|(s, p, _)| (s, p.y)).collect();
     let bends: Vec<(f64, f64)> = sampled(curve).map(|(s, _, k)| (s, 1e3 * k)).collect();

@@ -17,9 +17,9 @@ pub struct Figure {
 
 impl Figure {
     /// Width of wide pictures, page pixels: fits A4 and Letter between their margins.
-    pub const WIDE: f64 = 680.0;
+    pub(crate) const WIDE: f64 = 680.0;
     /// Width of narrow pictures, page pixels: fits a small phone.
-    pub const NARROW: f64 = 330.0;
+    pub(crate) const NARROW: f64 = 330.0;
 
     /// Draws the figure at both widths.
     pub fn of(
@@ -66,7 +66,7 @@ impl Step {
 
     /// Adds a caution.
     #[must_use]
-    pub fn with_caution(self, caution: impl Into<String>) -> Self {
+    pub(crate) fn with_caution(self, caution: impl Into<String>) -> Self {
         Self { caution: caution.into(), ..self }
     }
 }

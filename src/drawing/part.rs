@@ -143,7 +143,7 @@ impl Part {
     }
 
     /// Net area after all cuts, mm².
-    pub fn net_area_mm2(&self) -> f64 {
+    pub(crate) fn net_area_mm2(&self) -> f64 {
         let area = |w: &Work| match &w.shape {
             Shape::Contour(c) if c.is_closed() => c.signed_area_mm2().abs(),
             Shape::Circle { radius_mm, .. } => std::f64::consts::PI * radius_mm * radius_mm,

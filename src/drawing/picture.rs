@@ -149,7 +149,7 @@ impl Picture {
     }
 
     /// Adds an axis-aligned rectangle between two corners.
-    pub fn rect(&mut self, ink: Ink, a: Point, b: Point) {
+    pub(crate) fn rect(&mut self, ink: Ink, a: Point, b: Point) {
         self.area(ink, [a, Point::new(b.x, a.y), b, Point::new(a.x, b.y)]);
     }
 

@@ -61,7 +61,7 @@ impl Placer {
     }
 
     /// Whether a straight line stays on the part and crosses nothing.
-    pub fn line_is_clear(&self, a: Point, b: Point) -> bool {
+    pub(crate) fn line_is_clear(&self, a: Point, b: Point) -> bool {
         self.on_the_part(a.midpoint(b)) && self.lines.iter().all(|l| !crosses((a, b), *l))
     }
 

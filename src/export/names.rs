@@ -31,7 +31,7 @@ pub fn file_stem(name: &str) -> String {
 }
 
 /// Ids for names, in order: each a [`file_stem`], and those that come again numbered from 2.
-pub fn unique_ids<'a>(names: impl IntoIterator<Item = &'a str>) -> Vec<String> {
+pub(crate) fn unique_ids<'a>(names: impl IntoIterator<Item = &'a str>) -> Vec<String> {
     let mut ids: Vec<String> = Vec::new();
     for name in names {
         let stem = file_stem(name);

@@ -13,7 +13,7 @@ pub struct Paint {
 }
 
 /// The layer, group or class of an operation.
-pub fn layer_name(operation: Operation) -> &'static str {
+pub(crate) fn layer_name(operation: Operation) -> &'static str {
     match operation {
         Operation::CutOutside => "outside-cut",
         Operation::CutInside => "inside-cut",

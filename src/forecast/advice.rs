@@ -196,7 +196,7 @@ fn sag_test(inputs: &[Input], effects: &[f64]) -> Option<(String, f64)> {
 }
 
 /// The advice to measure a board, which a shop that has done so needs no more.
-pub const FIRST_BOARD: &str = "press and measure a first board, then calibrate with it";
+pub(crate) const FIRST_BOARD: &str = "press and measure a first board, then calibrate with it";
 
 /// What is left for the next board once one has been measured: the springback factor and what relaxes stay the same
 /// from board to board, moduli and thicknesses are those of the next batch (normal distributions, conditioned).

@@ -70,7 +70,7 @@ impl Input {
 /// Layers of one material come from one batch and share its modulus (unless a sag test says otherwise for one of them)
 /// and what relaxes; layers of one entry of the document or of one material and tolerance share the setting of the
 /// machine that thicknessed them.
-pub fn inputs_of(laminate: &Laminate, factor: Share) -> Vec<Input> {
+pub(crate) fn inputs_of(laminate: &Laminate, factor: Share) -> Vec<Input> {
     let mut found: Vec<Input> = Vec::new();
     let layers = laminate.layers();
     let mut add = |quantity, of: &str, layer: usize, expected: f64, sd: f64, alike: &dyn Fn(usize) -> bool| {

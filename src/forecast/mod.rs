@@ -11,9 +11,11 @@ mod inputs;
 mod model;
 mod season;
 
-pub use advice::{Advice, Change, FIRST_BOARD, Gain, advice};
+pub(crate) use advice::FIRST_BOARD;
+pub use advice::{Advice, Change, Gain, advice};
 pub use band::{Band, Forecast, InputShare, forecast, forecast_on, forecast_watched};
 pub use heights::end_heights_mm;
-pub use inputs::{Input, Quantity, inputs_of};
+pub(crate) use inputs::inputs_of;
+pub use inputs::{Input, Quantity};
 pub use model::{Model, Scene};
-pub use season::{READ_AFTER_H, after_a_season_mm, shown_after};
+pub(crate) use season::{READ_AFTER_H, after_a_season_mm, shown_after};

@@ -62,7 +62,7 @@ pub struct Model {
 
 impl Model {
     /// A model whose stacks all lie as the expected one does: good for small changes, and ready at once.
-    pub fn lying_still(scene: &Scene<'_>, laminate: &Laminate) -> Self {
+    pub(crate) fn lying_still(scene: &Scene<'_>, laminate: &Laminate) -> Self {
         let mut model = Self {
             laminate: laminate.glued_under(scene.load.pressure_mpa),
             rungs: vec![scene.pressed.clone()],

@@ -17,7 +17,7 @@ const HELD_H: f64 = 12.0;
 const SEASON_H: f64 = 2400.0;
 
 /// Hours after release that a board is read at where nobody says, and that tables are designed for: a day.
-pub const READ_AFTER_H: f64 = 24.0;
+pub(crate) const READ_AFTER_H: f64 = 24.0;
 
 /// How the layers of a stack creep.
 enum Creep {
@@ -41,7 +41,7 @@ fn creep(laminate: &Laminate) -> Creep {
 /// Springback so many hours after a night on the table over that of a day after it: 0.94 after five minutes for a stack of plain
 /// wood, whose creep on the table comes back by superposition (Boltzmann's principle of linear viscoelasticity); 1.03 for a core
 /// between stiff skins, which goes on relaxing. Layers that do not relax on the table do not creep after it.
-pub fn shown_after(laminate: &Laminate, hours: f64) -> f64 {
+pub(crate) fn shown_after(laminate: &Laminate, hours: f64) -> f64 {
     let hours = hours.max(0.0);
     let shown = |hours: f64| match creep(laminate) {
         Creep::All => 1.0 - CREEP * ((HELD_H + hours).powf(POWER) - hours.powf(POWER)),
@@ -53,7 +53,7 @@ pub fn shown_after(laminate: &Laminate, hours: f64) -> f64 {
 
 /// Heights of tail and tip, mm, of the board after 100 days; `None` for a stack that does not creep or whose layers all do, which
 /// win back most of their creep within a day, and where no board comes out.
-pub fn after_a_season_mm(scene: &Scene<'_>, laminate: &Laminate) -> Option<(f64, f64)> {
+pub(crate) fn after_a_season_mm(scene: &Scene<'_>, laminate: &Laminate) -> Option<(f64, f64)> {
     if !matches!(creep(laminate), Creep::Some) {
         return None;
     }

@@ -50,7 +50,7 @@ impl Bearer {
     }
 
     /// Whether its lower face, which carries the face line, looks to the tip.
-    pub fn face_to_tip(&self) -> bool {
+    pub(crate) fn face_to_tip(&self) -> bool {
         self.bevel_rad < 0.0
     }
 }

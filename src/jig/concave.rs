@@ -87,14 +87,14 @@ impl Across {
     }
 
     /// Whether the table is straight across.
-    pub fn is_flat(&self) -> bool {
+    pub(crate) fn is_flat(&self) -> bool {
         self.shape == Shape::Flat
     }
 
     /// The check for bending both ways at once: a place that rises above the middle line while the line itself is bent
     /// must stretch or shrink by rise times curvature, which no bending of thin layers gives. The whole width shares a
     /// stretch that leaves no force along, so what counts is the rise over its mean.
-    pub fn stretch_finding(&self, width_mm: f64, largest_k_per_mm: f64, strain_limit: f64) -> Option<Finding> {
+    pub(crate) fn stretch_finding(&self, width_mm: f64, largest_k_per_mm: f64, strain_limit: f64) -> Option<Finding> {
         if self.is_flat() {
             return None;
         }

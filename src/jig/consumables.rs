@@ -4,20 +4,20 @@ use super::record::Jig;
 use crate::job::{Below, Frame, Hold, Table};
 
 /// Blank beyond the finished width at each side, to be trimmed off, mm (common practice, no source).
-pub const SIDE_TRIM_MM: f64 = 5.0;
+pub(crate) const SIDE_TRIM_MM: f64 = 5.0;
 /// Release film and breather beyond the blank on every side, where the table has room, mm (common practice, no source).
-pub const FILM_BEYOND_MM: f64 = 50.0;
+pub(crate) const FILM_BEYOND_MM: f64 = 50.0;
 /// Film beyond the blank that a narrow table keeps for the resin that is squeezed out, before the land gets its full
 /// width, mm (common practice, no source).
 const LEAST_FILM_BEYOND_MM: f64 = 10.0;
 /// Width of a good land for sealant tape and the edge of the bag, mm (common practice, no source).
-pub const LAND_MM: f64 = 30.0;
+pub(crate) const LAND_MM: f64 = 30.0;
 /// Width of usual sealant tape, mm (half an inch; common practice, no source).
-pub const TAPE_WIDTH_MM: f64 = 12.7;
+pub(crate) const TAPE_WIDTH_MM: f64 = 12.7;
 /// Part of the bag's length and width that is left slack, so that it can follow the curve (common practice, no source).
-pub const BAG_SLACK: f64 = 0.1;
+pub(crate) const BAG_SLACK: f64 = 0.1;
 /// Part of the tape's length that pleats take (common practice, no source).
-pub const PLEATS: f64 = 0.15;
+pub(crate) const PLEATS: f64 = 0.15;
 
 /// Step along the surface at which its height is looked at, mm: far finer than the slack of a bag.
 const HEIGHT_STEP_MM: f64 = 20.0;

@@ -27,18 +27,19 @@ mod windows;
 
 pub use bearers::Bearer;
 pub use concave::Across;
-pub use consumables::{
-    BAG_SLACK, Bagging, Consumables, FILM_BEYOND_MM, LAND_MM, PLEATS, SIDE_TRIM_MM, SheetSize, TAPE_WIDTH_MM,
-};
+pub(crate) use consumables::{BAG_SLACK, FILM_BEYOND_MM, LAND_MM, PLEATS, SIDE_TRIM_MM, TAPE_WIDTH_MM};
+pub use consumables::{Bagging, Consumables, SheetSize};
 pub use cross::CrossMember;
 pub use demand::{Demand, Marks};
 pub use layout::{Bay, Spacers};
 pub use panels::Panel;
 pub use parts::{Finish, FlatPart, PartKind};
-pub use planing::{BED_MM, PlaningRails, planing_rails};
+pub use planing::PlaningRails;
+pub(crate) use planing::{BED_MM, planing_rails};
 pub use record::Jig;
 pub use rib::{Rib, RibPiece};
-pub use rods::{EDGE_DISTANCE, Rod, RodHole};
+pub(crate) use rods::EDGE_DISTANCE;
+pub use rods::{Rod, RodHole};
 pub use split::Plate;
 pub use stations::{Station, StationKind};
 

@@ -8,7 +8,7 @@ use crate::laminate::Laminate;
 
 /// Height of the rails below the layer: thickness of the board that the layer lies on between them, mm (common practice,
 /// no source: a usual sheet, and rails that do not bend).
-pub const BED_MM: f64 = 18.0;
+pub(crate) const BED_MM: f64 = 18.0;
 
 /// The pair of rails for a layer whose thickness changes along the board.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,7 +29,7 @@ pub struct PlaningRails {
 }
 
 /// Rails for every tapered entry of the stack within the blank, which reaches from `tail_mm` to `tip_mm`, base first.
-pub fn planing_rails(laminate: &Laminate, (tail_mm, tip_mm): (f64, f64)) -> Vec<PlaningRails> {
+pub(crate) fn planing_rails(laminate: &Laminate, (tail_mm, tip_mm): (f64, f64)) -> Vec<PlaningRails> {
     let mut all: Vec<PlaningRails> = Vec::new();
     let mut entries: Vec<usize> = Vec::new();
     for (index, layer) in laminate.layers().iter().enumerate() {

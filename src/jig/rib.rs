@@ -61,7 +61,7 @@ impl Rib {
     }
 
     /// Number of the rib, with the letter of the piece where it is split.
-    pub fn piece_name(&self, piece: usize) -> String {
+    pub(crate) fn piece_name(&self, piece: usize) -> String {
         self.id(piece).trim_start_matches("rib-").to_ascii_uppercase()
     }
 

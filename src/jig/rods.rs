@@ -30,7 +30,7 @@ pub struct Rod {
 }
 
 /// Nearest that a hole's centre comes to any edge, in hole diameters (common practice, no source).
-pub const EDGE_DISTANCE: f64 = 1.5;
+pub(crate) const EDGE_DISTANCE: f64 = 1.5;
 /// Where the outer rods stand when the tool places them, as a part of the rib's half length.
 const OUTER_ROD: f64 = 0.84;
 

@@ -20,7 +20,7 @@ pub struct ExistingTable {
 
 impl ExistingTable {
     /// The readings of its surface with stations from the middle of the board toward the tip, mm, and heights, mm.
-    pub fn read_at_mm(&self, readings: &Readings) -> Vec<(f64, f64)> {
+    pub(crate) fn read_at_mm(&self, readings: &Readings) -> Vec<(f64, f64)> {
         let half = 0.5 * self.length_mm;
         let place = |station_mm: f64| match readings.origin {
             Origin::Tail => station_mm - self.middle_mm.unwrap_or(half),

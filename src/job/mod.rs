@@ -22,7 +22,8 @@ pub use layer::{Drying, EffectiveLayer, Layer, Material, MaterialKind, SagTest, 
 pub use measured::{Datum, Ends, Origin, Reading, Readings, ReadingsFile, Smoothing, StationsAlong};
 pub use pressing::{Below, Caul, ClampPlaces, Glue, Hold, Pressing, ResinCure};
 pub use rocker::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
-pub use shop::{KeptBoard, LONGEST_TEXT, MOST_HOURS, PressedAs, Shop};
+pub(crate) use shop::MOST_HOURS;
+pub use shop::{KeptBoard, LONGEST_TEXT, PressedAs, Shop};
 pub use stock::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
 pub use table::{
     Bearers, BoxPanels, Concave, CrossMembers, Cutting, Fasteners, Feet, Frame, HandHoles, Joint, Lies, Lightening,
@@ -107,7 +108,7 @@ impl Job {
     }
 
     /// What is possible in the document but looks like a slip, as the first of a job's checks.
-    pub fn doubt_findings(&self) -> Vec<Finding> {
+    pub(crate) fn doubt_findings(&self) -> Vec<Finding> {
         self.doubts.iter().map(|d| d.finding.clone()).collect()
     }
 }

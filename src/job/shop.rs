@@ -6,7 +6,7 @@ use super::{EffectiveLayer, Job, Readings};
 pub const LONGEST_TEXT: usize = 200;
 
 /// Longest time after release at which a board is read, h: a hundred years.
-pub const MOST_HOURS: f64 = 1e6;
+pub(crate) const MOST_HOURS: f64 = 1e6;
 
 /// What a shop keeps of its boards.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -21,7 +21,7 @@ pub struct Shop {
 
 impl KeptBoard {
     /// Whether it was pressed for this job, in this or an earlier version.
-    pub fn is_of(&self, job: &Job) -> bool {
+    pub(crate) fn is_of(&self, job: &Job) -> bool {
         self.job_hash == job.hash || (!self.job_title.is_empty() && self.job_title == job.title)
     }
 }

@@ -15,7 +15,7 @@ impl Laminate {
     }
 
     /// For each layer the change that the stack has now.
-    pub fn changes_now(&self) -> Vec<Change> {
+    pub(crate) fn changes_now(&self) -> Vec<Change> {
         self.changes().to_vec()
     }
 

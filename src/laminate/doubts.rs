@@ -9,7 +9,7 @@ use crate::units::{Quantity, phrase};
 
 /// Springback beyond which a table is hardly ever built: the board then keeps less than it gives back, and what it
 /// keeps is as uncertain as the whole (common practice, no source).
-pub const MOST_SPRINGBACK: f64 = 0.6;
+pub(crate) const MOST_SPRINGBACK: f64 = 0.6;
 /// From this factor on a sag test looks misread: half of it is within what woods of one name have.
 const MODULUS_FACTOR: f64 = 5.0;
 

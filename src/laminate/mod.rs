@@ -16,10 +16,11 @@ mod stack;
 mod strain;
 
 pub use change::Change;
-pub use doubts::MOST_SPRINGBACK;
+pub(crate) use doubts::MOST_SPRINGBACK;
 pub use residual::LayerStress;
 pub use sag::{SagModulus, sag_modulus};
 pub use section::Section;
 pub use soft::EndZone;
-pub use stack::{Laminate, thickness_at};
+pub use stack::Laminate;
+pub(crate) use stack::thickness_at;
 pub use strain::LayerStrain;

@@ -89,7 +89,7 @@ impl Section {
     }
 
     /// Part of its curvature by which the released stack closes in as it shrinks through its thickness.
-    pub fn closes_in(&self) -> f64 {
+    pub(crate) fn closes_in(&self) -> f64 {
         let plain = 1.0 - self.springback_share();
         if plain > 0.0 { self.stays() / plain - 1.0 } else { 0.0 }
     }
@@ -102,7 +102,7 @@ impl Section {
 
     /// The section of a stack with a factor on what it keeps of its bend, that closes in by a multiple of what is computed.
     #[must_use]
-    pub fn with_factor(&self, factor: f64, closing: f64) -> Self {
+    pub(crate) fn with_factor(&self, factor: f64, closing: f64) -> Self {
         Self {
             kept_stiffness_n_mm: factor * self.kept_stiffness_n_mm,
             kept_offset_n: factor * self.kept_offset_n,

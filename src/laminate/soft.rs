@@ -34,7 +34,7 @@ impl Laminate {
     /// and layer each on its own, A the beams' axial stiffness (two-layer beam with elastic joint: Granholm 1949;
     /// Newmark, Siess and Viest 1951; from memory). Plane sections, and so all of this program's springback, hold away
     /// from the ends as long as the zones are short.
-    pub fn end_zone_at(&self, s_mm: f64) -> Option<EndZone> {
+    pub(crate) fn end_zone_at(&self, s_mm: f64) -> Option<EndZone> {
         let slices = self.slices_at(s_mm);
         let zone = |layer: usize| {
             let soft = slices[layer];
@@ -61,14 +61,14 @@ impl Laminate {
     /// Part of the curvature that the board lacks because pressure squeezed soft layers thinner while the glue set.
     ///
     /// Layers that slide keep the rest of their stiffness, by Steiner's theorem, from the distance of their axes.
-    pub fn squeeze_at(&self, s_mm: f64, pressure_mpa: f64) -> f64 {
+    pub(crate) fn squeeze_at(&self, s_mm: f64, pressure_mpa: f64) -> f64 {
         let section = self.glued_under(pressure_mpa).section_at(s_mm);
         let apart = section.bonded_stiffness_n_mm - section.wet_stiffness_n_mm;
         if section.squeezed_stiffness_n_mm > 0.0 { section.squeezed_stiffness_n_mm / apart } else { 0.0 }
     }
 
     /// Checks of the soft layers at the middle of the board: `soft-layer-shear` and `bag-squeeze`.
-    pub fn soft_findings(&self, board_length_mm: f64, overhang_mm: f64, pressure_mpa: f64) -> Vec<Finding> {
+    pub(crate) fn soft_findings(&self, board_length_mm: f64, overhang_mm: f64, pressure_mpa: f64) -> Vec<Finding> {
         let mut findings = Vec::new();
         if let Some(zone) = self.end_zone_at(0.0) {
             let limit_mm = overhang_mm + ZONE_SHARE * board_length_mm;

@@ -83,7 +83,7 @@ impl Laminate {
     ///
     /// # Errors
     /// As [`Self::new`].
-    pub fn of_effective(layers: &[EffectiveLayer], cure_above_room_k: f64) -> Result<Self, Faults> {
+    pub(crate) fn of_effective(layers: &[EffectiveLayer], cure_above_room_k: f64) -> Result<Self, Faults> {
         let plain: Vec<Layer> = layers.iter().map(EffectiveLayer::to_plain).collect();
         Self::new(&plain, cure_above_room_k)
     }
@@ -118,12 +118,12 @@ impl Laminate {
     }
 
     /// Factor on what the stack springs back.
-    pub fn springback_factor(&self) -> f64 {
+    pub(crate) fn springback_factor(&self) -> f64 {
         self.springback_factor
     }
 
     /// Whether any layer shrinks through its thickness after the glue has set.
-    pub fn is_closing_in(&self) -> bool {
+    pub(crate) fn is_closing_in(&self) -> bool {
         self.layers.iter().any(|l| l.shrinks_through.unwrap_or(0.0) != 0.0)
     }
 
@@ -139,12 +139,12 @@ impl Laminate {
 
     /// Thickness of a layer (its place in [`Laminate::layers`]) at `s_mm`, mm; zero where it has stopped short and for a
     /// place that no layer has.
-    pub fn layer_thickness_mm(&self, index: usize, s_mm: f64) -> f64 {
+    pub(crate) fn layer_thickness_mm(&self, index: usize, s_mm: f64) -> f64 {
         self.layers.get(index).map_or(0.0, |layer| thickness_at(layer, s_mm))
     }
 
     /// Whether the stack is the same all along.
-    pub fn is_uniform(&self) -> bool {
+    pub(crate) fn is_uniform(&self) -> bool {
         self.layers.iter().all(|l| matches!(l.thickness, Thickness::Constant(_)) && l.extent_mm.is_none())
     }
 
@@ -156,7 +156,7 @@ impl Laminate {
     /// The section across the board at `s_mm`, for concave: each layer with its cross modulus and, as a board is pressed
     /// across by the same glue at the same time, with what relaxes of it along. Without cooling, as expansion across
     /// is not known; `None` where a layer's cross modulus is not.
-    pub fn crosswise_at(&self, s_mm: f64) -> Option<Section> {
+    pub(crate) fn crosswise_at(&self, s_mm: f64) -> Option<Section> {
         let mut slices = self.slices_at(s_mm);
         for (slice, layer) in slices.iter_mut().zip(self.layers.iter()) {
             let factor = layer.material.cross_modulus_mpa? / layer.material.modulus_mpa.value;
@@ -181,13 +181,13 @@ impl Laminate {
     /// Of every layer or cured group that slides by itself, from the base up, at `s_mm` from the board's middle: its wet
     /// stiffness, N·mm, and the moment that it lacks because it was bent beforehand, N. Groups that have stopped short
     /// have no stiffness.
-    pub fn sliding_at(&self, s_mm: f64) -> Vec<(f64, f64)> {
+    pub(crate) fn sliding_at(&self, s_mm: f64) -> Vec<(f64, f64)> {
         let slices = self.slices_at(s_mm);
         groups(&slices).map(|group| group_stiffness(group, |s| s.modulus_mpa)).collect()
     }
 
     /// Names of the uppermost layers of these groups, from the base up.
-    pub fn sliding_names(&self) -> Vec<&str> {
+    pub(crate) fn sliding_names(&self) -> Vec<&str> {
         let mut below = 0;
         let slices = self.slices_at(0.0);
         let top = |group: &[Slice]| {
@@ -277,7 +277,7 @@ fn effective(layer: &Layer, cure_above_room_k: f64, faults: &mut Faults) -> Effe
 }
 
 /// Thickness of a layer at `s_mm`, mm; zero where it has stopped short.
-pub fn thickness_at(layer: &Layer, s_mm: f64) -> f64 {
+pub(crate) fn thickness_at(layer: &Layer, s_mm: f64) -> f64 {
     if layer.extent_mm.is_some_and(|(from, to)| s_mm < from || s_mm > to) {
         return 0.0;
     }

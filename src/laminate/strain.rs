@@ -74,7 +74,7 @@ impl Laminate {
     }
 
     /// Those strains as checks against the limits of the materials; layers without a known limit are left out.
-    pub fn strain_findings(&self, pressed: &Curvature) -> Vec<Finding> {
+    pub(crate) fn strain_findings(&self, pressed: &Curvature) -> Vec<Finding> {
         let finding = |worst: LayerStrain| {
             let limit = worst.limit?;
             let name = &self.layers()[worst.layer].name;

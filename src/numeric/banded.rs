@@ -55,7 +55,7 @@ impl SymmetricBanded {
     }
 
     /// As [`SymmetricBanded::cholesky`], reusing the memory of an earlier factor.
-    pub fn factor_into(&self, spare: Option<BandedCholesky>) -> Option<BandedCholesky> {
+    pub(crate) fn factor_into(&self, spare: Option<BandedCholesky>) -> Option<BandedCholesky> {
         let mut l = spare.map_or_else(Vec::new, |old| old.l);
         l.clone_from(&self.band);
         // Narrow bands of a width known at compile time factor several times faster.

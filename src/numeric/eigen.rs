@@ -17,7 +17,7 @@ pub struct Eigen {
 ///
 /// Slow for large matrices, accurate to rounding for small ones (Golub and Van Loan, Matrix Computations, section 8.5,
 /// from memory). `None` if 60 sweeps do not converge, as with NaN entries.
-pub fn symmetric_eigen(mut a: Vec<Vec<f64>>) -> Option<Eigen> {
+pub(crate) fn symmetric_eigen(mut a: Vec<Vec<f64>>) -> Option<Eigen> {
     let n = a.len();
     // Eigenvectors are stored transposed, so that a rotation acts on two rows.
     let mut v: Vec<Vec<f64>> = (0..n).map(|i| (0..n).map(|j| if i == j { 1.0 } else { 0.0 }).collect()).collect();

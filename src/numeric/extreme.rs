@@ -1,14 +1,14 @@
 //! Minimum, largest absolute value and median of a slice.
 
 /// Index of the minimum, the first of equals; 0 for an empty slice. NaN is ignored.
-pub fn index_of_min(values: impl IntoIterator<Item = f64>) -> usize {
+pub(crate) fn index_of_min(values: impl IntoIterator<Item = f64>) -> usize {
     let start = (0, f64::INFINITY);
     values.into_iter().enumerate().fold(start, |least, (i, x)| if x < least.1 { (i, x) } else { least }).0
 }
 
 /// Largest absolute value, 0 for an empty slice. NaN propagates, unlike with `f64::max`, so that a convergence test
 /// cannot mistake it for rest.
-pub fn max_abs(values: impl IntoIterator<Item = f64>) -> f64 {
+pub(crate) fn max_abs(values: impl IntoIterator<Item = f64>) -> f64 {
     values.into_iter().map(f64::abs).fold(0.0, |most, v| if v.is_nan() || v > most { v } else { most })
 }
 
@@ -22,7 +22,7 @@ fn median_of_absolute(values: &[f64]) -> f64 {
 
 /// Robust standard deviation about zero of at least one value: 1.4826 times the median absolute value, which is
 /// consistent for normal errors and which a few bad values do not move.
-pub fn robust_std_dev(values: &[f64]) -> f64 {
+pub(crate) fn robust_std_dev(values: &[f64]) -> f64 {
     1.4826 * median_of_absolute(values)
 }
 

@@ -12,10 +12,12 @@ mod random;
 mod root;
 
 pub use banded::{BandedCholesky, SymmetricBanded};
-pub use eigen::{Eigen, symmetric_eigen};
-pub use extreme::{index_of_min, max_abs, robust_std_dev};
+pub use eigen::Eigen;
+pub(crate) use eigen::symmetric_eigen;
+pub(crate) use extreme::{index_of_min, max_abs, robust_std_dev};
 pub use fingerprint::fingerprint;
 pub use interpolation::{between, interpolated};
 pub use quadratic::{Bound, InteriorPoint, Minimum, NotSolved, QuadraticProgram, Tolerance};
-pub use random::{Random, normal_distribution};
+pub use random::Random;
+pub(crate) use random::normal_distribution;
 pub use root::{Root, RootError, find_root};

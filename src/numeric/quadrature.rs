@@ -12,7 +12,7 @@ const TEN_POINT: [(f64, f64); 5] = [
 ];
 
 /// Integral of a pair of functions from `from` to `to` by one application of the ten-point rule.
-pub fn gauss10_pair(from: f64, to: f64, f: impl Fn(f64) -> (f64, f64)) -> (f64, f64) {
+pub(crate) fn gauss10_pair(from: f64, to: f64, f: impl Fn(f64) -> (f64, f64)) -> (f64, f64) {
     let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
     let mut sum = (0.0, 0.0);
     for (x, w) in TEN_POINT {

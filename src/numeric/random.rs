@@ -57,7 +57,7 @@ impl Random {
 
 /// Standard normal distribution function, within 1.5e-7 (Abramowitz and Stegun, Handbook of Mathematical Functions, 1964,
 /// equation 7.1.26 for the error function; coefficients from memory, checked by a test).
-pub fn normal_distribution(x: f64) -> f64 {
+pub(crate) fn normal_distribution(x: f64) -> f64 {
     let t = 1.0 / (1.0 + 0.327_591_1 * x.abs() * std::f64::consts::FRAC_1_SQRT_2);
     let series = [1.061_405_429, -1.453_152_027, 1.421_413_741, -0.284_496_736, 0.254_829_592];
     let tail = 0.5 * t * series.iter().fold(0.0, |sum, c| sum * t + c) * (-0.5 * x * x).exp();

@@ -25,7 +25,7 @@ use contact::{Contact, ContactError, Element, Strip};
 use grid::{Grid, without_slivers};
 
 /// Gap that the grid may be wrong by, mm. Half of it is asked of the estimate, which is a rule of thumb.
-pub const GAP_ERROR_MM: f64 = 0.002;
+pub(crate) const GAP_ERROR_MM: f64 = 0.002;
 /// Times that elements may be halved. Gaps go with the square of the length, so eight times are 65 000-fold.
 const MOST_HALVINGS: usize = 8;
 /// Nodes beyond which elements are not halved any more: some ten times what a long board takes.

@@ -38,7 +38,7 @@ impl Pressed {
     ///
     /// # Errors
     /// [`ContactError`] where the search does not end.
-    pub fn largest_void(
+    pub(crate) fn largest_void(
         &self,
         laminate: &Laminate,
         load: &Load,

@@ -50,7 +50,7 @@ impl Sheet {
 ///
 /// # Errors
 /// Parts and pieces that fit none of the stock.
-pub fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Result<Layout, Faults> {
+pub(crate) fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Result<Layout, Faults> {
     let mut faults = Faults::default();
     let mut made = Layout { parts: jig.flat_parts(), sheets: Vec::new(), cuts: Vec::new(), findings: Vec::new() };
     if !job.stock.sheets.is_empty() {

@@ -29,7 +29,7 @@ pub struct CutRow {
 const MM3_PER_M3: f64 = 1e9;
 
 /// All parts of the table: what is cut from sheets, the skin, spacers, rods, nuts and washers.
-pub fn cut_rows(job: &Job, jig: &Jig, layout: &Layout) -> Vec<CutRow> {
+pub(crate) fn cut_rows(job: &Job, jig: &Jig, layout: &Layout) -> Vec<CutRow> {
     let Layout { parts, sheets, .. } = layout;
     let mut rows: Vec<(Vec<f64>, CutRow)> = Vec::new();
     for (i, flat) in parts.iter().enumerate() {

@@ -8,6 +8,8 @@ mod nest;
 
 pub use bars::{BarCuts, Cuts};
 pub use cutting::{CutBar, CuttingError, CuttingPlan, Piece, cut};
-pub use layout::{Layout, Sheet, lay_out};
-pub use list::{CutRow, cut_rows};
+pub(crate) use layout::lay_out;
+pub use layout::{Layout, Sheet};
+pub use list::CutRow;
+pub(crate) use list::cut_rows;
 pub use nest::{Nest, NestedSheet, Placed, nest};

@@ -200,7 +200,7 @@ impl Carried {
 ///
 /// Under a bag that is sealed to the skin of an open table the air presses from below as hard as the stack from above,
 /// and nothing is left to carry where the stack lies down.
-pub fn skin_pressure_mpa(hold: &Hold, load: &Load) -> f64 {
+fn skin_pressure_mpa(hold: &Hold, load: &Load) -> f64 {
     match LoadCase::of(hold) {
         LoadCase::OpenBackedBag => 0.0,
         _ => load.pressure_mpa,

@@ -77,7 +77,7 @@ pub fn checks(
 
 /// The checks of a stack on an existing table: how it lies on it between the ends `finished_mm` (along its face on the
 /// table), voids in its glue, pressure and cure.
-pub fn lying_checks(
+pub(crate) fn lying_checks(
     (pressed, released): (&Pressed, &Released),
     finished_mm: (f64, f64),
     pressing: &Pressing,
@@ -97,7 +97,7 @@ pub fn lying_checks(
 }
 
 /// The check of what an existing table leaves of the wanted board.
-pub fn left_over_there(error_mm: f64) -> Finding {
+pub(crate) fn left_over_there(error_mm: f64) -> Finding {
     codes::LEFT_OVER
         .check("predicted board beside the wanted one", Verdict::over(error_mm, ERROR_MM, Quantity::fine))
         .with_remedy("Correct the table (`overbend shims`), take another stack, or build a table of its own.")

@@ -77,7 +77,11 @@ impl OtherFace {
     ///
     /// # Errors
     /// [`CurvatureError`] where the board is thicker than the deck's radius.
-    pub fn base_under(&self, deck: &Curvature, thickness: impl Fn(f64) -> f64) -> Result<Curvature, CurvatureError> {
+    pub(crate) fn base_under(
+        &self,
+        deck: &Curvature,
+        thickness: impl Fn(f64) -> f64,
+    ) -> Result<Curvature, CurvatureError> {
         let curve = Curve::new(deck.clone());
         let at = |s: f64| {
             let base_mm = between(&self.deck_mm, &self.base_mm, s);

@@ -169,7 +169,7 @@ impl OverbentTable {
 impl OverbentTable {
     /// Parts of the heights of tail and tip on the table that the board loses on release; `None` for an end that is hardly
     /// raised. Of a board that lies on its deck they are those of the deck.
-    pub fn lost_shares(&self) -> (Option<f64>, Option<f64>) {
+    pub(crate) fn lost_shares(&self) -> (Option<f64>, Option<f64>) {
         let (tail, tip) = if self.deck.is_some() { self.face_heights_mm() } else { self.predicted_heights_mm() };
         let on_table = self.table_heights_mm();
         let share = |board: f64, table: f64| (table.abs() >= RAISED_MM).then(|| 1.0 - board / table);
@@ -188,7 +188,7 @@ impl OverbentTable {
 
     /// Smallest and largest share of the pressed curvature that the stack (from the base on) loses within the finished
     /// length.
-    pub fn share_range(&self, laminate: &Laminate) -> (f64, f64) {
+    pub(crate) fn share_range(&self, laminate: &Laminate) -> (f64, f64) {
         let (from, to) = self.finished_base_mm;
         let places = (0..=SHARES).map(|i| from + (to - from) * f64::from(i) / f64::from(SHARES));
         let shares = places.map(|s| laminate.section_at(s).springback_share());

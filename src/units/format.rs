@@ -64,7 +64,7 @@ pub fn plain(value: f64, most_decimals: usize) -> String {
 }
 
 /// The same at the end of a text, without a text of its own.
-pub fn push_plain(text: &mut String, value: f64, most_decimals: usize) {
+pub(crate) fn push_plain(text: &mut String, value: f64, most_decimals: usize) {
     match quick(&mut [0; QUICK_BYTES], value, most_decimals) {
         Some(quick) => text.push_str(without_zeros(quick)),
         None => text.push_str(without_zeros(&decimal(value, most_decimals))),
@@ -84,7 +84,7 @@ fn without_zeros(text: &str) -> &str {
 /// A length in millimetres as inches and the nearest fraction, reduced: `3 7/8`, `-1/64`, `0`.
 ///
 /// `denominator` is the finest division of the shop's rule, usually 32 or 64. No unit mark is appended.
-pub fn inch_fraction(length_mm: f64, denominator: u32) -> String {
+pub(crate) fn inch_fraction(length_mm: f64, denominator: u32) -> String {
     if !length_mm.is_finite() {
         return "n/a".to_owned();
     }

@@ -15,7 +15,7 @@ use crate::units::decimal;
 const HIGH: f64 = 170.0;
 
 /// The page.
-pub fn board_page(job: &Job, all: &Calibrated<'_>, origin: &str) -> Page {
+pub(crate) fn board_page(job: &Job, all: &Calibrated<'_>, origin: &str) -> Page {
     let say = Say { unit: job.unit };
     let section = |id, heading: &str, blocks: Vec<Block>| Section { id, heading: heading.to_owned(), blocks };
     Page {

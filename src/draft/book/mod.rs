@@ -26,8 +26,8 @@ use crate::built::Built;
 use crate::drawing::{Block, Page, Section};
 use say::Say;
 
-pub use board::board_page;
-pub use shims::shims_page;
+pub(crate) use board::board_page;
+pub(crate) use shims::shims_page;
 
 /// The page.
 pub fn book(built: &Built) -> Page {

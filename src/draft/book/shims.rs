@@ -42,7 +42,7 @@ pub(super) fn blocks(job: &Job, schedule: &ShimSchedule, whose: &str, say: Say) 
 }
 
 /// A page of its own for a schedule.
-pub fn shims_page(job: &Job, schedule: &ShimSchedule, whose: &str, origin: &str) -> Page {
+pub(crate) fn shims_page(job: &Job, schedule: &ShimSchedule, whose: &str, origin: &str) -> Page {
     let say = Say { unit: job.unit };
     Page {
         title: job.title.clone(),

@@ -20,7 +20,8 @@ use model::{Linear, Model};
 use options::zero_of;
 use weight::Spectrum;
 
-pub use options::{FINEST_READING_MM, FitOptions};
+pub(crate) use options::FINEST_READING_MM;
+pub use options::FitOptions;
 
 /// A reading that lies further from the curve through the others than this many standard deviations is named and left
 /// out: of honest readings about one in two thousand does (normal distribution).
@@ -51,7 +52,7 @@ impl Row {
     }
 
     /// Reading less curve, mm.
-    pub fn residual_mm(&self) -> f64 {
+    pub(crate) fn residual_mm(&self) -> f64 {
         self.height_mm - self.fitted_mm
     }
 }
@@ -341,7 +342,7 @@ impl Problem<'_> {
 
 /// Place on the base of reading `i`, mm from the middle; `None` where the curve never gets there. A little past an end
 /// (by the width of a pencil line, or while the length is still sought) the end's arc goes on.
-pub fn place_of(readings: &Readings, i: usize, base_mm: f64, curve: &Curve) -> Option<f64> {
+pub(crate) fn place_of(readings: &Readings, i: usize, base_mm: f64, curve: &Curve) -> Option<f64> {
     let half = 0.5 * base_mm;
     let station = readings.readings[i].station_mm;
     let sign = if readings.origin == Origin::Tip { -1.0 } else { 1.0 };
@@ -422,7 +423,7 @@ impl Fit {
     ///
     /// `of` is asked for its value at the fit and at small changes of it; it should be smooth. The deviation is that of
     /// the curvature given the readings, under the same assumptions as the weight's choice.
-    pub fn deviation_of(&self, of: impl Fn(&Curvature) -> f64) -> f64 {
+    pub(crate) fn deviation_of(&self, of: impl Fn(&Curvature) -> f64) -> f64 {
         self.deviation(|model| of(&model.curvature()))
     }
 
@@ -442,13 +443,13 @@ impl Fit {
     }
 
     /// Whether heights were measured from the floor, with the board standing on it.
-    pub fn on_floor(&self) -> bool {
+    pub(crate) fn on_floor(&self) -> bool {
         self.datum == Datum::Floor
     }
 
     /// Standard deviation of the tip's height over the place where the board rests, mm: as it lay on the floor, or, where
     /// it was read from a straightedge that may have been tilted, over the tangent at that place.
-    pub fn tip_deviation_mm(&self) -> f64 {
+    pub(crate) fn tip_deviation_mm(&self) -> f64 {
         let anchor_mm = lowest_point(&self.curve);
         self.deviation(|model| {
             let curve = model.curve();
@@ -462,7 +463,7 @@ impl Fit {
     }
 
     /// Root mean square residual of the readings used, mm.
-    pub fn rms_mm(&self) -> f64 {
+    pub(crate) fn rms_mm(&self) -> f64 {
         let used: Vec<f64> = self.rows.iter().filter(|r| r.used()).map(|r| r.residual_mm().powi(2)).collect();
         (used.iter().sum::<f64>() / used.len() as f64).sqrt()
     }

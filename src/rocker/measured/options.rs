@@ -18,7 +18,7 @@ pub struct FitOptions {
 /// Below this scatter, mm, nothing stands out, and no error of readings is taken for smaller: no shop reads finer than a
 /// twentieth of a millimetre off a rule. Rounded readings of one place that agree to the last digit show no error at all,
 /// and a curve through every one of them would be the likeliest.
-pub const FINEST_READING_MM: f64 = 0.05;
+pub(crate) const FINEST_READING_MM: f64 = 0.05;
 
 /// Place on the base from which stations are counted.
 pub(super) fn zero_of(origin: Origin, half_mm: f64) -> f64 {

@@ -52,7 +52,7 @@ pub struct CuttingPlan {
 
 impl CuttingPlan {
     /// What the pieces do not use of the bars, saw cuts and trimmed ends included, mm.
-    pub fn waste_mm(&self, pieces: &[Piece]) -> f64 {
+    pub(crate) fn waste_mm(&self, pieces: &[Piece]) -> f64 {
         self.stock_mm - pieces.iter().map(|p| p.length_mm * p.count as f64).sum::<f64>()
     }
 }
