@@ -2,7 +2,7 @@
 
 use overbend::forecast::{Advice, Change};
 use overbend::job::Job;
-use overbend::units::{Quantity, decimal, plain};
+use overbend::units::{decimal, plain};
 use serde_json::{Value, json};
 
 /// Decimals of a thickness that is written for an advice: a hundredth of a millimetre, a thousandth of an inch.
@@ -10,20 +10,19 @@ const DECIMALS: usize = 3;
 
 /// A way to make the board better; `values` are those of the document.
 pub(crate) fn shown(advice: &Advice, job: &Job, values: &Value) -> Value {
-    let percent = |share: f64| format!("{} %", decimal(100.0 * share, 1));
-    let length = |mm: f64| Quantity::fine(mm).text(job.unit);
     let (share, band) = (&advice.springback_share, &advice.band_mm);
-    let gains = [
-        ("springback", percent(share.before), percent(share.after)),
-        ("band", length(band.before), length(band.after)),
-    ];
-    let words: Vec<String> = gains
-        .into_iter()
-        .filter(|(_, before, after)| before != after)
-        .map(|(of, before, after)| format!("{of} {before} → {after}"))
-        .collect();
+    let percent = |part: f64, decimals| format!("{} %", decimal(100.0 * part, decimals));
+    let mut words = Vec::new();
+    let [before, after] = [share.before, share.after].map(|s| percent(s, 1));
+    if before != after {
+        words.push(format!("springback {after} instead of {before}"));
+    }
+    let narrower = percent(1.0 - band.after / band.before, 0);
+    if band.after < band.before && narrower != "0 %" {
+        words.push(format!("a band {narrower} narrower"));
+    }
     let edits = advice.change.and_then(|change| edits(change, job, values));
-    json!({ "what": advice.what, "gains": words.join(" · "), "edits": edits })
+    json!({ "what": advice.what, "gains": words.join(", "), "edits": edits })
 }
 
 /// The change as edits; nothing where the document says a thickness in a way that is not to be scaled.
