@@ -22,7 +22,7 @@ fn median_of_absolute(values: &[f64]) -> f64 {
 
 /// Robust standard deviation about zero of at least one value: 1.4826 times the median absolute value, which is
 /// consistent for normal errors and which a few bad values do not move.
-pub(crate) fn robust_std_dev(values: &[f64]) -> f64 {
+pub fn robust_std_dev(values: &[f64]) -> f64 {
     1.4826 * median_of_absolute(values)
 }
 

@@ -41,8 +41,7 @@ function draw() {
   parts.svg.setAttribute("viewBox", `0 0 ${scale.width} ${HIGH}`);
   parts.wanted.setAttribute("d", line(nodes));
   parts.table.setAttribute("d", line(table));
-  const most = nodes.reduce((a, n) => (Math.abs(n[1]) > Math.abs(a[1]) ? n : a), nodes[0]);
-  const radius = most[1] ? `${(1000 / Math.abs(most[1]) / (view.unit === "in" ? 25.4 : 1)).toFixed(view.unit === "in" ? 1 : 0)} ${view.unit}` : "";
+  const radius = view.board?.radius;
   parts.grid.replaceChildren(s("line", { x1: EDGE.left, x2: scale.width - EDGE.right, y1: scale.y(0), y2: scale.y(0), class: "floor" }),
     s("text", { x: EDGE.left, y: 11 }, radius ? `tightest radius ${radius}` : "straight"));
   placeHandles(parts.handles, handles, (one) => [scale.x(one.s), scale.y(one.z)], scale.width, (one) => handleOf(one, (event) => hold(event, parts.svg, () => scale, release)));

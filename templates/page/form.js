@@ -276,7 +276,7 @@ function field(full, key, node, kind, label) {
     element,
     follow: () => {
       const value = asTyped(valueAt(full), kind);
-      if (bare) bare.hidden = !/^[-+]?[\d.]*$/.test(value);
+      if (bare) bare.hidden = !/^[-+]?[\d.]*$/.test(value || String(byDefault ?? ""));
       if (document.activeElement !== control || control.tagName === "SELECT") control.value = value;
       else if (!typing(control, value, kind)) control.value = value;
     },

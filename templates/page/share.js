@@ -4,6 +4,8 @@ import { h, copied, notice } from "./dom.js";
 import { state, take, undo, redo, forget, isKeeping, edit, endStep, on, tell } from "./state.js";
 import { slug } from "./files.js";
 import { writable, saveText } from "./save.js";
+import { choose } from "./form.js";
+import { readPhoto } from "./measured.js";
 
 const LARGEST = 50_000_000;
 const MARK = "#d=";
@@ -48,11 +50,16 @@ async function shareLink() {
   else notice("link", "good", `Copy this link; it carries the whole document.${rest}`, h("input", { value: address, readonly: true, "aria-label": "Link" }));
 }
 
-/** Takes files that were opened or dropped: a job document, or files that the document names. */
+/** Takes files that were opened or dropped: a job document, files that the document names, or a photograph of a board. */
 export async function takeFiles(files) {
   for (const file of files) {
     if (file.size > LARGEST) {
       notice("file", "stop", `${file.name} has ${file.size} bytes; at most ${LARGEST} are read.`);
+      continue;
+    }
+    if (/^image\/(?!svg)/.test(file.type)) {
+      choose("measured");
+      readPhoto(file);
       continue;
     }
     const text = (await file.text()).replace(/^\uFEFF/, "");

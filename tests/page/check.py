@@ -17,6 +17,7 @@ import zipfile
 import axe_playwright_python
 from ezdxf import recover
 
+import photograph
 from browser import DESKTOP, PHONE, ROOT, Page, chromium
 
 # As the examples' own test: figures may differ by this where a sine differs in its last bit.
@@ -237,7 +238,7 @@ def nobody_is_shut_out(browser, path):
         # The policy lets no other script into the page; the auditor is let in for the test alone.
         page = Page(browser, path, bypass_csp=True, **look)
         page.page.evaluate(script)
-        for tab in ("Board", "Layers", "Pressing", "Table", "Stock", "Text"):
+        for tab in ("Board", "Layers", "Pressing", "Table", "Stock", "Measured", "Text"):
             page.page.get_by_role("tab", name=tab).click()
             page.page.wait_for_timeout(300)
             found = page.page.evaluate("axe.run(document, { iframes: false }).then((r) => r.violations.map((v) => [v.impact, v.id, v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160))]))")
@@ -294,6 +295,55 @@ def a_board_is_learned_from(browser, path):
     page.page.get_by_role("tab", name="Measured").click()
     page.page.locator("#read-readings").fill("0, 44\n150, x")
     page.page.locator(".learned .stop").wait_for()
+    page.close()
+
+
+def a_photograph_gives_readings(browser, path):
+    """A picture of a known board, taken askew, clicked 2 px off: heights within 0.7 mm, as asked for, and learned from."""
+    page = Page(browser, path)
+    page.page.get_by_role("tab", name="Measured").click()
+    with page.page.expect_file_chooser() as chooser:
+        page.page.get_by_role("button", name="Read a photograph").click()
+    chooser.value.set_files([{"name": "board.png", "mimeType": "image/png", "buffer": photograph.png()}])
+    page.page.locator("svg.photo").wait_for()
+    page.page.get_by_label("Four marks").check()
+    page.page.get_by_label("Distance of marks 1 and 2").fill("1280")
+    page.page.get_by_label("Marks 2 to 3").fill("38 cm")
+    for u, v in photograph.clicks():
+        x, y = page.page.evaluate("""([u, v]) => {
+            const svg = document.querySelector('svg.photo');
+            svg.scrollIntoView({ block: 'center' });
+            const at = new DOMPoint(u, v).matrixTransform(svg.getScreenCTM());
+            return [at.x, at.y];
+        }""", [u, v])
+        page.page.mouse.click(x, y)
+    page.page.get_by_role("button", name="Use these readings").click(timeout=20000)
+    readings = page.page.locator("#read-readings").input_value()
+    errors = photograph.errors(readings)
+    rms = statistics.mean(e * e for e in errors) ** 0.5
+    stated = float(page.page.locator("#read-error").input_value())
+    page.page.locator(".learned .summary").wait_for(timeout=20000)
+    print(f"  {len(errors)} heights from a photograph: {rms:.2f} mm rms off, {stated} mm stated")
+    assert rms < 0.7 and not page.errors, (errors, page.errors)
+    page.close()
+
+
+def a_table_that_was_read_is_learned_with(browser, path):
+    """Heights of the table that a board came off change what the board says; what is wrong in them is said by line."""
+    page = Page(browser, path)
+    page.page.get_by_role("tab", name="Measured").click()
+    page.page.locator("#read-readings").fill("\n".join(f"{700 + x}, {x * x / 9800:.1f}" for x in range(-700, 701, 100)))
+    page.page.get_by_label("Pressed on").select_option("heights")
+    heights = page.page.get_by_label("Heights of the table")
+    said = []
+    for radius in (4400, 4700):
+        heights.fill("\n".join(f"{x}, {x * x / 2 / radius:.1f}" for x in range(-800, 801, 100)))
+        page.page.wait_for_timeout(1500)
+        said.append(page.page.locator(".learned .summary").inner_text())
+    assert all("as measured or described" in one for one in said) and said[0] != said[1], said
+    heights.fill("0, 5\n100, x\n200, 7\n300, 8\n400, 9")
+    page.page.locator(".learned .stop", has_text="Table, line 2").wait_for()
+    assert not page.errors, page.errors
     page.close()
 
 
@@ -422,7 +472,7 @@ def main(path, program, seconds="20"):
     tests = [
         (opens_without_reading, []), (files_equal_the_programs, [program]), (a_wrong_unit_is_told_beside_its_field, []),
         (a_broken_text_is_led_to_its_line, []), (a_link_carries_the_document, []), (the_document_is_kept_and_forgotten, []), (hostile_texts_stay_texts, []),
-        (the_keyboard_suffices, []), (a_board_is_learned_from, []), (a_thumb_drags_too, []), (an_opened_file_is_saved_into, []), (an_engine_that_stops_loses_nothing, []), (paper_gets_the_book, []),
+        (the_keyboard_suffices, []), (a_board_is_learned_from, []), (a_photograph_gives_readings, []), (a_table_that_was_read_is_learned_with, []), (a_thumb_drags_too, []), (an_opened_file_is_saved_into, []), (an_engine_that_stops_loses_nothing, []), (paper_gets_the_book, []),
         (nobody_is_shut_out, []), (random_edits_do_no_harm, [float(seconds)]), (a_drag_is_quick_and_writes_the_document, []),
     ]
     with chromium() as browser:

@@ -2,9 +2,9 @@
 
 use overbend::built::Shimming;
 use overbend::codes;
-use overbend::document::{Document, board_readings, shop};
-use overbend::finding::{Fault, Faults};
-use overbend::job::{Datum, Job, Origin, Readings, Smoothing, StationsAlong};
+use overbend::document::{Document, board_readings, shop, table_from_heights};
+use overbend::finding::{Fault, Faults, Finding};
+use overbend::job::{Datum, ExistingTable, Job, Origin, Readings, Smoothing, StationsAlong};
 use overbend::run::{self, Measured, OutputFile, PressedOn};
 use overbend::units::{Dimension, LengthUnit, parse_quantity};
 use serde::Deserialize;
@@ -26,8 +26,14 @@ pub struct Board {
     error: String,
     /// What the shop calls the board; numbered where it is empty.
     label: String,
-    /// The table that it came off: `designed`, `last`, `existing`, or empty where nobody says.
+    /// The table that it came off: `designed`, `last`, `existing`, `heights`, or empty where nobody says.
     table: String,
+    /// Heights of that table over a straight line, station and height in each line.
+    #[serde(default)]
+    table_heights: String,
+    /// Station of those heights that lies under the middle of the board; empty where that is their own middle.
+    #[serde(default)]
+    table_middle: String,
     /// Thicknesses of shim, with commas between them; the shop's or common ones where it is empty.
     shims: String,
     /// Whether it is learned from even where no factor explains it.
@@ -37,6 +43,8 @@ pub struct Board {
 
 /// What messages call the readings.
 const READINGS: &str = "readings";
+/// What messages call the heights of a table.
+const TABLE: &str = "heights of the table";
 
 /// What a measured board says, with the files of a calibration.
 pub(crate) fn learned(opened: &Opened, board: &Board) -> (Value, Vec<OutputFile>) {
@@ -59,8 +67,8 @@ pub(crate) fn learned(opened: &Opened, board: &Board) -> (Value, Vec<OutputFile>
     let files: Vec<Value> =
         calibration.files.iter().map(|f| json!({ "name": f.name, "bytes": f.bytes.len() })).collect();
     let answer = json!({
-        "summary": calibration.summary,
-        "checks": calibration.checks.iter().map(|c| finding(c, job.unit, &[])).collect::<Vec<_>>(),
+        "summary": with_labels(&calibration.summary),
+        "checks": calibration.checks.iter().map(|c| check(c, job.unit)).collect::<Vec<_>>(),
         "board": calibration.json["board"],
         "left_out": calibration.board.left_out,
         "shop_file": shop_file,
@@ -72,13 +80,43 @@ pub(crate) fn learned(opened: &Opened, board: &Board) -> (Value, Vec<OutputFile>
     (answer, calibration.files)
 }
 
+/// Options of the program that messages name, and the labels of the page that stand for them.
+const LABELS: [(&str, &str); 11] = [
+    ("Say --same-table", "Choose `the table of the last board` under `Pressed on`"),
+    ("or --new-table", "or `the table of this document`"),
+    ("--new-table where", "or `the table of this document` where"),
+    ("Leave --same-table out for the first board", "Choose another table under `Pressed on` for the first board"),
+    ("--as-built", "`Heights of the table`"),
+    ("--middle", "`Middle of the board at`"),
+    ("say --from tip", "choose `tip` under `Stations from`"),
+    ("say --from tail", "choose `tail` under `Stations from`"),
+    ("another --label", "another `Name of the board`"),
+    ("unless --learn-anyway is said", "unless you choose so"),
+    ("name your own with --shim", "name your own under `Shims at hand`"),
+];
+
+/// A check in words.
+fn check(of: &Finding, unit: LengthUnit) -> Value {
+    let mut shown = finding(of, unit, &[]);
+    for key in ["subject", "remedy"] {
+        shown[key] = json!(with_labels(shown[key].as_str().unwrap_or_default()));
+    }
+    shown
+}
+
+/// A message with the page's labels in place of the program's options.
+pub(crate) fn with_labels(message: &str) -> String {
+    LABELS.iter().fold(message.to_owned(), |text, (option, label)| text.replace(option, label))
+}
+
 /// Faults in whole sentences, those of readings with their line.
 fn sentences(faults: &[Fault]) -> Vec<String> {
     let one = |f: &Fault| match &f.place {
+        Some(place) if place.file == TABLE => format!("Table, line {}: {} {}", place.line, f.message(), f.remedy()),
         Some(place) => format!("Line {}: {} {}", place.line, f.message(), f.remedy()),
         None => format!("{} {}", f.message(), f.remedy()),
     };
-    faults.iter().map(one).collect()
+    faults.iter().map(|f| with_labels(&one(f))).collect()
 }
 
 fn measured(job: &Job, board: &Board) -> Result<Measured, Faults> {
@@ -99,6 +137,7 @@ fn measured(job: &Job, board: &Board) -> Result<Measured, Faults> {
     };
     let table = match (board.table.as_str(), &job.existing_table) {
         ("existing", Some(table)) => PressedOn::Existing(table.clone()),
+        ("heights", _) => PressedOn::Existing(table_of(board, job.unit)?),
         ("last", _) => PressedOn::SameAsLast,
         ("designed", _) => PressedOn::Designed,
         _ => PressedOn::Unstated,
@@ -119,6 +158,19 @@ fn measured(job: &Job, board: &Board) -> Result<Measured, Faults> {
     })
 }
 
+/// The table whose heights were typed.
+fn table_of(board: &Board, unit: LengthUnit) -> Result<ExistingTable, Faults> {
+    let middle = board.table_middle.trim();
+    let middle_mm = match middle {
+        "" => None,
+        typed => Some(parse_quantity(typed, Dimension::Length, unit).map_err(|_| {
+            let message = format!("`{typed}` is not a station.");
+            Fault::new(codes::ARGUMENT, "measured", message, format!("Write {}.", Dimension::Length.units()))
+        })?),
+    };
+    table_from_heights(TABLE, &board.table_heights, unit, middle_mm)
+}
+
 /// A length above zero; nothing where nothing is typed.
 fn length(typed: &str, unit: LengthUnit) -> Result<Option<f64>, Faults> {
     let typed = typed.trim();
@@ -132,5 +184,54 @@ fn length(typed: &str, unit: LengthUnit) -> Result<Option<f64>, Faults> {
             Err(Fault::new(codes::ARGUMENT, "measured", message, format!("Write {}.", Dimension::Length.units()))
                 .into())
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const READINGS_OF_A_BOARD: &str = "0, 42.3\n150, 25.8\n300, 12.9\n450, 4.4\n600, 0.6\n700, 0\n800, 0.7\n950, 4.7\n1100, 13\n1250, 25.4\n1400, 42.6";
+
+    fn learned_on(table: &str, heights: &str, middle: &str) -> Value {
+        let text = overbend::document::STARTERS[0].text;
+        let opened = Opened { name: "board.toml".into(), text: text.into(), inputs: serde_json::Map::new() };
+        let board = Board {
+            readings: READINGS_OF_A_BOARD.into(),
+            from: "tail".into(),
+            datum: "floor".into(),
+            error: String::new(),
+            label: String::new(),
+            table: table.into(),
+            table_heights: heights.into(),
+            table_middle: middle.into(),
+            shims: String::new(),
+            anyway: false,
+        };
+        learned(&opened, &board).0
+    }
+
+    /// Heights of a table bent to a circle, over a line through its lowest place.
+    fn circle(radius_mm: f64) -> String {
+        let height = |x: f64| radius_mm - (radius_mm.powi(2) - x.powi(2)).sqrt();
+        (-8..=8).map(|i| f64::from(i) * 100.0).map(|x| format!("{x}, {:.2}\n", height(x))).collect()
+    }
+
+    #[test]
+    fn a_board_of_a_table_that_was_read_is_explained_by_that_table() {
+        let flatter = learned_on("heights", &circle(5600.0), "");
+        let steeper = learned_on("heights", &circle(4400.0), "0");
+        let factor = |said: &Value| said["board"]["factor"].as_f64().unwrap();
+        assert!(factor(&flatter) < 1.0 && factor(&steeper) > 1.0, "{flatter} {steeper}");
+    }
+
+    #[test]
+    fn a_table_that_was_not_read_is_asked_for_by_the_labels_of_the_page() {
+        let none = learned_on("heights", "", "")["faults"].to_string();
+        assert!(none.contains("heights of the table"), "{none}");
+        let beyond = learned_on("heights", &circle(5000.0), "900")["faults"].to_string();
+        assert!(beyond.contains("`Middle of the board at`") && !beyond.contains("--"), "{beyond}");
+        let middle = learned_on("heights", &circle(5000.0), "x")["faults"].to_string();
+        assert!(middle.contains("`x` is not a station"), "{middle}");
     }
 }

@@ -8,6 +8,7 @@ mod advice;
 mod edit;
 mod handles;
 mod learn;
+mod photo;
 mod view;
 mod zip;
 
@@ -72,6 +73,8 @@ pub enum Request {
         /// The board.
         board: learn::Board,
     },
+    /// Heights of a board in a photograph.
+    Photo(photo::Photo),
     /// One file of the last whole build.
     File {
         /// Its name.
@@ -138,6 +141,7 @@ pub fn answer(request: &[u8]) -> Vec<u8> {
         }
         Ok(Request::Unit { text, unit }) => json!({ "text": in_unit(&text, &unit) }),
         Ok(Request::Explain { code }) => explanation(&code),
+        Ok(Request::Photo(photo)) => photo::read(&photo),
         Ok(Request::File { name }) => {
             return FILES.with_borrow(|files| {
                 files.iter().find(|f| f.name == name).map(|f| f.bytes.clone()).unwrap_or_default()
@@ -181,9 +185,9 @@ fn explanation(code: &str) -> Value {
             "code": e.name,
             "kind": e.kind.word(),
             "meaning": e.meaning,
-            "computed": e.computed,
+            "computed": learn::with_labels(e.computed),
             "source": e.source,
-            "remedy": e.remedy,
+            "remedy": learn::with_labels(e.remedy),
         }),
         Err(_) => json!({ "error": format!("no check or mistake is called {code}") }),
     }
