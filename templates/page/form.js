@@ -2,7 +2,7 @@
 
 import { h, afterPause } from "./dom.js";
 import { state, on, edit, endStep, valueAt } from "./state.js";
-import { keysOf, kindOf, wordsOf, labelOf, seedOf, layoutOf, DAY } from "./keys.js";
+import { isTable, unitOf, labelOf, seedOf, layoutOf, DAY } from "./keys.js";
 import { stackPicture } from "./stack.js";
 import { materialField } from "./materials.js";
 import { textStep } from "./text.js";
@@ -108,7 +108,7 @@ function errors() {
 }
 
 function dayStep(day) {
-  const part = (key) => item("", key, keysOf()[key]);
+  const part = (key) => item("", key, state.about.keys[key]);
   const rest = day.more.map(part);
   return h("div", { class: `step of-${day.id}` },
     day.id === "layers" ? stackPicture() : null,
@@ -127,11 +127,10 @@ const join = (path, key) => (path ? `${path}.${key}` : key);
 /** The control of one key, whatever it holds. */
 function item(path, key, node) {
   const full = join(path, key);
-  const kind = kindOf(node);
+  const { kind, meaning } = node;
   if (kind === "tables") return list(full, key, node);
-  if (kind !== "table") return field(full, key, node, kind);
+  if (kind !== "table") return field(full, key, node);
   const there = valueAt(full) !== undefined;
-  const { meaning } = wordsOf(node);
   const must = !path || layoutOf(full).choice;
   const element = h("fieldset", { class: "table" }, h("legend", {}, labelOf(key)));
   const error = errorBox();
@@ -154,7 +153,7 @@ function removeButton(path, label) {
 /** The controls of a table. */
 function contents(path, node) {
   const { choice, seeds, by, first } = layoutOf(path);
-  const properties = keysOf(node);
+  const properties = node.keys;
   const chosen = Object.keys({ ...choice, ...by });
   const plain = Object.keys(properties).filter((key) => !chosen.includes(key));
   const shown = plain.filter((key) => (first ? first.includes(key) : true));
@@ -173,12 +172,10 @@ function contents(path, node) {
   ].filter(Boolean);
 }
 
-const isTable = (node) => ["table", "tables"].includes(kindOf(node));
-
 /** Tables of which exactly one is there. */
 function chooser(path, choice, seeds, properties) {
   const has = Object.keys(choice).find((key) => valueAt(join(path, key)) !== undefined);
-  const radio = (key) => h("label", { title: wordsOf(properties[key]).meaning },
+  const radio = (key) => h("label", { title: properties[key].meaning },
     h("input", { type: "radio", name: `choice ${path}`, "data-path": `${path} ${key}`, checked: key === has, onchange: () => {
       const gone = Object.keys(choice).filter((k) => valueAt(join(path, k)) !== undefined);
       edit([...gone.map((k) => ({ edit: "remove", path: join(path, k) })), { edit: "put", path: join(path, key), toml: seeds[key]() }]);
@@ -201,7 +198,7 @@ function bending(path, by, properties) {
     if (to === "rise") edits.push({ edit: "set", path: join(path, "chord"), kind: "quantity", value: state.view.unit === "in" ? "16" : "400" });
     edit(edits);
   } }, Object.entries(by).map(([key, name]) => h("option", { value: key, ...(key === has ? { selected: true } : {}) }, name)));
-  const one = field(full, has, properties[has], "quantity", label);
+  const one = field(full, has, properties[has], label);
   return has === "rise" ? [one, item(path, "chord", properties.chord)] : [one];
 }
 
@@ -241,29 +238,28 @@ function asTyped(value, kind) {
 }
 
 /** The control of a single value. */
-function field(full, key, node, kind, label) {
-  const { meaning, range, unit, byDefault } = wordsOf(node);
+function field(full, key, node, label) {
+  const { kind, meaning, rule, options, default: byDefault } = node;
+  const unit = unitOf(node);
   const id = `key ${full}`;
-  const [error, help] = [errorBox(), h("p", { class: "meaning" }, meaning, range && h("span", { class: "range" }, ` ${range}`))];
+  const [error, help] = [errorBox(), h("p", { class: "meaning" }, meaning, h("span", { class: "range" }, ` ${rule}`))];
   error.id = `${id} error`.replace(/ /g, "_");
   help.id = `${id} help`.replace(/ /g, "_");
   const common = { id, "data-path": full, "aria-describedby": `${error.id} ${help.id}`, onblur: endStep };
   const set = (value, as = kind) => edit([{ edit: "set", path: full, value, kind: as }], `field ${full}`);
   let input;
-  if (kind === "choice") {
-    const numbers = typeof node.enum[0] === "number";
-    const pick = (value) => h("option", { value }, String(value));
-    input = h("select", { ...common, onchange: (e) => set(e.target.value, numbers ? "quantity" : "text") },
-      h("option", { value: "" }, byDefault === undefined ? "–" : `${byDefault} (usual)`), node.enum.map(pick));
+  if (options) {
+    input = h("select", { ...common, onchange: (e) => set(e.target.value, kind === "number" ? "quantity" : "text") },
+      h("option", { value: "" }, byDefault === null ? "–" : `${byDefault} (usual)`), options.map((value) => h("option", { value }, value)));
   } else if (kind === "flag") {
     input = h("select", { ...common, onchange: (e) => set(e.target.value) },
-      h("option", { value: "" }, `${byDefault ? "yes" : "no"} (usual)`), h("option", { value: "true" }, "yes"), h("option", { value: "false" }, "no"));
+      h("option", { value: "" }, `${byDefault === "true" ? "yes" : "no"} (usual)`), h("option", { value: "true" }, "yes"), h("option", { value: "false" }, "no"));
   } else if (kind === "pairs") {
     const save = afterPause(250, () => set(input.value));
     input = h("textarea", { ...common, rows: 6, spellcheck: "false", oninput: save });
   } else {
     const asText = key === "material" || key === "like" || key.endsWith("_material");
-    input = h("input", { ...common, type: "text", autocomplete: "off", spellcheck: "false", placeholder: byDefault === undefined ? "" : String(byDefault),
+    input = h("input", { ...common, type: "text", autocomplete: "off", spellcheck: "false", placeholder: byDefault ?? "",
       oninput: () => set(input.value, asText ? "text" : kind), onkeydown: (e) => kind === "quantity" && step(e, set) });
     if (asText) input = materialField(input, (name) => set(name, "text"));
   }
@@ -276,7 +272,7 @@ function field(full, key, node, kind, label) {
     element,
     follow: () => {
       const value = asTyped(valueAt(full), kind);
-      if (bare) bare.hidden = !/^[-+]?[\d.]*$/.test(value || String(byDefault ?? ""));
+      if (bare) bare.hidden = !/^[-+]?[\d.]*$/.test(value || (byDefault ?? ""));
       if (document.activeElement !== control || control.tagName === "SELECT") control.value = value;
       else if (!typing(control, value, kind)) control.value = value;
     },
@@ -307,7 +303,7 @@ function step(event, set) {
 /** The controls of a list of tables. */
 function list(full, key, node) {
   const entries = valueAt(full) ?? [];
-  const { meaning } = wordsOf(node);
+  const { meaning } = node;
   const single = full.startsWith("bars") ? "bar" : { parts: "part", layers: "layer", points: "point", stock: "stock", materials: "material", alternatives: "other stack" }[key] ?? "entry";
   const top = key === "layers";
   const order = top ? [...entries.keys()].reverse() : [...entries.keys()];
@@ -320,7 +316,7 @@ function list(full, key, node) {
     const element = h("li", { class: "entry-of-list" },
       h("div", { class: "entry-head" }, h("span", { class: "entry-name" }, entries[i]?.name || `${labelOf(single)} ${i + 1}`),
         move(up, "↑", "Move up"), move(down, "↓", "Move down"), removeButton(at, `${single} ${i + 1}`)),
-      error, contents(at, node.items));
+      error, contents(at, node));
     controls.set(at, { element, error: showError(error) });
     return element;
   };

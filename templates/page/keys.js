@@ -2,33 +2,11 @@
 
 import { state } from "./state.js";
 
-/** The keys of a table, or of the whole document. */
-export function keysOf(node = state.about.schema) {
-  const table = node.$ref ? state.about.schema.$defs[node.$ref.split("/").pop()] : node;
-  return table.properties;
-}
+/** Whether a key holds tables of its own. */
+export const isTable = (node) => node.kind === "table" || node.kind === "tables";
 
-/** What a key holds: table, tables, choice, flag, text, texts, list, pairs or quantity. */
-export function kindOf(node) {
-  if (node.$ref || node.properties) return "table";
-  if (node.type === "array") {
-    if (node.items.$ref || node.items.properties) return "tables";
-    if (node.items.prefixItems || node.items.type === "array") return "pairs";
-    return node.items.type === "string" ? "texts" : "list";
-  }
-  if (node.enum) return "choice";
-  if (node.type === "boolean") return "flag";
-  return node.type === "string" ? "text" : "quantity";
-}
-
-/** The meaning of a key, what it takes, and the unit of a bare number. */
-export function wordsOf(node) {
-  const [meaning, takes = ""] = (node.description ?? "").split("\n\n");
-  const bare = /A bare number is in ([^;]+);/.exec(takes)?.[1];
-  const unit = bare === "the document's `units`" ? (state.view?.unit ?? "mm") : bare;
-  const range = takes.replace(/ A bare number.*$/s, "").replace(/`/g, "");
-  return { meaning: meaning.replace(/`/g, ""), range, unit, byDefault: node.default };
-}
+/** The unit of a bare number of a key. */
+export const unitOf = (node) => (node.unit === "" ? (state.view?.unit ?? "mm") : node.unit);
 
 const LABELS = {
   cured_group: "Glued before, group", from: "From", resin_least: "Resin: coldest cure", resin_most: "Resin: warmest cure",

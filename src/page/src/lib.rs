@@ -7,6 +7,7 @@ mod abi;
 mod advice;
 mod edit;
 mod handles;
+mod keys;
 mod learn;
 mod photo;
 mod view;
@@ -16,7 +17,7 @@ use std::cell::RefCell;
 
 use overbend::codes;
 use overbend::document::materials::{Catalogue, Entry};
-use overbend::document::{Document, Inputs, STARTERS, in_unit, kind_name, schema};
+use overbend::document::{Document, Inputs, STARTERS, in_unit, kind_name};
 use overbend::run::OutputFile;
 use overbend::units::plain;
 use serde::Deserialize;
@@ -160,7 +161,7 @@ fn about() -> Value {
     json!({
         "version": env!("CARGO_PKG_VERSION"),
         "starters": starters,
-        "schema": schema(),
+        "keys": keys::tree(),
         "materials": materials,
     })
 }
