@@ -16,5 +16,7 @@ pub mod files {}
 pub mod model {}
 #[doc = include_str!("guide/evidence.md")]
 pub mod evidence {}
+#[doc = include_str!("guide/sweeps.md")]
+pub mod sweeps {}
 #[doc = include_str!("guide/scripts.md")]
 pub mod scripts {}

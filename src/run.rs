@@ -6,6 +6,7 @@ mod files;
 mod judged;
 mod predict;
 mod shims;
+mod sweep;
 mod target;
 
 use serde_json::Value;
@@ -20,6 +21,7 @@ pub use difference::{Difference, difference, on_table_of};
 pub use files::{check, files};
 pub use predict::{Prediction, predict};
 pub use shims::{Shimmed, shim};
+pub use sweep::{MOST_VARIATIONS, Sweep, SweepError, SweepPart, Vary, sweep};
 pub use target::target;
 
 /// A file of the output folder.

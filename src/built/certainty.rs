@@ -6,7 +6,7 @@ use super::stack::laminates;
 use crate::calibrate::boards;
 use crate::codes;
 use crate::finding::Faults;
-use crate::forecast::{Advice, FIRST_BOARD, Forecast, Model, Scene, advice, forecast_watched};
+use crate::forecast::{self, Advice, FIRST_BOARD, Forecast, Model, Scene, advice, forecast_watched};
 use crate::job::{Forecasting, Job, Layer};
 use crate::laminate::Laminate;
 use crate::table;
@@ -30,13 +30,30 @@ impl Certainty {
         if design.known.is_none() {
             return simulated(design, job, lying, watch);
         }
-        // What the shop's boards have told is uncertain in the factor, not in the layers again.
-        let settled = Job { layers: boards::settled(laminate.layers()), ..job.clone() };
-        let (_, certain) = laminates(&settled, &settled.layers)?;
+        let (settled, certain) = settled(job, laminate)?;
         let mut made = simulated(design, &settled, &certain, watch)?;
         made.advice.retain(|a| a.what != FIRST_BOARD);
         Ok(made)
     }
+}
+
+/// The job whose layers are as certain as the shop's boards have made them, and its stack as it lies: what the boards have
+/// told is uncertain in the factor, not in the layers again.
+fn settled(job: &Job, laminate: &Laminate) -> Result<(Job, Laminate), Faults> {
+    let settled = Job { layers: boards::settled(laminate.layers()), ..job.clone() };
+    let (_, certain) = laminates(&settled, &settled.layers)?;
+    Ok((settled, certain))
+}
+
+/// [`forecast::band_mm`](crate::forecast::band_mm) of the designed table.
+pub(super) fn band_mm(design: &Design) -> Option<f64> {
+    let Design { job, laminate, lying, setup, table, target, .. } = design;
+    let scene = Scene::designed(table, &setup.load, target.anchor_mm);
+    let model = match design.known {
+        Some(_) => Model::lying_still(&scene, &settled(job, laminate).ok()?.1),
+        None => Model::lying_still(&scene, lying),
+    };
+    forecast::band_mm(&model, job.forecast.springback)
 }
 
 /// Simulates boards of the layers of `job`, which lie as `lying`.

@@ -6,6 +6,7 @@ mod causes;
 mod certainty;
 mod correction;
 mod design;
+mod figures;
 mod progress;
 mod stack;
 mod supports;
@@ -14,6 +15,7 @@ pub use correction::Shimming;
 pub(crate) use correction::{last_of, scheduled, surface_of_kept};
 pub(crate) use design::stations;
 pub use design::{Design, design};
+pub use figures::{Figures, Variation};
 pub use progress::Progress;
 pub(crate) use stack::laminates;
 

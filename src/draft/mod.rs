@@ -3,6 +3,7 @@
 mod book;
 mod calibrated;
 mod cutlist;
+mod diagram;
 mod json;
 mod layers;
 mod learned;
@@ -18,6 +19,7 @@ mod ribs;
 mod sheets;
 mod shims;
 mod summary;
+mod sweep;
 mod target;
 mod template;
 mod uncertainty;
@@ -41,6 +43,7 @@ pub(crate) use sheets::sheet_drawing;
 pub use shims::shims;
 pub(crate) use shims::{shims_json, shims_lines, shims_text};
 pub use summary::summary;
+pub(crate) use sweep::{sweep_picture, sweep_rows};
 pub use target::profile;
 pub(crate) use target::{reading_rows, target_picture, target_rows, target_words};
 

@@ -2,15 +2,16 @@
 
 use std::fmt::Write as _;
 
-use kurbo::{Point, Rect};
+use kurbo::Point;
 
+use super::diagram::{self, Diagram, Line};
 use crate::curve::{ArcFitError, Curve, PlaneCurve, fit_arcs};
-use crate::drawing::{Cell, Contour, Drawing, Listing, Operation, Part, Shape, Text, TextAnchor, Vertex};
+use crate::drawing::{Cell, Contour, Drawing, Listing, Operation, Part, Shape, Vertex};
 use crate::finding::Finding;
 use crate::job::Wanted;
 use crate::rocker::Target;
 use crate::rocker::measured::Fit;
-use crate::units::{LengthUnit, Quantity, decimal, inch_fraction, length, plain};
+use crate::units::{LengthUnit, Quantity, decimal, inch_fraction, length};
 
 /// How closely the drawn profile follows the target, mm: ten times finer than any cut, so that its directions are good too.
 const PROFILE_TOLERANCE_MM: f64 = 0.0005;
@@ -159,11 +160,6 @@ pub fn profile(wanted: &Wanted, target: &Target, origin: &str) -> Result<Drawing
     Ok(Drawing { title: format!("{}: profile", wanted.title), origin: origin.to_owned(), parts: vec![part] })
 }
 
-/// Size of the picture's two frames, mm, and the space between them.
-const FRAME_MM: (f64, f64) = (240.0, 70.0);
-const BETWEEN_MM: f64 = 24.0;
-/// Height of capitals in the picture, mm.
-const LETTERS_MM: f64 = 2.8;
 /// Points of each drawn line.
 const POINTS: u32 = 480;
 
@@ -189,21 +185,24 @@ pub(crate) fn target_picture(wanted: &Wanted, target: &Target, origin: &str) -> 
     let scaled =
         |list: &[(f64, f64)]| -> Vec<(f64, f64)> { list.iter().map(|(s, z)| (s / factor, z / factor)).collect() };
     let along: Vec<(f64, f64)> = bends.iter().map(|(s, k)| (s / factor, *k)).collect();
-    let top = Frame {
-        y0: FRAME_MM.1 + BETWEEN_MM,
+    let along_base = format!("along the base, {unit}");
+    let height = Diagram {
+        id: "height",
         title: format!("height, {unit}"),
-        along: format!("along the base, {unit}"),
+        along: along_base.clone(),
+        from_zero: true,
+        lines: vec![Line::plain(scaled(&heights))],
+        dots: scaled(&read),
     };
-    let bottom = Frame { y0: 0.0, title: "curvature, 1/m".to_owned(), along: format!("along the base, {unit}") };
-    // Texts do not count for the size of a page; a frame round everything does.
-    let mut page = Part::new("page", "Target");
-    let frame = Rect::new(-22.0, -20.0, FRAME_MM.0 + 10.0, 2.0 * FRAME_MM.1 + BETWEEN_MM + 12.0);
-    let corners = [(frame.x0, frame.y0), (frame.x1, frame.y0), (frame.x1, frame.y1), (frame.x0, frame.y1)];
-    if let Ok(outline) = Contour::polygon(corners.map(Point::from)) {
-        page.add(Operation::Note, Shape::Contour(outline));
-    }
-    let parts =
-        vec![page, top.part("height", &scaled(&heights), &scaled(&read)), bottom.part("curvature", &along, &[])];
+    let curvature = Diagram {
+        id: "curvature",
+        title: "curvature, 1/m".to_owned(),
+        along: along_base,
+        from_zero: true,
+        lines: vec![Line::plain(along)],
+        dots: Vec::new(),
+    };
+    let parts = diagram::page("Target", &[height, curvature]);
     Drawing { title: format!("{}: target", wanted.title), origin: origin.to_owned(), parts }
 }
 
@@ -214,90 +213,4 @@ fn sampled(curve: &Curve) -> impl Iterator<Item = (f64, Point, f64)> + '_ {
         let at = curve.at(s);
         (s, at.point, at.k_per_mm)
     })
-}
-
-/// One diagram: a frame with round figures along its sides.
-struct Frame {
-    y0: f64,
-    title: String,
-    along: String,
-}
-
-impl Frame {
-    fn part(&self, id: &str, line: &[(f64, f64)], dots: &[(f64, f64)]) -> Part {
-        let mut part = Part::new(id, self.title.clone());
-        let all = || line.iter().chain(dots);
-        let range = |values: &mut dyn Iterator<Item = f64>| {
-            values.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)))
-        };
-        let across = range(&mut all().map(|p| p.0));
-        let mut up = range(&mut all().map(|p| p.1).chain([0.0]));
-        if up.1 - up.0 < 1e-9 {
-            up.1 = up.0 + 1.0;
-        }
-        let place = |(s, v): (f64, f64)| {
-            let share = |v: f64, (a, b): (f64, f64)| (v - a) / (b - a);
-            Point::new(FRAME_MM.0 * share(s, across), self.y0 + FRAME_MM.1 * share(v, up))
-        };
-        let mut stroke = |points: Vec<Point>| {
-            if let Ok(path) = Contour::open(points.into_iter().map(Vertex::line).collect()) {
-                part.add(Operation::Note, Shape::Contour(path));
-            }
-        };
-        for v in round_figures(up) {
-            stroke(vec![place((across.0, v)), place((across.1, v))]);
-        }
-        for s in round_figures(across) {
-            let foot = place((s, up.0));
-            stroke(vec![foot, Point::new(foot.x, foot.y - 1.5)]);
-        }
-        let mut path: Vec<Point> = line.iter().map(|&p| place(p)).collect();
-        path.dedup();
-        if let Ok(path) = Contour::open(path.into_iter().map(Vertex::line).collect()) {
-            part.add(Operation::Mark, Shape::Contour(path));
-        }
-        for &dot in dots {
-            part.add(Operation::Mark, Shape::Circle { center: place(dot), radius_mm: 0.8 });
-        }
-        let mut write = |at: Point, anchor: TextAnchor, content: String| {
-            part.add(Operation::Note, Shape::Text(Text { at, height_mm: LETTERS_MM, angle_rad: 0.0, anchor, content }));
-        };
-        for v in round_figures(up) {
-            let at = place((across.0, v));
-            write(Point::new(-2.0, at.y - 0.5 * LETTERS_MM), TextAnchor::End, plain(v, 6));
-        }
-        for s in round_figures(across) {
-            let at = place((s, up.0));
-            write(Point::new(at.x, at.y - 2.0 - 1.5 * LETTERS_MM), TextAnchor::Middle, plain(s, 6));
-        }
-        write(Point::new(-16.0, self.y0 + FRAME_MM.1 + 4.0), TextAnchor::Start, self.title.clone());
-        let below = Point::new(0.5 * FRAME_MM.0, self.y0 - 4.0 - 3.0 * LETTERS_MM);
-        write(below, TextAnchor::Middle, self.along.clone());
-        part
-    }
-}
-
-/// Four to ten round figures in a range: multiples of 1, 2 or 5 times a power of ten.
-fn round_figures((from, to): (f64, f64)) -> Vec<f64> {
-    let rough = (to - from) / 8.0;
-    let power = 10.0_f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= rough).unwrap_or(rough);
-    let mut figures = Vec::new();
-    let mut i = (from / step).ceil();
-    while i * step <= to + 1e-9 * step {
-        figures.push(i * step);
-        i += 1.0;
-    }
-    figures
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn figures_along_a_side_are_round_and_cover_it() {
-        assert_eq!(round_figures((0.0, 47.3)), [0.0, 10.0, 20.0, 30.0, 40.0]);
-        assert_eq!(round_figures((-670.0, 670.0)), [-600.0, -400.0, -200.0, 0.0, 200.0, 400.0, 600.0]);
-    }
 }

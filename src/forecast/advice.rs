@@ -79,6 +79,14 @@ fn effects(model: &Model, inputs: &[Input], factor: Share) -> Option<Vec<f64>> {
     Some(if variance(&tips) >= variance(&tails) { tips } else { tails })
 }
 
+/// Width of the band that holds nine of ten boards at the end that scatters more, mm: the effects of one standard deviation
+/// of each uncertain input, added as variances. Takes a few releases in place of a simulation. `None` where a changed stack
+/// gives no board.
+pub fn band_mm(model: &Model, factor: Share) -> Option<f64> {
+    let inputs = inputs_of(model.laminate(), factor);
+    Some(BAND_IN_SD * variance(&effects(model, &inputs, factor)?).sqrt())
+}
+
 fn variance(effects: &[f64]) -> f64 {
     effects.iter().map(|e| e * e).sum()
 }

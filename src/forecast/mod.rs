@@ -12,7 +12,7 @@ mod model;
 mod season;
 
 pub(crate) use advice::FIRST_BOARD;
-pub use advice::{Advice, Change, Gain, advice};
+pub use advice::{Advice, Change, Gain, advice, band_mm};
 pub use band::{Band, Forecast, InputShare, forecast, forecast_on, forecast_watched};
 pub use heights::end_heights_mm;
 pub(crate) use inputs::inputs_of;

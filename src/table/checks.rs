@@ -61,17 +61,30 @@ pub fn checks(
     build: &Build<'_>,
     carried: &Carried,
 ) -> Vec<Finding> {
+    let mut found = blank_checks(bent, pressing);
+    found.extend(skin_bend(bent, build));
+    found.extend(skin_sag(carried, build.span));
+    found.extend((build.skin_mm > 0.0).then(|| fasteners(carried, build.span)));
+    found.extend(give(carried));
+    found.extend(void(&bent.pressed, bent.finished_table_mm, &bent.load, lying));
+    found
+}
+
+/// Those of all checks that need no jig.
+pub(crate) fn checks_without_jig(bent: &OverbentTable, pressing: &Pressing, lying: &Laminate) -> Vec<Finding> {
+    let mut found = blank_checks(bent, pressing);
+    found.extend(void(&bent.pressed, bent.finished_table_mm, &bent.load, lying));
+    found
+}
+
+/// The checks of the board, its blank and what presses it.
+fn blank_checks(bent: &OverbentTable, pressing: &Pressing) -> Vec<Finding> {
     let load = &bent.load;
     let mut found = vec![gap(bent.largest_gap_mm()), left_over(bent)];
     found.extend(overhangs(bent, load));
     found.extend(pressure(&pressing.hold));
     found.extend(unusual_pressure(&pressing.hold, load, bent.blank.tip_mm - bent.blank.tail_mm));
     found.extend(cure(pressing));
-    found.extend(skin_bend(bent, build));
-    found.extend(skin_sag(carried, build.span));
-    found.extend((build.skin_mm > 0.0).then(|| fasteners(carried, build.span)));
-    found.extend(give(carried));
-    found.extend(void(&bent.pressed, bent.finished_table_mm, load, lying));
     found
 }
 

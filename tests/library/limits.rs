@@ -180,3 +180,16 @@ fn a_drawn_profile_may_have_as_many_lines_as_is_stated() {
     let found = said_of(most);
     assert!(!found.contains("drawing-too-long"), "{found}");
 }
+
+#[test]
+fn a_sweep_takes_as_many_variations_as_stated() {
+    assert_eq!(stated("variations of one run of a sweep"), run::MOST_VARIATIONS);
+    let sweep = |count: usize| {
+        // More steps of one key than allowed are refused where they are read; two keys go beyond it together.
+        let vary = [format!("board.length=1000..{}/1", 999 + count / 2), "board.width=400..401/1".to_owned()];
+        let vary: Vec<run::Vary> = vary.iter().map(|v| v.parse().unwrap()).collect();
+        run::sweep(("job", LAKE), &Inputs::default(), &vary, run::SweepPart::WHOLE, &|_| ())
+    };
+    let said = sweep(run::MOST_VARIATIONS + 2).unwrap_err().to_string();
+    assert!(said.contains(&format!("at most {}", run::MOST_VARIATIONS)), "{said}");
+}

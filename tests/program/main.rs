@@ -27,6 +27,7 @@ mod learning;
 mod materials;
 mod predict;
 mod schema;
+mod sweep;
 mod talk;
 #[cfg(target_os = "linux")]
 mod terminal;

@@ -84,6 +84,13 @@ pub(crate) enum Command {
         after_help = "Examples:\n  overbend diff old-table new-job.toml\n  overbend diff a.toml b.toml --within 0.5"
     )]
     Diff(Diff),
+    /// Vary keys of a job and list the results of every combination.
+    ///
+    /// Each line holds the values of the keys, tip and tail on the table and of the predicted board, springback, the width
+    /// of the band that holds 9 boards in 10, and the worst check that needs no jig. Nothing is simulated.
+    #[command(after_help = "Examples:\n  overbend sweep job.toml --vary rocker.arc.height=40..60/5 > sweep.csv\n  \
+        overbend sweep job.toml --vary layers.core.thickness=3..6/0.5 --vary \"pressing.vacuum.pressure=70..90/10 kPa\" -o sweep")]
+    Sweep(Sweep),
     /// Explain a check or problem: meaning, computation, source, and what to do.
     #[command(after_help = "Examples:\n  overbend explain layer-strain\n  overbend explain")]
     Explain(Explain),
@@ -218,6 +225,26 @@ pub(crate) struct Materials {
     /// Print all values as JSON.
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Sweep {
+    /// Job document, or - for stdin.
+    pub(crate) file: PathBuf,
+    /// Key with first value, last value, step and, unless the values are bare numbers, their unit; repeatable. Entries of
+    /// lists go by their number (layers[1].thickness) or name (layers.core.thickness).
+    #[arg(long, required = true, value_name = "KEY=FROM..TO/STEP")]
+    pub(crate) vary: Vec<String>,
+    /// Compute one part of the combinations, such as 3/10, so that several machines can share them.
+    #[arg(long, value_name = "NUMBER/PARTS", default_value = "1/1", hide_default_value = true)]
+    pub(crate) part: String,
+    /// Folder for sweep.csv and a chart; without it, the listing goes to stdout. It is created, or replaced if an earlier
+    /// run made it.
+    #[arg(short, long, value_name = "FOLDER")]
+    pub(crate) output: Option<PathBuf>,
+    /// Write even if the folder holds other files; the old folder is renamed and kept.
+    #[arg(long, requires = "output")]
+    pub(crate) force: bool,
 }
 
 #[derive(Debug, Args)]

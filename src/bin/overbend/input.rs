@@ -91,6 +91,11 @@ impl Opened {
         &self.name
     }
 
+    /// What stands in it.
+    pub(crate) fn text(&self) -> &str {
+        &self.text
+    }
+
     /// The files that the document names, if it can be read.
     pub(crate) fn named(&self) -> Option<Vec<PathBuf>> {
         let document = Document::parse(&self.name, &self.text).ok()?;

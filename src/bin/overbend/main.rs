@@ -20,6 +20,7 @@ mod report;
 mod serve;
 mod shims;
 mod shop_file;
+mod sweep;
 mod target;
 mod watch;
 
@@ -44,6 +45,7 @@ fn main() -> ExitCode {
         Command::New(new) => create::create(new),
         Command::Predict(wanted) => predict::predict(wanted),
         Command::Diff(wanted) => diff::diff(wanted),
+        Command::Sweep(wanted) => sweep::sweep(wanted),
         Command::Explain(wanted) => explain::explain(wanted),
         Command::Calibrate(wanted) => calibrate::calibrate(wanted),
         Command::Shims(wanted) => shims::shims(wanted),
