@@ -122,13 +122,15 @@ impl Placer {
 /// Flattening tolerance of arcs in the search for room, mm.
 const FLAT_MM: f64 = 0.1;
 
-/// Points of a square grid `n` steps from its middle, those straight below, above and beside it first.
-fn ring(n: i32) -> Vec<(i32, i32)> {
-    let mut places: Vec<(i32, i32)> =
-        (-n..=n).flat_map(|i| [(i, -n), (i, n)]).chain((1 - n..n).flat_map(|j| [(-n, j), (n, j)])).collect();
-    places.sort_by_key(|(i, j)| i * i + j * j);
-    places.dedup();
-    places
+/// Points of a square grid `n` steps from its middle, the nearest first: those straight below, above and beside it.
+fn ring(n: i32) -> impl Iterator<Item = (i32, i32)> {
+    (0..=n).flat_map(move |k| {
+        // At the middle of a side both signs are one point, at a corner both sides.
+        let both = [(-k, -n), (-k, n), (k, -n), (k, n), (-n, -k), (n, -k), (-n, k), (n, k)];
+        let middle = [(0, -n), (0, n), (-n, 0), (n, 0)];
+        let points = if k == 0 { &middle[..if n == 0 { 1 } else { 4 }] } else { &both[..if k == n { 4 } else { 8 }] };
+        points.to_vec()
+    })
 }
 
 fn crosses((a, b): (Point, Point), (c, d): (Point, Point)) -> bool {
@@ -182,6 +184,19 @@ mod tests {
         let Shape::Text(text) = &part.works[2].shape else { panic!() };
         assert_eq!(text.height_mm, 3.0);
         assert!(!placer.write(&mut part, "TWENTY LETTERS HERE ", 4.0, Point::new(16.0, 20.0), 5.0));
+    }
+
+    #[test]
+    fn a_ring_holds_each_of_its_points_once_with_distances_increasing() {
+        for n in 0..6 {
+            let points: Vec<(i32, i32)> = ring(n).collect();
+            let mut apart = points.clone();
+            apart.sort_unstable();
+            apart.dedup();
+            assert_eq!((apart.len(), points.len()), (points.len(), if n == 0 { 1 } else { 8 * n as usize }));
+            assert!(points.iter().all(|(i, j)| i.abs().max(j.abs()) == n));
+            assert!(points.is_sorted_by_key(|(i, j)| i * i + j * j));
+        }
     }
 
     #[test]

@@ -4,6 +4,10 @@ use kurbo::{Point, Rect};
 
 /// Whether a segment intersects a rectangle (Liang and Barsky, 1984).
 pub(crate) fn touches(window: Rect, (a, b): (Point, Point)) -> bool {
+    // Most segments are far away.
+    if a.x.min(b.x) > window.x1 || a.x.max(b.x) < window.x0 || a.y.min(b.y) > window.y1 || a.y.max(b.y) < window.y0 {
+        return false;
+    }
     let d = b - a;
     let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
     for (step, room) in

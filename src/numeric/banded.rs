@@ -75,27 +75,29 @@ impl SymmetricBanded {
 /// and solving need one division per row. Returns false if the matrix is not positive definite.
 fn factor(l: &mut [f64], size: usize, width: usize) -> bool {
     let stride = width + 1;
-    let mut pivots = vec![0.0; size];
     for i in 0..size {
         let reach = width.min(i);
+        let (above, below) = l.split_at_mut(i * stride);
+        let row = &mut below[..stride];
         // First the entries of L D from left to right, then those of L.
-        for d in (1..=reach).rev() {
-            let j = i - d;
-            for back in 1..=(reach - d).min(j) {
-                l[i * stride + d] -= l[i * stride + d + back] * l[j * stride + back];
+        for d in (1..reach).rev() {
+            let other = &above[(i - d) * stride..][..stride];
+            let mut entry = row[d];
+            for (l, other) in row[d + 1..=reach].iter().zip(&other[1..=reach - d]) {
+                entry -= l * other;
             }
+            row[d] = entry;
         }
-        let mut pivot = l[i * stride];
+        let mut pivot = row[0];
         for d in 1..=reach {
-            let scaled = l[i * stride + d] * pivots[i - d];
-            pivot -= l[i * stride + d] * scaled;
-            l[i * stride + d] = scaled;
+            let scaled = row[d] * above[(i - d) * stride];
+            pivot -= row[d] * scaled;
+            row[d] = scaled;
         }
         if !(pivot > 0.0 && pivot.is_finite()) {
             return false;
         }
-        pivots[i] = 1.0 / pivot;
-        l[i * stride] = pivots[i];
+        row[0] = 1.0 / pivot;
     }
     true
 }
@@ -153,16 +155,23 @@ impl BandedCholesky {
     fn solve_wide(&self, x: &mut [f64]) {
         let (w, stride) = (self.width, self.width + 1);
         for i in 0..self.size {
-            for d in 1..=w.min(i) {
-                x[i] -= self.l[i * stride + d] * x[i - d];
+            let reach = w.min(i);
+            let row = &self.l[i * stride + 1..][..reach];
+            let mut value = x[i];
+            for (l, x) in row.iter().zip(x[i - reach..i].iter().rev()) {
+                value -= l * x;
             }
+            x[i] = value;
         }
         for (value, row) in x.iter_mut().zip(self.l.chunks_exact(stride)) {
             *value *= row[0];
         }
         for i in (0..self.size).rev() {
-            for d in 1..=w.min(i) {
-                x[i - d] -= self.l[i * stride + d] * x[i];
+            let reach = w.min(i);
+            let row = &self.l[i * stride + 1..][..reach];
+            let value = x[i];
+            for (x, l) in x[i - reach..i].iter_mut().rev().zip(row) {
+                *x -= l * value;
             }
         }
     }
