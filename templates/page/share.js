@@ -57,7 +57,7 @@ export async function takeFiles(files) {
       notice("file", "stop", `${file.name} has ${file.size} bytes; at most ${LARGEST} are read.`);
       continue;
     }
-    if (/^image\/(?!svg)/.test(file.type)) {
+    if (/^image\/(jpeg|png|webp|avif|gif|bmp|heic)$/.test(file.type)) {
       choose("measured");
       readPhoto(file);
       continue;
