@@ -117,6 +117,7 @@ const BLIND: f64 = 5.0;
 /// # Errors
 /// A [`Fault`]: too few readings, stations that are not on the board, a board that does not depend on the factor, no
 /// convergence, a factor that cannot be.
+// Long, because the steps of a round of least squares share a dozen values.
 pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<BoardFactor, Fault> {
     let used = readings.listed();
     if used.len() < 4 {
@@ -148,16 +149,13 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
             StationsAlong::Base => on.clone(),
             StationsAlong::Datum => places(&nudged).ok_or_else(no_board)?,
         };
-        let system: Vec<[f64; 4]> = used
-            .iter()
-            .zip(on.iter().zip(&beside))
-            .map(|(&i, (&s, &t))| {
-                let here = curve.at(s);
-                // A turn lifts a place by its distance; stations along a level datum do not move with it.
-                let slope = (nudged.at(t).point.y - here.point.y) / STEP;
-                [slope, 1.0, here.point.x, readings.readings[i].height_mm - here.point.y]
-            })
-            .collect();
+        let row = |(&i, (&s, &t)): (&usize, (&f64, &f64))| {
+            let here = curve.at(s);
+            // A turn lifts a place by its distance; stations along a level datum do not move with it.
+            let slope = (nudged.at(t).point.y - here.point.y) / STEP;
+            [slope, 1.0, here.point.x, readings.readings[i].height_mm - here.point.y]
+        };
+        let system: Vec<[f64; 4]> = used.iter().zip(on.iter().zip(&beside)).map(row).collect();
         let (change, variance) = solve(&system, &weights).ok_or_else(not_seen)?;
         at.factor += change[0];
         at.height_mm += change[1];
@@ -185,18 +183,7 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
         let moved = max_abs(weights.iter().zip(&before).map(|(a, b)| a - b));
         if change[0].abs() < SETTLED * (1.0 + closing_in_factors) && moved < 1e-3 {
             let curve = at.pose(off.base(at.factor).ok_or_else(no_board)?);
-            let rows: Vec<ReadRow> = used
-                .iter()
-                .zip(&on)
-                .zip(&weights)
-                .map(|((&i, &s_mm), &weight)| ReadRow {
-                    station_mm: readings.readings[i].station_mm,
-                    s_mm,
-                    height_mm: readings.readings[i].height_mm,
-                    explained_mm: curve.at(s_mm).point.y,
-                    weight,
-                })
-                .collect();
+            let rows = read_rows(readings, &curve, used.iter().zip(&on).zip(&weights));
             let square: f64 = rows.iter().map(|r| r.weight * (r.residual_mm() / error_mm).powi(2)).sum();
             let misfit = (square / (rows.len() as f64 - 3.0)).sqrt();
             let deviation = error_mm * variance.sqrt() * misfit.max(1.0);
@@ -222,6 +209,22 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
         }
     }
     Err(codes::CALIBRATION_NOT_SETTLED.at(path, "no factor settles on these readings."))
+}
+
+/// The readings beside a curve: each the number of a reading, its place on the curve and its weight.
+fn read_rows<'r>(
+    readings: &Readings,
+    curve: &Curve,
+    used: impl Iterator<Item = ((&'r usize, &'r f64), &'r f64)>,
+) -> Vec<ReadRow> {
+    let row = |((&i, &s_mm), &weight): ((&usize, &f64), &f64)| ReadRow {
+        station_mm: readings.readings[i].station_mm,
+        s_mm,
+        height_mm: readings.readings[i].height_mm,
+        explained_mm: curve.at(s_mm).point.y,
+        weight,
+    };
+    used.map(row).collect()
 }
 
 /// What is sought.

@@ -37,6 +37,7 @@ pub struct Calibrated<'a> {
 }
 
 /// What a builder wants to know first of a measured board.
+// Long, because it is one list of lines in reading order.
 pub(crate) fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
     let mut out = format!("{}: {}\n", job.title, all.label);
     let mut line = |label: &str, words: String| {

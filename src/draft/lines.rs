@@ -33,7 +33,7 @@ pub fn looked_at(checks: &[Finding], accepted: &[String], heading: &str, unit: L
     for c in shown {
         let accepted = if accepted.iter().any(|a| a == c.code.name) { ", accepted by you" } else { "" };
         let held = c.held.map(|h| h.words(unit));
-        let held = held.map_or(String::new(), |(value, limit)| format!(": {value}, {limit}"));
+        let held = held.map_or(String::new(), |(value, limit)| format!(": {value} (limit: {limit})"));
         // Writing to a String cannot fail.
         let _ = writeln!(
             out,

@@ -92,6 +92,7 @@ pub fn result(built: &Built) -> Value {
 }
 
 /// What every build has.
+// Long, because it is one JSON object, key by key.
 fn figures(built: &Built) -> Value {
     let Design { job, target, laminate, table: bent, .. } = &built.design;
     let Built { carried, jig, checks, .. } = built;

@@ -80,6 +80,7 @@ fn spots(stroke: &str) -> impl Iterator<Item = (f64, f64)> + '_ {
 const UNKNOWN: &str = "0006464000 0046 0640";
 
 /// Strokes of a character, strokes apart by blanks; the blank itself has none.
+// Long, because it is one alphabet.
 fn glyph(c: char) -> Option<&'static str> {
     Some(match c {
         ' ' | '\u{a0}' => "",

@@ -73,6 +73,36 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
     }
     let unit = units_of(new);
     let mut out = format!("{} -> {}\n", text(&old["title"]), text(&new["title"]));
+    let rows = changed_figures(old, new, unit, &mut out);
+    let changed_parts = changed_parts(old, new, unit, &mut out);
+    let verdicts = verdicts(old, new);
+    for v in &verdicts {
+        let (code, before, after) = (text(&v["code"]), text(&v["before"]), text(&v["after"]));
+        // Writing to a String cannot fail.
+        let _ = writeln!(out, "  {:<14} {code}: {before} to {after}", "check");
+    }
+    let surface = surfaces(old, new);
+    if rows.is_empty() && changed_parts.is_empty() && verdicts.is_empty() {
+        out.push_str("  no changes\n");
+    }
+    if let Some((apart, at)) = surface {
+        let _ = writeln!(
+            out,
+            "\nThe table surfaces differ by at most {}, {} from the middle.",
+            Quantity::small(apart).text(unit),
+            Quantity::place(at).text(unit)
+        );
+    }
+    let json = json!({
+        "before": old["title"], "after": new["title"],
+        "figures": rows, "parts": changed_parts, "checks": verdicts,
+        "surface_mm": surface.map(|s| s.0), "surface_at_mm": surface.map(|s| s.1),
+    });
+    Ok(Difference { summary: out, json, unit, surface_mm: surface.map(|s| s.0) })
+}
+
+/// Figures that differ, each as a line of `out` and as JSON.
+fn changed_figures(old: &Value, new: &Value, unit: LengthUnit, out: &mut String) -> Vec<Value> {
     let mut rows = Vec::new();
     for (label, place, quantity) in FIGURES {
         let of = |side: &Value| side.pointer(place).and_then(Value::as_f64);
@@ -94,6 +124,11 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
         let si = |v: Option<f64>| v.map(|v| quantity(v).si().0);
         rows.push(json!({ "what": label, "before": si(before), "after": si(after) }));
     }
+    rows
+}
+
+/// Parts whose number or sizes differ, each as a line of `out` and as JSON.
+fn changed_parts(old: &Value, new: &Value, unit: LengthUnit, out: &mut String) -> Vec<Value> {
     let parts = [
         ("ribs", "length_mm", "height_mm"),
         ("bearers", "x_mm", "height_mm"),
@@ -120,29 +155,7 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
         let _ = writeln!(out, "  {name:<14} {words}");
         changed_parts.push(json!({ "what": list, "before": before.len(), "after": after.len(), "apart_mm": apart }));
     }
-    let verdicts = verdicts(old, new);
-    for v in &verdicts {
-        let (code, before, after) = (text(&v["code"]), text(&v["before"]), text(&v["after"]));
-        let _ = writeln!(out, "  {:<14} {code}: {before} to {after}", "check");
-    }
-    let surface = surfaces(old, new);
-    if rows.is_empty() && changed_parts.is_empty() && verdicts.is_empty() {
-        out.push_str("  no changes\n");
-    }
-    if let Some((apart, at)) = surface {
-        let _ = writeln!(
-            out,
-            "\nThe table surfaces differ by at most {}, {} from the middle.",
-            Quantity::small(apart).text(unit),
-            Quantity::place(at).text(unit)
-        );
-    }
-    let json = json!({
-        "before": old["title"], "after": new["title"],
-        "figures": rows, "parts": changed_parts, "checks": verdicts,
-        "surface_mm": surface.map(|s| s.0), "surface_at_mm": surface.map(|s| s.1),
-    });
-    Ok(Difference { summary: out, json, unit, surface_mm: surface.map(|s| s.0) })
+    changed_parts
 }
 
 /// Units of the shop whose result it is.

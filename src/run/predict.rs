@@ -145,6 +145,7 @@ fn place_of(as_read: &Curve, x_mm: f64) -> f64 {
     0.5 * (low + high)
 }
 
+// Long, because it goes the whole way from a stack to its board once.
 fn stack(job: &Job, name: &str, target: &Target, surface: &Curvature, list: &str) -> Result<PredictedStack, Faults> {
     let elsewhere = |faults: Faults| -> Faults {
         let moved = |mut f: Fault| {

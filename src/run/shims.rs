@@ -7,6 +7,7 @@ use super::{OutputFile, file, json_bytes};
 use crate::built::{Design, Shimming, design, last_of, scheduled, surface_of_kept};
 use crate::calibrate::boards;
 use crate::codes;
+use crate::curve::Curvature;
 use crate::draft;
 use crate::export::{write_csv, write_html};
 use crate::finding::Faults;
@@ -39,28 +40,7 @@ fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Faults> {
             .into());
     }
     let wanted = design(job)?;
-    let (built, read_at, whose) = match (&job.existing_table, last_of(job, &wanted.target)) {
-        (Some(table), _) => {
-            let read_at = match &table.surface {
-                Rocker::Measured { readings, .. } => table.read_at_mm(readings).into_iter().map(|r| r.0).collect(),
-                _ => Vec::new(),
-            };
-            (surface_of(table, &job.board)?, read_at, "as measured or described".to_owned())
-        }
-        (None, Some(last)) => {
-            let pressed = &last.pressed;
-            let whose = format!("{}, used for `{}` of {}", boards::id_of(pressed), last.label, job.title);
-            (surface_of_kept(&pressed.table)?, boards::read_at_mm(pressed), whose)
-        }
-        (None, None) => {
-            return Err(codes::NO_TABLE_TO_CORRECT
-                .at(
-                    "existing_table",
-                    format!("there is no table that could be corrected: no board of {} was measured.", job.title),
-                )
-                .into());
-        }
-    };
+    let (built, read_at, whose) = table_to_correct(job, &wanted)?;
     let schedule = scheduled(&wanted, wishes, (&built, &read_at))?;
     let Design { job: with_learned_factor, known, table, .. } = &wanted;
     let lying = Lying {
@@ -99,4 +79,21 @@ fn corrected(job: &Job, wishes: &Shimming) -> Result<Shimmed, Faults> {
         + &draft::shims_text(&schedule, job.unit)
         + &draft::looked_at(&checks, &job.accepted, "look at this before pressing on it:", job.unit);
     Ok(Shimmed { summary, files, json })
+}
+
+/// The table that is there: its surface, where it was read, and whose it is in words.
+fn table_to_correct(job: &Job, wanted: &Design) -> Result<(Curvature, Vec<f64>, String), Faults> {
+    if let Some(table) = &job.existing_table {
+        let read_at = match &table.surface {
+            Rocker::Measured { readings, .. } => table.read_at_mm(readings).into_iter().map(|r| r.0).collect(),
+            _ => Vec::new(),
+        };
+        return Ok((surface_of(table, &job.board)?, read_at, "as measured or described".to_owned()));
+    }
+    let Some(last) = last_of(job, &wanted.target) else {
+        let message = format!("there is no table that could be corrected: no board of {} was measured.", job.title);
+        return Err(codes::NO_TABLE_TO_CORRECT.at("existing_table", message).into());
+    };
+    let whose = format!("{}, used for `{}` of {}", boards::id_of(&last.pressed), last.label, job.title);
+    Ok((surface_of_kept(&last.pressed.table)?, boards::read_at_mm(&last.pressed), whose))
 }

@@ -147,6 +147,7 @@ fn place(nodes: &mut [Node], spans: &[Span]) {
 type Turn = (Option<usize>, f64, f64, (f64, f64));
 
 /// Moments at all nodes, those at the ends zero.
+// Long, because it sets up one quadratic program, whose rows share their unknowns.
 fn search(nodes: &[Node], anchor_mm: Option<f64>) -> Option<Vec<f64>> {
     let held = anchor_mm.map(|a| 1 + index_of_min(nodes.iter().skip(1).map(|n| (n.blank_mm - a).abs())));
     let count = nodes.len();

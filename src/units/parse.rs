@@ -169,6 +169,7 @@ impl Dimension {
     }
 
     /// Factor and offset that take a number with `unit` to the library's own unit, or `None` if it does not fit.
+    // Long, because it is one table of units.
     fn scale(self, unit: &str, bare: LengthUnit) -> Option<(f64, f64)> {
         const FOOT_MM: f64 = 12.0 * MM_PER_INCH;
         let factor = match self {

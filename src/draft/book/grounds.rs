@@ -42,6 +42,7 @@ pub(super) fn grounds(built: &Built, say: Say) -> Vec<Block> {
     ]
 }
 
+// Long, because it is one table, row by row.
 fn sources(built: &Built, say: Say) -> Listing {
     let Design { job, .. } = &built.design;
     let Built { checks, jig, .. } = built;

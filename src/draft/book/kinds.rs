@@ -59,6 +59,7 @@ pub(super) fn shapes(built: &Built) -> Vec<(usize, Vec<usize>)> {
 }
 
 /// The list of parts, marked as in the pictures.
+// Long, because it is one table, row by row.
 pub(super) fn kinds(built: &Built, say: Say) -> Vec<Kind> {
     let Design { job, .. } = &built.design;
     let Built { jig, .. } = built;

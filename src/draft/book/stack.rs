@@ -59,6 +59,7 @@ fn thickness(layer: &EffectiveLayer, say: Say) -> String {
     if least < most { format!("{} to {}", say.fine(least), say.fine(most)) } else { say.fine(most) }
 }
 
+// Long, because it is one section of the book in reading order.
 fn section(built: &Built, say: Say) -> Figure {
     let whole = built.design.laminate.section_at(0.0);
     Figure::of(

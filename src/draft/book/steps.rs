@@ -76,6 +76,7 @@ fn joining(frame: &RibFrame, say: Say) -> String {
     }
 }
 
+// Long, because it is one list of steps in the order of work.
 fn building(built: &Built, say: Say) -> Vec<Step> {
     let Design { job, .. } = &built.design;
     let Built { jig, .. } = built;
@@ -318,6 +319,7 @@ fn pressed_with(built: &Built, say: Say) -> String {
     }
 }
 
+// Long, because it is one list of steps in the order of work.
 fn pressing(built: &Built, say: Say) -> Vec<Step> {
     let Design { job, .. } = &built.design;
     let lines = glue_lines(&job.layers);

@@ -30,8 +30,10 @@ pub(super) fn checks(built: &Built) -> Vec<Block> {
         .iter()
         .filter(|c| c.verdict == Verdict::Ok)
         .map(|c| {
-            let held =
-                c.held.map(|h| h.words(unit)).map_or_else(String::new, |(value, limit)| format!(" {value}, {limit};"));
+            let held = c
+                .held
+                .map(|h| h.words(unit))
+                .map_or_else(String::new, |(value, limit)| format!(" {value} (limit: {limit});"));
             let overridden = if accepted(c) { " (ok, overridden)" } else { "" };
             format!("{}: {}{overridden}:{held} {}", c.code, c.subject.text(unit), c.code.source)
         })
@@ -70,6 +72,7 @@ fn mark(kind: StationKind) -> &'static str {
     }
 }
 
+// Long, because it is one table with its columns.
 pub(super) fn heights(built: &Built, say: Say) -> Vec<Block> {
     let jig = &built.jig;
     let mut blocks = vec![Block::Paragraph(

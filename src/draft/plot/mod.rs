@@ -71,6 +71,7 @@ const KEY_LINE: f64 = 22.0;
 
 impl Chart {
     /// The picture at a width in page pixels, and by how much heights are exaggerated (1 where that has no meaning).
+    // Long, because it draws one picture from back to front.
     pub(super) fn draw(&self, width: f64, height: Height) -> (Picture, f64) {
         let (x0, x1) = widened(self.x.range);
         let (y0, y1) = widened(self.y.range);

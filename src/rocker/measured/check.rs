@@ -24,8 +24,32 @@ const CONFLICT_ERRORS: f64 = 6.0;
 
 /// Refuses what no board and no rule can have given.
 pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), Faults> {
-    let list = &readings.readings;
+    numbers(readings, options)?;
     let path = |i: usize| format!("{}[{i}]", options.path);
+    let half = 0.5 * options.length_mm;
+    let ends = match readings.origin {
+        Origin::Tail | Origin::Tip => (0.0, options.length_mm),
+        Origin::Middle => (-half, half),
+    };
+    let stations = stations(readings, ends, &path)?;
+    if stations.len() < FEWEST {
+        return Err(Fault::new(
+            codes::READINGS_TOO_FEW,
+            &options.path,
+            format!("there are readings at {} stations.", stations.len()),
+            format!("A curve needs at least {FEWEST}; ten to thirty make a good one."),
+        )
+        .into());
+    }
+    let mut faults = Faults::default();
+    gaps(&stations, ends, options, &path, &mut faults);
+    slopes(readings, &stations, &path, &mut faults);
+    faults.or(())
+}
+
+/// Looks at each number by itself.
+fn numbers(readings: &Readings, options: &FitOptions) -> Result<(), Faults> {
+    let list = &readings.readings;
     let mut faults = Faults::default();
     if let Some(error) = readings.error_mm
         && !(error > 0.0 && error.is_finite())
@@ -50,7 +74,8 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
     }
     for (i, r) in list.iter().enumerate() {
         if !(r.station_mm.is_finite() && r.height_mm.is_finite()) {
-            faults.push(codes::READING_NOT_FINITE.at(path(i), "station and height must be finite numbers."));
+            let path = format!("{}[{i}]", options.path);
+            faults.push(codes::READING_NOT_FINITE.at(path, "station and height must be finite numbers."));
         }
     }
     if list.len() > MOST {
@@ -61,19 +86,22 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
             phrase!("Thin them out: every {} is plenty.", Quantity::fine(5.0)),
         ));
     }
-    if !faults.is_empty() {
-        return Err(faults);
-    }
+    faults.or(())
+}
+
+/// Stations with the reading that is the first there, in growing order and within the ends of the board.
+fn stations(
+    readings: &Readings,
+    (first, last): (f64, f64),
+    path: &impl Fn(usize) -> String,
+) -> Result<Vec<(f64, usize)>, Faults> {
+    let list = &readings.readings;
     let mut used = readings.listed();
     // A board may be read from either end: what falls all the way is taken from its back.
     if used.windows(2).all(|w| list[w[1]].station_mm <= list[w[0]].station_mm) {
         used.reverse();
     }
-    let half = 0.5 * options.length_mm;
-    let (first, last) = match readings.origin {
-        Origin::Tail | Origin::Tip => (0.0, options.length_mm),
-        Origin::Middle => (-half, half),
-    };
+    let mut faults = Faults::default();
     let mut stations: Vec<(f64, usize)> = Vec::new();
     for &i in &used {
         let r = list[i];
@@ -104,21 +132,7 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
             stations.push((r.station_mm, i));
         }
     }
-    if !faults.is_empty() {
-        return Err(faults);
-    }
-    if stations.len() < FEWEST {
-        return Err(Fault::new(
-            codes::READINGS_TOO_FEW,
-            &options.path,
-            format!("there are readings at {} stations.", stations.len()),
-            format!("A curve needs at least {FEWEST}; ten to thirty make a good one."),
-        )
-        .into());
-    }
-    gaps(&stations, (first, last), options, &path, &mut faults);
-    slopes(readings, &stations, &path, &mut faults);
-    faults.or(())
+    faults.or(stations)
 }
 
 fn same_station(a_mm: f64, b_mm: f64) -> bool {
