@@ -10,7 +10,7 @@ use crate::units::{Phrase, Quantity, phrase};
 /// that carries the base of a hollow deck is hollow itself; one that carries the deck is a crown, whose rise is negative.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Across {
-    shape: Shape,
+    shape: AcrossShape,
     /// Part of the crosswise curvature that the board loses on release.
     pub springback_share: f64,
 }
@@ -21,7 +21,7 @@ const LEAST_KEPT: f64 = 0.05;
 const TIGHTEST_MM: f64 = 1.0;
 
 #[derive(Debug, Clone, PartialEq)]
-enum Shape {
+enum AcrossShape {
     Flat,
     /// Radius of the surface, mm; negative on a crown.
     Arc(f64),
@@ -32,7 +32,7 @@ enum Shape {
 impl Across {
     /// A table that is straight across.
     pub fn flat() -> Self {
-        Self { shape: Shape::Flat, springback_share: 0.0 }
+        Self { shape: AcrossShape::Flat, springback_share: 0.0 }
     }
 
     /// The table for a wanted curve across the deck of a board of `width_mm`. `section` is the stack cut across, from the
@@ -47,7 +47,7 @@ impl Across {
         let arc = |deck_mm: f64| {
             let over_neutral = section.thickness_mm - section.neutral_mm;
             let pressed = (deck_mm + over_neutral) * kept;
-            Shape::Arc(match lies {
+            AcrossShape::Arc(match lies {
                 Lies::BaseDown => pressed + section.neutral_mm,
                 Lies::DeckDown => -(pressed - over_neutral).max(TIGHTEST_MM),
             })
@@ -58,7 +58,7 @@ impl Across {
             Concave::Rise(h) => arc(half * half / (2.0 * h) + 0.5 * h),
             Concave::Profile(points) => {
                 let up = if lies == Lies::BaseDown { 1.0 } else { -1.0 };
-                Shape::Smooth(monotone(points, up / kept))
+                AcrossShape::Smooth(monotone(points, up / kept))
             }
         };
         Self { shape, springback_share }
@@ -68,27 +68,27 @@ impl Across {
     pub fn rise_mm(&self, y_mm: f64, below_mm: f64) -> f64 {
         let y = y_mm.abs();
         match &self.shape {
-            Shape::Flat => 0.0,
-            Shape::Arc(_) => {
+            AcrossShape::Flat => 0.0,
+            AcrossShape::Arc(_) => {
                 let r = self.radius_mm(below_mm).unwrap_or_default();
                 if y >= r.abs() { r } else { r - r.signum() * (r * r - y * y).sqrt() }
             }
-            Shape::Smooth(knots) => hermite(knots, y),
+            AcrossShape::Smooth(knots) => hermite(knots, y),
         }
     }
 
     /// Radius of a curve that runs `below_mm` below the surface, where that is an arc, mm; negative on a crown.
     pub fn radius_mm(&self, below_mm: f64) -> Option<f64> {
         match self.shape {
-            Shape::Arc(radius) if radius < 0.0 => Some((radius + below_mm).min(-TIGHTEST_MM)),
-            Shape::Arc(radius) => Some(radius + below_mm),
-            Shape::Flat | Shape::Smooth(_) => None,
+            AcrossShape::Arc(radius) if radius < 0.0 => Some((radius + below_mm).min(-TIGHTEST_MM)),
+            AcrossShape::Arc(radius) => Some(radius + below_mm),
+            AcrossShape::Flat | AcrossShape::Smooth(_) => None,
         }
     }
 
     /// Whether the table is straight across.
     pub(crate) fn is_flat(&self) -> bool {
-        self.shape == Shape::Flat
+        self.shape == AcrossShape::Flat
     }
 
     /// The check for bending both ways at once: a place that rises above the middle line while the line itself is bent

@@ -27,10 +27,10 @@ pub struct Difference {
 }
 
 /// Makes a number of a result a quantity.
-type Measured = fn(f64) -> Quantity;
+type Show = fn(f64) -> Quantity;
 
 /// Figures that are compared: label, place in the result, what the number is.
-const FIGURES: [(&str, &str, Measured); 15] = [
+const FIGURES: [(&str, &str, Show); 15] = [
     ("wanted tip", "/target/tip_height_mm", Quantity::fine),
     ("wanted tail", "/target/tail_height_mm", Quantity::fine),
     ("wanted length", "/target/length_mm", Quantity::fine),

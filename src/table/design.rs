@@ -6,7 +6,7 @@ use crate::laminate::Laminate;
 use crate::press::{Blank, Load};
 
 use super::run_out::RunOut;
-use super::wanted::{Bent, Span, wanted_spans};
+use super::wanted::{Bent, BentSpan, wanted_spans};
 
 /// Part of the pressure that the run-out is designed for. What is left keeps the blank down where pressure or stiffness
 /// are a little off, for 5 % more of run-out.
@@ -18,7 +18,7 @@ const RUN_OUT_ELEMENTS: u32 = 24;
 #[derive(Debug, Clone)]
 pub(super) struct Design {
     /// Elements from tail to tip; a joint lies at 0, at the finished ends and at the blank's ends.
-    pub(super) spans: Vec<Span>,
+    pub(super) spans: Vec<BentSpan>,
     /// Finished ends (tail, tip) on the flat blank, mm.
     pub(super) finished_mm: (f64, f64),
     /// The blank.
@@ -38,7 +38,7 @@ impl Design {
         let tip = half(target, laminate, overhangs_mm.1, load, 1.0)?;
         let tail = half(target, laminate, overhangs_mm.0, load, -1.0)?;
         Ok(Self {
-            spans: tail.spans.iter().rev().map(Span::mirrored).chain(tip.spans).collect(),
+            spans: tail.spans.iter().rev().map(BentSpan::mirrored).chain(tip.spans).collect(),
             finished_mm: (-tail.finished_mm, tip.finished_mm),
             blank: Blank { tail_mm: -tail.finished_mm - overhangs_mm.0, tip_mm: tip.finished_mm + overhangs_mm.1 },
             overhang_needed_mm: (tail.needed_mm, tip.needed_mm),
@@ -80,7 +80,7 @@ impl Design {
 }
 
 struct Half {
-    spans: Vec<Span>,
+    spans: Vec<BentSpan>,
     finished_mm: f64,
     needed_mm: f64,
 }
@@ -110,7 +110,7 @@ fn half(target: &Curvature, laminate: &Laminate, overhang_mm: f64, load: &Load, 
             let section = laminate.section_at(sign * (finished_mm + x + inside));
             Bent { turn_per_mm: 0.0, section, caul_n_mm: load.caul_stiffness_n_mm }.carrying(moment(x))
         };
-        spans.push(Span {
+        spans.push(BentSpan {
             blank_mm: [finished_mm + w[0], finished_mm + w[1]],
             ends: [bent(w[0], inside), bent(w[1], -inside)],
         });

@@ -9,7 +9,7 @@ use crate::numeric::{Bound, InteriorPoint, QuadraticProgram, SymmetricBanded, To
 use crate::press::Load;
 
 use super::design::Design;
-use super::wanted::Span;
+use super::wanted::BentSpan;
 
 /// Distance between the nodes at which moments are sought, mm; in between what is added to the wanted moment runs
 /// straight. Cost goes with its inverse cube.
@@ -126,7 +126,7 @@ fn nodes(design: &Design, load: &Load) -> Vec<Node> {
 }
 
 /// Puts the nodes where the released board has them, well enough for the arms of small turns.
-fn place(nodes: &mut [Node], spans: &[Span]) {
+fn place(nodes: &mut [Node], spans: &[BentSpan]) {
     let (mut angle, mut x, mut z) = (0.0_f64, 0.0, 0.0);
     let mut joint = 0;
     for node in nodes.iter_mut() {

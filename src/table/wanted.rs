@@ -49,14 +49,14 @@ impl Bent {
 
 /// An element of the design.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Span {
+pub(super) struct BentSpan {
     /// Its ends on the flat blank, mm.
     pub(super) blank_mm: [f64; 2],
     /// The pressed stack at its ends.
     pub(super) ends: [Bent; 2],
 }
 
-impl Span {
+impl BentSpan {
     /// The same element seen from the other end of the board.
     pub(super) fn mirrored(&self) -> Self {
         Self { blank_mm: [-self.blank_mm[1], -self.blank_mm[0]], ends: [self.ends[1], self.ends[0]] }
@@ -75,7 +75,7 @@ pub(super) fn wanted_spans(
     laminate: &Laminate,
     caul_n_mm: f64,
     sign: f64,
-) -> Result<Vec<Span>, Faults> {
+) -> Result<Vec<BentSpan>, Faults> {
     let mut spans = Vec::new();
     let mut blank = 0.0;
     for piece in outward(target, sign) {
@@ -89,7 +89,7 @@ pub(super) fn wanted_spans(
         let shrink = |k: f64, b: &Bent| parallel_stretch(k, b.section.neutral_mm);
         let next =
             blank + 0.5 * (shrink(piece.k_start_per_mm, &from) + shrink(piece.k_end_per_mm, &to)) * piece.length_mm();
-        spans.push(Span { blank_mm: [blank, next], ends: [from, to] });
+        spans.push(BentSpan { blank_mm: [blank, next], ends: [from, to] });
         blank = next;
     }
     Ok(spans)

@@ -9,7 +9,7 @@ const CAUL_N_MM: f64 = 1e4;
 
 /// A strip of so many elements of 5 mm from `from_mm` on, with its turn (1/mm) and the part of it that is given back
 /// between the places of each element.
-fn strip(from_mm: f64, count: u32, bent: impl Fn(f64, f64) -> (f64, f64)) -> Vec<Span> {
+fn strip(from_mm: f64, count: u32, bent: impl Fn(f64, f64) -> (f64, f64)) -> Vec<BentSpan> {
     let span = |i: u32| {
         let a = from_mm + 5.0 * f64::from(i);
         let end = |(turn_per_mm, springback)| Bent {
@@ -17,7 +17,7 @@ fn strip(from_mm: f64, count: u32, bent: impl Fn(f64, f64) -> (f64, f64)) -> Vec
             section: section(3e4, 10.0, springback),
             caul_n_mm: CAUL_N_MM,
         };
-        Span { blank_mm: [a, a + 5.0], ends: [end(bent(a, a + 2.5)), end(bent(a + 5.0, a + 2.5))] }
+        BentSpan { blank_mm: [a, a + 5.0], ends: [end(bent(a, a + 2.5)), end(bent(a + 5.0, a + 2.5))] }
     };
     (0..count).map(span).collect()
 }
