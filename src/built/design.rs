@@ -1,15 +1,21 @@
 //! A job's table, before anything is cut for it.
 
 use super::causes::with_causes;
+use super::narrow;
 use super::stack::laminates;
 use crate::calibrate::{Known, boards};
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::{Faults, Finding};
-use crate::jig::{self, Across, Demand, Jig, Marks};
+use crate::jig::{self, Across, Demand, Jig, Marks, Template};
 use crate::job::{Below, Hold, Job};
 use crate::laminate::Laminate;
-use crate::rocker::{self, Target};
+use crate::rocker::{self, Outline, Target};
 use crate::table::{self, OverbentTable, Setup, Span};
+
+/// Step of the sum of a blank's area, mm: of a round end a step leaves less than a ten-thousandth of the whole.
+const AREA_STEP_MM: f64 = 2.0;
+/// Thickness of a trimming template that is wanted for its holes alone, mm: that of a usual sheet (common practice, no source).
+const TEMPLATE_MM: f64 = 6.0;
 
 /// The target curve, the stack, and the table that they ask for.
 #[derive(Debug, Clone)]
@@ -20,6 +26,8 @@ pub struct Design {
     pub known: Option<Known>,
     /// The target curve.
     pub target: Target,
+    /// The board in plan, where the job says more of it than its width.
+    pub outline: Option<Outline>,
     /// The stack, base first.
     pub laminate: Laminate,
     /// The stack as it lies, what is on the table first.
@@ -38,11 +46,12 @@ pub fn design(job: &Job) -> Result<Design, Faults> {
     let make = || {
         let (job, known) = boards::with_learned_factor(job)?;
         let target = rocker::target(&job.rocker, &job.board)?;
+        let outline = rocker::outline(&job.board, (target.curvature.start_mm(), target.curvature.end_mm()))?;
         let (laminate, lying) = laminates(&job, &job.layers)?;
         let setup = table::setup(&job.board, &job.pressing, &laminate, job.table.end_margin_mm);
         let (curve, lies) = (&target.curvature, job.table.lies);
         let table = table::overbend_lying(curve, target.anchor_mm, &laminate, &lying, &setup, lies)?;
-        Ok(Design { job, known, target, laminate, lying, setup, table })
+        Ok(Design { job, known, target, outline, laminate, lying, setup, table })
     };
     make().map_err(|faults| with_causes(job, faults).in_units(job.unit))
 }
@@ -64,8 +73,31 @@ impl Design {
     /// Faults with the document's paths: a top edge that folds, holes without room, parts that do not fit.
     pub fn jig(&self) -> Result<Jig, Faults> {
         let mut jig = jig::build(&self.table.resting, &self.marks(), &self.demand(), &self.job.table)?;
+        let template_mm = self.job.board.outline.as_ref().map_or(TEMPLATE_MM, |o| o.template_mm);
+        let outline = self.outline.as_ref().filter(|_| template_mm > 0.0);
+        jig.template = outline.map(|outline| Template::new(outline, &jig.stations, template_mm));
         jig.planing_rails = jig::planing_rails(&self.laminate, (self.table.blank.tail_mm, self.table.blank.tip_mm));
         Ok(jig)
+    }
+
+    /// Width of what is pressed at a place along the finished base, mm; beyond its ends that of the end.
+    pub fn pressed_width_mm(&self, base_mm: f64) -> f64 {
+        let shaped = self.outline.as_ref().filter(|_| self.job.board.outline.as_ref().is_some_and(|o| o.shaped_blank));
+        shaped.map_or(self.job.board.width_mm, |outline| outline.width_mm(base_mm))
+    }
+
+    /// What pushes the whole blank down, N.
+    pub fn closing_force_n(&self) -> f64 {
+        self.table.closing_force_n(self.blank_area_mm2() / (self.table.blank.tip_mm - self.table.blank.tail_mm))
+    }
+
+    /// Area of what is pressed, without what is trimmed off its sides, mm².
+    pub fn blank_area_mm2(&self) -> f64 {
+        let (tail, tip) = (self.table.blank.tail_mm, self.table.blank.tip_mm);
+        let count = ((tip - tail) / AREA_STEP_MM).ceil().max(1.0);
+        let step = (tip - tail) / count;
+        let widths = (0..count as usize).map(|i| self.pressed_width_mm(tail + step * (i as f64 + 0.5)));
+        step * widths.sum::<f64>()
     }
 
     /// Places that are listed and marked on the jig.
@@ -89,6 +121,7 @@ impl Design {
         let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
         checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
         checks.extend(target.findings());
+        checks.extend(narrow::findings(job, (target, self.outline.as_ref()), laminate));
         checks
     }
 }

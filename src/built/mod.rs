@@ -7,6 +7,7 @@ mod certainty;
 mod correction;
 mod design;
 mod figures;
+mod narrow;
 mod progress;
 mod stack;
 mod supports;

@@ -61,6 +61,16 @@ codes! {
         "the resin's own sheet, as stated in the job",
         "Give kelvins above the room.",
     ),
+    NARROW_LAYER = check(
+        "narrow-layer",
+        "All is worked out for a strip in which each layer fills the width; a narrower one, such as a core between side \
+         strips, adds less stiffness than that, and what fills its place is not known.",
+        "The layer's modulus is taken in the ratio of its width to the board's where that is least, as if the rest were air; \
+         the part of the curve that is kept there, and with it the height of the higher end, is compared with the stack as \
+         it is given. Above 1 mm the check says watch.",
+        "own derivation, a bound; what is called the same board is common practice, no source",
+        "Fill the width with a material of about the same stiffness, or learn the factor from a board (`overbend calibrate`).",
+    ),
     SKIN_STRAIN = check(
         "skin-strain",
         "The table's skin is bent over the ribs and may crack as a layer may.",

@@ -2,7 +2,7 @@
 
 use super::{GEOMETRY, PRACTICE, RULE, mistake};
 
-const DRAWN: &str = "[rocker.drawing] reads one line from tail to tip";
+const DRAWN: &str = "[rocker.drawing] reads one line from tail to tip, [board.outline.drawing] one closed line";
 const READ: &str = "the fit of [rocker.measured] needs it";
 
 codes! {
@@ -265,14 +265,14 @@ codes! {
         "There is no line in the drawing.",
         "Lines, arcs, polylines and splines are looked for.",
         DRAWN,
-        "Draw the base of the board as a line from tail to tip.",
+        "Draw the base of the board as a line from tail to tip, or its outline as one closed line.",
     ),
     DRAWING_LAYER = mistake(
         "drawing-layer",
         "Nothing lies on the layer, or under the id, that is named.",
         "Layers of the DXF, or ids of the SVG, are looked up; those with something on them are listed.",
         DRAWN,
-        "Take one of the names listed, or leave `layer` out where only the base is drawn.",
+        "Take one of the names listed, or leave `layer` out where only the wanted line is drawn.",
     ),
     DRAWING_ENTITY = mistake(
         "drawing-entity",
@@ -321,7 +321,7 @@ codes! {
         "The drawing does not say its unit.",
         "The unit in the file's head is read, or `units` of the document.",
         RULE,
-        "Give units = \"mm\" or \"in\" under [rocker.drawing].",
+        "Give units = \"mm\" or \"in\" beside `file`.",
     ),
     DRAWING_NOT_FINITE = mistake(
         "drawing-not-finite",
@@ -335,14 +335,14 @@ codes! {
         "Two pieces of the profile do not meet.",
         "The distance from the end of one piece to the nearest other, compared with `gap`.",
         GEOMETRY,
-        "Join them in the drawing, or allow a larger gap; take out what is not the base of the board.",
+        "Join them in the drawing, or allow a larger gap; take out what is not part of the line.",
     ),
     DRAWING_BRANCHES = mistake(
         "drawing-branches",
-        "More than two ends meet at one point, so it is not clear where the base runs on.",
+        "More than two ends meet at one point, so it is not clear where the line runs on.",
         "Ends within `gap` of each other are counted.",
         GEOMETRY,
-        "Leave only the base of the board, drawn once, on the layer or under the id that is named.",
+        "Leave only the wanted line, drawn once, on the layer or under the id that is named.",
     ),
     DRAWING_CLOSED = mistake(
         "drawing-closed",
@@ -375,9 +375,72 @@ codes! {
     ),
     DRAWING_LENGTH = mistake(
         "drawing-length",
-        "The drawn profile is not as long as the board.",
-        "Its length along the base, or straight, compared with `board.length`.",
+        "The drawn profile or outline is not as long as the board.",
+        "Its length along the base, or straight, compared with that of the board.",
         GEOMETRY,
         "Check the drawing's unit and the board's length.",
+    ),
+    OUTLINE_ENDS = mistake(
+        "outline-ends",
+        "The listed outline does not reach from tail to tip of the board.",
+        "Its first and last station beside the ends of the base, half a millimetre allowed.",
+        GEOMETRY,
+        "Begin the list at the tail and end it at the tip; `stations_from` says where its stations are counted from.",
+    ),
+    OUTLINE_WIDTH = mistake(
+        "outline-width",
+        "The outline's widest place is not as wide as the board.",
+        "The largest distance of both edges beside `board.width`, half a millimetre allowed.",
+        GEOMETRY,
+        "Make `width` the width of the widest place, or correct the outline.",
+    ),
+    OUTLINE_NO_WIDTH = mistake(
+        "outline-no-width",
+        "The outline has no width somewhere between its ends.",
+        "Widths, or both distances from the middle line, are compared with 0.",
+        GEOMETRY,
+        "Give a width greater than 0 at every station but the first and the last.",
+    ),
+    OUTLINE_TOO_SHARP = mistake(
+        "outline-too-sharp",
+        "The outline turns so sharply that no arc follows it.",
+        "Lines and arcs within 0.01 mm of the edge are searched, half a millimetre long at least.",
+        GEOMETRY,
+        "Move neighbouring stations further apart.",
+    ),
+    OUTLINE_OPEN = mistake(
+        "outline-open",
+        "The drawn outline is not closed.",
+        "The distance of the line's two ends, beside `gap`.",
+        GEOMETRY,
+        "Close the outline in the drawing, or allow a larger gap.",
+    ),
+    OUTLINE_CROSSES = mistake(
+        "outline-crosses",
+        "The drawn outline crosses itself.",
+        "Each side is held against all others.",
+        GEOMETRY,
+        "Draw one line around the board that meets itself nowhere.",
+    ),
+    BOARD_HOLE_OUTSIDE = mistake(
+        "board-hole-outside",
+        "A hole through the board is not surrounded by it.",
+        "The distance of its centre from the outline, beside half of its diameter.",
+        GEOMETRY,
+        "Move the hole inward; stations are counted from the middle, `side` from the middle line.",
+    ),
+    BOARD_HOLES_MEET = mistake(
+        "board-holes-meet",
+        "Two holes through the board meet.",
+        "The distance of their centres beside half of the sum of their diameters.",
+        GEOMETRY,
+        "Move one of them.",
+    ),
+    SHAPED_BLANK = mistake(
+        "shaped-blank",
+        "Layers that are cut to the outline are pressed by a force that is known for a rectangle alone.",
+        "The kind of pressing beside `blank` of [board.outline].",
+        RULE,
+        "Write blank = \"rectangle\", or press with a known pressure.",
     ),
 }

@@ -1,11 +1,13 @@
 //! `[board]`: the finished board and its blank.
 
+use super::inputs::Inputs;
 use super::keys::Range::{UpTo, Within};
+use super::outline::{MOST_HOLES, hole, outline};
 use super::reader::LONGEST_MM;
 use super::section::Section;
 use crate::job::{Board, LengthAlong};
 
-pub(super) fn board(at: &mut Section<'_, '_>) -> Option<Board> {
+pub(super) fn board(at: &mut Section<'_, '_>, inputs: &Inputs) -> Option<Board> {
     let meaning = "Length of the finished, trimmed board.";
     let length = at.length("length", UpTo(LONGEST_MM), meaning).usual(250.0, 6000.0).required();
     let ways = [("base", LengthAlong::Base), ("straight", LengthAlong::Straight)];
@@ -19,5 +21,10 @@ pub(super) fn board(at: &mut Section<'_, '_>) -> Option<Board> {
     let overhang_tip_mm = tip.otherwise("that of `overhang`").unwrap_or(both_mm);
     let tail = at.length("overhang_tail", ends, "Blank beyond the tail, where it differs from `overhang`.");
     let overhang_tail_mm = tail.otherwise("that of `overhang`").unwrap_or(both_mm);
-    Some(Board { length_mm: length?, length_along, width_mm: width?, overhang_tip_mm, overhang_tail_mm })
+    let meaning = "The finished board seen from above; exactly one of `points`, `left` with `right`, `drawing`.";
+    let outline = at.table("outline", meaning, |at| outline(at, inputs)).optional();
+    let meaning = "Holes to be drilled through the finished board, marked on its trimming template.";
+    let holes = at.tables("holes", (0, MOST_HOLES), meaning, hole).optional().unwrap_or_default();
+    let (length_mm, width_mm) = (length?, width?);
+    Some(Board { length_mm, length_along, width_mm, overhang_tip_mm, overhang_tail_mm, outline, holes })
 }

@@ -26,6 +26,10 @@ const LAID_ERROR: f64 = 0.03;
 const SAG_ERROR_MM: f64 = 0.2;
 const CALIPER_ERROR_MM: f64 = 0.05;
 
+/// Where stations of layers and outlines are counted from; the first where the document does not say.
+pub(super) const ORIGINS: [(&str, Origin); 3] =
+    [("middle", Origin::Middle), ("tail", Origin::Tail), ("tip", Origin::Tip)];
+
 /// Reads the stack, and the stations that its layers list.
 pub(super) fn layers(
     at: &mut Section<'_, '_>,
@@ -77,6 +81,8 @@ fn layer(at: &mut Section<'_, '_>, shelf: &Shelf, board: Option<&Board>, listed:
     let meaning = "Curvature that the layer has by itself.";
     let natural = at.quantity("natural_curvature", Dimension::Curvature, Within(-0.1, 0.1), meaning).or(0.0);
     let (thickness, thickness_sd_mm, extent_mm) = sizes(at, board, listed);
+    let meaning = "Width of a layer that does not fill the board's, such as a core between side strips.";
+    let width_mm = at.length("width", UpTo(LONGEST_MM), meaning).otherwise("as wide as the board");
     for key in ["modulus", "sag_test"] {
         if at.has("moisture") && at.has(key) {
             let message = format!("`moisture` changes the catalogue's modulus, and `{key}` replaces it.");
@@ -99,6 +105,7 @@ fn layer(at: &mut Section<'_, '_>, shelf: &Shelf, board: Option<&Board>, listed:
     layer.moisture = moisture;
     layer.relaxed_stated = at.has("relaxed");
     layer.extent_mm = extent_mm;
+    layer.width_mm = width_mm;
     layer.cured_group = cured_group;
     layer.natural_curvature_per_mm = natural;
     layer.sag_test = sag_test;
@@ -129,8 +136,7 @@ fn sizes(
     let shown = ("[[-600, 3], [0, 8], [600, 3]]", "Pairs of station and thickness, in place of `thickness`.");
     let pair = [(Dimension::Length, along), (Dimension::Length, thick)];
     let taper = at.pairs("taper", pair, (1, MOST_STATIONS), shown).optional();
-    let origins = [("middle", Origin::Middle), ("tail", Origin::Tail), ("tip", Origin::Tip)];
-    let from = at.choice("stations_from", &origins, "Where the stations of `taper`, `from` and `to` are counted from.");
+    let from = at.choice("stations_from", &ORIGINS, "Where the stations of `taper`, `from` and `to` are counted from.");
     let begins = at.length("from", along, "Where a layer that stops short begins.").optional();
     let ends = at.length("to", along, "Where a layer that stops short ends.").optional();
     if let Some(key) = [("from", "to"), ("to", "from")].into_iter().find(|k| at.has(k.0) && !at.has(k.1)) {

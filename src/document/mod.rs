@@ -26,6 +26,7 @@ mod keys;
 mod layers;
 pub mod materials;
 mod measured;
+mod outline;
 mod own_materials;
 mod pressing;
 mod problem;

@@ -117,7 +117,7 @@ fn clamps(at: &mut Section<'_, '_>) -> Option<Hold> {
     Some(Hold::Clamps { places, force_n: force?, caul })
 }
 
-/// Refuses clamps and weights whose mean pressure on the blank presses nothing.
+/// Refuses clamps and weights whose mean pressure on the blank presses nothing, or whose pressure depends on its outline.
 pub(super) fn bound(at: &mut Section<'_, '_>, pressing: &Pressing, board: &Board) {
     let blank_mm2 = board.width_mm * (board.length_mm + board.overhang_tip_mm + board.overhang_tail_mm);
     let (path, what, force_n, least_mpa) = match &pressing.hold {
@@ -131,6 +131,11 @@ pub(super) fn bound(at: &mut Section<'_, '_>, pressing: &Pressing, board: &Board
         Hold::Weights { force_n } => ("pressing.weights.mass", "the weights press", *force_n, LEAST_WEIGHTS_MPA),
         Hold::Vacuum { .. } | Hold::Press { .. } => return,
     };
+    if board.outline.as_ref().is_some_and(|o| o.shaped_blank) {
+        let message = "the pressure of clamps and weights is worked out over a rectangular blank.";
+        let remedy = "Write blank = \"rectangle\", or give the pressure on the stack under [pressing.press].";
+        at.fault(codes::SHAPED_BLANK, path, message, remedy);
+    }
     if force_n / blank_mm2 >= least_mpa {
         return;
     }

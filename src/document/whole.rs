@@ -74,7 +74,7 @@ fn wish(at: &mut Section<'_, '_>, inputs: &Inputs) -> PartialSpec {
     if inches {
         at.reader.unit = LengthUnit::Inch { denominator };
     }
-    let board = at.table("board", "The finished board and its blank.", board);
+    let board = at.table("board", "The finished board and its blank.", |at| board(at, inputs));
     let board = board.needed("Add a table [board] with length and width.");
     let meaning = "The rocker that is wanted; exactly one of these tables.";
     let rocker = at.table("rocker", meaning, |at| rocker(at, inputs));

@@ -1,6 +1,7 @@
 //! Parts with their marks, and the drawings that hold them.
 
 use super::members::{dress_bearer, dress_cross_member, dress_panel, dress_plate};
+use super::plan::dress_template;
 use super::ribs::dress_rib;
 use super::template::dress_planing_rail;
 use crate::drawing::{Drawing, Part, Placement};
@@ -46,6 +47,11 @@ pub fn dressed(flat: &FlatPart, jig: &Jig) -> Part {
         PartKind::Bearer(i) => dress_bearer(&mut part, &jig.bearers[i]),
         PartKind::Panel(i) => dress_panel(&mut part, &jig.panels[i]),
         PartKind::PlaningRail(i) => dress_planing_rail(&mut part, &jig.planing_rails[i]),
+        PartKind::Template => {
+            if let Some(template) = &jig.template {
+                dress_template(&mut part, template);
+            }
+        }
     }
     part
 }

@@ -6,9 +6,8 @@ use super::json::figure;
 use crate::table::{Carried, OverbentTable, Peak};
 use crate::units::N_PER_LBF;
 
-/// The pressed stack of a board of a width.
-pub(super) fn pressed(bent: &OverbentTable, carried: &Carried, width_mm: f64) -> Value {
-    let force_n = bent.closing_force_n(width_mm);
+/// The pressed stack, which `force_n` closes.
+pub(super) fn pressed(bent: &OverbentTable, carried: &Carried, force_n: f64) -> Value {
     let (gap_mm, gap_at_mm) = bent.largest_gap_mm();
     let points: Vec<Value> = bent
         .profile()

@@ -12,9 +12,9 @@ use super::uncertainty::{advice_json, ends_json, forecast_json};
 use crate::built::{Built, Design};
 use crate::calibrate::surface_nodes;
 use crate::finding::Finding;
-use crate::jig::{Consumables, SheetSize};
-use crate::job::Wanted;
-use crate::rocker::Target;
+use crate::jig::{Consumables, SheetSize, Station};
+use crate::job::{BoardHole, Wanted};
+use crate::rocker::{Outline, Sidecut, Target};
 use crate::units::LengthUnit;
 
 /// What is known of a target alone, as JSON: `target` as in the results, with what can be said of its shape.
@@ -68,6 +68,9 @@ pub fn result(built: &Built) -> Value {
         let (s_mm, k_per_mm) = if high.1 >= -low.1 { high } else { low };
         let stresses = lying.residual_stresses(s_mm, k_per_mm);
         result["stack"]["layers"] = layers_json(lying, &lying.strains(&turning), &stresses);
+    }
+    if let Some(outline) = &built.design.outline {
+        result["outline"] = outline_json(outline, &built.jig.stations);
     }
     result["consumables"] = consumables_json(&built.consumables);
     result["stack"]["along"] = along_json(lying, bent.blank.tail_mm, bent.blank.tip_mm);
@@ -153,7 +156,7 @@ fn figures(built: &Built) -> Value {
             "points": points(&bent.resting, true),
             "curvature": surface_nodes(&bent.surface).into_iter().map(|(s, k)| json!([finely(s), finely(1e3 * k)])).collect::<Vec<_>>(),
         },
-        "pressed": pressed(bent, carried, job.board.width_mm),
+        "pressed": pressed(bent, carried, built.design.closing_force_n()),
         "released": {
             "tip_height_mm": figure(bent.predicted_heights_mm().1),
             "tail_height_mm": figure(bent.predicted_heights_mm().0),
@@ -185,6 +188,39 @@ fn figures(built: &Built) -> Value {
         })).collect::<Vec<_>>(),
         "checks": checks_json(checks, job.unit),
         "accepted": job.accepted,
+    })
+}
+
+/// The board in plan.
+fn outline_json(outline: &Outline, stations: &[Station]) -> Value {
+    let at = |s: &Station| {
+        let (left, right) = outline.edges_mm(s.board_mm);
+        json!({ "s_mm": figure(s.board_mm), "left_mm": figure(left), "right_mm": figure(right) })
+    };
+    let hole = |h: &BoardHole| {
+        json!({
+            "name": h.name,
+            "s_mm": figure(h.station_mm),
+            "side_mm": figure(h.side_mm),
+            "diameter_mm": figure(h.diameter_mm),
+        })
+    };
+    let sidecut = |s: Sidecut| {
+        json!({
+            "waist_mm": figure(s.waist_mm),
+            "widest_tail_mm": figure(s.widest_mm.0),
+            "widest_tip_mm": figure(s.widest_mm.1),
+            "depth_mm": figure(s.depth_mm),
+            "radius_mm": figure(s.radius_mm),
+        })
+    };
+    json!({
+        "area_mm2": figure(outline.area_mm2()),
+        "width_mm": figure(outline.widest_mm().1),
+        "widest_at_mm": figure(outline.widest_mm().0),
+        "sidecut": outline.sidecut().map(sidecut),
+        "stations": stations.iter().map(at).collect::<Vec<_>>(),
+        "holes": outline.holes.iter().map(hole).collect::<Vec<_>>(),
     })
 }
 

@@ -9,8 +9,9 @@ use super::uncertainty::{season_line, uncertainty_lines};
 use crate::built::{Built, Design};
 use crate::job::{LengthAlong, Lies, Share};
 use crate::laminate::Section;
+use crate::rocker::Outline;
 use crate::table::OverbentTable;
-use crate::units::{Quantity, decimal, force, length};
+use crate::units::{LengthUnit, Quantity, decimal, force, length};
 
 /// A share, or the range of shares along the board, in percent.
 pub(super) fn share_words((least, most): (f64, f64)) -> String {
@@ -122,6 +123,7 @@ fn to_expect(built: &Built) -> Vec<Line> {
         ("stack", format!("{} layers, {thickness} thick", job.layers.len())),
         ("springback", format!("{} of the table's curve{lost}", share_words(bent.share_range(laminate)))),
     ];
+    lines.extend(built.design.outline.as_ref().map(|o| ("outline", outline_words(o, job.unit))));
     lines.extend(
         closing_in_words(&laminate.section_at(0.0), job.forecast.closing_in.multiple).map(|w| ("closing in", w)),
     );
@@ -134,13 +136,23 @@ fn to_expect(built: &Built) -> Vec<Line> {
     lines
 }
 
+/// Size and waist of an outline.
+fn outline_words(outline: &Outline, unit: LengthUnit) -> String {
+    let say = |mm: f64| length(mm, unit);
+    let area = Quantity::surface(1e-6 * outline.area_mm2()).text(unit);
+    let waist = outline.sidecut().map_or(String::new(), |s| {
+        format!(", {} wide at the waist, sidecut radius {}", say(outline.width_mm(s.waist_mm)), say(s.radius_mm))
+    });
+    format!("{area}, {} wide{waist}", say(outline.widest_mm().1))
+}
+
 /// Loads on the table.
 fn to_watch(built: &Built) -> Vec<Line> {
-    let Design { job, table: bent, .. } = &built.design;
+    let job = &built.design.job;
     let fastening = &built.carried.fastening;
     let show = |quantity: Quantity| quantity.text(job.unit);
     let mut lines = vec![
-        ("pressing", format!("{} on the whole stack", force(bent.closing_force_n(job.board.width_mm), job.unit))),
+        ("pressing", format!("{} on the whole stack", force(built.design.closing_force_n(), job.unit))),
         (
             "fasteners",
             format!(

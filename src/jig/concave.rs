@@ -4,6 +4,7 @@ use crate::codes;
 use crate::finding::{Finding, Verdict};
 use crate::job::{Concave, Lies};
 use crate::laminate::Section;
+use crate::numeric::Monotone;
 use crate::units::{Phrase, Quantity, phrase};
 
 /// Rise of the table's surface above its middle line, across the board; over-bent by the crosswise springback. A table
@@ -25,8 +26,8 @@ enum AcrossShape {
     Flat,
     /// Radius of the surface, mm; negative on a crown.
     Arc(f64),
-    /// Distance from the middle, rise, and slope there; the first in the middle.
-    Smooth(Vec<(f64, f64, f64)>),
+    /// Rise over the distance from the middle.
+    Smooth(Monotone),
 }
 
 impl Across {
@@ -58,7 +59,7 @@ impl Across {
             Concave::Rise(h) => arc(half * half / (2.0 * h) + 0.5 * h),
             Concave::Profile(points) => {
                 let up = if lies == Lies::BaseDown { 1.0 } else { -1.0 };
-                AcrossShape::Smooth(monotone(points, up / kept))
+                AcrossShape::Smooth(level_in_the_middle(points, up / kept))
             }
         };
         Self { shape, springback_share }
@@ -73,7 +74,7 @@ impl Across {
                 let r = self.radius_mm(below_mm).unwrap_or_default();
                 if y >= r.abs() { r } else { r - r.signum() * (r * r - y * y).sqrt() }
             }
-            AcrossShape::Smooth(knots) => hermite(knots, y),
+            AcrossShape::Smooth(curve) => curve.at(y)[0],
         }
     }
 
@@ -118,38 +119,13 @@ impl Across {
     }
 }
 
-/// Slopes of a monotone cubic through points, the first in the middle with slope 0.
-///
-/// Harmonic mean of the neighbouring secants: Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5 (1984) 300 (from memory).
-fn monotone(points: &[(f64, f64)], factor: f64) -> Vec<(f64, f64, f64)> {
+/// A curve through points from the middle outwards, level in the middle itself.
+fn level_in_the_middle(points: &[(f64, f64)], factor: f64) -> Monotone {
     let mut p: Vec<(f64, f64)> = points.iter().map(|(y, rise)| (*y, rise * factor)).collect();
     if p[0].0 > 0.0 {
         p.insert(0, (0.0, 0.0));
     }
-    let secant: Vec<f64> = p.windows(2).map(|w| (w[1].1 - w[0].1) / (w[1].0 - w[0].0)).collect();
-    let slope = |i: usize| match i {
-        0 => 0.0,
-        i if i == secant.len() => secant[i - 1],
-        i if secant[i - 1] * secant[i] <= 0.0 => 0.0,
-        i => 2.0 * secant[i - 1] * secant[i] / (secant[i - 1] + secant[i]),
-    };
-    p.iter().enumerate().map(|(i, (y, rise))| (*y, *rise, slope(i))).collect()
-}
-
-fn hermite(knots: &[(f64, f64, f64)], y: f64) -> f64 {
-    let last = knots[knots.len() - 1];
-    if y >= last.0 {
-        return last.1 + last.2 * (y - last.0);
-    }
-    let i = knots.partition_point(|k| k.0 <= y).max(1) - 1;
-    let (a, b) = (knots[i], knots[i + 1]);
-    let h = b.0 - a.0;
-    let t = (y - a.0) / h;
-    let (t2, t3) = (t * t, t * t * t);
-    a.1 * (2.0 * t3 - 3.0 * t2 + 1.0)
-        + a.2 * h * (t3 - 2.0 * t2 + t)
-        + b.1 * (3.0 * t2 - 2.0 * t3)
-        + b.2 * h * (t3 - t2)
+    Monotone::through(&p, (Some(0.0), None))
 }
 
 #[cfg(test)]

@@ -22,6 +22,7 @@ mod screws;
 mod slots;
 mod split;
 mod stations;
+mod template;
 mod tops;
 mod windows;
 
@@ -42,6 +43,7 @@ pub(crate) use rods::EDGE_DISTANCE;
 pub use rods::{Rod, RodHole};
 pub use split::Plate;
 pub use stations::{Station, StationKind};
+pub use template::Template;
 
 use crate::curve::Curve;
 use crate::finding::Faults;

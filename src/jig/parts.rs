@@ -40,6 +40,8 @@ pub enum PartKind {
     Panel(usize),
     /// A rail for planing.
     PlaningRail(usize),
+    /// The trimming template.
+    Template,
 }
 
 /// How a bearer is finished.
@@ -52,7 +54,8 @@ pub struct Finish {
 }
 
 impl Jig {
-    /// All parts that are cut from flat stock, each once: ribs, cross members, plates, bearers, panels, planing rails.
+    /// All parts that are cut from flat stock, each once: ribs, cross members, plates, bearers, panels, planing rails, the
+    /// trimming template.
     pub fn flat_parts(&self) -> Vec<FlatPart> {
         let mut parts = self.rib_parts();
         let flat = |part, kind, thickness_mm| FlatPart { part, kind, thickness_mm, finish: None };
@@ -76,6 +79,13 @@ impl Jig {
                 flat(cut_out(id, title, &rails.outline), PartKind::PlaningRail(i), rail_mm)
             };
             ["left", "right"].map(rail)
+        }));
+        parts.extend(self.template.as_ref().map(|template| {
+            let mut part = cut_out("template".to_owned(), "Trimming template".to_owned(), &template.outline);
+            for (center, diameter) in &template.holes {
+                part.add(Operation::Drill, Shape::Circle { center: *center, radius_mm: 0.5 * diameter });
+            }
+            flat(part, PartKind::Template, template.thickness_mm)
         }));
         parts
     }

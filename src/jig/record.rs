@@ -11,6 +11,7 @@ use super::rib::Rib;
 use super::rods::Rod;
 use super::split::Plate;
 use super::stations::Station;
+use super::template::Template;
 use crate::curve::Curve;
 use crate::finding::Finding;
 
@@ -45,6 +46,8 @@ pub struct Jig {
     pub bearers: Vec<Bearer>,
     /// Rails for planing tapered layers; cut from the stock of ribs or bearers.
     pub planing_rails: Vec<PlaningRails>,
+    /// Template that the board is trimmed along, where its outline is given.
+    pub template: Option<Template>,
     /// Listed and marked stations from tail to tip, on the middle line.
     pub stations: Vec<Station>,
     /// Checks of the jig itself.
@@ -76,6 +79,7 @@ impl Jig {
             panels: Vec::new(),
             bearers: Vec::new(),
             planing_rails: Vec::new(),
+            template: None,
             stations,
             findings: Vec::new(),
         }

@@ -1,5 +1,7 @@
 //! The finished board.
 
+use super::{Direction, DrawnLines, Origin, Stations};
+
 /// Along what the finished length is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum LengthAlong {
@@ -22,6 +24,62 @@ pub struct Board {
     pub overhang_tip_mm: f64,
     /// Blank beyond the finished tail, mm.
     pub overhang_tail_mm: f64,
+    /// Its shape in plan, a rectangle where it is not given.
+    pub outline: Option<PlanOutline>,
+    /// Holes to be drilled through it.
+    pub holes: Vec<BoardHole>,
+}
+
+/// The board seen from above, its deck up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanOutline {
+    /// How it is given.
+    pub shape: OutlineShape,
+    /// Whether the layers are cut to it before they are pressed; otherwise the blank is a rectangle.
+    pub shaped_blank: bool,
+    /// Thickness of the trimming template, mm; 0 for none.
+    pub template_mm: f64,
+}
+
+/// How an outline is given.
+#[derive(Debug, Clone, PartialEq)]
+pub enum OutlineShape {
+    /// Width at stations, alike on both sides.
+    Widths {
+        /// Stations with the width there, mm.
+        points: Stations,
+        /// Where stations are counted from.
+        from: Origin,
+    },
+    /// Each side by itself.
+    Sides {
+        /// Stations with the distance of the left edge from the middle line, mm.
+        left: Stations,
+        /// The same of the right edge.
+        right: Stations,
+        /// Where stations are counted from.
+        from: Origin,
+    },
+    /// A closed line drawn elsewhere.
+    Drawn {
+        /// The drawing.
+        lines: DrawnLines,
+        /// Where the tip lies on it.
+        tip: Direction,
+    },
+}
+
+/// A hole through the board.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BoardHole {
+    /// What it is for.
+    pub name: Option<String>,
+    /// Station along the base from the middle toward the tip, mm.
+    pub station_mm: f64,
+    /// Distance from the middle line, positive to the left seen from the tail with the deck up, mm.
+    pub side_mm: f64,
+    /// Diameter, mm.
+    pub diameter_mm: f64,
 }
 
 impl Board {
@@ -37,6 +95,8 @@ impl Board {
             width_mm,
             overhang_tip_mm: overhang_mm,
             overhang_tail_mm: overhang_mm,
+            outline: None,
+            holes: Vec::new(),
         }
     }
 }

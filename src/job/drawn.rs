@@ -22,21 +22,28 @@ pub enum Direction {
     MinusY,
 }
 
-/// The base of the board in side view, as a drawing has it.
+/// Lines of a drawing.
 #[derive(Debug, Clone, PartialEq)]
-pub struct DrawnProfile {
+pub struct DrawnLines {
     /// The drawing.
     pub bytes: Vec<u8>,
     /// How it is written down.
     pub format: DrawingFormat,
-    /// The layer (DXF) or the id of the path or group (SVG) that holds nothing but the profile; all there is, if not given.
+    /// The layer (DXF) or the id of the path or group (SVG) that holds nothing but the lines; all there is, if not given.
     pub layer: Option<String>,
     /// Millimetres in one unit of the drawing; what the file says, if not given.
     pub unit_mm: Option<f64>,
+    /// Ends of curves that are no further apart than this join, mm.
+    pub gap_mm: f64,
+}
+
+/// The base of the board in side view, as a drawing has it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DrawnProfile {
+    /// The drawing.
+    pub lines: DrawnLines,
     /// Which way is up.
     pub up: Direction,
     /// Seen with up upward, the tip is at the right.
     pub tip_right: bool,
-    /// Ends of curves that are no further apart than this join, mm.
-    pub gap_mm: f64,
 }

@@ -154,6 +154,8 @@ pub struct Layer {
     pub thickness_sd_mm: f64,
     /// From where to where it reaches, mm from the board's middle toward the tip; `None` for all along.
     pub extent_mm: Option<(f64, f64)>,
+    /// Its width where it does not fill the board's, mm.
+    pub width_mm: Option<f64>,
     /// Layers with the same group number lie together and were glued to each other before pressing.
     pub cured_group: Option<usize>,
     /// Curvature it has by itself before pressing, 1/mm; that of the whole group where it is part of one.
@@ -184,6 +186,7 @@ impl Layer {
             thickness: Thickness::Constant(thickness_mm),
             thickness_sd_mm: 0.0,
             extent_mm: None,
+            width_mm: None,
             cured_group: None,
             natural_curvature_per_mm: 0.0,
             relaxed_stated: false,

@@ -13,8 +13,8 @@ mod shop;
 mod stock;
 mod table;
 
-pub use board::{Board, LengthAlong};
-pub use drawn::{Direction, DrawingFormat, DrawnProfile};
+pub use board::{Board, BoardHole, LengthAlong, OutlineShape, PlanOutline};
+pub use drawn::{Direction, DrawingFormat, DrawnLines, DrawnProfile};
 pub use existing::ExistingTable;
 pub use files::{DxfDialect, Files, Sheets};
 pub use forecast::{Alternative, ClosingIn, Forecasting};

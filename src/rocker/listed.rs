@@ -137,7 +137,15 @@ mod tests {
     use crate::rocker::target;
 
     fn board(length_mm: f64, length_along: LengthAlong) -> Board {
-        Board { length_mm, length_along, width_mm: 250.0, overhang_tip_mm: 100.0, overhang_tail_mm: 100.0 }
+        Board {
+            length_mm,
+            length_along,
+            width_mm: 250.0,
+            overhang_tip_mm: 100.0,
+            overhang_tail_mm: 100.0,
+            outline: None,
+            holes: Vec::new(),
+        }
     }
 
     fn table(points: &[(f64, f64)], origin: Origin) -> Rocker {

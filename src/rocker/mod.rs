@@ -5,11 +5,13 @@ mod drawn;
 mod limits;
 mod listed;
 pub mod measured;
+mod outline;
 mod report;
 mod rest;
 mod segments;
 mod wanted;
 
+pub use outline::{Outline, Sidecut, outline};
 pub use report::{Extremum, Report};
 pub use wanted::Target;
 

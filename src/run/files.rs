@@ -64,6 +64,7 @@ fn listings(built: &Built) -> Vec<OutputFile> {
     let rows = cut_rows(job, jig, layout);
     let all = [
         ("shims.csv", built.correction.as_ref().map(|c| draft::shims(&c.schedule, denominator))),
+        ("outline.csv", draft::outline(built, denominator)),
         ("stations.csv", Some(draft::stations(jig, denominator))),
         ("spacers.csv", (!jig.spacers.bays.is_empty()).then(|| draft::spacers(jig, denominator))),
         ("bearers.csv", (!jig.bearers.is_empty()).then(|| draft::bearers(jig, denominator))),
@@ -104,6 +105,11 @@ impl Drawings {
             all.machined.push((name.to_owned(), for_machines));
             all.findings.extend(findings);
             all.nominal.push(drawing);
+        }
+        if let Some(plan) = draft::plan(built) {
+            // Plain rectangles are marked out without a pattern.
+            let (plan, _) = for_machines("plan", &plan, &job.files, job.unit)?;
+            all.machined.push(("plan".to_owned(), plan));
         }
         for sheet in &layout.sheets {
             let (name, drawing) = (sheet.file_name(), draft::sheet_drawing(sheet, &dressed, job, &origin));

@@ -100,6 +100,13 @@ impl OverbentTable {
         between(&self.released.base_mm, &table, lying_mm)
     }
 
+    /// Place on the flat blank of a place along the finished base, mm.
+    pub fn blank_at_base(&self, base_mm: f64) -> f64 {
+        let blank: Vec<f64> = self.pressed.stations.iter().map(|s| s.blank_mm).collect();
+        let lying_mm = self.deck.as_ref().map_or(base_mm, |d| d.opposite(base_mm));
+        between(&self.released.base_mm, &blank, lying_mm)
+    }
+
     /// Largest gap under the finished length and where on the table it is, mm.
     pub fn largest_gap_mm(&self) -> (f64, f64) {
         largest_gap_mm(&self.pressed, self.finished_table_mm)

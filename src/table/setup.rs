@@ -62,6 +62,8 @@ mod tests {
         width_mm: 250.0,
         overhang_tip_mm: 60.0,
         overhang_tail_mm: 40.0,
+        outline: None,
+        holes: Vec::new(),
     };
 
     fn stack(densities_kg_m3: [Option<f64>; 2]) -> Laminate {

@@ -9,7 +9,15 @@ use overbend::rocker::target;
 const LENGTH_MM: f64 = 1200.0;
 
 fn board(length_mm: f64, length_along: LengthAlong) -> Board {
-    Board { length_mm, length_along, width_mm: 250.0, overhang_tip_mm: 40.0, overhang_tail_mm: 40.0 }
+    Board {
+        length_mm,
+        length_along,
+        width_mm: 250.0,
+        overhang_tip_mm: 40.0,
+        overhang_tail_mm: 40.0,
+        outline: None,
+        holes: Vec::new(),
+    }
 }
 
 /// Codes and keys of what is refused.

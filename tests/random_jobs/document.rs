@@ -10,7 +10,7 @@ pub(crate) struct Dice<'a> {
 }
 
 /// Numbers that a document uses at most.
-pub(crate) const DICE: usize = 160;
+pub(crate) const DICE: usize = 200;
 
 impl<'a> Dice<'a> {
     pub(crate) fn new(values: &'a [f64]) -> Self {
@@ -67,7 +67,46 @@ pub(crate) fn document(dice: &mut Dice<'_>) -> String {
     files(dice, &mut text, cutter);
     text += "[forecast]\n";
     let _ = writeln!(text, "draws = {}", if dice.one_in(12.0) { 100 } else { 0 });
+    // Stations of an outline lie along the base.
+    if along.is_empty() && dice.one_in(2.0) {
+        outline(dice, &mut text, length, width);
+    }
     text
+}
+
+/// Widths from tail to tip with round or cut ends, or both sides by themselves, and holes well inside.
+fn outline(dice: &mut Dice<'_>, text: &mut String, length: f64, width: f64) {
+    let half = 0.5 * length;
+    let sides = dice.one_in(3.0);
+    let count = dice.count(1, 5);
+    let widest = dice.count(1, count);
+    let whole = if sides { 0.5 * width } else { width };
+    let narrow = |dice: &mut Dice<'_>| dice.within(0.55, 0.99) * whole;
+    let ends = [0, 1].map(|_| if dice.one_in(2.0) { 0.0 } else { narrow(dice) });
+    let mut points = vec![format!("[\"{} mm\", \"{} mm\"]", -half, ends[0])];
+    for i in 1..=count {
+        let s = -half + length * (i as f64 + dice.within(-0.3, 0.3)) / (count + 1) as f64;
+        let w = if i == widest { whole } else { narrow(dice) };
+        points.push(format!("[\"{s} mm\", \"{w} mm\"]"));
+    }
+    points.push(format!("[\"{half} mm\", \"{} mm\"]", ends[1]));
+    let points = points.join(", ");
+    let _ = match sides {
+        true => write!(text, "[board.outline]\nleft = [{points}]\nright = [{points}]\n"),
+        false => write!(text, "[board.outline]\npoints = [{points}]\n"),
+    };
+    if dice.one_in(3.0) {
+        let _ = writeln!(text, "template = \"{} mm\"", dice.one(&[0.0, 9.0]));
+    }
+    for i in 0..dice.count(0, 4) {
+        let station = length * (0.1 * i as f64 - 0.2);
+        let side = dice.within(-0.15, 0.15) * width;
+        let _ = write!(
+            text,
+            "[[board.holes]]\nstation = \"{station} mm\"\nside = \"{side} mm\"\ndiameter = \"{} mm\"\n",
+            dice.within(4.0, 12.0)
+        );
+    }
 }
 
 fn rocker(dice: &mut Dice<'_>, text: &mut String, length: f64) {

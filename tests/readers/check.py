@@ -53,7 +53,9 @@ def measured(polyline):
 def densified(polyline, tolerance=1e-4):
     """Points along the outline, from ezdxf's own arcs; where its arcs join it may step back by a rounding error."""
     points = [(p.x, p.y) for p in path.make_path(polyline).flattening(tolerance)]
-    return [p for i, p in enumerate(points) if i == 0 or math.dist(p, points[i - 1]) > 1e-9]
+    kept = [p for i, p in enumerate(points) if i == 0 or math.dist(p, points[i - 1]) > 1e-9]
+    # The last point is the first again, but for that error.
+    return kept[:-1] if math.dist(kept[0], kept[-1]) < 1e-6 else kept
 
 
 def outlines_of(name):
@@ -174,7 +176,29 @@ for sheet in result.get("sheets", []):
     require(abs(share - sheet["utilisation"]) < 1e-4, f"{sheet['file']}: {share} used, {sheet['utilisation']} said")
     print(f"{folder.name}: {len(placed)} parts on {sheet['file']}, nearest {nearest:.3f} mm apart")
 
-if (folder / "members.dxf").exists():
-    outlines_of("members")
+members = outlines_of("members") if (folder / "members.dxf").exists() else []
+board = result.get("outline")
+if board:
+    # The trimming template has the outline's area, both edges at every station, and each hole where it is listed.
+    bored = sum(math.pi * (0.5 * h["diameter_mm"]) ** 2 for h in board["holes"])
+    polyline, shape, drilled = min(members, key=lambda m: abs(m[1].area - bored - board["area_mm2"]))
+    require(abs(shape.area - bored - board["area_mm2"]) < 1.0, f"template of {shape.area} mm2 with holes of {bored} mm2")
+    require(drilled == len(board["holes"]), f"{drilled} holes in the template")
+    left, low, right, high = shape.bounds
+    stations = board["stations"]
+    tail = stations[0]["s_mm"]
+    for s in stations[1:-1]:
+        x = left + s["s_mm"] - tail
+        cut = shape.intersection(rectangle(x - 1e-6, low - 1, x + 1e-6, high + 1)).bounds
+        width = s["left_mm"] - s["right_mm"]
+        require(abs(cut[3] - cut[1] - width) < 0.002, f"{cut[3] - cut[1]} mm wide at {s['s_mm']}, {width} listed")
+        middle = cut[1] - s["right_mm"]
+        require(abs(cut[3] - s["left_mm"] - middle) < 0.002, f"edges askew at {s['s_mm']}")
+    centres = [c.dxf.center for c in ezdxf.readfile(folder / "members.dxf").modelspace().query("CIRCLE")]
+    for h in board["holes"]:
+        at = Point(left + h["s_mm"] - tail, middle + h["side_mm"])
+        require(min(at.distance(Point(c.x, c.y)) for c in centres) < 1e-3, f"no hole at {h['s_mm']}, {h['side_mm']}")
+    outlines_of("plan")
+    print(f"{folder.name}: template of {shape.area:.0f} mm2 with {drilled} holes, edges right at {len(stations) - 2} stations")
 require(ribs or result["bearers"], "neither ribs nor bearers")
 require(result["released"]["largest_error_mm"] <= 0.01, f"released error {result['released']['largest_error_mm']} mm")

@@ -118,6 +118,8 @@ fn ends_give_mm((bent, lying): (&OverbentTable, &Laminate), ribs_mm4: &[(f64, f6
         width_mm: WIDTH_MM,
         overhang_tip_mm: 0.0,
         overhang_tail_mm: 0.0,
+        outline: None,
+        holes: Vec::new(),
     };
     let sheet = Material::of_modulus("sheet", MaterialKind::Sheet, modulus_mpa);
     let build = Build {
@@ -136,8 +138,15 @@ fn ends_give_mm((bent, lying): (&OverbentTable, &Laminate), ribs_mm4: &[(f64, f6
 }
 
 fn force_on_blank_n(pressing: &Pressing, length_mm: f64, width_mm: f64) -> f64 {
-    let board =
-        Board { length_mm, length_along: LengthAlong::Base, width_mm, overhang_tip_mm: 0.0, overhang_tail_mm: 0.0 };
+    let board = Board {
+        length_mm,
+        length_along: LengthAlong::Base,
+        width_mm,
+        overhang_tip_mm: 0.0,
+        overhang_tail_mm: 0.0,
+        outline: None,
+        holes: Vec::new(),
+    };
     let laminate = Laminate::new(&layers(&[(2.0, 12_000.0); 6]), 0.0).unwrap();
     let load = table::setup(&board, pressing, &laminate, 0.0).load;
     let single: f64 = load.forces.iter().map(|f| f.force_n_per_mm).sum();

@@ -32,7 +32,6 @@ pub(super) fn blocks(built: &Built, say: Say) -> Vec<Block> {
 
 /// What the table carries under this way of pressing.
 fn carried(built: &Built, say: Say) -> Listing {
-    let Design { job, .. } = &built.design;
     let Built { carried, .. } = built;
     let mut listing = Listing::new(
         format!("What the table carries: {}", carried.case.words()),
@@ -42,11 +41,7 @@ fn carried(built: &Built, say: Say) -> Listing {
         let at = at_mm.map_or_else(|| Cell::text("all over"), |mm| Cell::Figure(say.length(mm)));
         listing.rows.push(vec![Cell::text(what), Cell::Figure(value), at]);
     };
-    row(
-        "force that closes the stack".into(),
-        force(built.design.table.closing_force_n(job.board.width_mm), say.unit),
-        None,
-    );
+    row("force that closes the stack".into(), force(built.design.closing_force_n(), say.unit), None);
     row("pressure on the skin between its supports".into(), pressure(carried.skin_pressure_mpa, say.unit), None);
     let over = say.length(AVERAGED_MM);
     let lines = [("presses the skin on", carried.push_n_per_mm), ("lifts the skin off", carried.pull_n_per_mm)];

@@ -10,6 +10,7 @@ mod first;
 mod grounds;
 mod kinds;
 mod learned;
+mod outline;
 mod parts;
 mod projection;
 mod say;
@@ -49,6 +50,7 @@ pub fn book(built: &Built) -> Page {
         sections: vec![
             section("checks", "Before you cut", tables::checks(built)),
             section("curves", "Curves and pressing", curves::blocks(built, say)),
+            section("outline", "The outline", outline::blocks(built, say)),
             section("stack", "The stack", stack::blocks(built, say)),
             section("table", "The table and its parts", parts::blocks(built, &kinds, say)),
             section("sheets", "Sheets and bars", sheets::blocks(built, say)),

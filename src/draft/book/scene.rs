@@ -4,6 +4,7 @@ use kurbo::Point;
 
 use super::kinds::{Kind, KindOf};
 use super::projection::{Place, View, hull};
+use super::say::way_up;
 use crate::built::Built;
 use crate::curve::PlaneCurve;
 use crate::draft::plot::text;
@@ -311,16 +312,21 @@ impl Scene {
         self.face(Ink::SkinEdge, top.iter().copied().chain(low.iter().rev().copied()));
         // The finished board on it.
         let (from, to) = built.design.table.finished_table_mm;
-        let edge = 0.5 * built.design.job.board.width_mm;
-        let side = |y: f64| -> Vec<Place> {
-            let rise = jig.across.rise_mm(y, 0.0);
-            (0..=ALONG)
-                .map(|i| jig.surface.at(from + (to - from) * i as f64 / ALONG as f64))
-                .map(|p| p.point + p.normal() * rise)
-                .map(|p| (p.x, y, p.y + lift))
-                .collect()
+        let half_mm = 0.5 * built.design.job.board.width_mm;
+        let (tail, tip) = built.design.table.finished_base_mm;
+        // Seen with the left of the board at negative y; turned over with a board that lies on its deck.
+        let up = way_up(built);
+        let edges = |i: usize| {
+            let s = tail + (tip - tail) * i as f64 / ALONG as f64;
+            let (left, right) = built.design.outline.as_ref().map_or((half_mm, -half_mm), |o| o.edges_mm(s));
+            if up > 0.0 { (-left, -right) } else { (right, left) }
         };
-        let outline = side(-edge).into_iter().chain(side(edge).into_iter().rev());
+        let place = |i: usize, y: f64| -> Place {
+            let p = jig.surface.at(from + (to - from) * i as f64 / ALONG as f64);
+            let p = p.point + p.normal() * jig.across.rise_mm(y, 0.0);
+            (p.x, y, p.y + lift)
+        };
+        let outline = (0..=ALONG).map(|i| place(i, edges(i).0)).chain((0..=ALONG).rev().map(|i| place(i, edges(i).1)));
         let points = outline.map(|p| self.view.at(p)).collect();
         self.faces.push((Ink::Mark, points, true));
         let place = jig.surface.at(0.7 * to).point;

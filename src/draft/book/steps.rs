@@ -20,13 +20,12 @@ pub(super) fn glue_lines(layers: &[Layer]) -> usize {
 
 /// Area of the blank, m².
 pub(super) fn blank_m2(built: &Built) -> f64 {
-    let blank = built.consumables.blank;
-    1e-6 * blank.length_mm * blank.width_mm
+    1e-6 * (built.design.blank_area_mm2() + 2.0 * SIDE_TRIM_MM * built.consumables.blank.length_mm)
 }
 
 /// Total force that closes the stack over the finished width, N.
 fn closing_n(built: &Built) -> f64 {
-    built.design.table.closing_force_n(built.design.job.board.width_mm)
+    built.design.closing_force_n()
 }
 
 pub(super) fn blocks(built: &Built, say: Say) -> Vec<Block> {

@@ -179,7 +179,7 @@ fn of_built(view: &mut Value, built: &Built) {
         "springback": format!("{} %", decimal(100.0 * section.springback_share(), 1)),
         "thickness": length(section.thickness_mm),
         "error": Quantity::small(table.error_mm).text(unit),
-        "force": Quantity::force(table.closing_force_n(job.board.width_mm)).text(unit),
+        "force": Quantity::force(built.design.closing_force_n()).text(unit),
     });
     view["layers"] = job.layers.iter().map(|l| layer(l, unit)).collect();
     view["checks"] = checks(&built.checks, built.checks.len(), unit, &job.accepted);

@@ -19,14 +19,27 @@ pub(super) fn kink(before: &Stroke, behind: &Stroke) -> f64 {
     (behind.start_rad() - before.end_rad() + PI).rem_euclid(TAU) - PI
 }
 
-/// The strokes in one line, each going on where the one before ended, from the left end to the right one.
+/// The strokes in one line from its left end to its right one.
+///
+/// # Errors
+/// Reports where the line branches, is open, runs back into itself, or is not one line.
+pub(super) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, Fault> {
+    let line = single(strokes, gap_mm)?;
+    let (from, to) = (start(&line), end(&line));
+    if from.distance(to) <= gap_mm.max(SAME_MM) {
+        return Err(codes::DRAWING_CLOSED.at(PATH, "the drawn line runs back into itself."));
+    }
+    Ok(without_specks(if from.x <= to.x { line } else { reversed(line) }, gap_mm))
+}
+
+/// The strokes in one line, each going on where the one before ended; of a closed one, cut open somewhere.
 ///
 /// Ends that coincide are joined first, so that a curve drawn in pieces shorter than `gap_mm` stays one line; then ends
 /// within the gap. The time is that of sorting the ends.
 ///
 /// # Errors
-/// Reports where the line branches, is open, runs back into itself, or is not one line.
-pub(super) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, Fault> {
+/// Reports where the line branches or is not one line.
+pub(super) fn single(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, Fault> {
     let gap_mm = gap_mm.max(SAME_MM);
     let single = strokes.into_iter().filter(|s| s.length_mm() > SAME_MM).map(|s| vec![s]).collect();
     let runs = Ends::of(single, SAME_MM).runs();
@@ -38,7 +51,7 @@ pub(super) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, F
             codes::DRAWING_EMPTY,
             PATH,
             "no line, arc, polyline or spline was found.",
-            "Put the base of the board on the layer or under the id that is named, as a line from tail to tip.",
+            "Draw the wanted line on the layer or under the id that is named.",
         ));
     }
     let ends = Ends::of(runs, gap_mm);
@@ -46,18 +59,13 @@ pub(super) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, F
         return Err(codes::DRAWING_BRANCHES.at(PATH, phrase!("more than two ends meet at {}.", shown(branch))));
     }
     let mut runs = ends.runs();
-    let open = |run: &Vec<Stroke>| !(runs.len() == 1 && start(run).distance(end(run)) <= gap_mm);
-    if !runs.iter().any(open) {
-        return Err(codes::DRAWING_CLOSED.at(PATH, "the drawn line runs back into itself."));
-    }
     let left_of = |run: &Vec<Stroke>| start(run).x.min(end(run).x);
     runs.sort_by(|a, b| left_of(a).total_cmp(&left_of(b)));
     let first = runs.remove(0);
-    let first = if start(&first).x <= end(&first).x { first } else { reversed(first) };
-    let at = end(&first);
+    let at = if start(&first).x <= end(&first).x { end(&first) } else { start(&first) };
     // Where the next line is nearest, to show what is missing.
     let nearest = runs.iter().flat_map(|r| [start(r), end(r)]).map(|p| p.distance(at)).min_by(f64::total_cmp);
-    let Some(nearest_mm) = nearest else { return Ok(without_specks(first, gap_mm)) };
+    let Some(nearest_mm) = nearest else { return Ok(first) };
     Err(codes::DRAWING_GAP.at(
         PATH,
         phrase!("the line ends at {}, and the next one begins {} away.", shown(at), Quantity::exact(nearest_mm)),
@@ -83,11 +91,11 @@ fn without_specks(line: Vec<Stroke>, gap_mm: f64) -> Vec<Stroke> {
     out
 }
 
-fn start(run: &[Stroke]) -> Point {
+pub(super) fn start(run: &[Stroke]) -> Point {
     run.first().map_or(Point::ORIGIN, Stroke::start)
 }
 
-fn end(run: &[Stroke]) -> Point {
+pub(super) fn end(run: &[Stroke]) -> Point {
     run.last().map_or(Point::ORIGIN, Stroke::end)
 }
 

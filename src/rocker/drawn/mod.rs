@@ -3,6 +3,8 @@
 mod chain;
 mod dxf_in;
 mod found;
+mod lines;
+mod ring;
 mod stroke;
 mod svg_in;
 mod svg_path;
@@ -15,11 +17,12 @@ use crate::codes;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
 use crate::finding::{Fault, Faults};
 use crate::job::{
-    Board, Datum, Direction, DrawingFormat, DrawnProfile, Ends, LengthAlong, Origin, Reading, Readings, Smoothing,
-    StationsAlong,
+    Board, Datum, Direction, DrawnProfile, Ends, LengthAlong, Origin, Reading, Readings, Smoothing, StationsAlong,
 };
 use crate::units::{Quantity, phrase};
 use found::{Found, PATH};
+use lines::{read, unit_mm};
+pub(super) use ring::ring;
 use stroke::Stroke;
 
 /// How far the drawn profile's length may miss the board's, mm: what a tape shows.
@@ -47,24 +50,16 @@ const FACET_ERROR_MM: f64 = 0.005;
 
 /// The curvature of a drawn profile.
 pub(super) fn curvature(profile: &DrawnProfile, board: &Board) -> Result<Curvature, Faults> {
-    let found = match profile.format {
-        DrawingFormat::Dxf => dxf_in::read(&profile.bytes, profile.layer.as_deref()),
-        DrawingFormat::Svg => svg_in::read(&profile.bytes, profile.layer.as_deref()),
-    };
-    Ok(found.and_then(|found| profile_curvature(found, profile, board))?)
+    Ok(read(&profile.lines).and_then(|found| profile_curvature(found, profile, board))?)
 }
 
 fn profile_curvature(found: Found, profile: &DrawnProfile, board: &Board) -> Result<Curvature, Fault> {
-    let unit_mm = profile
-        .unit_mm
-        .or(found.unit_mm)
-        .ok_or_else(|| codes::DRAWING_UNIT.at(PATH, "the drawing does not say its unit."))?;
-    let place = upright(profile, unit_mm);
+    let place = upright(profile, unit_mm(&profile.lines, &found)?);
     let strokes: Vec<Stroke> = found.strokes.iter().map(|s| s.placed(place)).collect();
     if strokes.iter().any(|s| !s.is_finite()) {
         return Err(codes::DRAWING_NOT_FINITE.at(PATH, "the drawing holds numbers that are not finite."));
     }
-    let chain = chain::joined(strokes, profile.gap_mm)?;
+    let chain = chain::joined(strokes, profile.lines.gap_mm)?;
     let smooth = chain.windows(2).all(|w| chain::kink(&w[0], &w[1]).abs() <= SMOOTH_RAD);
     // So many lines are a curve divided finely, however little each turns.
     let divided = chain.len() >= DIVIDED && chain.iter().all(Stroke::is_line);

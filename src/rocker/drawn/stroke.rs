@@ -176,7 +176,7 @@ impl Spline {
     }
 
     /// The point at a share of the way from the first knot to the last.
-    fn point(&self, share: f64) -> Point {
+    pub(super) fn point(&self, share: f64) -> Point {
         let (from, to) = (self.outermost(false).1, self.outermost(true).1);
         let u = from + share * (to - from);
         let span = self.spans().find(|&span| u < self.knots[span + 1]).unwrap_or(self.outermost(true).0);

@@ -3,14 +3,22 @@ use dxf::enums::{AcadVersion, Units};
 use dxf::{LwPolylineVertex, Point as DxfPoint};
 
 use super::*;
-use crate::job::Rocker;
+use crate::job::{DrawingFormat, DrawnLines, Rocker};
 use crate::rocker::{Target, target};
 
 /// Flat of 900 mm with an arc at each end that turns 0.25 rad: at the tail on 800 mm, at the tip on 600 mm.
 const BASE_MM: f64 = 200.0 + 900.0 + 150.0;
 
 fn board(length_mm: f64) -> Board {
-    Board { length_mm, length_along: LengthAlong::Base, width_mm: 250.0, overhang_tip_mm: 40.0, overhang_tail_mm: 40.0 }
+    Board {
+        length_mm,
+        length_along: LengthAlong::Base,
+        width_mm: 250.0,
+        overhang_tip_mm: 40.0,
+        overhang_tail_mm: 40.0,
+        outline: None,
+        holes: Vec::new(),
+    }
 }
 
 /// The corners of that profile with their bulges, tail at the left, up being up.
@@ -41,7 +49,13 @@ fn dxf_of(entities: Vec<EntityType>, units: Units) -> Vec<u8> {
 
 fn profile(bytes: Vec<u8>, format: DrawingFormat) -> DrawnProfile {
     let up = if format == DrawingFormat::Dxf { Direction::PlusY } else { Direction::MinusY };
-    DrawnProfile { bytes, format, layer: None, unit_mm: None, up, tip_right: true, gap_mm: 0.05 }
+    let lines = DrawnLines { bytes, format, layer: None, unit_mm: None, gap_mm: 0.05 };
+    DrawnProfile { lines, up, tip_right: true }
+}
+
+fn on_layer(name: &str, mut profile: DrawnProfile) -> DrawnProfile {
+    profile.lines.layer = Some(name.to_owned());
+    profile
 }
 
 fn made(profile: DrawnProfile, length_mm: f64) -> Result<Target, Faults> {
@@ -105,7 +119,7 @@ fn loose_lines_and_arcs_in_inches_are_joined_in_any_order() {
     let tip = arc(Point::new(900.0, 600.0), 600.0, 270.0, 270.0 + degrees);
     let bytes = dxf_of(vec![tip, line(c, b), tail], Units::Inches);
     let mut drawn = profile(bytes, DrawingFormat::Dxf);
-    drawn.layer = Some("BASE".to_owned());
+    drawn.lines.layer = Some("BASE".to_owned());
     is_the_profile(&made(drawn, BASE_MM).unwrap());
     assert!(a.x < b.x && c.x < d.x);
 }
@@ -122,7 +136,7 @@ fn an_svg_path_is_read_in_its_page_units_with_its_transforms() {
          <g transform='translate(4 6) rotate(0)'><path id='base' d='{path}' transform='translate(6,-6)'/></g></svg>"
     );
     let mut drawn = profile(svg.clone().into_bytes(), DrawingFormat::Svg);
-    drawn.layer = Some("base".to_owned());
+    drawn.lines.layer = Some("base".to_owned());
     is_the_profile(&made(drawn, BASE_MM).unwrap());
     let whole = made(profile(svg.into_bytes(), DrawingFormat::Svg), BASE_MM).unwrap_err();
     assert_eq!(whole[0].code.name, "drawing-entity");
@@ -202,8 +216,7 @@ fn put(along: f64, up: f64, degrees: f64) -> dxf::entities::Insert {
 
 #[test]
 fn a_block_is_read_turned_mirrored_and_scaled_evenly() {
-    let drawn =
-        |insert| DrawnProfile { layer: Some("base".into()), ..profile(dxf_with_block(insert), DrawingFormat::Dxf) };
+    let drawn = |insert| on_layer("base", profile(dxf_with_block(insert), DrawingFormat::Dxf));
     is_the_profile(&made(drawn(put(1.0, 1.0, 0.0)), BASE_MM).unwrap());
     let turned = DrawnProfile { up: Direction::PlusX, tip_right: false, ..drawn(put(-1.0, 1.0, 90.0)) };
     let up_left = DrawnProfile { up: Direction::MinusX, ..turned.clone() };
@@ -280,11 +293,7 @@ fn what_is_no_profile_is_refused_with_its_place() {
         (profile(dxf_of(vec![polyline(&corners())], Units::Unitless), DrawingFormat::Dxf), BASE_MM, "drawing-unit"),
         (profile(b"no drawing".to_vec(), DrawingFormat::Svg), BASE_MM, "drawing-not-read"),
         (profile(vec![0xff; 9], DrawingFormat::Dxf), BASE_MM, "drawing-not-read"),
-        (
-            DrawnProfile { layer: Some("rim".into()), ..millimetres(vec![polyline(&corners())]) },
-            BASE_MM,
-            "drawing-layer",
-        ),
+        (on_layer("rim", millimetres(vec![polyline(&corners())])), BASE_MM, "drawing-layer"),
     ];
     for (drawn, length, code) in cases {
         let faults = made(drawn, length).unwrap_err();
@@ -309,7 +318,9 @@ fn a_block_lies_with_its_base_point_where_it_is_put() {
 fn a_block_is_scaled_evenly_when_its_scales_differ_by_a_millionth_of_themselves() {
     let scaled = |along: f64, up: f64| {
         let bytes = dxf_with_block(put(along, up, 0.0));
-        made(DrawnProfile { unit_mm: Some(1.0 / along), ..profile(bytes, DrawingFormat::Dxf) }, BASE_MM)
+        let mut drawn = profile(bytes, DrawingFormat::Dxf);
+        drawn.lines.unit_mm = Some(1.0 / along);
+        made(drawn, BASE_MM)
     };
     for scale in [1e-3, 1.0, 1e3] {
         is_the_profile(&scaled(scale, scale * (1.0 + 5e-7)).unwrap());

@@ -30,6 +30,8 @@ const BOARD: Board = Board {
     width_mm: 300.0,
     overhang_tip_mm: 260.0,
     overhang_tail_mm: 260.0,
+    outline: None,
+    holes: Vec::new(),
 };
 
 fn stack() -> Laminate {

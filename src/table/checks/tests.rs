@@ -14,6 +14,8 @@ fn board(overhang_mm: f64) -> Board {
         width_mm: 300.0,
         overhang_tip_mm: overhang_mm,
         overhang_tail_mm: overhang_mm,
+        outline: None,
+        holes: Vec::new(),
     }
 }
 

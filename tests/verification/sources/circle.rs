@@ -14,6 +14,8 @@ pub(crate) fn source(program: &Program) -> Source {
         width_mm: 300.0,
         overhang_tip_mm: 50.0,
         overhang_tail_mm: 50.0,
+        outline: None,
+        holes: Vec::new(),
     };
     let mut rows = Vec::new();
     for (chord, rise) in [(1000.0, 10.0), (1400.0, 50.0), (600.0, 6.0)] {

@@ -1,0 +1,309 @@
+//! The wanted board in plan.
+//!
+//! x runs along the base from its middle toward the tip, y to the left seen from the tail with the deck up.
+
+mod edge;
+
+use kurbo::Point;
+
+use super::drawn;
+use crate::codes;
+use crate::curve::{DEFAULT_TOLERANCE_MM, fit_arcs};
+use crate::drawing::{Contour, Vertex};
+use crate::finding::{Fault, Faults};
+use crate::job::{Board, BoardHole, Origin, OutlineShape, Stations};
+use crate::units::{Quantity, phrase};
+use edge::Edge;
+
+/// How far an outline may miss the board's ends or its width, mm: what a tape shows.
+const SIZE_MM: f64 = 0.5;
+/// Distance of the places at which widths are compared, mm.
+const STEP_MM: f64 = 2.0;
+/// Depth of a waist on each side from which it is called a sidecut, mm: less is a straight edge.
+const LEAST_SIDECUT_MM: f64 = 0.5;
+/// Radius from which an edge is called straight, mm: over a metre it is 1 mm off a line.
+const STRAIGHT_MM: f64 = 125_000.0;
+/// How far the lines that stand for arcs may lie off them, mm.
+const FLAT_MM: f64 = 2e-4;
+
+/// The outline of a board, with its holes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outline {
+    /// The edge, walked counter-clockwise.
+    pub contour: Contour,
+    /// Holes through the board.
+    pub holes: Vec<BoardHole>,
+    /// The contour in short lines.
+    ring: Vec<Point>,
+}
+
+/// The waist of a board.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Sidecut {
+    /// Station of the waist, mm.
+    pub waist_mm: f64,
+    /// Stations of the widest places toward tail and tip, mm.
+    pub widest_mm: (f64, f64),
+    /// How much half of the width at the waist lies inside of the line between the two, mm.
+    pub depth_mm: f64,
+    /// Radius of the circle through the edge at these three stations, both sides taken together, mm.
+    pub radius_mm: f64,
+}
+
+/// The outline that a board is to have between the ends of its base; none where neither outline nor holes are wanted.
+///
+/// # Errors
+/// Every fault of the description, with the path of its key.
+pub fn outline(board: &Board, ends_mm: (f64, f64)) -> Result<Option<Outline>, Faults> {
+    let half_mm = 0.5 * board.width_mm;
+    let contour = match board.outline.as_ref().map(|o| &o.shape) {
+        None if board.holes.is_empty() => return Ok(None),
+        None => {
+            let (tail, tip) = ends_mm;
+            let corners = [(tail, -half_mm), (tip, -half_mm), (tip, half_mm), (tail, half_mm)];
+            Contour::polygon(corners.map(Point::from)).map_err(|_| no_width("board.width"))?
+        }
+        Some(OutlineShape::Widths { points, from }) => {
+            let points = stations(points, *from, 0.5, ends_mm, "points")?;
+            through(&points, &points, "points")?
+        }
+        Some(OutlineShape::Sides { left, right, from }) => {
+            let left = stations(left, *from, 1.0, ends_mm, "left")?;
+            let right = stations(right, *from, 1.0, ends_mm, "right")?;
+            through(&left, &right, "left")?
+        }
+        Some(OutlineShape::Drawn { lines, tip }) => drawn::ring(lines, *tip, ends_mm)?,
+    };
+    let made = Outline { ring: contour.flattened(FLAT_MM), contour, holes: board.holes.clone() };
+    let mut faults: Faults =
+        board.outline.as_ref().and_then(|_| made.width_fault(board.width_mm)).into_iter().collect();
+    faults.extend(made.hole_faults());
+    faults.or(Some(made))
+}
+
+fn no_width(path: &str) -> Fault {
+    codes::OUTLINE_NO_WIDTH.at(path, "the board has no width there.")
+}
+
+/// Points from tail to tip, counted from the middle, with `share` of what is given as the distance from the middle line.
+fn stations(
+    points: &Stations,
+    from: Origin,
+    share: f64,
+    (tail, tip): (f64, f64),
+    key: &str,
+) -> Result<Stations, Faults> {
+    let path = |i: usize| format!("board.outline.{key}[{i}]");
+    let to_middle = |s: f64| match from {
+        Origin::Middle => s,
+        Origin::Tail => tail + s,
+        Origin::Tip => tip - s,
+    };
+    let last = points.len() - 1;
+    let mut made: Vec<(f64, f64)> = points.iter().map(|(s, w)| (to_middle(*s), share * w)).collect();
+    let (mut first_path, mut last_path) = (path(0), path(last));
+    let inner = (1..last).find(|i| made[*i].1 <= 0.0);
+    if from == Origin::Tip {
+        made.reverse();
+        std::mem::swap(&mut first_path, &mut last_path);
+    }
+    let ends = [(made[0].0, tail, first_path, "tail"), (made[last].0, tip, last_path, "tip")];
+    let mut faults: Faults = ends
+        .into_iter()
+        .filter(|(found, end, ..)| (found - end).abs() > SIZE_MM)
+        .map(|(found, end, path, name)| {
+            let (found, end) = (Quantity::exact(found), Quantity::exact(end));
+            codes::OUTLINE_ENDS.at(
+                path,
+                phrase!("the outline ends at {} and the board's {} at {}, from the middle.", found, name, end),
+            )
+        })
+        .collect();
+    faults.extend(inner.map(|i| no_width(&path(i))));
+    if made.iter().all(|p| p.1 <= 0.0) {
+        faults.push(no_width(&path(0)));
+    }
+    (made[0].0, made[last].0) = (tail, tip);
+    // The ends are moved by what is allowed at most, and may come to lie beyond a neighbour.
+    if faults.is_empty() && made.windows(2).any(|w| w[1].0 <= w[0].0) {
+        faults.push(no_width(&path(0)));
+    }
+    faults.or(made)
+}
+
+/// The contour through points of both edges.
+fn through(left: &[(f64, f64)], right: &[(f64, f64)], key: &str) -> Result<Contour, Faults> {
+    let edge = |points: &[(f64, f64)], side: f64| -> Result<Vec<Vertex>, Faults> {
+        let (from, to) = (points[0].0, points[points.len() - 1].0);
+        let path = fit_arcs(&Edge::new(points, side), from, to, DEFAULT_TOLERANCE_MM)
+            .map_err(|_| codes::OUTLINE_TOO_SHARP.at(format!("board.outline.{key}"), "no arcs follow the edge."))?;
+        Ok(path.nodes.into_iter().map(|n| Vertex { point: n.point, bulge: n.bulge }).collect())
+    };
+    let mut vertices = edge(right, -1.0)?;
+    let mut back = edge(left, 1.0)?;
+    // The left edge from tip to tail: each arc leaves from its other end.
+    let bulges: Vec<f64> = back.iter().map(|v| -v.bulge).collect();
+    back.reverse();
+    for (i, vertex) in back.iter_mut().enumerate() {
+        vertex.bulge = bulges.len().checked_sub(i + 2).map_or(0.0, |i| bulges[i]);
+    }
+    // A round end is the last point of one edge and the first of the other.
+    let same = |a: &Vertex, b: &Vertex| a.point.distance(b.point) < FLAT_MM;
+    if vertices.last().zip(back.first()).is_some_and(|(a, b)| same(a, b)) {
+        vertices.pop();
+    }
+    if back.last().zip(vertices.first()).is_some_and(|(a, b)| same(a, b)) {
+        back.pop();
+    }
+    vertices.extend(back);
+    Ok(Contour::closed(vertices).map_err(|_| no_width(&format!("board.outline.{key}")))?)
+}
+
+impl Outline {
+    /// Distance of the outermost edges from the middle line at a station (left, right, each positive to the left), mm;
+    /// those of the nearest end beyond the ends.
+    pub fn edges_mm(&self, s_mm: f64) -> (f64, f64) {
+        let (tail, tip) = self.ends_mm();
+        let s = s_mm.clamp(tail, tip);
+        let sides = self.ring.iter().zip(self.ring.iter().cycle().skip(1));
+        let crossed = sides
+            .filter(|(a, b)| a.x.min(b.x) <= s && s <= a.x.max(b.x))
+            .flat_map(|(a, b)| if a.x == b.x { [a.y, b.y] } else { [a.y + (s - a.x) / (b.x - a.x) * (b.y - a.y); 2] });
+        let (low, high) = crossed.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| (l.min(y), h.max(y)));
+        (high, low)
+    }
+
+    /// Width at a station, mm.
+    pub fn width_mm(&self, s_mm: f64) -> f64 {
+        let (left, right) = self.edges_mm(s_mm);
+        left - right
+    }
+
+    /// Ends (tail, tip) along the base, mm from its middle.
+    pub fn ends_mm(&self) -> (f64, f64) {
+        let bounds = self.contour.bounds();
+        (bounds.x0, bounds.x1)
+    }
+
+    /// Area of one face, holes taken off, mm².
+    pub fn area_mm2(&self) -> f64 {
+        let bored = |h: &BoardHole| 0.25 * std::f64::consts::PI * h.diameter_mm * h.diameter_mm;
+        self.contour.signed_area_mm2().abs() - self.holes.iter().map(bored).sum::<f64>()
+    }
+
+    /// Stations at which widths are compared, with the width there, mm.
+    fn widths(&self) -> Vec<(f64, f64)> {
+        let (tail, tip) = self.ends_mm();
+        let count = ((tip - tail) / STEP_MM).ceil().max(1.0) as usize;
+        let even = (0..=count).map(|i| tail + (tip - tail) * i as f64 / count as f64);
+        let mut places: Vec<f64> = even.chain(self.contour.vertices().iter().map(|v| v.point.x)).collect();
+        places.sort_by(f64::total_cmp);
+        places.into_iter().map(|s| (s, self.width_mm(s))).collect()
+    }
+
+    /// The waist between two wider places, where there is one.
+    pub fn sidecut(&self) -> Option<Sidecut> {
+        let widths = self.widths();
+        let widest =
+            |of: &[(f64, f64)]| of.iter().copied().fold((0.0, 0.0), |most, w| if w.1 > most.1 { w } else { most });
+        let mut toward_tip: Vec<(f64, f64)> = widths.clone();
+        for i in (0..toward_tip.len().saturating_sub(1)).rev() {
+            if toward_tip[i].1 < toward_tip[i + 1].1 {
+                toward_tip[i] = toward_tip[i + 1];
+            }
+        }
+        let mut deepest: Option<Sidecut> = None;
+        let mut tail = widest(&widths[..1]);
+        for (at, tip) in widths.iter().zip(&toward_tip) {
+            tail = if at.1 > tail.1 { *at } else { tail };
+            if !(tail.0 < at.0 && at.0 < tip.0) {
+                continue;
+            }
+            let share = (at.0 - tail.0) / (tip.0 - tail.0);
+            let depth_mm = 0.5 * (tail.1 + share * (tip.1 - tail.1) - at.1);
+            if depth_mm >= deepest.map_or(LEAST_SIDECUT_MM, |d| d.depth_mm) {
+                let points = [tail, *at, *tip].map(|(s, w)| Point::new(s, 0.5 * w));
+                let radius_mm = circle_radius_mm(points);
+                deepest = Some(Sidecut { waist_mm: at.0, widest_mm: (tail.0, tip.0), depth_mm, radius_mm });
+            }
+        }
+        deepest
+    }
+
+    /// Radius of the circle through the edge at three stations, both sides taken together, mm: positive where the edge is
+    /// hollow as at a waist, negative where it is round, `None` where it is straight.
+    pub fn edge_radius_mm(&self, before_mm: f64, s_mm: f64, after_mm: f64) -> Option<f64> {
+        let radius_mm = circle_radius_mm([before_mm, s_mm, after_mm].map(|s| Point::new(s, 0.5 * self.width_mm(s))));
+        (radius_mm.abs() < STRAIGHT_MM).then_some(radius_mm)
+    }
+
+    /// Widest place and the width there, mm.
+    pub fn widest_mm(&self) -> (f64, f64) {
+        self.widths().into_iter().fold((0.0, 0.0), |most, w| if w.1 > most.1 { w } else { most })
+    }
+
+    fn width_fault(&self, width_mm: f64) -> Option<Fault> {
+        let (at, widest) = self.widest_mm();
+        ((widest - width_mm).abs() > SIZE_MM).then(|| {
+            codes::OUTLINE_WIDTH.at(
+                "board.outline",
+                phrase!(
+                    "the outline is {} wide where it is widest, at station {}, and the board is {} wide.",
+                    Quantity::exact(widest),
+                    Quantity::place(at),
+                    Quantity::exact(width_mm)
+                ),
+            )
+        })
+    }
+
+    /// Holes that do not lie inside of the outline, or meet another.
+    fn hole_faults(&self) -> Vec<Fault> {
+        let mut faults = Vec::new();
+        for (i, hole) in self.holes.iter().enumerate() {
+            let center = Point::new(hole.station_mm, hole.side_mm);
+            let path = format!("board.holes[{i}]");
+            let wood_mm = self.distance_mm(center) - 0.5 * hole.diameter_mm;
+            if !self.holds(center) || wood_mm <= 0.0 {
+                faults.push(codes::BOARD_HOLE_OUTSIDE.at(path, "the hole does not lie inside of the board's outline."));
+                continue;
+            }
+            let meets = |other: &&BoardHole| {
+                let apart = center.distance(Point::new(other.station_mm, other.side_mm));
+                apart <= 0.5 * (hole.diameter_mm + other.diameter_mm)
+            };
+            if self.holes[..i].iter().any(|other| meets(&other)) {
+                faults.push(codes::BOARD_HOLES_MEET.at(path, "the hole meets one that is listed before it."));
+            }
+        }
+        faults
+    }
+
+    /// Whether a point lies inside (even-odd rule).
+    fn holds(&self, p: Point) -> bool {
+        let sides = self.ring.iter().zip(self.ring.iter().cycle().skip(1));
+        let crossed =
+            sides.filter(|(a, b)| (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x));
+        crossed.count() % 2 == 1
+    }
+
+    /// Distance of a point from the edge, mm.
+    fn distance_mm(&self, p: Point) -> f64 {
+        let sides = self.ring.iter().zip(self.ring.iter().cycle().skip(1));
+        let to = |(a, b): (&Point, &Point)| {
+            let along = *b - *a;
+            let share = ((p - *a).dot(along) / along.hypot2().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
+            p.distance(*a + along * share)
+        };
+        sides.map(to).fold(f64::INFINITY, f64::min)
+    }
+}
+
+/// Radius of the circle through three points, mm, positive where they turn to the left: product of the sides over four times
+/// the area.
+fn circle_radius_mm([a, b, c]: [Point; 3]) -> f64 {
+    a.distance(b) * b.distance(c) * c.distance(a) / (2.0 * (b - a).cross(c - a))
+}
+
+#[cfg(test)]
+mod tests;
