@@ -19,6 +19,11 @@ pub(super) fn files(at: &mut Section<'_, '_>, cutter_mm: f64) -> Files {
     let dxf = at.choice("dxf", &dialects, "Dialect of the DXF files.");
     let hairline = at.flag("hairline", "SVG lines as thin as lasers want them.").or(false);
     let stroke_text = at.flag("stroke_text", "Marks in single lines, for machines that cannot cut text.").or(false);
+    let meaning =
+        "A strip as long as the table with a tick, the height and its step at each station, for building by hand.";
+    let story_stick = at.flag("story_stick", meaning).or(false);
+    let meaning = "The table as one solid, `table.stl`, for milling it from a block or printing it.";
+    let table_solid = at.flag("table_solid", meaning).or(false);
     let kerf_mm = at.length("kerf", UpTo(10.0), "Cuts move by half of this to their waste side.").optional();
     at.doubt(kerf_mm.and_then(|kerf_mm| doubts::kerf("files.kerf", kerf_mm)));
     let meaning = "Cuts move by half of the table's cutter to their waste side.";
@@ -39,6 +44,8 @@ pub(super) fn files(at: &mut Section<'_, '_>, cutter_mm: f64) -> Files {
         dxf,
         hairline,
         stroke_text,
+        story_stick,
+        table_solid,
         cut_width_mm: kerf_mm.or(by_cutter.then_some(cutter_mm)),
         beam: kerf_mm.is_some(),
         sheets,

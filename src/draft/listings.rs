@@ -19,6 +19,7 @@ pub fn stations(jig: &Jig, denominator: u32) -> Listing {
     columns.extend(mm.iter().map(String::as_str));
     columns.push("slope_deg");
     columns.extend(inches.iter().map(String::as_str));
+    columns.extend(["surface_step_mm", "surface_step_in"]);
     let mut listing = Listing::new("Stations", &columns);
     for (i, s) in jig.stations.iter().enumerate() {
         let mark = match s.kind {
@@ -36,6 +37,11 @@ pub fn stations(jig: &Jig, denominator: u32) -> Listing {
         row.extend(lengths.iter().map(|l| Cell::Number(*l, 2)));
         row.push(Cell::Number(s.slope_rad.to_degrees(), 3));
         row.extend(lengths.iter().map(|l| Cell::Figure(inch_fraction(*l, denominator))));
+        // How much higher than the station before.
+        match i.checked_sub(1).map(|before| s.surface.y - jig.stations[before].surface.y) {
+            Some(step) => row.extend([Cell::Number(step, 2), Cell::Figure(inch_fraction(step, denominator))]),
+            None => row.extend([Cell::text(""), Cell::text("")]),
+        }
         listing.rows.push(row);
     }
     listing

@@ -72,6 +72,9 @@ pub fn result(built: &Built) -> Value {
     if let Some(outline) = &built.design.outline {
         result["outline"] = outline_json(outline, &built.jig.stations);
     }
+    if !built.jig.across.is_flat() {
+        result["table"]["across_radius_mm"] = built.jig.across.radius_mm(0.0).map_or(Value::Null, figure);
+    }
     result["consumables"] = consumables_json(&built.consumables);
     result["stack"]["along"] = along_json(lying, bent.blank.tail_mm, bent.blank.tip_mm);
     if let Some(forecast) = &built.forecast {

@@ -3,6 +3,7 @@
 
 mod contour;
 mod listing;
+mod mesh;
 mod page;
 mod paper;
 mod part;
@@ -13,6 +14,7 @@ mod touch;
 
 pub use contour::{Arc, Contour, ContourError, Vertex};
 pub use listing::{Cell, Listing};
+pub use mesh::Mesh;
 pub use page::{Block, Figure, Page, Section, Step, Tone};
 pub use paper::Paper;
 pub use part::{Drawing, Operation, Part, Shape, Text, TextAnchor, Work};

@@ -20,6 +20,7 @@ mod rib_table;
 mod rods;
 mod screws;
 mod slots;
+mod solid;
 mod split;
 mod stations;
 mod template;

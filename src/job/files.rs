@@ -38,6 +38,10 @@ pub struct Files {
     pub cut_width_mm: Option<f64>,
     /// Whether that is a beam's kerf: a beam cuts drilled holes as well.
     pub beam: bool,
+    /// Whether a story stick is drawn.
+    pub story_stick: bool,
+    /// Whether the table is written as one solid.
+    pub table_solid: bool,
     /// Sheets for patterns, if wanted.
     pub sheets: Option<Sheets>,
     /// Width of the roll for patterns on one page, mm, if wanted.

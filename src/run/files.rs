@@ -12,7 +12,7 @@ use crate::drawing::{Drawing, Listing, Operation, Part, Shape, Text, TextAnchor}
 use crate::export::{
     DxfOptions, DxfVersion, ExportError, RollOptions, Ruler, SheetOptions, SvgOptions, Unreached, lacks_strokes,
     layer_name, offset_to_waste, with_stroke_text, write_csv, write_dxf, write_html, write_roll, write_sheets,
-    write_svg,
+    write_stl, write_svg,
 };
 use crate::finding::{Fault, Faults, Finding, Held, Verdict};
 use crate::jig::PartKind;
@@ -49,6 +49,10 @@ fn worded(mut built: Built, with_files: bool) -> Result<Outcome, Faults> {
     if with_files {
         made.extend(patterns);
         made.extend(listings(&built));
+        if built.design.job.files.table_solid {
+            let origin = draft::origin(&built.design.job.hash);
+            made.push(file("table.stl", write_stl(&built.jig.solid(), &origin)));
+        }
         made.push(file("result.json", json_bytes(&result)));
         made.push(file("book.html", write_html(&draft::book(&built))));
     }
@@ -97,6 +101,7 @@ impl Drawings {
         let named = [
             ("ribs", draft::ribs(parts(ribs), &job.title, &origin)),
             ("members", draft::members(parts(others), &job.title, &origin)),
+            ("stick", job.files.story_stick.then(|| draft::stick(built)).flatten()),
         ];
         let mut all =
             Self { nominal: Vec::new(), machined: Vec::new(), findings: Vec::new(), title: job.title.clone() };
@@ -226,10 +231,15 @@ fn patterns(
     Ok((made, unlettered("patterns", &missing)))
 }
 
-/// All parts that paper helps with: a plain rectangle is marked out faster than glued.
+/// All parts that paper helps with: a plain rectangle is marked out faster than glued, unless it is there for its marks.
 fn on_paper(title: &str, drawings: &[Drawing]) -> Option<Drawing> {
     let origin = drawings.first()?.origin.clone();
-    let parts: Vec<Part> = drawings.iter().flat_map(|d| &d.parts).filter(|p| !plain_rectangle(p)).cloned().collect();
+    let parts: Vec<Part> = drawings
+        .iter()
+        .flat_map(|d| &d.parts)
+        .filter(|p| p.id == draft::STICK_ID || !plain_rectangle(p))
+        .cloned()
+        .collect();
     (!parts.is_empty()).then(|| Drawing { title: format!("{title}: patterns"), origin, parts })
 }
 

@@ -314,6 +314,55 @@ fn the_stations_listing_names_the_ribs_that_its_heights_belong_to() {
 }
 
 #[test]
+fn steps_from_station_to_station_add_up_to_the_heights() {
+    let jig = jig(&document(&[]));
+    let listing = overbend::draft::stations(&jig, 64);
+    let column = listing.columns.iter().position(|c| c == "surface_step_mm").unwrap();
+    let mut height_mm = jig.stations[0].surface.y;
+    for (row, station) in listing.rows.iter().zip(&jig.stations).skip(1) {
+        let overbend::drawing::Cell::Number(step_mm, _) = row[column] else { panic!("{row:?}") };
+        height_mm += step_mm;
+        assert!((height_mm - station.surface.y).abs() < 1e-9);
+    }
+}
+
+/// The body under a surface that is bent both ways, by the midpoint rule over its points.
+#[test]
+fn the_solid_of_a_table_holds_what_lies_under_its_surface() {
+    for concave in ["", "[table.concave]\nrise = 6\n", "[table.concave]\nprofile = [[60, 0], [200, 5]]\n"] {
+        for lies in ["base down", "deck down"] {
+            let changes = [
+                ("station_pitch = 100", &*format!("station_pitch = 100\nboard_lies = \"{lies}\"")),
+                ("[table.ribs]", &*format!("{concave}[table.ribs]")),
+            ];
+            let jig = jig(&document(&changes));
+            let (from, to) = jig.surface.range_mm();
+            let half = 0.5 * jig.width_mm;
+            let (long, wide) = (2000, 200);
+            let mut volume = 0.0;
+            for j in 0..wide {
+                let y = half * ((f64::from(j) + 0.5) / f64::from(wide) * 2.0 - 1.0);
+                let rise = jig.across.rise_mm(y, 0.0);
+                let at = |i: i32| {
+                    let on = jig.surface.at(from + (to - from) * f64::from(i) / f64::from(long));
+                    on.point + on.normal() * rise
+                };
+                let area: f64 =
+                    (0..long).map(|i| (at(i), at(i + 1))).map(|(a, b)| 0.5 * (a.y + b.y) * (b.x - a.x)).sum();
+                volume += area * 2.0 * half / f64::from(wide);
+            }
+            let solid = jig.solid();
+            assert!(
+                (solid.volume_mm3() / volume - 1.0).abs() < 1e-4,
+                "{concave}{lies}: {}",
+                solid.volume_mm3() / volume
+            );
+            assert!(solid.triangles.len() < 120_000, "{}", solid.triangles.len());
+        }
+    }
+}
+
+#[test]
 fn bearers_carry_the_skin_at_the_computed_heights() {
     let start = LAKE_BOARD.find("[table.ribs]").unwrap();
     let text = format!(

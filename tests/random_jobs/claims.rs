@@ -69,6 +69,12 @@ fn no_number_is_missing(file: &OutputFile) -> Held {
         let (_, text) = of_pdf(&file.bytes);
         return whole_words(&file.name, &text);
     }
+    if file.name.ends_with(".stl") {
+        // Behind head and count each triangle has twelve numbers and two bytes.
+        let numbers = file.bytes[84..].chunks(50).flat_map(|t| t[..48].chunks(4));
+        let finite = numbers.map(|n| f32::from_le_bytes(n.try_into().unwrap())).all(f32::is_finite);
+        return if finite { Ok(()) } else { Err(format!("{}: a number is missing", file.name)) };
+    }
     whole_words(&file.name, std::str::from_utf8(&file.bytes).map_err(|e| format!("{}: {e}", file.name))?)
 }
 

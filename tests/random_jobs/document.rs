@@ -425,4 +425,7 @@ fn files(dice: &mut Dice<'_>, text: &mut String, cutter: f64) {
     if dice.one_in(6.0) {
         *text += "stroke_text = true\n";
     }
+    if dice.one_in(3.0) {
+        *text += "story_stick = true\ntable_solid = true\n";
+    }
 }

@@ -11,7 +11,10 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import ezdxf
+import numpy as np
+import trimesh
 from ezdxf import bbox, path
+from scipy.integrate import simpson
 from shapely.geometry import Point, Polygon
 from shapely.geometry import box as rectangle
 
@@ -200,5 +203,32 @@ if board:
         require(min(at.distance(Point(c.x, c.y)) for c in centres) < 1e-3, f"no hole at {h['s_mm']}, {h['side_mm']}")
     outlines_of("plan")
     print(f"{folder.name}: template of {shape.area:.0f} mm2 with {drilled} holes, edges right at {len(stations) - 2} stations")
+if (folder / "table.stl").exists():
+    # The solid is closed, has the volume of the body under the surface, and its top lies on every listed point, moved
+    # square to the curve by the rise of the arc across.
+    solid = trimesh.load_mesh(folder / "table.stl")
+    require(solid.is_watertight and solid.is_winding_consistent, "table.stl is not closed")
+    table, radius = result["table"], result["table"]["across_radius_mm"]
+    half = 0.5 * solid.extents[1]
+
+    def lines(y):
+        """Points of the surface at a distance from its middle line, by the closed form of an arc across."""
+        rise = 0.0 if radius is None else radius - math.copysign(math.sqrt(radius**2 - y**2), radius)
+        slopes = [math.radians(p["slope_deg"]) for p in table["points"]]
+        x = [p["x_mm"] - rise * math.sin(a) for p, a in zip(table["points"], slopes)]
+        z = [p["z_mm"] + table["raised_mm"] + rise * math.cos(a) for p, a in zip(table["points"], slopes)]
+        return np.array(x), np.array(z)
+
+    across = np.linspace(-half, half, 41)
+    areas = [np.trapezoid(z, x) for x, z in map(lines, across)]
+    volume = simpson(areas, x=across)
+    require(abs(solid.volume / volume - 1) < 1e-3, f"table.stl holds {solid.volume} mm3, the body under the curve {volume}")
+    points = np.concatenate([np.column_stack([x, np.full_like(x, y), z]) for y in across[::5] for x, z in [lines(y)]])
+    _, off, _ = trimesh.proximity.closest_point(solid, points)
+    require(off.max() < 0.02, f"table.stl leaves the surface by {off.max()} mm")
+    print(
+        f"{folder.name}: table.stl of {len(solid.faces)} triangles closed in trimesh {trimesh.__version__}, volume off by "
+        f"{100 * abs(solid.volume / volume - 1):.4f} %, surface by {off.max():.5f} mm at {len(points)} points"
+    )
 require(ribs or result["bearers"], "neither ribs nor bearers")
 require(result["released"]["largest_error_mm"] <= 0.01, f"released error {result['released']['largest_error_mm']} mm")

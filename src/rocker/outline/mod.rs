@@ -9,7 +9,7 @@ use kurbo::Point;
 use super::drawn;
 use crate::codes;
 use crate::curve::{DEFAULT_TOLERANCE_MM, fit_arcs};
-use crate::drawing::{Contour, Vertex};
+use crate::drawing::{Arc, Contour, Vertex};
 use crate::finding::{Fault, Faults};
 use crate::job::{Board, BoardHole, Origin, OutlineShape, Stations};
 use crate::units::{Quantity, phrase};
@@ -74,7 +74,7 @@ pub fn outline(board: &Board, ends_mm: (f64, f64)) -> Result<Option<Outline>, Fa
         }
         Some(OutlineShape::Drawn { lines, tip }) => drawn::ring(lines, *tip, ends_mm)?,
     };
-    let made = Outline { ring: contour.flattened(FLAT_MM), contour, holes: board.holes.clone() };
+    let made = Outline { ring: lines_of(&contour), contour, holes: board.holes.clone() };
     let mut faults: Faults =
         board.outline.as_ref().and_then(|_| made.width_fault(board.width_mm)).into_iter().collect();
     faults.extend(made.hole_faults());
@@ -297,6 +297,19 @@ impl Outline {
         };
         sides.map(to).fold(f64::INFINITY, f64::min)
     }
+}
+
+/// The contour in lines that nowhere lie off it by more than [`FLAT_MM`]: over an angle a an arc rises by a² of its radius, over 8.
+fn lines_of(contour: &Contour) -> Vec<Point> {
+    let mut points = Vec::new();
+    for (a, bulge, b) in contour.segments() {
+        points.push(a);
+        if let Some(arc) = Arc::from_bulge(a, bulge, b) {
+            let count = (arc.sweep_rad.abs() * (arc.radius_mm / (8.0 * FLAT_MM)).sqrt()).ceil().max(1.0) as usize;
+            points.extend((1..count).map(|i| arc.at(i as f64 / count as f64)));
+        }
+    }
+    points
 }
 
 /// Radius of the circle through three points, mm, positive where they turn to the left: product of the sides over four times
