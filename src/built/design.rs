@@ -124,6 +124,13 @@ impl Design {
         checks.extend(narrow::findings(job, (target, self.outline.as_ref()), laminate));
         checks
     }
+
+    /// The checks that need neither a jig nor a search: those that can follow a hand on the curve.
+    pub fn quick_checks(&self) -> Vec<Finding> {
+        let mut checks = self.checks();
+        checks.extend(table::quick_checks(&self.table, &self.job.pressing));
+        checks
+    }
 }
 
 /// What the job and the bent table ask of the jig.

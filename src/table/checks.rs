@@ -79,11 +79,17 @@ pub(crate) fn checks_without_jig(bent: &OverbentTable, pressing: &Pressing, lyin
 
 /// The checks of the board, its blank and what presses it.
 fn blank_checks(bent: &OverbentTable, pressing: &Pressing) -> Vec<Finding> {
-    let load = &bent.load;
+    let mut found = quick_checks(bent, pressing);
+    // Behind the gap and what is left over.
+    found.splice(2..2, overhangs(bent, &bent.load));
+    found
+}
+
+/// Those of them that need no search.
+pub(crate) fn quick_checks(bent: &OverbentTable, pressing: &Pressing) -> Vec<Finding> {
     let mut found = vec![gap(bent.largest_gap_mm()), left_over(bent)];
-    found.extend(overhangs(bent, load));
     found.extend(pressure(&pressing.hold));
-    found.extend(unusual_pressure(&pressing.hold, load, bent.blank.tip_mm - bent.blank.tail_mm));
+    found.extend(unusual_pressure(&pressing.hold, &bent.load, bent.blank.tip_mm - bent.blank.tail_mm));
     found.extend(cure(pressing));
     found
 }

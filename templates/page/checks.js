@@ -1,7 +1,7 @@
 // Mistakes, checks and advice, worst first.
 
 import { h, drawAnew } from "./dom.js";
-import { state, on, edit, checks } from "./state.js";
+import { state, on, edit, checks, problems } from "./state.js";
 import { choose, goTo } from "./form.js";
 import { selectBytes } from "./text.js";
 
@@ -69,13 +69,13 @@ function draw() {
   const all = checks();
   const open = all.filter((c) => c.verdict !== "ok");
   const fine = all.filter((c) => c.verdict === "ok");
-  const problems = view?.problems ?? [];
+  const wrong = problems();
   const advice = state.goodFull?.advice ?? [];
   const fresh = state.full?.files && state.fullText === state.text;
   drawAnew(place, [
-    problems.length ? h("section", {}, h("h2", {}, problems.length > 1 ? `${problems.length} mistakes in the document` : "A mistake in the document"),
-      h("p", { class: "meaning" }, "The picture shows the last document without a mistake."), h("ul", { class: "checks" }, problems.map(mistake))) : null,
-    h("section", { class: problems.length ? "stale" : "" }, h("h2", {}, "Checks"),
+    wrong.length ? h("section", {}, h("h2", {}, wrong.length > 1 ? `${wrong.length} mistakes in the document` : "A mistake in the document"),
+      view?.problems ? h("p", { class: "meaning" }, "The picture shows the last document without a mistake.") : null, h("ul", { class: "checks" }, wrong.map(mistake))) : null,
+    h("section", { class: wrong.length ? "stale" : "" }, h("h2", {}, "Checks"),
       open.length ? h("ul", { class: "checks" }, open.map(check)) : h("p", { class: "allwell" }, all.length ? "Nothing to look at." : "…"),
       fine.length ? h("details", { open: unfolded.has("fine"), ontoggle: (e) => (e.currentTarget.open ? unfolded.add("fine") : unfolded.delete("fine")) },
         h("summary", { "data-key": "fine" }, `${fine.length} checks are ok`), h("ul", { class: "checks" }, fine.map(check))) : null),

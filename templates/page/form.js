@@ -1,7 +1,7 @@
 // Controls for the document, made from its keys. A control shows what the document says and writes what is typed.
 
 import { h, afterPause } from "./dom.js";
-import { state, on, edit, endStep, valueAt } from "./state.js";
+import { state, on, edit, endStep, valueAt, problems } from "./state.js";
 import { isTable, unitOf, labelOf, seedOf, layoutOf, DAY } from "./keys.js";
 import { stackPicture } from "./stack.js";
 import { materialField } from "./materials.js";
@@ -29,6 +29,7 @@ export function showForm(element) {
   const panel = h("div", { role: "tabpanel", id: "panel", tabindex: -1 });
   place.append(tabs, panel);
   on("view", follow);
+  on("full", errors);
 }
 
 function walk(event, i) {
@@ -95,7 +96,7 @@ function follow() {
 function errors() {
   for (const control of controls.values()) control.error?.(null);
   const wrong = new Set();
-  for (const problem of state.view?.problems ?? []) {
+  for (const problem of problems()) {
     const top = problem.path.split(/[.[]/)[0];
     wrong.add(DAY.find((d) => [...d.keys, ...d.more].includes(top))?.id ?? "text");
     let path = problem.path;

@@ -138,6 +138,11 @@ export function checks() {
   return all.sort((a, b) => WORST.indexOf(a.verdict) - WORST.indexOf(b.verdict));
 }
 
+/** What is wrong in the document as it is; mistakes in parts show once it is built as a whole. */
+export function problems() {
+  return state.view?.problems ?? (state.fullText === state.text ? state.full?.problems : null) ?? [];
+}
+
 /** The document as the engine takes it. */
 export function opened() {
   return { name: state.name, text: state.text, inputs: state.inputs };

@@ -1,9 +1,9 @@
 //! What the page shows of a document: curves, values, layers, checks, problems.
 
-use overbend::built::{Built, Design, compute};
+use overbend::built::{Built, Design, compute, design};
 use overbend::curve::{Curvature, Curve, PlaneCurve};
 use overbend::document::{Document, Problem};
-use overbend::finding::{Faults, Finding, Verdict};
+use overbend::finding::{Code, Faults, Finding, Verdict};
 use overbend::forecast::Band;
 use overbend::job::{Job, Layer, Thickness, Wanted};
 use overbend::rocker::{self, Target};
@@ -46,7 +46,7 @@ fn look(opened: &Opened, whole: bool) -> (Value, Vec<OutputFile>) {
     }
     let shown = document
         .job_with(&inputs)
-        .and_then(|job| of_job(&mut view, job, whole).map_err(|faults| document.problems(&faults)));
+        .and_then(|job| of_job(&mut view, &job, whole).map_err(|faults| document.problems(&faults)));
     match shown {
         Ok(files) => (view, files),
         Err(found) => {
@@ -56,35 +56,35 @@ fn look(opened: &Opened, whole: bool) -> (Value, Vec<OutputFile>) {
     }
 }
 
-/// Computes the job and shows what comes of it; its files where the whole is wanted, which a moving hand does not wait for.
-fn of_job(view: &mut Value, mut job: Job, whole: bool) -> Result<Vec<OutputFile>, Faults> {
+/// Computes the job and shows what comes of it; its parts, simulated boards and files where the whole is wanted, for which a
+/// moving hand does not wait.
+fn of_job(view: &mut Value, job: &Job, whole: bool) -> Result<Vec<OutputFile>, Faults> {
     if !whole {
-        // Laying parts out takes longer than all the rest, and nothing in the picture depends on it.
-        job.forecast.draws = 0;
-        job.stock.sheets.clear();
-        (job.stock.spacer_bars, job.stock.rod_bars) = (None, None);
-    }
-    let built = compute(&job)?;
-    of_built(view, &built);
-    if !whole {
+        let design = design(job)?;
+        of_design(view, &design);
+        view["checks"] = checks(&design.quick_checks(), &[], job.unit, &job.accepted);
         return Ok(Vec::new());
     }
-    let late_from = built.checks.len() - built.layout.findings.len();
+    let built = compute(job)?;
+    of_design(view, &built.design);
+    of_boards(view, &built);
+    let quick: Vec<&Code> = built.design.quick_checks().iter().map(|c| c.code).collect();
     let outcome = run::files(built)?;
-    view["checks"] = checks(&outcome.checks, late_from, outcome.unit, &outcome.accepted);
+    let late: Vec<bool> = outcome.checks.iter().map(|c| !quick.contains(&c.code)).collect();
+    view["checks"] = checks(&outcome.checks, &late, outcome.unit, &outcome.accepted);
     view["stops"] = json!(outcome.stops());
     view["files"] = outcome.files.iter().map(|f| json!({ "name": f.name, "bytes": f.bytes.len() })).collect();
     view["summary"] = json!(outcome.summary);
     Ok(outcome.files)
 }
 
-/// Checks in words, worst first. Those from `late_from` on are of parts and files, which do not follow a moving hand.
-fn checks(all: &[Finding], late_from: usize, unit: LengthUnit, accepted: &[String]) -> Value {
+/// Checks in words, worst first; `late` says of each whether it does not follow a moving hand.
+fn checks(all: &[Finding], late: &[bool], unit: LengthUnit, accepted: &[String]) -> Value {
     let mut sorted: Vec<(usize, &Finding)> = all.iter().enumerate().collect();
     sorted.sort_by_key(|(_, c)| std::cmp::Reverse(c.verdict));
     let shown = |(i, c): (usize, &Finding)| {
         let mut shown = finding(c, unit, accepted);
-        shown["late"] = json!(i >= late_from);
+        shown["late"] = json!(late.get(i).copied().unwrap_or(false));
         shown
     };
     sorted.into_iter().map(shown).collect()
@@ -164,8 +164,8 @@ fn band_words(low_mm: f64, high_mm: f64, unit: LengthUnit) -> String {
     format!("{} to {high}", low.trim_end_matches(name).trim_end())
 }
 
-fn of_built(view: &mut Value, built: &Built) {
-    let Design { job, laminate, table, .. } = &built.design;
+fn of_design(view: &mut Value, design: &Design) {
+    let Design { job, laminate, table, .. } = design;
     let unit = job.unit;
     let length = |mm: f64| Quantity::length(mm).text(unit);
     let section = laminate.section_at(0.0);
@@ -179,10 +179,15 @@ fn of_built(view: &mut Value, built: &Built) {
         "springback": format!("{} %", decimal(100.0 * section.springback_share(), 1)),
         "thickness": length(section.thickness_mm),
         "error": Quantity::small(table.error_mm).text(unit),
-        "force": Quantity::force(built.design.closing_force_n()).text(unit),
+        "force": Quantity::force(design.closing_force_n()).text(unit),
     });
     view["layers"] = job.layers.iter().map(|l| layer(l, unit)).collect();
-    view["checks"] = checks(&built.checks, built.checks.len(), unit, &job.accepted);
+}
+
+/// What simulated boards tell.
+fn of_boards(view: &mut Value, built: &Built) {
+    let job = &built.design.job;
+    let unit = job.unit;
     if let Some(forecast) = &built.forecast {
         let band = |band: &Band| {
             let (from, to) = (band.p05, band.p95);
