@@ -97,15 +97,7 @@ mod tests {
     use crate::rocker::target;
 
     fn board(length_mm: f64, length_along: LengthAlong) -> Board {
-        Board {
-            length_mm,
-            length_along,
-            width_mm: 250.0,
-            overhang_tip_mm: 100.0,
-            overhang_tail_mm: 100.0,
-            outline: None,
-            holes: Vec::new(),
-        }
+        Board { length_along, overhang_tip_mm: 100.0, overhang_tail_mm: 100.0, ..Board::new(length_mm, 250.0) }
     }
 
     fn made(bend: Bend, length_mm: f64, along: LengthAlong) -> crate::rocker::Target {

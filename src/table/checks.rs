@@ -79,16 +79,25 @@ pub(crate) fn checks_without_jig(bent: &OverbentTable, pressing: &Pressing, lyin
 
 /// The checks of the board, its blank and what presses it.
 fn blank_checks(bent: &OverbentTable, pressing: &Pressing) -> Vec<Finding> {
-    let mut found = quick_checks(bent, pressing);
-    // Behind the gap and what is left over.
-    found.splice(2..2, overhangs(bent, &bent.load));
+    let mut found = curve_checks(bent);
+    found.extend(overhangs(bent, &bent.load));
+    found.extend(pressing_checks(bent, pressing));
     found
 }
 
 /// Those of them that need no search.
 pub(crate) fn quick_checks(bent: &OverbentTable, pressing: &Pressing) -> Vec<Finding> {
-    let mut found = vec![gap(bent.largest_gap_mm()), left_over(bent)];
-    found.extend(pressure(&pressing.hold));
+    let mut found = curve_checks(bent);
+    found.extend(pressing_checks(bent, pressing));
+    found
+}
+
+fn curve_checks(bent: &OverbentTable) -> Vec<Finding> {
+    vec![gap(bent.largest_gap_mm()), left_over(bent)]
+}
+
+fn pressing_checks(bent: &OverbentTable, pressing: &Pressing) -> Vec<Finding> {
+    let mut found = Vec::from_iter(pressure(&pressing.hold));
     found.extend(unusual_pressure(&pressing.hold, &bent.load, bent.blank.tip_mm - bent.blank.tail_mm));
     found.extend(cure(pressing));
     found

@@ -62,7 +62,7 @@ fn calibrated(arguments: &Calibrate) -> Result<(), Exit> {
             Err(faults) => Err(document.problems(&faults)),
         }
     });
-    let calibration = done.map_err(|f| f.print())?.map_err(|faults| told(&faults))?;
+    let calibration = done.map_err(|f| f.print())?.map_err(|faults| report_faults(&faults))?;
     if arguments.json {
         print_json(&calibration.json, true);
     } else {
@@ -194,7 +194,7 @@ fn length(job: &Job, text: &str, what: &str) -> Result<f64, Fault> {
 }
 
 /// Reports what is wrong with files and arguments.
-pub(crate) fn told(faults: &[Fault]) -> Exit {
+pub(crate) fn report_faults(faults: &[Fault]) -> Exit {
     let placed: Vec<Problem> = faults.iter().filter_map(Problem::in_file).collect();
     if !placed.is_empty() {
         problems("", &placed);

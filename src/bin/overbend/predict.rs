@@ -4,7 +4,7 @@ use overbend::finding::Fault;
 use overbend::run;
 
 use crate::args::Predict;
-use crate::calibrate::{as_built, named, told};
+use crate::calibrate::{as_built, named, report_faults};
 use crate::exit::Exit;
 use crate::input::Opened;
 use crate::report::{print_json, print_result};
@@ -40,7 +40,7 @@ pub(crate) fn predict(arguments: &Predict) -> Exit {
             }
             Exit::Done
         }
-        Ok(Err(faults)) => told(&faults),
+        Ok(Err(faults)) => report_faults(&faults),
         Err(failed) => failed.print(),
     }
 }

@@ -5,7 +5,7 @@ use overbend::run;
 
 use crate::args::Shims;
 use crate::build::{job_of, refused};
-use crate::calibrate::{as_built, named, shimming, told, write};
+use crate::calibrate::{as_built, named, report_faults, shimming, write};
 use crate::exit::Exit;
 use crate::folder;
 use crate::input::Opened;
@@ -44,7 +44,7 @@ fn corrected(arguments: &Shims) -> Result<(), Exit> {
             }
         })
     });
-    let shimmed = done.map_err(|f| f.print())?.map_err(|faults| told(&faults))?;
+    let shimmed = done.map_err(|f| f.print())?.map_err(|faults| report_faults(&faults))?;
     if arguments.json {
         print_json(&shimmed.json, true);
     } else {

@@ -140,18 +140,18 @@ fn shelve(
         return Ok(());
     };
     let head = format!("{} has problems. This page is the last good build.", shown(&arguments.file));
-    let told = files.into_iter().map(|file| match with_notice(&file.bytes, &head, problems) {
+    let noticed = files.into_iter().map(|file| match with_notice(&file.bytes, &head, problems) {
         Some(bytes) if file.name == BOOK => OutputFile { bytes, ..file },
         _ => file,
     });
-    let told: Vec<OutputFile> = told.collect();
-    let written = folder::replace(&arguments.output, &told, &job, false);
-    if let (Ok(_), Some(server), Some(book)) = (&written, server, told.iter().find(|f| f.name == BOOK)) {
+    let noticed: Vec<OutputFile> = noticed.collect();
+    let written = folder::replace(&arguments.output, &noticed, &job, false);
+    if let (Ok(_), Some(server), Some(book)) = (&written, server, noticed.iter().find(|f| f.name == BOOK)) {
         server.show(&book.bytes);
     }
     match written {
         Ok(_) if problems.is_empty() => {
-            print_message(&format!("\n{} files are in {}.\n", told.len(), arguments.output.display()));
+            print_message(&format!("\n{} files are in {}.\n", noticed.len(), arguments.output.display()));
             Ok(())
         }
         Ok(_) => {

@@ -5,15 +5,7 @@ use crate::job::{Bend, Segment, SegmentShape};
 use crate::rocker::{Target, target};
 
 fn board(length_mm: f64, length_along: LengthAlong) -> Board {
-    Board {
-        length_mm,
-        length_along,
-        width_mm: 250.0,
-        overhang_tip_mm: 100.0,
-        overhang_tail_mm: 100.0,
-        outline: None,
-        holes: Vec::new(),
-    }
+    Board { length_along, overhang_tip_mm: 100.0, overhang_tail_mm: 100.0, ..Board::new(length_mm, 250.0) }
 }
 
 fn flat(length_mm: f64) -> Segment {
