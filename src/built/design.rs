@@ -4,13 +4,15 @@ use super::causes::with_causes;
 use super::narrow;
 use super::stack::laminates;
 use crate::calibrate::{Known, boards};
+use crate::codes;
 use crate::curve::{Curve, PlaneCurve};
-use crate::finding::{Faults, Finding};
+use crate::finding::{Fault, Faults, Finding};
 use crate::jig::{self, Across, Demand, Jig, Marks, Template};
 use crate::job::{Below, Hold, Job};
 use crate::laminate::Laminate;
 use crate::rocker::{self, Outline, Target};
 use crate::table::{self, OverbentTable, Setup, Span};
+use crate::units::{Quantity, phrase};
 
 /// Step of the sum of a blank's area, mm: of a round end a step leaves less than a ten-thousandth of the whole.
 const AREA_STEP_MM: f64 = 2.0;
@@ -44,6 +46,7 @@ pub struct Design {
 /// Faults with the paths of the keys at fault, where the job is impossible.
 pub fn design(job: &Job) -> Result<Design, Faults> {
     let make = || {
+        concave_of_one_board(job)?;
         let (job, known) = boards::with_learned_factor(job)?;
         let target = rocker::target(&job.rocker, &job.board)?;
         let outline = rocker::outline(&job.board, (target.curvature.start_mm(), target.curvature.end_mm()))?;
@@ -86,12 +89,13 @@ impl Design {
         shaped.map_or(self.job.board.width_mm, |outline| outline.width_mm(base_mm))
     }
 
-    /// What pushes the whole blank down, N.
+    /// What pushes all blanks down, N.
     pub fn closing_force_n(&self) -> f64 {
-        self.table.closing_force_n(self.blank_area_mm2() / (self.table.blank.tip_mm - self.table.blank.tail_mm))
+        let width_mm = self.blank_area_mm2() / (self.table.blank.tip_mm - self.table.blank.tail_mm);
+        self.table.closing_force_n(self.job.board.count as f64 * width_mm)
     }
 
-    /// Area of what is pressed, without what is trimmed off its sides, mm².
+    /// Area of one blank, without what is trimmed off its sides, mm².
     pub fn blank_area_mm2(&self) -> f64 {
         let (tail, tip) = (self.table.blank.tail_mm, self.table.blank.tip_mm);
         let count = ((tip - tail) / AREA_STEP_MM).ceil().max(1.0);
@@ -133,18 +137,29 @@ impl Design {
     }
 }
 
+/// Refuses a curve across that would run over several boards: each would get another part of it.
+fn concave_of_one_board(job: &Job) -> Result<(), Fault> {
+    if job.board.count == 1 || job.table.concave.is_none() {
+        return Ok(());
+    }
+    let boards = Quantity::count(job.board.count as f64);
+    let message =
+        phrase!("the curve across would run over {} boards side by side, and none would be hollow as wanted.", boards);
+    Err(codes::CONCAVE_SIDE_BY_SIDE.at("table.concave", message))
+}
+
 /// What the job and the bent table ask of the jig.
 pub(super) fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Demand {
-    let width = job.board.width_mm;
+    let (width, all) = (table::width_over_all_mm(&job.board), table::width_of_all_mm(&job.board));
     // A crosswise modulus that is not known is taken as that along: the share depends on ratios between layers only.
     let across = laminate.crosswise_at(0.0).unwrap_or_else(|| laminate.section_at(0.0));
     let over = |wanted| Across::new(wanted, width, &across, job.table.lies);
     let (hold, skin) = (&job.pressing.hold, job.table.skin_material.as_ref());
     let clear = |span| table::widest_clear_mm(hold, &bent.load, laminate, job.table.skin_mm, skin, span);
     Demand {
-        board_width_mm: width,
+        boards_width_mm: width,
         across: job.table.concave.as_ref().map_or_else(Across::flat, over),
-        moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * width)).collect(),
+        moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * all)).collect(),
         clear_mm: (clear(Span::Across), clear(Span::Along)),
         strain_limit: job.layers.iter().filter_map(|l| l.material.strain_limit).reduce(f64::min),
         pumped: matches!(job.pressing.hold, Hold::Vacuum { below: Below::Vacuum, .. }),

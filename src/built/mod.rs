@@ -115,7 +115,7 @@ fn built(design: Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Fau
     let blank_mm = table.blank.tip_mm - table.blank.tail_mm;
     let known = design.known.as_ref();
     Ok(Built {
-        consumables: Consumables::new(&jig, &job.table, &job.pressing.hold, blank_mm, job.board.width_mm),
+        consumables: Consumables::new(&jig, &job.table, &job.pressing.hold, blank_mm, &job.board),
         next_error_mm: known.and(forecast.as_ref()).map(|f| boards::next_error_mm(f, &design.target)),
         correction: correction(&design)?,
         season_mm: after_a_season_mm(&Scene::designed(table, &design.setup.load, design.target.anchor_mm), lying),

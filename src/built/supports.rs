@@ -12,7 +12,7 @@ pub(super) fn carrying<'j>(job: &'j Job, jig: &Jig, ribs_mm4: &'j [(f64, f64)]) 
     let widest = |places: &[f64]| places.windows(2).map(|w| w[1] - w[0]).reduce(f64::max);
     let bearers: Vec<f64> = jig.bearers.iter().map(|b| b.x_mm).collect();
     let (spacing, thickness_mm, all_mm, span) = match &job.table.frame {
-        Frame::Ribs(_) => (widest(&places), jig.rib_thickness_mm, job.board.width_mm, Span::Across),
+        Frame::Ribs(_) => (widest(&places), jig.rib_thickness_mm, table::width_over_all_mm(&job.board), Span::Across),
         Frame::Bearers(b) => (widest(&bearers), b.thickness_mm, job.board.length_mm, Span::Along),
     };
     table::Build {

@@ -145,6 +145,13 @@ codes! {
         GEOMETRY,
         "Give the bearers more height at the lowest place.",
     ),
+    CONCAVE_SIDE_BY_SIDE = mistake(
+        "concave-side-by-side",
+        "A table that is curved across carries one board only.",
+        "`board.count` is compared with one where the table has a concave.",
+        GEOMETRY,
+        "Take [table.concave] out, or press one board at a time (count = 1).",
+    ),
     PART_EXCEEDS_STOCK = mistake(
         "part-exceeds-stock",
         "A part fits on no sheet of its thickness.",

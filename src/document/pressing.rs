@@ -119,7 +119,8 @@ fn clamps(at: &mut Section<'_, '_>) -> Option<Hold> {
 
 /// Refuses clamps and weights whose mean pressure on the blank presses nothing, or whose pressure depends on its outline.
 pub(super) fn bound(at: &mut Section<'_, '_>, pressing: &Pressing, board: &Board) {
-    let blank_mm2 = board.width_mm * (board.length_mm + board.overhang_tip_mm + board.overhang_tail_mm);
+    let blank_mm2 =
+        board.count as f64 * board.width_mm * (board.length_mm + board.overhang_tip_mm + board.overhang_tail_mm);
     let (path, what, force_n, least_mpa) = match &pressing.hold {
         Hold::Clamps { places, force_n, .. } => {
             let count = match places {

@@ -8,6 +8,7 @@ use crate::drawing::{Cell, Contour, Drawing, Listing, Operation, Part, Placement
 use crate::jig::{StationKind, Template};
 use crate::job::Lies;
 use crate::rocker::Outline;
+use crate::table::middles_mm;
 use crate::units::inch_fraction;
 
 /// Height of capitals of a part's name, mm.
@@ -88,11 +89,13 @@ fn skin(built: &Built, outline: &Outline) -> Option<Part> {
     let (tail, tip) = (built.jig.surface.curvature().start_mm(), built.jig.surface.curvature().end_mm());
     let mut part = rectangle("skin", "Table skin", (tail, tip), built.jig.width_mm)?;
     let table = |s: f64| design.table.table_at_base(s);
-    mark_outline(&mut part, outline, (&table, way_up(design)));
-    let (from, to) = blank_on_table_mm(built);
-    if let Some(edge) = rectangle("", "", (from, to), built.consumables.blank.width_mm).as_ref().and_then(Part::outline)
-    {
-        part.add(Operation::Mark, Shape::Contour(edge.clone()));
+    let blank = rectangle("", "", blank_on_table_mm(built), built.consumables.blank.width_mm);
+    let edge = blank.as_ref().and_then(Part::outline).cloned();
+    for middle in middles_mm(&design.job.board) {
+        mark_outline(&mut part, outline, (&table, way_up(design), middle));
+        if let Some(edge) = &edge {
+            part.add(Operation::Mark, Shape::Contour(edge.placed(&Placement::shift(0.0, middle))));
+        }
     }
     let stations = built.jig.stations.iter().map(|s| (s.table_mm, station_words(s.number, s.kind))).collect();
     finish(&mut part, stations);
@@ -104,9 +107,10 @@ fn blank(built: &Built, outline: &Outline) -> Option<Part> {
     let design = &built.design;
     let size = built.consumables.blank;
     let bent = &design.table;
-    let mut part = rectangle("blank", "Blank", (bent.blank.tail_mm, bent.blank.tip_mm), size.width_mm)?;
+    let title = if size.pieces > 1 { format!("Blank, {} alike", size.pieces) } else { "Blank".to_owned() };
+    let mut part = rectangle("blank", &title, (bent.blank.tail_mm, bent.blank.tip_mm), size.width_mm)?;
     let on_blank = |s: f64| bent.blank_at_base(s);
-    mark_outline(&mut part, outline, (&on_blank, 1.0));
+    mark_outline(&mut part, outline, (&on_blank, 1.0, 0.0));
     let stations = built.jig.stations.iter();
     let stations = stations.map(|s| (bent.blank_at_base(s.board_mm), station_words(s.number, s.kind))).collect();
     finish(&mut part, stations);
@@ -127,9 +131,9 @@ fn rectangle(id: &str, title: &str, (from, to): (f64, f64), width_mm: f64) -> Op
     Some(part)
 }
 
-/// Marks the outline and the holes where `at` puts their stations.
-fn mark_outline(part: &mut Part, outline: &Outline, (at, side): (&dyn Fn(f64) -> f64, f64)) {
-    let placed = |p: Point| Point::new(at(p.x), side * p.y);
+/// Marks the outline and the holes where `at` puts their stations, about a middle line at `middle`.
+fn mark_outline(part: &mut Part, outline: &Outline, (at, side, middle): (&dyn Fn(f64) -> f64, f64, f64)) {
+    let placed = |p: Point| Point::new(at(p.x), middle + side * p.y);
     let points = outline.contour.flattened(MARKED_MM).into_iter().map(|p| Vertex::line(placed(p))).collect();
     if let Ok(line) = Contour::closed(points) {
         part.add(Operation::Mark, Shape::Contour(line));

@@ -15,6 +15,7 @@ use crate::finding::Finding;
 use crate::jig::{Consumables, SheetSize, Station};
 use crate::job::{BoardHole, Wanted};
 use crate::rocker::{Outline, Sidecut, Target};
+use crate::table::{middles_mm, width_over_all_mm};
 use crate::units::LengthUnit;
 
 /// What is known of a target alone, as JSON: `target` as in the results, with what can be said of its shape.
@@ -74,6 +75,14 @@ pub fn result(built: &Built) -> Value {
     }
     if !built.jig.across.is_flat() {
         result["table"]["across_radius_mm"] = built.jig.across.radius_mm(0.0).map_or(Value::Null, figure);
+    }
+    if job.board.count > 1 {
+        result["boards"] = json!({
+            "count": job.board.count,
+            "gap_mm": figure(job.board.gap_mm),
+            "over_all_mm": figure(width_over_all_mm(&job.board)),
+            "middles_mm": middles_mm(&job.board).into_iter().map(figure).collect::<Vec<_>>(),
+        });
     }
     result["consumables"] = consumables_json(&built.consumables);
     result["stack"]["along"] = along_json(lying, bent.blank.tail_mm, bent.blank.tip_mm);

@@ -10,7 +10,7 @@ use crate::built::{Built, Design};
 use crate::job::{LengthAlong, Lies, Share};
 use crate::laminate::Section;
 use crate::rocker::Outline;
-use crate::table::OverbentTable;
+use crate::table::{OverbentTable, width_over_all_mm};
 use crate::units::{LengthUnit, Quantity, decimal, force, length};
 
 /// A share, or the range of shares along the board, in percent.
@@ -117,12 +117,18 @@ fn to_expect(built: &Built) -> Vec<Line> {
     let [tip, tail, long] = [target.tip_height_mm(), target.tail_height_mm(), job.board.length_mm].map(say);
     let thickness = show(Quantity::fine(laminate.section_at(0.0).thickness_mm));
     let lost = lost_words(bent).map_or(String::new(), |lost| format!("; {lost}"));
-    let mut lines = vec![
+    let mut lines = Vec::new();
+    if job.board.count > 1 {
+        let over_all = say(width_over_all_mm(&job.board));
+        let words = format!("{} side by side, {} apart, {over_all} over all", job.board.count, say(job.board.gap_mm));
+        lines.push(("boards", words));
+    }
+    lines.extend([
         ("wanted", format!("tip {tip}, tail {tail} high; {long} {along}")),
         ("predicted", format!("within {} of the wanted curve", show(Quantity::within(bent.error_mm)))),
         ("stack", format!("{} layers, {thickness} thick", job.layers.len())),
         ("springback", format!("{} of the table's curve{lost}", share_words(bent.share_range(laminate)))),
-    ];
+    ]);
     lines.extend(built.design.outline.as_ref().map(|o| ("outline", outline_words(o, job.unit))));
     lines.extend(
         closing_in_words(&laminate.section_at(0.0), job.forecast.closing_in.multiple).map(|w| ("closing in", w)),

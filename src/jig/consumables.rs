@@ -1,10 +1,9 @@
 //! Film, breather, bag and sealant tape of one pressing, and the land that the tape needs.
 
 use super::record::Jig;
-use crate::job::{Below, Frame, Hold, Table};
+use crate::job::{Below, Board, Frame, Hold, Table};
+use crate::table::width_over_all_mm;
 
-/// Blank beyond the finished width at each side, to be trimmed off, mm (common practice, no source).
-pub(crate) const SIDE_TRIM_MM: f64 = 5.0;
 /// Release film and breather beyond the blank on every side, where the table has room, mm (common practice, no source).
 pub(crate) const FILM_BEYOND_MM: f64 = 50.0;
 /// Film beyond the blank that a narrow table keeps for the resin that is squeezed out, before the land gets its full
@@ -52,7 +51,7 @@ pub struct Bagging {
 /// What one pressing uses up, apart from layers and resin.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Consumables {
-    /// Size of the blank before trimming.
+    /// Size of the blanks before trimming, one for each board.
     pub blank: SheetSize,
     /// Release film, under and over the stack.
     pub film: SheetSize,
@@ -61,22 +60,24 @@ pub struct Consumables {
 }
 
 impl Consumables {
-    /// Sizes for a blank of this length (flat, mm) for a board of this width (mm) on a table.
-    pub fn new(jig: &Jig, table: &Table, hold: &Hold, blank_mm: f64, board_width_mm: f64) -> Self {
+    /// Sizes for boards whose blanks have this length (flat, mm) on a table.
+    pub fn new(jig: &Jig, table: &Table, hold: &Hold, blank_mm: f64, board: &Board) -> Self {
         let piece = |length_mm: f64, width_mm: f64, pieces: usize| SheetSize { length_mm, width_mm, pieces };
-        let blank = piece(blank_mm, board_width_mm + 2.0 * SIDE_TRIM_MM, 1);
+        let trimmed_mm = 2.0 * Board::SIDE_TRIM_MM;
+        let blank = piece(blank_mm, board.width_mm + trimmed_mm, board.count);
+        let blanks_wide = width_over_all_mm(board) + trimmed_mm;
         let (long, wide) = (jig.surface.curvature().length_mm(), jig.width_mm);
         let around_table = match hold {
             Hold::Vacuum { below: Below::Vacuum, .. } => !is_box(&table.frame),
             _ => false,
         };
-        let margin_mm = 0.5 * (long - blank.length_mm).min(wide - blank.width_mm);
+        let margin_mm = 0.5 * (long - blank.length_mm).min(wide - blanks_wide);
         let land_mm = match hold {
             Hold::Vacuum { .. } if !around_table => (margin_mm - LEAST_FILM_BEYOND_MM).clamp(0.0, LAND_MM),
             _ => 0.0,
         };
         let within = |blank: f64, table: f64| (blank + 2.0 * FILM_BEYOND_MM).min(table - 2.0 * land_mm);
-        let (film_length, film_width) = (within(blank.length_mm, long), within(blank.width_mm, wide));
+        let (film_length, film_width) = (within(blank.length_mm, long), within(blanks_wide, wide));
         let bagging = matches!(hold, Hold::Vacuum { .. }).then(|| {
             // Around the whole table, half of its girth; the edges of both sheets are sealed to each other.
             let (tall, seam, pieces) = if around_table { (height_mm(jig), LAND_MM, 2) } else { (0.0, 0.0, 1) };

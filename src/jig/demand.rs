@@ -15,8 +15,8 @@ pub struct Marks {
 /// What the table has to carry and how it is curved across.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Demand {
-    /// Width of the finished board, mm.
-    pub board_width_mm: f64,
+    /// Width over all boards that lie side by side, from the outer edge of the first to that of the last, mm.
+    pub boards_width_mm: f64,
     /// The table's curve across.
     pub across: Across,
     /// Places along the table's surface (mm, in order) and the moment there with which the pressed stack bends the whole
@@ -34,6 +34,6 @@ pub struct Demand {
 impl Demand {
     /// Width over the outer ribs or of the bearers, mm.
     pub(super) fn width_mm(&self, table: &Table) -> f64 {
-        self.board_width_mm + 2.0 * table.side_margin_mm
+        self.boards_width_mm + 2.0 * table.side_margin_mm
     }
 }

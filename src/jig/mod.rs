@@ -29,7 +29,7 @@ mod windows;
 
 pub use bearers::Bearer;
 pub use concave::Across;
-pub(crate) use consumables::{BAG_SLACK, FILM_BEYOND_MM, LAND_MM, PLEATS, SIDE_TRIM_MM, TAPE_WIDTH_MM};
+pub(crate) use consumables::{BAG_SLACK, FILM_BEYOND_MM, LAND_MM, PLEATS, TAPE_WIDTH_MM};
 pub use consumables::{Bagging, Consumables, SheetSize};
 pub use cross::CrossMember;
 pub use demand::{Demand, Marks};
@@ -59,7 +59,7 @@ pub fn build(surface: &Curve, marks: &Marks, demand: &Demand, table: &Table) -> 
     let ((_, hump), _) = surface.curvature().extremes();
     let tightest = hollow.max(-hump);
     let stretch =
-        demand.strain_limit.and_then(|limit| demand.across.stretch_finding(demand.board_width_mm, tightest, limit));
+        demand.strain_limit.and_then(|limit| demand.across.stretch_finding(demand.boards_width_mm, tightest, limit));
     let mut jig = match &table.frame {
         Frame::Ribs(frame) => rib_table::on_ribs(surface, (marks, demand), table, frame)?,
         Frame::Bearers(bearers) => bearer_table::on_bearers(surface, (marks, demand), table, bearers)?,

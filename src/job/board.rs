@@ -20,6 +20,10 @@ pub struct Board {
     pub length_along: LengthAlong,
     /// Finished width, mm.
     pub width_mm: f64,
+    /// How many of them lie side by side on the table and are pressed at once.
+    pub count: usize,
+    /// Clear distance between the finished edges of neighbours, mm.
+    pub gap_mm: f64,
     /// Blank beyond the finished tip, mm.
     pub overhang_tip_mm: f64,
     /// Blank beyond the finished tail, mm.
@@ -85,14 +89,21 @@ pub struct BoardHole {
 impl Board {
     /// Blank beyond each finished end where the shop does not say, mm (common practice, no source).
     pub const USUAL_OVERHANG_MM: f64 = 40.0;
+    /// Blank beyond the finished width at each side, to be trimmed off, mm (common practice, no source).
+    pub const SIDE_TRIM_MM: f64 = 5.0;
+    /// Clear distance between the finished edges of neighbours where the shop does not say, mm: what both blanks have to trim,
+    /// and as much again for what keeps them apart (common practice, no source).
+    pub const USUAL_GAP_MM: f64 = 20.0;
 
-    /// A board of this finished length along its base and this finished width, mm, with the usual overhang.
+    /// One board of this finished length along its base and this finished width, mm, with the usual overhang.
     pub fn new(length_mm: f64, width_mm: f64) -> Self {
         let overhang_mm = Self::USUAL_OVERHANG_MM;
         Self {
             length_mm,
             length_along: LengthAlong::Base,
             width_mm,
+            count: 1,
+            gap_mm: Self::USUAL_GAP_MM,
             overhang_tip_mm: overhang_mm,
             overhang_tail_mm: overhang_mm,
             outline: None,

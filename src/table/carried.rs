@@ -9,7 +9,7 @@ use crate::job::{Below, Board, Fasteners, Hold, Material};
 use crate::laminate::Laminate;
 use crate::press::Load;
 
-use super::OverbentTable;
+use super::{OverbentTable, width_of_all_mm};
 use crate::numeric::between;
 
 /// What the table is made of, as far as it is known when the stack is laid on it.
@@ -137,7 +137,7 @@ pub struct Carried {
     pub case: LoadCase,
     /// Pressure that the skin carries between its supports where the stack lies down, MPa.
     pub skin_pressure_mpa: f64,
-    /// Largest line load of the stack on the skin over the whole width of the board, N/mm, less what presses from below;
+    /// Largest line load of the stack on the skin over the whole width of the boards, N/mm, less what presses from below;
     /// averaged over [`AVERAGED_MM`].
     pub push_n_per_mm: Peak,
     /// Largest line load that lifts the skin off its supports, N/mm, taken in the same way; zero where none does.
@@ -175,9 +175,10 @@ impl Carried {
     /// What the table carries under the stack that was pressed on it.
     pub fn new(bent: &OverbentTable, board: &Board, hold: &Hold, lying: &Laminate, build: &Build<'_>) -> Self {
         let stack = Loads::of_stack(bent, hold);
+        let width_mm = width_of_all_mm(board);
         let line = |sign: f64| {
             let found = stack.largest(AVERAGED_MM, sign);
-            Peak { value: sign * found.value.max(0.0) * board.width_mm / AVERAGED_MM, ..found }
+            Peak { value: sign * found.value.max(0.0) * width_mm / AVERAGED_MM, ..found }
         };
         let (push, pull) = (line(1.0), line(-1.0));
         let moment = bent.moments_n().into_iter().fold(Peak { value: 0.0, table_mm: 0.0 }, |most, (s, m)| {
@@ -190,7 +191,7 @@ impl Carried {
             pull_n_per_mm: Peak { value: pull.value.abs(), ..pull },
             fastening: fastening(&stack.clone().with_skin(&bent.surface, build), build),
             sag: sag(hold, &bent.load, lying, build),
-            moment_n_mm: Peak { value: moment.value * board.width_mm, ..moment },
+            moment_n_mm: Peak { value: moment.value * width_mm, ..moment },
             gives_mm: gives_mm(bent, &stack, board, build),
         }
     }
@@ -384,7 +385,7 @@ fn gives_mm(bent: &OverbentTable, stack: &Loads, board: &Board, build: &Build<'_
             let s = step * (i as f64 + 0.5);
             sink += stack.moment_n(s) / second_moment(s)? * (end_mm - s) * step;
         }
-        Some(sink * board.width_mm / modulus).filter(|mm| mm.is_finite())
+        Some(sink * width_of_all_mm(board) / modulus).filter(|mm| mm.is_finite())
     };
     sink(bent.finished_table_mm.0).zip(sink(bent.finished_table_mm.1))
 }

@@ -9,6 +9,7 @@ mod overbent;
 mod overhang;
 mod run_out;
 mod setup;
+mod side_by_side;
 mod wanted;
 
 pub use carried::{AVERAGED_MM, Build, Carried, Fastening, LoadCase, Peak, Sag, Span, widest_clear_mm};
@@ -18,3 +19,4 @@ pub use faces::{OtherFace, turned_over, upside_down};
 pub use overbent::{OverbentTable, PressedPoint, Setup, overbend, overbend_lying};
 pub use overhang::{Overhangs, overhangs};
 pub use setup::setup;
+pub use side_by_side::{middles_mm, width_of_all_mm, width_over_all_mm};

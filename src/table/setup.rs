@@ -1,6 +1,6 @@
 //! What surrounds the board on the table, from the job.
 
-use super::Setup;
+use super::{Setup, width_of_all_mm};
 use crate::job::{Board, ClampPlaces, Hold, Pressing};
 use crate::laminate::Laminate;
 use crate::press::{LineForce, Load, atmosphere_mpa};
@@ -15,7 +15,8 @@ const DENSITY_KG_M3: f64 = 400.0;
 /// leave the rest of it free; against a bag or an even pressure it is nothing.
 pub fn setup(board: &Board, pressing: &Pressing, laminate: &Laminate, end_margin_mm: f64) -> Setup {
     let blank_mm = board.length_mm + board.overhang_tail_mm + board.overhang_tip_mm;
-    let spread = |force_n: f64| force_n / (blank_mm * board.width_mm);
+    let width_mm = width_of_all_mm(board);
+    let spread = |force_n: f64| force_n / (blank_mm * width_mm);
     let mut load = Load::even(0.0);
     match &pressing.hold {
         Hold::Vacuum { reading_mpa, altitude_m, .. } => {
@@ -32,7 +33,7 @@ pub fn setup(board: &Board, pressing: &Pressing, laminate: &Laminate, end_margin
                 ClampPlaces::Even(count) => load.pressure_mpa += spread(*count as f64 * force_n),
                 ClampPlaces::At(stations) => {
                     load.pressure_mpa = weight_mpa(laminate);
-                    let force_n_per_mm = force_n / board.width_mm;
+                    let force_n_per_mm = force_n / width_mm;
                     load.forces = stations.iter().map(|s| LineForce { blank_mm: *s, force_n_per_mm }).collect();
                 }
             }
@@ -60,6 +61,8 @@ mod tests {
         length_mm: 1000.0,
         length_along: LengthAlong::Base,
         width_mm: 250.0,
+        count: 1,
+        gap_mm: 20.0,
         overhang_tip_mm: 60.0,
         overhang_tail_mm: 40.0,
         outline: None,
@@ -75,8 +78,12 @@ mod tests {
     }
 
     fn load(hold: Hold, densities_kg_m3: [Option<f64>; 2]) -> Load {
+        load_of(&BOARD, hold, densities_kg_m3)
+    }
+
+    fn load_of(board: &Board, hold: Hold, densities_kg_m3: [Option<f64>; 2]) -> Load {
         let pressing = Pressing { hold, cure_above_room_k: 0.0, glue: None, moisture_in_use: None, resin: None };
-        setup(&BOARD, &pressing, &stack(densities_kg_m3), 30.0).load
+        setup(board, &pressing, &stack(densities_kg_m3), 30.0).load
     }
 
     #[track_caller]
@@ -92,6 +99,16 @@ mod tests {
         let row = load(Hold::Clamps { places, force_n: 550.0, caul: None }, [None; 2]);
         near(row.pressure_mpa, 0.02);
         assert!(row.forces.is_empty() && row.caul_stiffness_n_mm == 0.0 && !row.matched);
+    }
+
+    #[test]
+    fn boards_side_by_side_share_weights_and_clamps_but_not_the_pressure_of_a_bag() {
+        let pair = Board { count: 2, ..BOARD };
+        near(load_of(&pair, Hold::Weights { force_n: 550.0 }, [None; 2]).pressure_mpa, 0.001);
+        let clamps = Hold::Clamps { places: ClampPlaces::At(vec![0.0]), force_n: 500.0, caul: None };
+        near(load_of(&pair, clamps, [None; 2]).forces[0].force_n_per_mm, 1.0);
+        let bag = Hold::Vacuum { reading_mpa: Some(0.08), altitude_m: 0.0, below: crate::job::Below::Air };
+        near(load_of(&pair, bag, [None; 2]).pressure_mpa, 0.08);
     }
 
     #[test]

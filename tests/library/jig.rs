@@ -47,7 +47,7 @@ fn jig(text: &str) -> Jig {
     let curve_across = |c| Across::new(c, job.board.width_mm, &cut_across, job.table.lies);
     let across = job.table.concave.as_ref().map_or_else(Across::flat, curve_across);
     let demand = Demand {
-        board_width_mm: job.board.width_mm,
+        boards_width_mm: job.board.width_mm,
         across,
         moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * job.board.width_mm)).collect(),
         clear_mm: (110.0, 120.0),
@@ -543,7 +543,7 @@ fn a_round_cutter_without_reliefs_and_a_leaking_box_are_told() {
 fn used_up(text: &str, end_margin_mm: f64) -> (Consumables, f64) {
     let (job, jig) = (job(text), jig(text));
     let long = jig.surface.curvature().length_mm();
-    (Consumables::new(&jig, &job.table, &job.pressing.hold, long - 2.0 * end_margin_mm, job.board.width_mm), long)
+    (Consumables::new(&jig, &job.table, &job.pressing.hold, long - 2.0 * end_margin_mm, &job.board), long)
 }
 
 #[test]

@@ -58,6 +58,9 @@ fn each_limit_of_the_document_is_the_one_that_is_stated() {
     beyond("layers of a stack, plies counted singly", |n| {
         with("plies = 2", &format!("plies = {}", n - 2)) + "[forecast]\ndraws = 0\n"
     });
+    beyond("boards side by side", |n| {
+        with("width = 400", &format!("width = 400\ncount = {n}")) + "[forecast]\ndraws = 0\n"
+    });
     beyond("stations of a taper", |n| {
         let rows = list(n, |i| format!("[{}, 4]", i as f64 * 5.0 - 500.0));
         with("thickness = 4\n", &format!("taper = [{rows}]\n")) + "[forecast]\ndraws = 0\n"

@@ -31,6 +31,7 @@ mod refusals;
 mod rocker_refusals;
 mod rooms;
 mod shops;
+mod side_by_side;
 mod stack_documents;
 mod stack_laws;
 mod stock;

@@ -13,6 +13,8 @@ fn board(length_mm: f64, length_along: LengthAlong) -> Board {
         length_mm,
         length_along,
         width_mm: 250.0,
+        count: 1,
+        gap_mm: Board::USUAL_GAP_MM,
         overhang_tip_mm: 40.0,
         overhang_tail_mm: 40.0,
         outline: None,

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use overbend::finding::Verdict;
-use overbend::job::{Below, Frame, Hold, Job};
+use overbend::job::{Below, Frame, Hold, Job, LengthAlong};
 use overbend::run::{Outcome, OutputFile};
 use serde_json::Value;
 
@@ -33,6 +33,7 @@ pub(crate) fn hold(job: &Job, outcome: &Outcome) -> Held {
     released_is_the_target(job, outcome, &result)?;
     spacers_and_ribs_fill_the_width(job, &result)?;
     what_is_used_up_fits_the_table(job, &result)?;
+    boards_lie_side_by_side(job, &result)?;
     let mut drawn = Vec::new();
     for file in &outcome.files {
         let Some(name) = file.name.strip_suffix(".dxf") else { continue };
@@ -127,7 +128,7 @@ fn released_is_the_target(_job: &Job, outcome: &Outcome, result: &Value) -> Held
 
 fn spacers_and_ribs_fill_the_width(job: &Job, result: &Value) -> Held {
     let Frame::Ribs(frame) = &job.table.frame else { return Ok(()) };
-    let width_mm = job.board.width_mm + 2.0 * job.table.side_margin_mm;
+    let width_mm = over_all_mm(job) + 2.0 * job.table.side_margin_mm;
     let thickness_mm = frame.ribs.thickness_mm;
     let places: Vec<f64> = result["ribs"].as_array().into_iter().flatten().map(|r| number(&r["y_mm"])).collect();
     let (Some(first), Some(last)) = (places.first(), places.last()) else { return Err("no ribs".to_owned()) };
@@ -151,6 +152,42 @@ fn spacers_and_ribs_fill_the_width(job: &Job, result: &Value) -> Held {
     Ok(())
 }
 
+/// From the outer edge of the first board to that of the last: boards and the gaps between them.
+fn over_all_mm(job: &Job) -> f64 {
+    let gaps = job.board.gap_mm * (job.board.count - 1) as f64;
+    (0..job.board.count).map(|_| job.board.width_mm).sum::<f64>() + gaps
+}
+
+/// Boards lie a gap apart, the outer edges as far from the edges of the table as it is said, and all are pressed.
+fn boards_lie_side_by_side(job: &Job, result: &Value) -> Held {
+    let board = &job.board;
+    let middles: Vec<f64> = match result["boards"]["middles_mm"].as_array() {
+        Some(middles) => middles.iter().map(number).collect(),
+        None => vec![0.0],
+    };
+    let half = 0.5 * board.width_mm;
+    let apart = middles.windows(2).map(|w| (w[1] - half) - (w[0] + half));
+    if middles.len() != board.count || apart.into_iter().any(|gap| (gap - board.gap_mm).abs() > 1e-3) {
+        return Err(format!("{} boards at {middles:?}, {} mm apart", board.count, board.gap_mm));
+    }
+    let [first, last] = [middles[0] - half, middles[middles.len() - 1] + half];
+    if (first + last).abs() > 1e-3 || (last - first - over_all_mm(job)).abs() > 1e-3 {
+        return Err(format!("boards from {first} to {last} mm"));
+    }
+    // Clamps and weights add up to what is given; bags and presses push with one pressure on all blanks.
+    let blanks_mm2 =
+        (board.length_mm + board.overhang_tail_mm + board.overhang_tip_mm) * board.width_mm * board.count as f64;
+    let even = matches!(job.pressing.hold, Hold::Vacuum { .. } | Hold::Press { .. });
+    let expected_n = number(&result["pressed"]["pressure_kpa"]) * 1e-3 * blanks_mm2;
+    let force_n = number(&result["pressed"]["closing_force_n"]);
+    // Along a bend the flat blank is a little longer or shorter than the base.
+    let close = force_n / expected_n > 0.9 && force_n / expected_n < 1.2;
+    if even && board.length_along == LengthAlong::Base && !close {
+        return Err(format!("{force_n} N close the stack, {expected_n} N press on {blanks_mm2} mm²"));
+    }
+    Ok(())
+}
+
 /// Film and breather end inside of the lands that the tape needs, and the bag is longer than the table's curve.
 fn what_is_used_up_fits_the_table(job: &Job, result: &Value) -> Held {
     let used = &result["consumables"];
@@ -168,7 +205,7 @@ fn what_is_used_up_fits_the_table(job: &Job, result: &Value) -> Held {
     let at = |p: &Value| (number(&p["x_mm"]), number(&p["z_mm"]));
     let chords = points.windows(2).map(|w| (at(&w[0]), at(&w[1])));
     let long: f64 = chords.map(|(a, b)| (b.0 - a.0).hypot(b.1 - a.1)).sum();
-    let wide = job.board.width_mm + 2.0 * job.table.side_margin_mm;
+    let wide = over_all_mm(job) + 2.0 * job.table.side_margin_mm;
     let (land, tape) = (number(&used["land_mm"]), number(&used["tape_mm"]));
     let (breather, bag) = (size("breather"), size("bag"));
     for (name, sheet) in [("film", film), ("breather", breather)] {
@@ -185,7 +222,7 @@ fn what_is_used_up_fits_the_table(job: &Job, result: &Value) -> Held {
     }
     // Where there is room, there is a land, and film beyond the blank.
     let (side, end) = (job.table.side_margin_mm - 5.0, job.table.end_margin_mm);
-    if bag[2] == 1.0 && side.min(end) > 45.0 && (land < 30.0 - 1e-6 || film[1] < job.board.width_mm + 30.0) {
+    if bag[2] == 1.0 && side.min(end) > 45.0 && (land < 30.0 - 1e-6 || film[1] < over_all_mm(job) + 30.0) {
         return Err(format!("a land of {land} mm and a film of {film:?} between margins of {side} and {end} mm"));
     }
     Ok(())

@@ -71,7 +71,19 @@ pub(crate) fn document(dice: &mut Dice<'_>) -> String {
     if along.is_empty() && dice.one_in(2.0) {
         outline(dice, &mut text, length, width);
     }
-    text
+    side_by_side(dice, &text, width)
+}
+
+/// Sometimes with several boards on the table: not where it is curved across, nor where clamps or weights would have to press
+/// the harder.
+fn side_by_side(dice: &mut Dice<'_>, text: &str, width: f64) -> String {
+    let presses = ["[pressing.vacuum]", "[pressing.press]"].iter().any(|way| text.contains(way));
+    if !presses || text.contains("[table.concave]") || !dice.one_in(2.5) {
+        return text.to_owned();
+    }
+    let count = dice.count(2, if width < 200.0 { 4 } else { 2 });
+    let gap = if dice.one_in(2.0) { format!("gap = \"{} mm\"\n", dice.within(10.0, 80.0)) } else { String::new() };
+    text.replacen("[board]\n", &format!("[board]\ncount = {count}\n{gap}"), 1)
 }
 
 /// Widths from tail to tip with round or cut ends, or both sides by themselves, and holes well inside.

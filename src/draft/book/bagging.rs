@@ -8,6 +8,8 @@ use crate::built::Built;
 use crate::draft::plot::text;
 use crate::drawing::{Figure, Ink, LabelStyle, Picture, TextAnchor};
 use crate::jig::{Bagging, TAPE_WIDTH_MM};
+use crate::job::Board;
+use crate::table::width_over_all_mm;
 
 /// Thicknesses in the picture, page pixels: films are too thin to be drawn to scale.
 const FRAME: f64 = 34.0;
@@ -23,7 +25,7 @@ const NAMES: f64 = 92.0;
 /// Finished board that is shown, as a part of what lies beyond it.
 const SHOWN: f64 = 0.9;
 
-/// Where things end across the table, mm beyond the finished edge of the board.
+/// Where things end across the table, mm beyond the finished edge of the board, the outermost of several.
 struct Edges {
     blank: f64,
     film: f64,
@@ -34,10 +36,10 @@ struct Edges {
 pub(super) fn section(built: &Built, say: Say) -> Option<Figure> {
     let consumables = built.consumables;
     let bagging = consumables.bagging?;
-    let finished = built.design.job.board.width_mm;
+    let finished = width_over_all_mm(&built.design.job.board);
     let beyond = |width_mm: f64| 0.5 * (width_mm - finished);
     let edges = Edges {
-        blank: beyond(consumables.blank.width_mm),
+        blank: Board::SIDE_TRIM_MM,
         film: beyond(consumables.film.width_mm),
         table: beyond(built.jig.width_mm),
     };

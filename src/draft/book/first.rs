@@ -40,6 +40,7 @@ fn what_to_build(built: &Built, say: Say) -> String {
         format!("{} bearers on a base board", jig.bearers.len())
     };
     let side = match job.table.lies {
+        Lies::BaseDown if job.board.count > 1 => "Each board lies on its base.",
         Lies::BaseDown => "The board lies on its base.",
         Lies::DeckDown => "The board lies on its deck, so the table is a hump.",
     };
@@ -54,10 +55,14 @@ fn what_to_build(built: &Built, say: Say) -> String {
         ),
         Lies::DeckDown => "its curve is the wanted one seen upside down, with the springback added".to_owned(),
     };
+    let boards = match job.board.count {
+        1 => "a board".to_owned(),
+        count => format!("{count} boards side by side, {} apart, each", say.length(job.board.gap_mm)),
+    };
     let closing = closing_in_words(&section, job.forecast.closing_in.multiple)
         .map_or(String::new(), |words| format!(" Released, it closes in: {words}."));
     format!(
-        "Build a table {} long and {} wide of {frame}, covered with a skin {} thick. On it you press a board {} long \
+        "Build a table {} long and {} wide of {frame}, covered with a skin {} thick. On it you press {boards} {} long \
          {along} and {} wide from {} layers, {} thick together. Released, this stack gives back {} of the curve \
          it was pressed to{}, so the table is bent that much more: {ends}.{closing} {side}",
         say.length(table_length_mm(built)),

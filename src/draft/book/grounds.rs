@@ -4,8 +4,8 @@ use super::say::{Say, bagged};
 use super::steps;
 use crate::built::{Built, Design};
 use crate::drawing::{Block, Cell, Listing};
-use crate::jig::{BAG_SLACK, EDGE_DISTANCE, FILM_BEYOND_MM, LAND_MM, PLEATS, SIDE_TRIM_MM};
-use crate::job::{ClampPlaces, Hold};
+use crate::jig::{BAG_SLACK, EDGE_DISTANCE, FILM_BEYOND_MM, LAND_MM, PLEATS};
+use crate::job::{Board, ClampPlaces, Hold};
 use crate::press::GAP_ERROR_MM;
 use crate::units::{Quantity, decimal, plain};
 
@@ -83,7 +83,7 @@ fn sources(built: &Built, say: Say) -> Listing {
         row("holes from an edge, at least".to_owned(), format!("{} diameters", plain(EDGE_DISTANCE, 2)), practice);
     }
     row("error of the computed gap, at most".to_owned(), say.fine(GAP_ERROR_MM), "own choice, held by tests");
-    row("blank beyond the finished width".to_owned(), say.length(SIDE_TRIM_MM), practice);
+    row("blank beyond the finished width".to_owned(), say.length(Board::SIDE_TRIM_MM), practice);
     row("film beyond the blank, where there is room".to_owned(), say.length(FILM_BEYOND_MM), practice);
     if bagged(built) {
         row("land for tape and bag, where there is room".to_owned(), say.length(LAND_MM), practice);

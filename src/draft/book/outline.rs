@@ -9,6 +9,7 @@ use crate::draft::plan::blank_on_table_mm;
 use crate::draft::plot::text;
 use crate::drawing::{Block, Cell, Figure, Ink, LabelStyle, Listing, Picture, TextAnchor};
 use crate::rocker::Outline;
+use crate::table::middles_mm;
 use crate::units::Quantity;
 
 /// What is said of the outline; nothing where the job gives neither outline nor holes.
@@ -137,17 +138,21 @@ fn corners(built: &Built, say: Say) -> Listing {
     let mut listing = Listing::new("Where the blank lies on the table skin", &heads);
     let (from, to) = blank_on_table_mm(built);
     let start = built.jig.surface.curvature().start_mm();
-    let left = 0.5 * (built.jig.width_mm - built.consumables.blank.width_mm);
-    let right = left + built.consumables.blank.width_mm;
     let sides = if way_up(built) > 0.0 { ["left", "right"] } else { ["right", "left"] };
-    for (end, s) in [("tail", from), ("tip", to)] {
-        for (side, y) in sides.into_iter().zip([left, right]) {
-            let row = [
-                Cell::text(format!("{end}, {side}")),
-                Cell::Figure(say.length(s - start)),
-                Cell::Figure(say.length(y)),
-            ];
-            listing.rows.push(row.to_vec());
+    let middles = middles_mm(&built.design.job.board);
+    let half = 0.5 * built.consumables.blank.width_mm;
+    for (i, middle) in middles.iter().enumerate() {
+        let of = if middles.len() > 1 { format!("board {}: ", i + 1) } else { String::new() };
+        let left = 0.5 * built.jig.width_mm + middle - half;
+        for (end, s) in [("tail", from), ("tip", to)] {
+            for (side, y) in sides.into_iter().zip([left, left + 2.0 * half]) {
+                let row = [
+                    Cell::text(format!("{of}{end}, {side}")),
+                    Cell::Figure(say.length(s - start)),
+                    Cell::Figure(say.length(y)),
+                ];
+                listing.rows.push(row.to_vec());
+            }
         }
     }
     listing

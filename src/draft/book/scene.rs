@@ -10,6 +10,7 @@ use crate::curve::PlaneCurve;
 use crate::draft::plot::text;
 use crate::drawing::{Figure, Ink, LabelStyle, Picture, TextAnchor};
 use crate::jig::{Jig, Plate};
+use crate::table::middles_mm;
 
 /// Corners of a round.
 const ROUND: usize = 14;
@@ -310,7 +311,7 @@ impl Scene {
         }
         let (top, low) = (chain(-half, 0.0), chain(-half, jig.depth_mm));
         self.face(Ink::SkinEdge, top.iter().copied().chain(low.iter().rev().copied()));
-        // The finished board on it.
+        // The finished boards on it.
         let (from, to) = built.design.table.finished_table_mm;
         let half_mm = 0.5 * built.design.job.board.width_mm;
         let (tail, tip) = built.design.table.finished_base_mm;
@@ -326,9 +327,12 @@ impl Scene {
             let p = p.point + p.normal() * jig.across.rise_mm(y, 0.0);
             (p.x, y, p.y + lift)
         };
-        let outline = (0..=ALONG).map(|i| place(i, edges(i).0)).chain((0..=ALONG).rev().map(|i| place(i, edges(i).1)));
-        let points = outline.map(|p| self.view.at(p)).collect();
-        self.faces.push((Ink::Mark, points, true));
+        for middle in middles_mm(&built.design.job.board) {
+            let there = (0..=ALONG).map(|i| place(i, middle + edges(i).0));
+            let back = (0..=ALONG).rev().map(|i| place(i, middle + edges(i).1));
+            let points = there.chain(back).map(|p| self.view.at(p)).collect();
+            self.faces.push((Ink::Mark, points, true));
+        }
         let place = jig.surface.at(0.7 * to).point;
         self.point_to(mark, (place.x, 0.8 * half, place.y + lift));
     }

@@ -5,8 +5,8 @@ use super::{bagging, cautions, details, first, parts, taper};
 use crate::built::{Built, Design};
 use crate::drawing::{Block, Figure, Step};
 use crate::forecast::shown_after;
-use crate::jig::{Bagging, LAND_MM, SIDE_TRIM_MM, SheetSize, TAPE_WIDTH_MM};
-use crate::job::{ClampPlaces, Frame, Hold, Joint, Layer, LengthAlong, RibFrame};
+use crate::jig::{Bagging, LAND_MM, SheetSize, TAPE_WIDTH_MM};
+use crate::job::{Board, ClampPlaces, Frame, Hold, Joint, Layer, LengthAlong, RibFrame};
 use crate::units::{LengthUnit, Quantity, force, mass, pressure};
 
 /// Resin spread on a glue line, g/m², from and to (from memory: 150 to 250 for laminating epoxies on wood).
@@ -18,9 +18,10 @@ pub(super) fn glue_lines(layers: &[Layer]) -> usize {
     layers.windows(2).filter(loose).count()
 }
 
-/// Area of the blank, m².
-pub(super) fn blank_m2(built: &Built) -> f64 {
-    1e-6 * (built.design.blank_area_mm2() + 2.0 * SIDE_TRIM_MM * built.consumables.blank.length_mm)
+/// Area of all blanks, m².
+pub(super) fn blanks_m2(built: &Built) -> f64 {
+    let count = built.design.job.board.count as f64;
+    1e-6 * count * (built.design.blank_area_mm2() + 2.0 * Board::SIDE_TRIM_MM * built.consumables.blank.length_mm)
 }
 
 /// Total force that closes the stack over the finished width, N.
@@ -249,10 +250,11 @@ fn cutting(built: &Built, say: Say) -> Vec<Step> {
     let mut steps = vec![step(
         "Cut every layer to the blank.",
         format!(
-            "{} layers, each {long} long and {wide} wide before trimming: the finished width and {} at each side, the \
+            "{} layers{}, each {long} long and {wide} wide before trimming: the finished width and {} at each side, the \
              finished length and {} beyond the tip and {} beyond the tail. Mark the middle of each on both edges.",
             job.layers.len(),
-            say.length(SIDE_TRIM_MM),
+            if job.board.count > 1 { format!(" for each of {} boards", job.board.count) } else { String::new() },
+            say.length(Board::SIDE_TRIM_MM),
             say.length(job.board.overhang_tip_mm),
             say.length(job.board.overhang_tail_mm)
         ),
@@ -322,7 +324,7 @@ fn pressed_with(built: &Built, say: Say) -> String {
 fn pressing(built: &Built, say: Say) -> Vec<Step> {
     let Design { job, .. } = &built.design;
     let lines = glue_lines(&job.layers);
-    let area = blank_m2(built);
+    let area = blanks_m2(built);
     let grams = |spread: f64| spread * area * lines as f64;
     let mut steps = vec![
         step(
@@ -344,10 +346,11 @@ fn pressing(built: &Built, say: Say) -> Vec<Step> {
         step(
             "Mix the resin.",
             format!(
-                "{lines} glue lines of {} each take {} to {} of mixed resin in all, if {} to {} are spread on a glue \
+                "{lines} glue lines of {} each{} take {} to {} of mixed resin in all, if {} to {} are spread on a glue \
              line (from memory; the data sheet of your resin goes first). Dry fabric that has to be wetted out takes \
              more and is not counted here. Mix in flat trays and in batches: a deep pot heats by itself.",
                 say.show(Quantity::surface(area)),
+                if job.board.count > 1 { ", all boards together," } else { "" },
                 mass(grams(SPREAD_G_M2.0), say.unit),
                 mass(grams(SPREAD_G_M2.1), say.unit),
                 say.show(Quantity::area_mass(SPREAD_G_M2.0)),
@@ -358,9 +361,11 @@ fn pressing(built: &Built, say: Say) -> Vec<Step> {
     );
     steps.push(step(
         "Lay up.",
-        "Film, then the layers in order with resin on one face of every joint, middle marks together, then film. Pin or \
-         tape the stack in the middle only: the layers must be free to slide on each other toward both ends."
-            .to_owned(),
+        format!(
+            "Film, then the layers in order with resin on one face of every joint, middle marks together, then film. Pin or \
+             tape the stack in the middle only: the layers must be free to slide on each other toward both ends.{}",
+            beside_each_other(&job.board, say)
+        ),
     ));
     let close = match &job.pressing.hold {
         Hold::Vacuum { .. } => step(
@@ -413,6 +418,21 @@ fn pressing(built: &Built, say: Say) -> Vec<Step> {
         ),
     ));
     steps
+}
+
+/// How several boards lie on one table; nothing for one.
+fn beside_each_other(board: &Board, say: Say) -> String {
+    if board.count == 1 {
+        return String::new();
+    }
+    let between = board.gap_mm - 2.0 * Board::SIDE_TRIM_MM;
+    let apart =
+        if between > 0.0 { format!("{} between their blanks", say.length(between)) } else { "edge to edge".to_owned() };
+    format!(
+        " Lay {} stacks side by side, {apart}, their middle lines parallel to that of the table; no glue may run from one to the \
+         next.",
+        board.count
+    )
 }
 
 /// Breather and bag, cut to size.

@@ -14,6 +14,8 @@ fn board(length_mm: f64) -> Board {
         length_mm,
         length_along: LengthAlong::Base,
         width_mm: 250.0,
+        count: 1,
+        gap_mm: Board::USUAL_GAP_MM,
         overhang_tip_mm: 40.0,
         overhang_tail_mm: 40.0,
         outline: None,

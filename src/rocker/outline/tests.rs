@@ -9,6 +9,8 @@ fn board(width_mm: f64, shape: Option<OutlineShape>, holes: Vec<BoardHole>) -> B
         length_mm: 1200.0,
         length_along: LengthAlong::Base,
         width_mm,
+        count: 1,
+        gap_mm: Board::USUAL_GAP_MM,
         overhang_tip_mm: 40.0,
         overhang_tail_mm: 40.0,
         outline,

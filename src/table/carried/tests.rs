@@ -28,6 +28,8 @@ const BOARD: Board = Board {
     length_mm: 1400.0,
     length_along: LengthAlong::Base,
     width_mm: 300.0,
+    count: 1,
+    gap_mm: Board::USUAL_GAP_MM,
     overhang_tip_mm: 260.0,
     overhang_tail_mm: 260.0,
     outline: None,

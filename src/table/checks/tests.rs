@@ -12,6 +12,8 @@ fn board(overhang_mm: f64) -> Board {
         length_mm: 1400.0,
         length_along: LengthAlong::Base,
         width_mm: 300.0,
+        count: 1,
+        gap_mm: Board::USUAL_GAP_MM,
         overhang_tip_mm: overhang_mm,
         overhang_tail_mm: overhang_mm,
         outline: None,

@@ -12,6 +12,8 @@ pub(crate) fn source(program: &Program) -> Source {
         length_mm,
         length_along,
         width_mm: 300.0,
+        count: 1,
+        gap_mm: Board::USUAL_GAP_MM,
         overhang_tip_mm: 50.0,
         overhang_tail_mm: 50.0,
         outline: None,
