@@ -44,7 +44,7 @@ fn pieces_off_bars(bencher: Bencher<'_, '_>, count: usize) {
     let length = |i: usize| 240.0 + 960.0 * ((i * 7919) % 1009) as f64 / 1009.0;
     let pieces: Vec<Piece> =
         (0..count).map(|i| Piece { label: String::new(), length_mm: length(i), count: 1 }).collect();
-    let bar = |length_mm| Bar { length_mm, quantity: None };
+    let bar = |length_mm| Bar { length_mm, quantity: None, price: None };
     let stock = BarStock { bars: vec![bar(2400.0), bar(3000.0)], kerf_mm: 2.5, end_trim_mm: 0.0 };
     bencher.bench(|| cut(&pieces, &stock));
 }

@@ -7,7 +7,7 @@ mod format;
 mod parse;
 mod quantity;
 
-pub use format::{decimal, plain};
+pub use format::{counted, decimal, plain};
 pub(crate) use format::{inch_fraction, push_plain};
 pub use parse::{Dimension, LengthUnit, QuantityError, parse_quantity};
 pub(crate) use quantity::phrase;

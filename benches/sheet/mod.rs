@@ -12,6 +12,7 @@ pub(crate) fn plywood() -> ([SheetStock; 1], Nesting) {
         grain: Grain::Along,
         quantity: None,
         density_kg_m3: None,
+        price: None,
     };
     ([sheet], Nesting { margin_mm: 8.0, gap_mm: 6.0, grain: Grain::Along, turn: true, mirror: false })
 }

@@ -8,7 +8,7 @@ use crate::codes;
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::{Fault, Faults, Finding};
 use crate::jig::{self, Across, Demand, Jig, Marks, Template};
-use crate::job::{Below, Hold, Job};
+use crate::job::{Below, Board, Hold, Job};
 use crate::laminate::Laminate;
 use crate::rocker::{self, Outline, Target};
 use crate::table::{self, OverbentTable, Setup, Span};
@@ -102,6 +102,12 @@ impl Design {
         let step = (tip - tail) / count;
         let widths = (0..count as usize).map(|i| self.pressed_width_mm(tail + step * (i as f64 + 0.5)));
         step * widths.sum::<f64>()
+    }
+
+    /// Area of all blanks with what is trimmed off their sides, m².
+    pub(super) fn blanks_m2(&self) -> f64 {
+        let trimmed_mm2 = 2.0 * Board::SIDE_TRIM_MM * (self.table.blank.tip_mm - self.table.blank.tail_mm);
+        1e-6 * self.job.board.count as f64 * (self.blank_area_mm2() + trimmed_mm2)
     }
 
     /// Places that are listed and marked on the jig.

@@ -29,7 +29,7 @@ use crate::finding::{Faults, Finding, Verdict};
 use crate::forecast::{Advice, Forecast, Scene, after_a_season_mm};
 use crate::jig::{Consumables, Jig};
 use crate::job::{Job, Lies};
-use crate::stock::{Layout, lay_out};
+use crate::stock::{Layout, Shopping, Used, lay_out};
 use crate::table::{Carried, checks};
 use causes::with_causes;
 use certainty::Certainty;
@@ -47,6 +47,8 @@ pub struct Built {
     pub layout: Layout,
     /// Blank, film, breather, bag and tape.
     pub consumables: Consumables,
+    /// What is bought for the table and for the boards of a pressing.
+    pub shopping: Shopping,
     /// How sure the released board is, where boards were simulated.
     pub forecast: Option<Forecast>,
     /// What would make the boards better.
@@ -114,8 +116,16 @@ fn built(design: Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Fau
     all.extend(layout.findings.iter().cloned());
     let blank_mm = table.blank.tip_mm - table.blank.tail_mm;
     let known = design.known.as_ref();
+    let consumables = Consumables::new(&jig, &job.table, &job.pressing.hold, blank_mm, &job.board);
+    let used = Used {
+        consumables: &consumables,
+        blank_mm: (table.blank.tail_mm, table.blank.tip_mm),
+        blanks_m2: design.blanks_m2(),
+        pitch_mm: carried.fastening.pitch_mm,
+    };
     Ok(Built {
-        consumables: Consumables::new(&jig, &job.table, &job.pressing.hold, blank_mm, &job.board),
+        shopping: Shopping::new(job, &jig, &layout, &used),
+        consumables,
         next_error_mm: known.and(forecast.as_ref()).map(|f| boards::next_error_mm(f, &design.target)),
         correction: correction(&design)?,
         season_mm: after_a_season_mm(&Scene::designed(table, &design.setup.load, design.target.anchor_mm), lying),

@@ -284,6 +284,13 @@ codes! {
         PRACTICE,
         "Look at the thickness and its unit.",
     ),
+    FABRIC_UNUSUAL = check(
+        "fabric-unusual",
+        "Dry fabric and resin would make a layer of quite another thickness than it is given.",
+        "`fabric` over `fibre_fraction` and the material's density, compared with half and twice the layer's thickness.",
+        PRACTICE,
+        "Give the dry mass of one ply in g/m², and the thickness of one ply.",
+    ),
     PLIES_FORGOTTEN = check(
         "plies-forgotten",
         "One piece of wood is so thick compared with the rest of the stack that it alone decides the springback; if it \

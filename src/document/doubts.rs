@@ -3,9 +3,7 @@
 
 use crate::codes;
 use crate::finding::{Code, Held, Verdict};
-use crate::job::{
-    Board, CurvatureTable, Datum, Doubt, Layer, MaterialKind, Origin, Reading, Readings, Rocker, Thickness,
-};
+use crate::job::{Board, CurvatureTable, Datum, Doubt, Layer, MaterialKind, Origin, Reading, Readings, Rocker};
 use crate::units::{Dimension, MM_PER_INCH, Phrase, Quantity as Shown, phrase, plain};
 
 /// Millimetres in a centimetre; also what a digit too few or too many makes.
@@ -25,6 +23,9 @@ const USUAL_EXPANSION: (f64, f64) = (0.05e-6, 300e-6);
 const USUAL_DENSITY: [(f64, f64); 4] = [(60.0, 1400.0), (700.0, 2700.0), (1500.0, 12_000.0), (15.0, 2500.0)];
 /// Thinnest skin that is laid, mm: a light glass fabric has 0.1 mm.
 const THINNEST_SKIN_MM: f64 = 0.1;
+/// From this factor on a fabric and the thickness of its layer are taken not to belong together: fibre fractions by volume run
+/// from 0.3 to 0.6.
+const FABRIC_FACTOR: f64 = 2.0;
 /// Lowest pressure that a bag is usually pumped to, and an upper form pressed with, MPa.
 const LEAST_VACUUM_MPA: f64 = 0.035;
 const LEAST_PRESS_MPA: f64 = 0.05;
@@ -175,14 +176,10 @@ pub(super) struct Written {
 
 /// Skins too thin to be laid, and a layer of wood so thick beside the rest that its plies were probably forgotten.
 pub(super) fn stack(written: &[Written]) -> Vec<Doubt> {
-    let thickest = |layer: &Layer| match &layer.thickness {
-        Thickness::Constant(t) => *t,
-        Thickness::Tapered(stations) => stations.iter().map(|s| s.1).fold(0.0, f64::max),
-    };
-    let whole_mm: f64 = written.iter().map(|w| w.plies as f64 * thickest(&w.layer)).sum();
+    let whole_mm: f64 = written.iter().map(|w| w.plies as f64 * w.layer.thickness.thickest_mm()).sum();
     let mut found = Vec::new();
     for w in written {
-        let (mm, material) = (thickest(&w.layer), &w.layer.material);
+        let (mm, material) = (w.layer.thickness.thickest_mm(), &w.layer.material);
         let path = format!("{}.thickness", w.path);
         if material.kind == MaterialKind::Laminate && mm < THINNEST_SKIN_MM {
             let remedy = phrase!("Were {} meant? Look at the decimal point.", Shown::fine(MM_PER_CM * mm));
@@ -199,8 +196,20 @@ pub(super) fn stack(written: &[Written]) -> Vec<Doubt> {
                           piece, write plies = 1.";
             found.extend(slip(codes::PLIES_FORGOTTEN, &path, about, (mm, limit_mm, Shown::fine), remedy));
         }
+        found.extend(fabric(w, mm));
     }
     found
+}
+
+/// A fabric that gives another thickness than the layer has: its mass with resin over the laminate's density.
+fn fabric(written: &Written, thickness_mm: f64) -> Option<Doubt> {
+    let (fabric, material) = (written.layer.fabric?, &written.layer.material);
+    // 1 g/m² over 1 kg/m³ is a millimetre.
+    let laid_mm = fabric.dry_g_m2 / fabric.fibre_fraction / material.density_kg_m3?;
+    let limit_mm = beyond(laid_mm, (thickness_mm / FABRIC_FACTOR, thickness_mm * FABRIC_FACTOR))?;
+    let about = phrase!(", as thick as it comes out wetted out, beside a layer of {}", Shown::fine(thickness_mm));
+    let remedy = "Give the dry mass of one ply, in g/m², and the thickness of one ply as it is laid.";
+    slip(codes::FABRIC_UNUSUAL, &format!("{}.fabric", written.path), about, (laid_mm, limit_mm, Shown::fine), remedy)
 }
 
 /// Stations that a layer lists: the key, the end that they are counted from, and the stations as written, mm.

@@ -221,7 +221,7 @@ impl Key {
 
     /// Which units it takes, in a sentence; `None` where there are none.
     pub fn units(&self) -> Option<String> {
-        let dimension = self.takes.dimension().filter(|d| *d != Dimension::Ratio)?;
+        let dimension = self.takes.dimension().filter(|d| !matches!(d, Dimension::Ratio | Dimension::Price))?;
         let bare = if dimension == Dimension::Length { "the document's `units`" } else { dimension.unit() };
         Some(format!("A bare number is in {bare}; texts take {}.", dimension.units()))
     }

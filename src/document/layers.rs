@@ -3,10 +3,11 @@
 use super::doubts::{self, Listed, Written};
 use super::keys::Range::{UpTo, Within};
 use super::own_materials::{Shelf, figures};
+use super::prices::HIGHEST;
 use super::reader::LONGEST_MM;
 use super::section::Section;
 use crate::codes;
-use crate::job::{Alternative, Board, Layer, Material, MaterialKind, Origin, SagTest, Thickness};
+use crate::job::{Alternative, Board, Fabric, Layer, Material, MaterialKind, Origin, SagTest, Thickness};
 use crate::units::{Dimension, Quantity, phrase};
 
 /// Most layers of one stack, plies counted singly.
@@ -29,6 +30,9 @@ const CALIPER_ERROR_MM: f64 = 0.05;
 /// Where stations of layers and outlines are counted from; the first where the document does not say.
 pub(super) const ORIGINS: [(&str, Origin); 3] =
     [("middle", Origin::Middle), ("tail", Origin::Tail), ("tip", Origin::Tip)];
+
+/// Part of a wetted-out fabric's mass that is fibre where the document does not say: laid by hand (from memory).
+const FIBRE_FRACTION: f64 = 0.5;
 
 /// Reads the stack, and the stations that its layers list.
 pub(super) fn layers(
@@ -83,6 +87,7 @@ fn layer(at: &mut Section<'_, '_>, shelf: &Shelf, board: Option<&Board>, listed:
     let (thickness, thickness_sd_mm, extent_mm) = sizes(at, board, listed);
     let meaning = "Width of a layer that does not fill the board's, such as a core between side strips.";
     let width_mm = at.length("width", UpTo(LONGEST_MM), meaning).otherwise("as wide as the board");
+    let (fabric, price_per_m2) = bought(at);
     for key in ["modulus", "sag_test"] {
         if at.has("moisture") && at.has(key) {
             let message = format!("`moisture` changes the catalogue's modulus, and `{key}` replaces it.");
@@ -109,7 +114,23 @@ fn layer(at: &mut Section<'_, '_>, shelf: &Shelf, board: Option<&Board>, listed:
     layer.cured_group = cured_group;
     layer.natural_curvature_per_mm = natural;
     layer.sag_test = sag_test;
+    layer.fabric = fabric;
+    layer.price_per_m2 = price_per_m2;
     Some(Written { path: at.path.clone(), layer, plies, says_plies: at.has("plies") })
+}
+
+/// How the layer is bought: as dry fabric, and at which price per square metre.
+fn bought(at: &mut Section<'_, '_>) -> (Option<Fabric>, Option<f64>) {
+    let meaning = "Mass of the dry fabric of one ply that is wetted out on the table; not for what is bought cured.";
+    let dry = at.quantity("fabric", Dimension::AreaMass, UpTo(5000.0), meaning).optional();
+    let meaning = "Part of the wetted-out fabric's mass that is fibre.";
+    let fibre_fraction = at.quantity("fibre_fraction", Dimension::Ratio, Within(0.2, 0.9), meaning).or(FIBRE_FRACTION);
+    let meaning = "Price of one ply by its area, for the shopping list.";
+    let price = at.quantity("price", Dimension::PricePerArea, Within(0.0, HIGHEST), meaning).optional();
+    if at.has("fibre_fraction") && !at.has("fabric") {
+        at.missing("fabric", "Give the mass of the dry fabric, or take `fibre_fraction` out.");
+    }
+    (dry.map(|dry_g_m2| Fabric { dry_g_m2, fibre_fraction }), price)
 }
 
 /// How far off the thickness of stock usually is, one standard error.

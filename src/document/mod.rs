@@ -29,6 +29,7 @@ mod measured;
 mod outline;
 mod own_materials;
 mod pressing;
+mod prices;
 mod problem;
 mod reader;
 mod rocker;

@@ -1,6 +1,7 @@
 //! `[[stock]]`, `[nesting]` and `[bars]`: what the shop has to cut from.
 
 use super::keys::Range::{UpTo, Within};
+use super::prices::HIGHEST;
 use super::reader::LONGEST_MM;
 use super::section::Section;
 use crate::codes;
@@ -39,12 +40,17 @@ fn sheet(at: &mut Section<'_, '_>, index: usize) -> Option<SheetStock> {
     let quantity = quantity(at);
     let meaning = "For the weights in the list of parts.";
     let density_kg_m3 = at.quantity("density", Dimension::Density, UpTo(25e3), meaning).optional();
+    let price = price(at, "Price of one sheet, for the shopping list.");
     let name = name.unwrap_or_else(|| format!("stock {}", index + 1));
-    Some(SheetStock { name, length_mm: length?, width_mm: width?, thickness_mm, grain, quantity, density_kg_m3 })
+    Some(SheetStock { name, length_mm: length?, width_mm: width?, thickness_mm, grain, quantity, density_kg_m3, price })
 }
 
 fn quantity(at: &mut Section<'_, '_>) -> Option<usize> {
     at.count("quantity", (1, MOST_OF_A_KIND), "How many there are.").otherwise("as many as it takes")
+}
+
+fn price(at: &mut Section<'_, '_>, meaning: &'static str) -> Option<f64> {
+    at.quantity("price", Dimension::Price, Within(0.0, HIGHEST), meaning).optional()
 }
 
 fn nesting(at: &mut Section<'_, '_>, cut_width_mm: f64) -> Nesting {
@@ -68,7 +74,8 @@ fn bar_stock(at: &mut Section<'_, '_>) -> Option<BarStock> {
     let bar = |at: &mut Section<'_, '_>, _| {
         let length = at.length("length", UpTo(LONGEST_MM), "Length of a bar.").required();
         let quantity = quantity(at);
-        Some(Bar { length_mm: length?, quantity })
+        let price = price(at, "Price of one bar, for the shopping list.");
+        Some(Bar { length_mm: length?, quantity, price })
     };
     let bars = at.tables("stock", (1, MOST_KINDS), "What bars there are.", bar);
     let bars = bars.needed("List what you have: stock = [{ length = 2400 }].");

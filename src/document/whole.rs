@@ -9,6 +9,7 @@ use super::keys::Key;
 use super::layers::{alternatives, layers};
 use super::own_materials::Shelf;
 use super::pressing::{self, pressing};
+use super::prices::prices;
 use super::problem::Problems;
 use super::reader::Reader;
 use super::rocker::rocker;
@@ -123,6 +124,8 @@ fn rest(at: &mut Section<'_, '_>, wish: &PartialSpec, inputs: &Inputs) -> Option
     let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
     let files = at.settings("files", "What the files are to be like.", |at| files(at, cutter_mm));
     let stock = stock(at, files.cut_width_mm.unwrap_or(0.0).max(cutter_mm));
+    let meaning = "What materials cost, for the shopping list; sheets, bars and layers carry their own `price`.";
+    let prices = at.settings("prices", meaning, prices);
     Some(Job {
         title: wish.title.clone()?,
         unit: at.reader.unit,
@@ -137,6 +140,7 @@ fn rest(at: &mut Section<'_, '_>, wish: &PartialSpec, inputs: &Inputs) -> Option
         pressing: pressing?,
         table: table?,
         stock,
+        prices,
         files,
         accepted,
         doubts: std::mem::take(&mut at.reader.doubts),

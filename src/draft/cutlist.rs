@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::lines::Line;
 use crate::drawing::{Cell, Listing};
 use crate::stock::{CutBar, CutRow, Cuts, Layout};
-use crate::units::{LengthUnit, Quantity, decimal, inch_fraction, plain};
+use crate::units::{LengthUnit, Quantity, counted, decimal, inch_fraction, plain};
 
 /// The rows as a listing, in millimetres and in inches with fractions of 1/`denominator`.
 pub fn cutlist(rows: &[CutRow], denominator: u32) -> Listing {
@@ -70,7 +70,7 @@ pub(super) fn plan_words(cuts: &Cuts, unit: LengthUnit) -> String {
     let waste = 100.0 * cuts.plan.waste_mm(&cuts.of.pieces) / cuts.plan.stock_mm;
     format!(
         "{} for {pieces} {}, {} % waste: {}",
-        super::counted(cuts.plan.bars.len(), "bar"),
+        counted(cuts.plan.bars.len(), "bar"),
         cuts.of.what,
         plain(waste, 1),
         if cuts.plan.proven {
@@ -88,7 +88,7 @@ pub(super) fn stock_lines(layout: &Layout, unit: LengthUnit) -> Vec<Line> {
     if !sheets.is_empty() {
         let used: Vec<String> = sheets.iter().map(|s| decimal(100.0 * s.nested.utilisation, 0)).collect();
         let parts: usize = sheets.iter().map(|s| s.nested.placed.len()).sum();
-        let on = super::counted(sheets.len(), "sheet");
+        let on = counted(sheets.len(), "sheet");
         lines.push(("sheets", format!("{on} for {parts} parts, {} % used", used.join(", "))));
     }
     lines.extend(layout.cuts.iter().map(|c| ("bars", plan_words(c, unit))));

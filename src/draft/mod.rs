@@ -19,6 +19,7 @@ mod result;
 mod ribs;
 mod sheets;
 mod shims;
+mod shopping;
 mod stick;
 mod summary;
 mod sweep;
@@ -45,6 +46,7 @@ pub(crate) use result::target_json;
 pub(crate) use sheets::sheet_drawing;
 pub use shims::shims;
 pub(crate) use shims::{shims_json, shims_lines, shims_text};
+pub(crate) use shopping::shopping;
 pub(crate) use stick::{STICK_ID, stick};
 pub use summary::summary;
 pub(crate) use sweep::{sweep_picture, sweep_rows};
@@ -58,11 +60,6 @@ use crate::units::{LengthUnit, Quantity};
 pub fn origin(job_hash: &str) -> String {
     let short = job_hash.get(..16).unwrap_or(job_hash);
     format!("overbend {} job {short}", env!("CARGO_PKG_VERSION"))
-}
-
-/// A number of things: `1 sheet`, `3 sheets`.
-pub fn counted(count: usize, thing: &str) -> String {
-    format!("{count} {thing}{}", if count == 1 { "" } else { "s" })
 }
 
 /// What a machine's files say of cuts that are moved to their waste side; nothing where they lie on the part's edge.

@@ -8,6 +8,7 @@ use super::layers::{along_json, layers_json};
 use super::learned::{learned_json, next_json};
 use super::pressed::pressed;
 use super::sheets::sheets_json;
+use super::shopping::shopping_json;
 use super::uncertainty::{advice_json, ends_json, forecast_json};
 use crate::built::{Built, Design};
 use crate::calibrate::surface_nodes;
@@ -85,6 +86,7 @@ pub fn result(built: &Built) -> Value {
         });
     }
     result["consumables"] = consumables_json(&built.consumables);
+    result["shopping"] = shopping_json(built);
     result["stack"]["along"] = along_json(lying, bent.blank.tail_mm, bent.blank.tip_mm);
     if let Some(forecast) = &built.forecast {
         result["forecast"] = forecast_json(forecast);

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use super::cutlist::stock_lines;
 use super::learned::{learned_line, next_line};
 use super::lines::{Line, looked_at, push_lines};
+use super::shopping::cost_line;
 use super::uncertainty::{season_line, uncertainty_lines};
 use crate::built::{Built, Design};
 use crate::job::{LengthAlong, Lies, Share};
@@ -102,6 +103,7 @@ fn to_build(built: &Built) -> Vec<Line> {
         lines.push(("spacers", words));
     }
     lines.extend(stock_lines(&built.layout, job.unit));
+    lines.extend(cost_line(built));
     lines
 }
 

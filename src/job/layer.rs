@@ -110,6 +110,25 @@ pub enum Thickness {
     Tapered(Stations),
 }
 
+impl Thickness {
+    /// Largest thickness, mm.
+    pub fn thickest_mm(&self) -> f64 {
+        match self {
+            Self::Constant(mm) => *mm,
+            Self::Tapered(stations) => stations.iter().map(|s| s.1).fold(0.0, f64::max),
+        }
+    }
+}
+
+/// Dry fabric that is wetted out on the table.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fabric {
+    /// Mass of one ply before it is wetted out, g/m².
+    pub dry_g_m2: f64,
+    /// Part of the mass of the finished laminate that is fibre.
+    pub fibre_fraction: f64,
+}
+
 /// A strip of a layer's own stock on two supports, sagging under a weight in the middle.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SagTest {
@@ -171,6 +190,10 @@ pub struct Layer {
     pub moisture_in_use: Option<f64>,
     /// Part of its thickness that it loses after the glue has set; found from glue, moisture and cure where not given.
     pub shrinks_through: Option<f64>,
+    /// The dry fabric that it is made of on the table; `None` where it is bought as it is pressed.
+    pub fabric: Option<Fabric>,
+    /// Price of a square metre, where given.
+    pub price_per_m2: Option<f64>,
 }
 
 impl Layer {
@@ -193,6 +216,8 @@ impl Layer {
             glue_g_m2: 0.0,
             moisture_in_use: None,
             shrinks_through: None,
+            fabric: None,
+            price_per_m2: None,
         }
     }
 }

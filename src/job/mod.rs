@@ -8,6 +8,7 @@ mod forecast;
 mod layer;
 mod measured;
 mod pressing;
+mod prices;
 mod rocker;
 mod shop;
 mod stock;
@@ -18,9 +19,12 @@ pub use drawn::{Direction, DrawingFormat, DrawnLines, DrawnProfile};
 pub use existing::ExistingTable;
 pub use files::{DxfDialect, Files, Sheets};
 pub use forecast::{Alternative, ClosingIn, Forecasting};
-pub use layer::{Drying, EffectiveLayer, Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness};
+pub use layer::{
+    Drying, EffectiveLayer, Fabric, Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness,
+};
 pub use measured::{Datum, Ends, Origin, Reading, Readings, ReadingsFile, Smoothing, StationsAlong};
 pub use pressing::{Below, Caul, ClampPlaces, Glue, Hold, Pressing, ResinCure};
+pub use prices::Prices;
 pub use rocker::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
 pub(crate) use shop::MOST_HOURS;
 pub use shop::{KeptBoard, LONGEST_TEXT, PressedAs, Shop};
@@ -62,6 +66,8 @@ pub struct Job {
     pub table: Table,
     /// What parts and pieces are cut from.
     pub stock: Stock,
+    /// What materials cost.
+    pub prices: Prices,
     /// What the files are to be like.
     pub files: Files,
     /// Codes of checks that the shop overrides.
@@ -101,6 +107,7 @@ impl Job {
             pressing,
             table,
             stock: Stock::default(),
+            prices: Prices::default(),
             files: Files::default(),
             accepted: Vec::new(),
             doubts: Vec::new(),

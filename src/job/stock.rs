@@ -28,6 +28,8 @@ pub struct SheetStock {
     pub quantity: Option<usize>,
     /// Density, kg/m³, where known.
     pub density_kg_m3: Option<f64>,
+    /// Price of one, where given.
+    pub price: Option<f64>,
 }
 
 /// How parts are laid out on sheets.
@@ -52,6 +54,8 @@ pub struct Bar {
     pub length_mm: f64,
     /// How many there are; `None` for as many as it takes.
     pub quantity: Option<usize>,
+    /// Price of one, where given.
+    pub price: Option<f64>,
 }
 
 /// Bars with how they are sawn.

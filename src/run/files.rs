@@ -73,6 +73,7 @@ fn listings(built: &Built) -> Vec<OutputFile> {
         ("spacers.csv", (!jig.spacers.bays.is_empty()).then(|| draft::spacers(jig, denominator))),
         ("bearers.csv", (!jig.bearers.is_empty()).then(|| draft::bearers(jig, denominator))),
         ("cutlist.csv", Some(draft::cutlist(&rows, denominator))),
+        ("shopping.csv", Some(draft::shopping(built))),
         ("cutting.csv", (!layout.cuts.is_empty()).then(|| draft::cutting(&layout.cuts, job.unit))),
     ];
     let written = |(name, listing): (&str, Option<Listing>)| Some(file(name, write_csv(&listing?, &origin)));

@@ -18,19 +18,12 @@ pub struct BarCuts {
 impl BarCuts {
     /// What the job has bars for.
     pub fn of(job: &Job, jig: &Jig) -> Vec<Self> {
-        let rods = Piece {
-            label: "threaded rod".to_owned(),
-            length_mm: jig.spacers.rod_length_mm,
-            count: jig.spacers.rod_count,
+        let stock = |what| match what {
+            "rods" => job.stock.rod_bars.clone(),
+            _ => job.stock.spacer_bars.clone(),
         };
-        let cuts = [
-            ("spacers", spacer_pieces(jig), job.stock.spacer_bars.as_ref()),
-            ("rods", vec![rods], job.stock.rod_bars.as_ref()),
-        ];
-        cuts.into_iter()
-            .filter(|(_, pieces, _)| pieces.iter().any(|p| p.count > 0))
-            .filter_map(|(what, pieces, stock)| stock.map(|stock| Self { what, pieces, stock: stock.clone() }))
-            .collect()
+        let pieces = bar_pieces(jig).into_iter();
+        pieces.filter_map(|(what, pieces)| Some(Self { what, pieces, stock: stock(what)? })).collect()
     }
 }
 
@@ -55,6 +48,14 @@ impl Cuts {
         }
         groups
     }
+}
+
+/// What is cut off bars, `spacers` and `rods`, as far as there is any of it.
+pub(super) fn bar_pieces(jig: &Jig) -> Vec<(&'static str, Vec<Piece>)> {
+    let rods =
+        Piece { label: "threaded rod".to_owned(), length_mm: jig.spacers.rod_length_mm, count: jig.spacers.rod_count };
+    let all = [("spacers", spacer_pieces(jig)), ("rods", vec![rods])];
+    all.into_iter().filter(|(_, pieces)| pieces.iter().any(|p| p.count > 0)).collect()
 }
 
 /// Spacers by their length.

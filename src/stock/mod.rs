@@ -5,6 +5,7 @@ mod cutting;
 mod layout;
 mod list;
 mod nest;
+mod shopping;
 
 pub use bars::{BarCuts, Cuts};
 pub use cutting::{CutBar, CuttingError, CuttingPlan, Piece, cut};
@@ -13,3 +14,5 @@ pub use layout::{Layout, Sheet};
 pub use list::CutRow;
 pub(crate) use list::cut_rows;
 pub use nest::{Nest, NestedSheet, Placed, nest};
+pub(crate) use shopping::SPREAD_G_M2;
+pub use shopping::{Amount, Cost, Purchase, Resin, Shopping, Used};

@@ -105,6 +105,11 @@ pub(crate) fn inch_fraction(length_mm: f64, denominator: u32) -> String {
     }
 }
 
+/// A number of things: `1 sheet`, `3 sheets`.
+pub fn counted(count: usize, thing: &str) -> String {
+    format!("{count} {thing}{}", if count == 1 { "" } else { "s" })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

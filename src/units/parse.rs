@@ -72,6 +72,14 @@ pub enum Dimension {
     Altitude,
     /// Hours inside; bare numbers are h.
     Time,
+    /// Money for one piece, in whatever currency; a number without unit.
+    Price,
+    /// Money per metre inside; bare numbers are per m.
+    PricePerLength,
+    /// Money per square metre inside; bare numbers are per m².
+    PricePerArea,
+    /// Money per kilogram inside; bare numbers are per kg.
+    PricePerMass,
 }
 
 /// Why a text is not the quantity that was asked for.
@@ -126,6 +134,10 @@ impl Dimension {
             Self::Expansion => "1e-6/K",
             Self::Altitude => "m or ft",
             Self::Time => "h, min or days",
+            Self::Price => "a plain number",
+            Self::PricePerLength => "per m or per ft",
+            Self::PricePerArea => "per m2 or per ft2",
+            Self::PricePerMass => "per kg or per lb",
         }
     }
 
@@ -149,6 +161,10 @@ impl Dimension {
             Self::Expansion => ("expansion", "1e-6/K"),
             Self::Altitude => ("altitude", "m"),
             Self::Time => ("time", "h"),
+            Self::Price => ("price", ""),
+            Self::PricePerLength => ("price of a length", "per m"),
+            Self::PricePerArea => ("price of an area", "per m2"),
+            Self::PricePerMass => ("price of a mass", "per kg"),
         }
     }
 
@@ -157,7 +173,7 @@ impl Dimension {
         self.name_and_unit().0
     }
 
-    /// The unit of a bare number in a document of millimetres; empty for ratios.
+    /// The unit of a bare number in a document of millimetres; empty for ratios and prices of a piece.
     pub fn unit(self) -> &'static str {
         self.name_and_unit().1
     }
@@ -278,6 +294,25 @@ impl Dimension {
                 "" | "h" => 1.0,
                 "min" => 1.0 / 60.0,
                 "days" | "d" => 24.0,
+                _ => return None,
+            },
+            Self::Price => match unit {
+                "" => 1.0,
+                _ => return None,
+            },
+            Self::PricePerLength => match unit {
+                "" | "per m" => 1.0,
+                "per ft" => 1e3 / FOOT_MM,
+                _ => return None,
+            },
+            Self::PricePerArea => match unit {
+                "" | "per m2" => 1.0,
+                "per ft2" => 1e6 / (FOOT_MM * FOOT_MM),
+                _ => return None,
+            },
+            Self::PricePerMass => match unit {
+                "" | "per kg" => 1.0,
+                "per lb" => 1.0 / 0.453_592_37,
                 _ => return None,
             },
         };
@@ -424,6 +459,10 @@ mod tests {
         reads("10 lbf/in", Dimension::LineForce, MM, 10.0 * 4.448_221_615_260_5 / 25.4);
         reads("1.2 N m", Dimension::StripStiffness, MM, 1200.0);
         reads("12 %", Dimension::Ratio, MM, 0.12);
+        reads("3.50", Dimension::Price, MM, 3.5);
+        reads("3.048 per ft", Dimension::PricePerLength, MM, 10.0);
+        reads("0.9290304 per ft2", Dimension::PricePerArea, MM, 10.0);
+        reads("4.5359237 per lb", Dimension::PricePerMass, MM, 10.0);
         reads("0.5 1/m", Dimension::Curvature, MM, 0.0005);
         reads("30 deg", Dimension::Angle, MM, std::f64::consts::FRAC_PI_6);
     }

@@ -157,7 +157,11 @@ impl Quantity {
             Dimension::Altitude => Measure::Altitude,
             Dimension::Time => Measure::Time,
             Dimension::Expansion => Measure::Expansion,
-            Dimension::Ratio => Measure::Times,
+            Dimension::Ratio
+            | Dimension::Price
+            | Dimension::PricePerLength
+            | Dimension::PricePerArea
+            | Dimension::PricePerMass => Measure::Times,
         };
         Self { value, measure }
     }

@@ -9,7 +9,7 @@ const RUNNER: &str = include_str!("../../examples/sled-runner/job.toml");
 const DECK: &str = include_str!("../../examples/street-deck/job.toml");
 
 const RIVER: &str = include_str!("../../examples/river-board/job.toml");
-const CODES: [&str; 13] = [
+const CODES: [&str; 14] = [
     "unit-mistaken",
     "modulus-unusual",
     "rocker-unusual",
@@ -18,6 +18,7 @@ const CODES: [&str; 13] = [
     "pressure-unusual",
     "material-unusual",
     "skin-thin",
+    "fabric-unusual",
     "plies-forgotten",
     "stations-disagree",
     "cure-unusual",
@@ -89,6 +90,10 @@ fn figures_of_a_layer_that_nothing_has_are_told_with_the_likely_cause() {
     named(LAKE, core, &with("density = 0.28"), "material-unusual", "layers[1].density", "g/cm3");
     named(LAKE, core, &with("density = 2800"), "material-unusual", "layers[1].density", "power of ten");
     named(LAKE, "thickness = 0.8", "thickness = 0.08", "skin-thin", "layers[0].thickness", "Were 0.8 mm meant?");
+    let light = "thickness = 0.8\nfabric = 75";
+    named(LAKE, "thickness = 0.8", light, "fabric-unusual", "layers[0].fabric", "dry mass of one ply");
+    let other = "thickness = 0.8\nfabric = \"75 oz/yd2\"";
+    named(LAKE, "thickness = 0.8", other, "fabric-unusual", "layers[0].fabric", "dry mass of one ply");
     named(LAKE, "plies = 2\n", "", "plies-forgotten", "layers[1].thickness", "plies = 2");
 }
 

@@ -30,6 +30,7 @@ mod pressing;
 mod refusals;
 mod rocker_refusals;
 mod rooms;
+mod shopping;
 mod shops;
 mod side_by_side;
 mod stack_documents;

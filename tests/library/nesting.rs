@@ -28,7 +28,16 @@ fn rectangle(length: f64, width: f64) -> Contour {
 
 fn sheet(length_mm: f64, width_mm: f64, quantity: Option<usize>) -> SheetStock {
     let name = "plywood".to_owned();
-    SheetStock { name, length_mm, width_mm, thickness_mm: None, grain: Grain::Along, quantity, density_kg_m3: None }
+    SheetStock {
+        name,
+        length_mm,
+        width_mm,
+        thickness_mm: None,
+        grain: Grain::Along,
+        quantity,
+        density_kg_m3: None,
+        price: None,
+    }
 }
 
 fn rules(margin_mm: f64, gap_mm: f64) -> Nesting {

@@ -34,6 +34,7 @@ pub(crate) fn hold(job: &Job, outcome: &Outcome) -> Held {
     spacers_and_ribs_fill_the_width(job, &result)?;
     what_is_used_up_fits_the_table(job, &result)?;
     boards_lie_side_by_side(job, &result)?;
+    the_shopping_list_adds_up(job, &result)?;
     let mut drawn = Vec::new();
     for file in &outcome.files {
         let Some(name) = file.name.strip_suffix(".dxf") else { continue };
@@ -184,6 +185,64 @@ fn boards_lie_side_by_side(job: &Job, result: &Value) -> Held {
     let close = force_n / expected_n > 0.9 && force_n / expected_n < 1.2;
     if even && board.length_along == LengthAlong::Base && !close {
         return Err(format!("{force_n} N close the stack, {expected_n} N press on {blanks_mm2} mm²"));
+    }
+    Ok(())
+}
+
+/// Amounts are there and those that can be counted elsewhere agree; costs are sums of price times amount.
+fn the_shopping_list_adds_up(job: &Job, result: &Value) -> Held {
+    let shopping = &result["shopping"];
+    let list = |key: &str| -> Vec<&Value> { shopping[key].as_array().into_iter().flatten().collect() };
+    for (key, cost) in [("table", "table_cost"), ("boards", "boards_cost")] {
+        let mut costs = Vec::new();
+        for bought in list(key) {
+            let amount = number(&bought["amount"]);
+            if !(amount > 0.0 && amount.is_finite()) {
+                return Err(format!("nothing is bought of {bought}"));
+            }
+            if let Some(price) = bought["price"].as_f64() {
+                let of_one = number(&bought["cost"]);
+                // Amounts are rounded to a millionth.
+                if (of_one - price * amount).abs() > 1e-4 * (1.0 + of_one) {
+                    return Err(format!("the cost is not price times amount: {bought}"));
+                }
+                costs.push(of_one);
+            }
+        }
+        let (sum, said) = (costs.iter().sum::<f64>(), shopping[cost].as_f64());
+        if costs.is_empty() != said.is_none() || said.is_some_and(|said| (said - sum).abs() > 1e-4 * (1.0 + sum)) {
+            return Err(format!("{key} cost {said:?}, the sum is {sum}"));
+        }
+    }
+    let each = shopping["board_cost"].as_f64().unwrap_or(0.0) * job.board.count as f64;
+    if (each - shopping["boards_cost"].as_f64().unwrap_or(0.0)).abs() > 1e-4 * (1.0 + each) {
+        return Err(format!("{} boards at {} each", job.board.count, shopping["board_cost"]));
+    }
+    let amount = |key: &str, item: &str| -> f64 {
+        let of = list(key).into_iter().filter(|b| b["item"].as_str().is_some_and(|i| i.starts_with(item)));
+        of.map(|b| number(&b["amount"])).sum()
+    };
+    let rods = number(&result["spacers"]["rod_count"]);
+    let nuts = amount("table", "nut for rod");
+    let sheets = result["sheets"].as_array().map_or(0, Vec::len) as f64;
+    if nuts != 2.0 * rods || amount("table", "washer for rod") != nuts || amount("table", "sheet") < sheets {
+        return Err(format!("{nuts} nuts for {rods} rods, {sheets} sheets: {:?}", list("table")));
+    }
+    let film = &result["consumables"]["film"];
+    let film_m2 = 2e-6 * number(&film["length_mm"]) * number(&film["width_mm"]);
+    if (amount("boards", "release film") - film_m2).abs() > 1e-5 {
+        return Err(format!("{film_m2} m² of film: {:?}", list("boards")));
+    }
+    // A patch stops short; all else is as long as the blank, which on the flat is about as long as the base.
+    let blank = job.board.length_mm + job.board.overhang_tail_mm + job.board.overhang_tip_mm;
+    let wide = (job.board.width_mm + 10.0) * job.board.count as f64;
+    let wet = job.layers.iter().filter_map(|l| {
+        let long = l.extent_mm.map_or(blank, |(from, to)| to - from);
+        l.fabric.map(|f| f.dry_g_m2 * (1.0 / f.fibre_fraction - 1.0) * long * wide)
+    });
+    let (wet_kg, expected) = (amount("boards", "mixed resin to wet out"), 1e-9 * wet.sum::<f64>());
+    if wet_kg < 0.85 * expected || wet_kg > 1.3 * expected {
+        return Err(format!("{wet_kg} kg of resin wet out fabrics that take {expected} kg"));
     }
     Ok(())
 }

@@ -71,7 +71,30 @@ pub(crate) fn document(dice: &mut Dice<'_>) -> String {
     if along.is_empty() && dice.one_in(2.0) {
         outline(dice, &mut text, length, width);
     }
-    side_by_side(dice, &text, width)
+    let text = side_by_side(dice, &text, width);
+    bought(dice, text)
+}
+
+/// Sometimes prices, and skins of dry fabric.
+fn bought(dice: &mut Dice<'_>, mut text: String) -> String {
+    if dice.one_in(3.0) {
+        text += "[prices]\ncurrency = \"EUR\"\n";
+        for key in ["skin", "bolt", "nut", "washer", "screw", "film", "breather", "bag", "tape", "resin"] {
+            if dice.one_in(2.0) {
+                let _ = writeln!(text, "{key} = {}", dice.within(0.0, 40.0));
+            }
+        }
+    }
+    let skin = "material = \"glass fabric\"\nthickness = \"";
+    if dice.one_in(3.0)
+        && let Some(at) = text.find(skin)
+    {
+        let number = text[at + skin.len()..].split(' ').next().and_then(|mm| mm.parse::<f64>().ok());
+        // Half of 1880 kg/m³ is fibre.
+        let grams = 940.0 * number.unwrap_or(0.5);
+        text.insert_str(at, &format!("fabric = {grams}\n"));
+    }
+    text
 }
 
 /// Sometimes with several boards on the table: not where it is curved across, nor where clamps or weights would have to press

@@ -1,12 +1,12 @@
 //! Assumptions and limits, and where every figure comes from.
 
 use super::say::{Say, bagged};
-use super::steps;
 use crate::built::{Built, Design};
 use crate::drawing::{Block, Cell, Listing};
 use crate::jig::{BAG_SLACK, EDGE_DISTANCE, FILM_BEYOND_MM, LAND_MM, PLEATS};
 use crate::job::{Board, ClampPlaces, Hold};
 use crate::press::GAP_ERROR_MM;
+use crate::stock::SPREAD_G_M2;
 use crate::units::{Quantity, decimal, plain};
 
 pub(super) fn grounds(built: &Built, say: Say) -> Vec<Block> {
@@ -90,7 +90,7 @@ fn sources(built: &Built, say: Say) -> Listing {
         row("slack of the bag".to_owned(), format!("{} %", decimal(100.0 * BAG_SLACK, 0)), practice);
         row("pleats in the sealant tape".to_owned(), format!("{} %", decimal(100.0 * PLEATS, 0)), practice);
     }
-    let spread = [steps::SPREAD_G_M2.0, steps::SPREAD_G_M2.1].map(|g| say.show(Quantity::area_mass(g)));
+    let spread = [SPREAD_G_M2.0, SPREAD_G_M2.1].map(|g| say.show(Quantity::area_mass(g)));
     let spread = spread.join(" to ");
     row("resin on a glue line".to_owned(), spread, "from memory");
     row(

@@ -17,6 +17,7 @@ mod say;
 mod scene;
 mod sheets;
 mod shims;
+mod shopping;
 mod sketch;
 mod stack;
 mod steps;
@@ -54,6 +55,7 @@ pub fn book(built: &Built) -> Page {
             section("stack", "The stack", stack::blocks(built, say)),
             section("table", "The table and its parts", parts::blocks(built, &kinds, say)),
             section("sheets", "Sheets and bars", sheets::blocks(built, say)),
+            section("shopping", "Shopping list", shopping::blocks(built, say)),
             section("heights", "Stations, spacers, bearers", tables::heights(built, say)),
             section("cautions", "Cautions", cautions::general()),
             section("steps", "Building and pressing, step by step", steps::blocks(built, say)),

@@ -6,23 +6,9 @@ use crate::built::{Built, Design};
 use crate::drawing::{Block, Figure, Step};
 use crate::forecast::shown_after;
 use crate::jig::{Bagging, LAND_MM, SheetSize, TAPE_WIDTH_MM};
-use crate::job::{Board, ClampPlaces, Frame, Hold, Joint, Layer, LengthAlong, RibFrame};
-use crate::units::{LengthUnit, Quantity, force, mass, pressure};
-
-/// Resin spread on a glue line, g/m², from and to (from memory: 150 to 250 for laminating epoxies on wood).
-pub(super) const SPREAD_G_M2: (f64, f64) = (150.0, 250.0);
-
-/// Glue lines of the stack: faces that slide on each other until the resin sets.
-pub(super) fn glue_lines(layers: &[Layer]) -> usize {
-    let loose = |pair: &&[Layer]| pair[0].cured_group.is_none() || pair[0].cured_group != pair[1].cured_group;
-    layers.windows(2).filter(loose).count()
-}
-
-/// Area of all blanks, m².
-pub(super) fn blanks_m2(built: &Built) -> f64 {
-    let count = built.design.job.board.count as f64;
-    1e-6 * count * (built.design.blank_area_mm2() + 2.0 * Board::SIDE_TRIM_MM * built.consumables.blank.length_mm)
-}
+use crate::job::{Board, ClampPlaces, Frame, Glue, Hold, Joint, LengthAlong, RibFrame};
+use crate::stock::{Resin, SPREAD_G_M2};
+use crate::units::{LengthUnit, Quantity, counted, force, mass, pressure};
 
 /// Total force that closes the stack over the finished width, N.
 fn closing_n(built: &Built) -> f64 {
@@ -323,9 +309,6 @@ fn pressed_with(built: &Built, say: Say) -> String {
 // Long, because it is one list of steps in the order of work.
 fn pressing(built: &Built, say: Say) -> Vec<Step> {
     let Design { job, .. } = &built.design;
-    let lines = glue_lines(&job.layers);
-    let area = blanks_m2(built);
-    let grams = |spread: f64| spread * area * lines as f64;
     let mut steps = vec![
         step(
             "Lay everything out before you mix.",
@@ -342,23 +325,7 @@ fn pressing(built: &Built, say: Say) -> Vec<Step> {
         ),
     ];
     steps.extend(built.consumables.bagging.map(|bagging| bag_step(&bagging, say)));
-    steps.push(
-        step(
-            "Mix the resin.",
-            format!(
-                "{lines} glue lines of {} each{} take {} to {} of mixed resin in all, if {} to {} are spread on a glue \
-             line (from memory; the data sheet of your resin goes first). Dry fabric that has to be wetted out takes \
-             more and is not counted here. Mix in flat trays and in batches: a deep pot heats by itself.",
-                say.show(Quantity::surface(area)),
-                if job.board.count > 1 { ", all boards together," } else { "" },
-                mass(grams(SPREAD_G_M2.0), say.unit),
-                mass(grams(SPREAD_G_M2.1), say.unit),
-                say.show(Quantity::area_mass(SPREAD_G_M2.0)),
-                say.show(Quantity::area_mass(SPREAD_G_M2.1))
-            ),
-        )
-        .with_caution(cautions::RESIN),
-    );
+    steps.push(step("Mix the resin.", resin_words(built, say)).with_caution(cautions::RESIN));
     steps.push(step(
         "Lay up.",
         format!(
@@ -418,6 +385,36 @@ fn pressing(built: &Built, say: Say) -> Vec<Step> {
         ),
     ));
     steps
+}
+
+/// How much resin or glue is mixed, and how.
+fn resin_words(built: &Built, say: Say) -> String {
+    let job = &built.design.job;
+    let Resin { glue_lines, area_m2, glue_g, wetting_g } = built.shopping.resin;
+    let (what, spread, source) = match job.pressing.glue {
+        Some(Glue::WaterBased { spread_g_m2 }) => {
+            ("glue", say.show(Quantity::area_mass(spread_g_m2)), "the job's `glue_spread`".replace('`', ""))
+        }
+        _ => {
+            let spread = [SPREAD_G_M2.0, SPREAD_G_M2.1].map(|g| say.show(Quantity::area_mass(g))).join(" to ");
+            ("mixed resin", spread, "from memory; the data sheet of your resin goes first".to_owned())
+        }
+    };
+    let mut masses = vec![mass(glue_g.0, say.unit), mass(glue_g.1, say.unit)];
+    masses.dedup();
+    let wetting = if wetting_g > 0.0 {
+        format!("Dry fabric takes {} more to be wetted out.", mass(wetting_g, say.unit))
+    } else {
+        "Dry fabric that has to be wetted out takes more and is not counted here.".to_owned()
+    };
+    format!(
+        "{} of {} each{} take {} of {what} in all, if {spread} are spread on a glue line ({source}). \
+         {wetting} Mix in flat trays and in batches: a deep pot heats by itself.",
+        counted(glue_lines, "glue line"),
+        say.show(Quantity::surface(area_m2)),
+        if job.board.count > 1 { ", all boards together," } else { "" },
+        masses.join(" to ")
+    )
 }
 
 /// How several boards lie on one table; nothing for one.

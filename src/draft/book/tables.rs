@@ -3,11 +3,10 @@
 use super::say::Say;
 use crate::built::Built;
 use crate::curve::PlaneCurve;
-use crate::draft::counted;
 use crate::drawing::{Block, Cell, Listing, Tone};
 use crate::finding::{Finding, Verdict};
 use crate::jig::StationKind;
-use crate::units::{LengthUnit, decimal, plain};
+use crate::units::{LengthUnit, counted, decimal, plain};
 
 pub(super) fn checks(built: &Built) -> Vec<Block> {
     let mut blocks = vec![Block::Paragraph(

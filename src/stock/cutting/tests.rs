@@ -9,7 +9,7 @@ fn pieces(of: &[(f64, usize)]) -> Vec<Piece> {
 }
 
 fn bars(lengths: &[(f64, Option<usize>)], kerf_mm: f64) -> BarStock {
-    let bars = lengths.iter().map(|&(length_mm, quantity)| Bar { length_mm, quantity }).collect();
+    let bars = lengths.iter().map(|&(length_mm, quantity)| Bar { length_mm, quantity, price: None }).collect();
     BarStock { bars, kerf_mm, end_trim_mm: 0.0 }
 }
 

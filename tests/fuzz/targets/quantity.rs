@@ -4,7 +4,7 @@
 use libfuzzer_sys::fuzz_target;
 use overbend::units::{Dimension, LengthUnit, Quantity, parse_quantity};
 
-const DIMENSIONS: [Dimension; 17] = [
+const DIMENSIONS: [Dimension; 21] = [
     Dimension::Length,
     Dimension::Pressure,
     Dimension::Modulus,
@@ -22,6 +22,10 @@ const DIMENSIONS: [Dimension; 17] = [
     Dimension::Expansion,
     Dimension::Altitude,
     Dimension::Time,
+    Dimension::Price,
+    Dimension::PricePerLength,
+    Dimension::PricePerArea,
+    Dimension::PricePerMass,
 ];
 
 fuzz_target!(|bytes: &[u8]| {
