@@ -195,6 +195,14 @@ codes! {
         "exhaustive search where it says so, else many ways of cutting",
         "Get more bars or longer ones, and raise `quantity` under [bars].",
     ),
+    MACHINE_FITS = check(
+        "machine-fits",
+        "A part is longer or wider than what the machine takes, and has to be cut in another way.",
+        "The longest and the widest of the flat parts' boxes, compared with the bed less the cutter, or less what dowels and margin \
+         take of a listed sheet, and with `longest` and `throat`.",
+        super::GEOMETRY,
+        "Cut it by hand or on another machine, or make the table shorter, lower or narrower; ribs are split by themselves.",
+    ),
     SHEETS_SHORT = check(
         "sheets-short",
         "The sheets listed are not enough for all flat parts of a thickness.",

@@ -17,10 +17,10 @@ const MOST_RODS: usize = 100;
 /// Slots wider than their stock by this, mm, unless said (common practice, no source).
 const DEFAULT_FIT_MM: f64 = 0.2;
 /// Clear gap of a keyed joint, mm, unless said (common practice, no source).
-const DEFAULT_GAP_MM: f64 = 0.15;
+pub(super) const DEFAULT_GAP_MM: f64 = 0.15;
 /// Bending stress of plywood and fibreboard at a joint, MPa, unless said: a quarter of fibreboard's 36 MPa (Wood Handbook
 /// table 12-1, from memory), for a joint that is taken apart.
-const DEFAULT_STRESS_MPA: f64 = 9.0;
+pub(super) const DEFAULT_STRESS_MPA: f64 = 9.0;
 /// Medium clearance holes by nominal diameter, mm: ISO 273, medium series (M6 to M16).
 const ISO_273_MEDIUM: [(f64, f64); 5] = [(6.0, 6.6), (8.0, 9.0), (10.0, 11.0), (12.0, 13.5), (16.0, 17.5)];
 /// Normal clearance holes by nominal diameter, inch (ASME B18.2.8 normal fit, second-hand).
@@ -124,7 +124,7 @@ fn cross_members(at: &mut Section<'_, '_>) -> Option<CrossMembers> {
 }
 
 fn split(at: &mut Section<'_, '_>) -> Option<Split> {
-    let longest = at.length("longest", Within(200.0, LONGEST_MM), "Longest piece.").required();
+    let longest = at.length("longest", Within(200.0, LONGEST_MM), "Longest piece.").otherwise("what the machine takes");
     let meaning = "Bending stress that the stock bears at a joint.";
     let stress_mpa = at.quantity("stress", Dimension::Strength, UpTo(500.0), meaning).or(DEFAULT_STRESS_MPA);
     let key = at.table("key", "A key in a socket.", |at| {
@@ -134,7 +134,10 @@ fn split(at: &mut Section<'_, '_>) -> Option<Split> {
     let key = key.optional();
     let plates = at.table("plates", "Plates with four bolts.", plates).optional();
     at.one_of(&["key", "plates"], "how the pieces are joined")?;
-    Some(Split { longest_mm: longest?, joint: key.or(plates)?, stress_mpa })
+    if at.has("longest") && longest.is_none() {
+        return None;
+    }
+    Some(Split { longest_mm: longest.unwrap_or(f64::INFINITY), joint: key.or(plates)?, stress_mpa })
 }
 
 fn plates(at: &mut Section<'_, '_>) -> Option<Joint> {

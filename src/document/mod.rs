@@ -24,6 +24,7 @@ mod frame;
 mod inputs;
 mod keys;
 mod layers;
+mod machine;
 pub mod materials;
 mod measured;
 mod outline;

@@ -7,6 +7,7 @@ use super::forecast::{self, forecast};
 use super::inputs::Inputs;
 use super::keys::Key;
 use super::layers::{alternatives, layers};
+use super::machine::{machine, split_ribs};
 use super::own_materials::Shelf;
 use super::pressing::{self, pressing};
 use super::prices::prices;
@@ -120,10 +121,15 @@ fn rest(at: &mut Section<'_, '_>, wish: &PartialSpec, inputs: &Inputs) -> Option
     }
     let meaning = "How the table is built; exactly one of `ribs` and `bearers` carries the skin.";
     let table = at.table("table", meaning, |at| table(at, &shelf));
-    let table = table.needed("Add a table [table] with skin and a table [table.ribs] or [table.bearers].");
+    let mut table = table.needed("Add a table [table] with skin and a table [table.ribs] or [table.bearers].");
     let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
     let files = at.settings("files", "What the files are to be like.", |at| files(at, cutter_mm));
     let stock = stock(at, files.cut_width_mm.unwrap_or(0.0).max(cutter_mm));
+    let meaning = "What parts are cut on: ribs are split and sheets cut in stretches where they must be.";
+    let machine = at.table("machine", meaning, machine).optional();
+    if let Some(table) = &mut table {
+        split_ribs(at, table, machine.as_ref(), &stock);
+    }
     let meaning = "What materials cost, for the shopping list; sheets, bars and layers carry their own `price`.";
     let prices = at.settings("prices", meaning, prices);
     Some(Job {
@@ -140,6 +146,7 @@ fn rest(at: &mut Section<'_, '_>, wish: &PartialSpec, inputs: &Inputs) -> Option
         pressing: pressing?,
         table: table?,
         stock,
+        machine,
         prices,
         files,
         accepted,

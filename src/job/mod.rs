@@ -6,6 +6,7 @@ mod existing;
 mod files;
 mod forecast;
 mod layer;
+mod machine;
 mod measured;
 mod pressing;
 mod prices;
@@ -22,6 +23,7 @@ pub use forecast::{Alternative, ClosingIn, Forecasting};
 pub use layer::{
     Drying, EffectiveLayer, Fabric, Layer, Material, MaterialKind, SagTest, Share, Spread, Stations, Thickness,
 };
+pub use machine::Machine;
 pub use measured::{Datum, Ends, Origin, Reading, Readings, ReadingsFile, Smoothing, StationsAlong};
 pub use pressing::{Below, Caul, ClampPlaces, Glue, Hold, Pressing, ResinCure};
 pub use prices::Prices;
@@ -66,6 +68,8 @@ pub struct Job {
     pub table: Table,
     /// What parts and pieces are cut from.
     pub stock: Stock,
+    /// What parts are cut on, where stated.
+    pub machine: Option<Machine>,
     /// What materials cost.
     pub prices: Prices,
     /// What the files are to be like.
@@ -107,6 +111,7 @@ impl Job {
             pressing,
             table,
             stock: Stock::default(),
+            machine: None,
             prices: Prices::default(),
             files: Files::default(),
             accepted: Vec::new(),

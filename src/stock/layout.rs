@@ -2,7 +2,9 @@
 
 use super::bars::{BarCuts, Cuts};
 use super::cutting::{CuttingError, cut};
+use super::machine;
 use super::nest::{NestedSheet, nest};
+use super::set_ups::{self, SetUp, Stretch};
 use crate::codes;
 use crate::drawing::Contour;
 use crate::finding::{Fault, Faults, Finding, Held, Verdict};
@@ -35,11 +37,18 @@ pub struct Sheet {
     pub stock: SheetStock,
     /// Thickness of its parts, mm.
     pub thickness_mm: f64,
+    /// Where it lies on a sheet that is larger than the bed; it is then itself but a stretch of that sheet.
+    pub set_up: Option<SetUp>,
     /// Where which part lies; parts are indices in the list of flat parts.
     pub nested: NestedSheet,
 }
 
 impl Sheet {
+    /// The kind of sheet and which one of that kind it is or is cut from.
+    pub fn cut_from(&self) -> (usize, usize) {
+        (self.nested.stock, self.set_up.as_ref().map_or(self.number, |s| s.sheet))
+    }
+
     /// Name of its files, without the ending.
     pub fn file_name(&self) -> String {
         format!("sheet-{:02}", self.number)
@@ -56,6 +65,7 @@ pub(crate) fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Resu
     if !job.stock.sheets.is_empty() {
         on_sheets(job, &mut made, &mut faults, told);
     }
+    made.findings.extend(machine::findings(job, &made.parts));
     for of in BarCuts::of(job, jig) {
         match cut(&of.pieces, &of.stock) {
             Ok(plan) => made.cuts.push(Cuts { of, plan }),
@@ -87,7 +97,10 @@ pub(crate) fn lay_out(job: &Job, jig: &Jig, told: &dyn Fn(usize, usize)) -> Resu
 
 /// Nests the parts of each thickness on the sheets that are for it.
 fn on_sheets(job: &Job, made: &mut Layout, faults: &mut Faults, told: &dyn Fn(usize, usize)) {
-    let mut stock: Vec<SheetStock> = job.stock.sheets.clone();
+    let kinds = job.stock.sheets.iter().enumerate();
+    let mut stock: Vec<Stretch> =
+        kinds.flat_map(|(kind, sheet)| set_ups::stretches(kind, sheet, job.machine.as_ref())).collect();
+    let rules = set_ups::rules(&job.stock.nesting, &stock);
     let mut left: Vec<usize> = (0..made.parts.len()).filter(|i| made.parts[*i].part.outline().is_some()).collect();
     while let Some(first) = left.first() {
         let thickness_mm = made.parts[*first].thickness_mm;
@@ -95,36 +108,42 @@ fn on_sheets(job: &Job, made: &mut Layout, faults: &mut Faults, told: &dyn Fn(us
             left.iter().partition(|i| (made.parts[**i].thickness_mm - thickness_mm).abs() < 1e-6);
         left = others;
         let fitting: Vec<usize> = (0..stock.len())
-            .filter(|s| stock[*s].thickness_mm.is_none_or(|t| (t - thickness_mm).abs() <= SAME_THICKNESS_MM))
-            .filter(|s| stock[*s].quantity != Some(0))
+            .filter(|s| stock[*s].stock.thickness_mm.is_none_or(|t| (t - thickness_mm).abs() <= SAME_THICKNESS_MM))
+            .filter(|s| stock[*s].stock.quantity != Some(0))
             .collect();
         if fitting.is_empty() {
             // The shop lists nothing of this thickness: it lays these parts out itself.
             continue;
         }
-        let sheets: Vec<SheetStock> = fitting.iter().map(|s| stock[*s].clone()).collect();
+        let sheets: Vec<SheetStock> = fitting.iter().map(|s| stock[*s].stock.clone()).collect();
         let outlines: Vec<&Contour> = group.iter().filter_map(|i| made.parts[*i].part.outline()).collect();
         told(made.parts.len() - left.len() - group.len(), made.parts.len());
-        let mut nested = nest(&outlines, &sheets, &job.stock.nesting);
-        faults.extend(nested.too_large.first().map(|i| too_large(&made.parts[group[*i]], outlines[*i])));
+        let nested = nest(&outlines, &sheets, &rules);
+        // What only the bed is too small for is left to the shop, as is what no sheet is listed for.
+        let whole: Vec<SheetStock> = fitting.iter().map(|s| job.stock.sheets[stock[*s].kind].clone()).collect();
+        let fits_whole = |i: &usize| nest(&[outlines[*i]], &whole, &job.stock.nesting).too_large.is_empty();
+        let (left_out, too_large): (Vec<usize>, Vec<usize>) =
+            nested.too_large.iter().partition(|i| job.machine.is_some() && fits_whole(i));
+        faults.extend(too_large.first().map(|i| too_large_fault(&made.parts[group[*i]], outlines[*i])));
+        made.findings.extend(left_out.first().map(|i| machine::left_out(&made.parts[group[*i]].part, left_out.len())));
         if !nested.left_over.is_empty() {
             made.findings.push(short(nested.left_over.len(), thickness_mm));
         }
-        for sheet in &mut nested.sheets {
-            let kind = fitting[sheet.stock];
-            stock[kind].quantity = stock[kind].quantity.map(|q| q.saturating_sub(1));
-            sheet.placed.iter_mut().for_each(|p| p.part = group[p.part]);
-            sheet.stock = kind;
-        }
-        for nested in nested.sheets {
+        for mut nested in nested.sheets {
             let number = made.sheets.len() + 1;
-            let stock = job.stock.sheets[nested.stock].clone();
-            made.sheets.push(Sheet { number, stock, thickness_mm, nested });
+            let stretch = &mut stock[fitting[nested.stock]];
+            nested.placed.iter_mut().for_each(|p| p.part = group[p.part]);
+            nested.stock = stretch.kind;
+            let set_up = stretch.fill();
+            let (length_mm, width_mm) = (stretch.stock.length_mm, stretch.stock.width_mm);
+            let stock = SheetStock { length_mm, width_mm, ..job.stock.sheets[stretch.kind].clone() };
+            made.sheets.push(Sheet { number, stock, thickness_mm, set_up, nested });
         }
+        set_ups::end_sheets(&mut stock);
     }
 }
 
-fn too_large(flat: &FlatPart, outline: &Contour) -> Fault {
+fn too_large_fault(flat: &FlatPart, outline: &Contour) -> Fault {
     let bounds = outline.bounds();
     codes::PART_EXCEEDS_STOCK.at(
         "stock",

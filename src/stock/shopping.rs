@@ -118,7 +118,7 @@ pub struct Used<'a> {
 impl Shopping {
     /// The list for a job.
     pub fn new(job: &Job, jig: &Jig, layout: &Layout, used: &Used<'_>) -> Self {
-        let mut table = sheets(layout);
+        let mut table = sheets(job, layout);
         table.extend(loose_parts(layout));
         table.extend(skin(job, jig));
         table.extend(bars(jig, layout));
@@ -140,17 +140,20 @@ fn piece(item: Phrase, count: usize, size: Phrase, from: Phrase, price: Option<f
     Purchase { item, amount: Amount::Pieces(count), size, from, price }
 }
 
-fn sheets(layout: &Layout) -> Vec<Purchase> {
+fn sheets(job: &Job, layout: &Layout) -> Vec<Purchase> {
     let mut kinds: Vec<usize> = layout.sheets.iter().map(|s| s.nested.stock).collect();
     kinds.sort_unstable();
     kinds.dedup();
     let of_kind = |kind: usize| {
         let on: Vec<_> = layout.sheets.iter().filter(|s| s.nested.stock == kind).collect();
-        let stock = &on.first()?.stock;
+        let stock = job.stock.sheets.get(kind)?;
+        let mut whole: Vec<_> = on.iter().map(|s| s.cut_from()).collect();
+        whole.sort_unstable();
+        whole.dedup();
         let parts: usize = on.iter().map(|s| s.nested.placed.len()).sum();
         let size = phrase!("{} by {}", Quantity::length(stock.length_mm), Quantity::length(stock.width_mm));
         let from = phrase!("{} laid out on them", counted(parts, "part"));
-        Some(piece(stock.name.as_str().into(), on.len(), size, from, stock.price))
+        Some(piece(stock.name.as_str().into(), whole.len(), size, from, stock.price))
     };
     kinds.into_iter().filter_map(of_kind).collect()
 }

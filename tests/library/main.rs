@@ -24,6 +24,7 @@ mod from_code;
 mod inches;
 mod jig;
 mod limits;
+mod machine;
 mod near_limits;
 mod nesting;
 mod pressing;

@@ -81,3 +81,25 @@ fn a_shop_that_reads_inches_gives_and_gets_inches() {
     let (code, _, talk) = diff(&[deck, deck, "--within", "wide"]);
     assert!(code == 2 && talk.contains("`wide` is not a length"), "{talk}");
 }
+
+#[test]
+fn a_shorter_board_of_the_same_bend_is_served_by_the_table_of_the_longer_one() {
+    let dir = TempDir::new().unwrap();
+    let text = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/examples/lake-board/job.toml")).unwrap();
+    let job = |length: u32, radius: u32| {
+        let bent = text
+            .replace("height = 45 ", &format!("radius = {radius} #"))
+            .replace("length = 1340", &format!("length = {length}"));
+        assert_ne!(bent, text);
+        let path = dir.path().join(format!("{length}-{radius}.toml"));
+        fs::write(&path, bent).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let long = job(1340, 5000);
+    let (code, json, talk) = diff(&[&long, &job(1200, 5000), "--within", "0.05", "--json"]);
+    let served: Value = serde_json::from_str(&json).unwrap();
+    let left_mm = |of: &Value| of["on_old_table"]["released"]["largest_error_mm"].as_f64().unwrap();
+    assert!(code == 0 && left_mm(&served) < 0.05, "{json}{talk}");
+    let (code, json, talk) = diff(&[&long, &job(1200, 4000), "--within", "0.05", "--json"]);
+    assert!(code == 1 && left_mm(&serde_json::from_str(&json).unwrap()) > 1.0, "{json}{talk}");
+}

@@ -1,6 +1,6 @@
 //! What must hold of everything that is built.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use overbend::finding::Verdict;
 use overbend::job::{Below, Frame, Hold, Job, LengthAlong};
@@ -44,6 +44,7 @@ pub(crate) fn hold(job: &Job, outcome: &Outcome) -> Held {
         words_stand_clear(name, &file.bytes)?;
         if name.starts_with("sheet-") {
             parts_lie_on_their_sheet(name, &svg, &result)?;
+            stretches_fit_the_bed(job, name, &svg, &result)?;
         } else {
             drawn.push((name.to_owned(), svg.clone()));
         }
@@ -224,7 +225,13 @@ fn the_shopping_list_adds_up(job: &Job, result: &Value) -> Held {
     };
     let rods = number(&result["spacers"]["rod_count"]);
     let nuts = amount("table", "nut for rod");
-    let sheets = result["sheets"].as_array().map_or(0, Vec::len) as f64;
+    // Stretches of one sheet are bought once.
+    let whole = |s: &Value| match s["set_up"]["sheet"].as_u64() {
+        Some(sheet) => format!("{} {sheet}", s["stock"]),
+        None => s["file"].to_string(),
+    };
+    let sheets: BTreeSet<String> = result["sheets"].as_array().into_iter().flatten().map(whole).collect();
+    let sheets = sheets.len() as f64;
     if nuts != 2.0 * rods || amount("table", "washer for rod") != nuts || amount("table", "sheet") < sheets {
         return Err(format!("{nuts} nuts for {rods} rods, {sheets} sheets: {:?}", list("table")));
     }
@@ -354,7 +361,8 @@ fn outlines_are_sound(name: &str, works: &[Work]) -> Held {
             }
         }
     }
-    if let Some(part) = holes.keys().find(|p| !outlines.contains_key(*p)) {
+    // Dowels stand in the sheet, not in a part.
+    if let Some(part) = holes.keys().find(|p| !outlines.contains_key(*p) && **p != "dowels") {
         return Err(format!("{name}, {part}: holes without an outline"));
     }
     Ok(())
@@ -464,6 +472,30 @@ fn parts_lie_on_their_sheet(name: &str, works: &[Work], result: &Value) -> Held 
         };
         if let Some((other, _)) = parts[i + 1..].iter().find(meets) {
             return Err(format!("{name}: {part} and {other} meet"));
+        }
+    }
+    Ok(())
+}
+
+/// A sheet lies on the bed, and the dowels of a stretch keep clear of its parts.
+fn stretches_fit_the_bed(job: &Job, name: &str, works: &[Work], result: &Value) -> Held {
+    let Some((long, wide)) = job.machine.and_then(|m| m.bed_mm) else { return Ok(()) };
+    let sheet = result["sheets"].as_array().and_then(|all| all.iter().find(|s| s["file"] == *name));
+    let sheet = sheet.ok_or_else(|| format!("{name} is not in the result"))?;
+    let [length, width] = ["length_mm", "width_mm"].map(|k| number(&sheet[k]));
+    let fits = |l: f64, w: f64| length <= l + ROUNDING_MM && width <= w + ROUNDING_MM;
+    if !(fits(long, wide) || fits(wide, long)) {
+        return Err(format!("{name} of {length} by {width} mm lies on a bed of {long} by {wide} mm"));
+    }
+    let dowels: Vec<&Line> = works.iter().filter(|w| w.part == "dowels").map(|w| &w.line).collect();
+    let told: usize = ["holes", "stands_on"].map(|k| sheet["set_up"][k].as_array().map_or(0, Vec::len)).iter().sum();
+    if dowels.len() != told {
+        return Err(format!("{name}: {} dowels are drawn, {told} are told", dowels.len()));
+    }
+    for (part, lines) in by_part(works, |l| l == "outside-cut") {
+        let near = |dowel: &&&Line| dowel.meets(lines[0]) || lines[0].holds(dowel.points[0]);
+        if let Some(dowel) = dowels.iter().find(near) {
+            return Err(format!("{name}: the dowel {:?} stands in {part}", dowel.bounds()));
         }
     }
     Ok(())

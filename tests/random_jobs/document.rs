@@ -72,7 +72,20 @@ pub(crate) fn document(dice: &mut Dice<'_>) -> String {
         outline(dice, &mut text, length, width);
     }
     let text = side_by_side(dice, &text, width);
-    bought(dice, text)
+    let text = bought(dice, text);
+    machine(dice, text)
+}
+
+/// Sometimes a machine with a bed, or a saw, that may be too small.
+fn machine(dice: &mut Dice<'_>, mut text: String) -> String {
+    if dice.one_in(3.0) {
+        let (long, wide) = (dice.within(700.0, 2600.0), dice.within(400.0, 1400.0));
+        let _ = match dice.one_in(3.0) {
+            true => write!(text, "[machine]\nlongest = \"{long} mm\"\nthroat = \"{} mm\"\n", 0.3 * wide),
+            false => write!(text, "[machine]\nbed_length = \"{long} mm\"\nbed_width = \"{wide} mm\"\n"),
+        };
+    }
+    text
 }
 
 /// Sometimes prices, and skins of dry fabric.

@@ -6,6 +6,7 @@ use super::say::Say;
 use crate::built::Built;
 use crate::draft::cutlist::{pieces_off, plan_words};
 use crate::draft::plot::text;
+use crate::draft::sheets::set_up_words;
 use crate::drawing::{Block, Cell, Contour, Figure, Ink, LabelStyle, Listing, Operation, Picture, Shape, TextAnchor};
 use crate::jig::FlatPart;
 use crate::stock::{Layout, Sheet};
@@ -17,7 +18,7 @@ const TRIED: [f64; 9] = [0.5, 0.3, 0.7, 0.15, 0.85, 0.4, 0.6, 0.22, 0.78];
 /// Sheets and cuts; nothing where the shop lists no stock.
 pub(super) fn blocks(built: &Built, say: Say) -> Vec<Block> {
     let Layout { parts, sheets, cuts, .. } = &built.layout;
-    let mut blocks = Vec::new();
+    let mut blocks: Vec<Block> = moving(sheets, say).map(Block::Paragraph).into_iter().collect();
     for sheet in sheets {
         blocks.push(Block::Figure(Box::new(figure(sheet, parts, say))));
         let mut listing = Listing::new(format!("Parts on sheet {}", sheet.number), &["part", "what", "size"]);
@@ -53,6 +54,26 @@ pub(super) fn blocks(built: &Built, say: Say) -> Vec<Block> {
     blocks
 }
 
+/// How sheets are cut that are larger than the bed.
+fn moving(sheets: &[Sheet], say: Say) -> Option<String> {
+    let set_ups = || sheets.iter().filter_map(|s| s.set_up.as_ref());
+    set_ups().next()?;
+    let ripped =
+        if set_ups().any(|s| s.strip.1 > 1) { " Rip each sheet into strips of equal width first." } else { "" };
+    let moved = set_ups().find(|s| !s.holes.is_empty()).map_or(String::new(), |s| {
+        let inset = s.holes.iter().map(|d| d.y).fold(f64::INFINITY, f64::min);
+        format!(
+            " Cut the first stretch with the two holes at its end. Then set two dowels of {} into the bed, {} from its beginning \
+             and as far from both edges of the sheet, move the sheet until the holes sit on them, and cut the next stretch.",
+            say.fine(s.dowel_mm),
+            say.fine(inset)
+        )
+    });
+    Some(format!(
+        "The sheets are larger than the bed of the machine, so that each is cut in several set-ups, one file for each.{ripped}{moved}"
+    ))
+}
+
 fn figure(sheet: &Sheet, parts: &[FlatPart], say: Say) -> Figure {
     let stock = &sheet.stock;
     let words = format!(
@@ -62,12 +83,17 @@ fn figure(sheet: &Sheet, parts: &[FlatPart], say: Say) -> Figure {
         say.length(stock.width_mm),
         decimal(100.0 * sheet.nested.utilisation, 0),
         sheet.file_name(),
-    );
+    ) + &sheet.set_up.as_ref().map_or(String::new(), |s| format!(" It is {}.", set_up_words(s, say.unit)));
     Figure::of(format!("Sheet {}", sheet.number), words, |width| {
         let scale = (width - 4.0) / stock.length_mm;
         let mut picture = Picture::new(width, stock.width_mm * scale + 4.0);
         let at = |p: Point| Point::new(2.0 + p.x * scale, 2.0 + p.y * scale);
         picture.rect(Ink::BarRest, at(Point::ZERO), at(Point::new(stock.length_mm, stock.width_mm)));
+        if let Some(set_up) = &sheet.set_up {
+            for dowel in set_up.holes.iter().chain(&set_up.stands_on) {
+                picture.circle(Ink::Edge, at(*dowel), 0.5 * set_up.dowel_mm * scale);
+            }
+        }
         let mut taken: Vec<Rect> = Vec::new();
         for placed in &sheet.nested.placed {
             let part = parts[placed.part].part.placed(&placed.placement);
