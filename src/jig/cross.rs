@@ -58,6 +58,7 @@ pub(super) fn rib_slots(wanted: &CrossMembers, cutting: Cutting, top: &Parallel<
     let (tail, tip) = (top.at(from).point.x, top.at(to).point.x);
     let width_mm = wanted.thickness_mm + wanted.fit_mm;
     let reach_mm = 0.5 * width_mm + relief_reach(wanted.relief, cutting.cutter_mm);
+    let floor_mm = 0.5 * (wanted.height_mm + wanted.fit_mm);
     let mut places = if wanted.stations_mm.is_empty() {
         // No nearer to the ends than is asked of stations.
         let farthest = 1.0 - 2.0 * (width_mm + reach_mm) / (tip - tail) - 1e-9;
@@ -66,41 +67,10 @@ pub(super) fn rib_slots(wanted: &CrossMembers, cutting: Cutting, top: &Parallel<
         wanted.stations_mm.clone()
     };
     places.sort_by(f64::total_cmp);
-    let floor_mm = 0.5 * (wanted.height_mm + wanted.fit_mm);
+    let slots: Vec<RibSlot> = places.into_iter().map(|x_mm| RibSlot { x_mm, width_mm, floor_mm, reach_mm }).collect();
     let mut faults = Faults::default();
-    for (i, x) in places.iter().enumerate() {
-        let path = if wanted.stations_mm.is_empty() {
-            "table.cross_members".to_owned()
-        } else {
-            format!("table.cross_members.stations[{i}]")
-        };
-        if x - reach_mm < tail + width_mm || x + reach_mm > tip - width_mm {
-            faults.push(Fault::new(
-                codes::CROSS_MEMBER_OUTSIDE,
-                path,
-                phrase!("the cross member at {} comes too near the end of the ribs or beyond it.", Quantity::exact(*x)),
-                phrase!(
-                    "Keep it between {} and {} from the middle of the table.",
-                    Quantity::exact(tail + width_mm + reach_mm),
-                    Quantity::exact(tip - width_mm - reach_mm)
-                ),
-            ));
-            continue;
-        }
-        let over = height_over(top, x - reach_mm).min(height_over(top, x + reach_mm));
-        if over < wanted.height_mm + LEAST_COVER_MM {
-            faults.push(Fault::new(
-                codes::CROSS_MEMBER_TOO_HIGH,
-                "table.cross_members.height",
-                phrase!(
-                    "the cross member is {} high, the rib over it only {} at {} from the middle.",
-                    Quantity::exact(wanted.height_mm),
-                    Quantity::exact(over),
-                    Quantity::exact(*x)
-                ),
-                phrase!("Make it at most {} high, or the ribs higher.", Quantity::exact(over - LEAST_COVER_MM)),
-            ));
-        }
+    for (i, slot) in slots.iter().enumerate() {
+        faults.extend(place_fault(wanted, i, *slot, top));
     }
     if cutting.cutter_mm > 0.0 && cutting.cutter_mm > width_mm {
         faults.push(Fault::new(
@@ -115,18 +85,57 @@ pub(super) fn rib_slots(wanted: &CrossMembers, cutting: Cutting, top: &Parallel<
         ));
     }
     faults.extend(relief_fault(wanted, cutting, width_mm, floor_mm));
-    for pair in places.windows(2) {
-        if pair[1] - pair[0] < 2.0 * reach_mm + width_mm {
+    for pair in slots.windows(2) {
+        let between = pair[1].x_mm - pair[0].x_mm;
+        if between < 2.0 * reach_mm + width_mm {
             faults.push(codes::CROSS_MEMBERS_MEET.at(
                 "table.cross_members",
-                phrase!("two cross members stand only {} apart.", Quantity::exact(pair[1] - pair[0])),
+                phrase!("two cross members stand only {} apart.", Quantity::exact(between)),
             ));
         }
     }
-    if !faults.is_empty() {
-        return Err(faults);
+    faults.or(slots)
+}
+
+/// The fault of slot `i` that lies too near the ribs' ends, or under too little of a rib.
+fn place_fault(wanted: &CrossMembers, i: usize, slot: RibSlot, top: &Parallel<'_>) -> Option<Fault> {
+    let (from, to) = top.range_mm();
+    let clear = slot.reach_mm + slot.width_mm;
+    let (first, last) = (top.at(from).point.x + clear, top.at(to).point.x - clear);
+    if slot.x_mm < first || slot.x_mm > last {
+        let path = if wanted.stations_mm.is_empty() {
+            "table.cross_members".to_owned()
+        } else {
+            format!("table.cross_members.stations[{i}]")
+        };
+        return Some(Fault::new(
+            codes::CROSS_MEMBER_OUTSIDE,
+            path,
+            phrase!(
+                "the cross member at {} comes too near the end of the ribs or beyond it.",
+                Quantity::exact(slot.x_mm)
+            ),
+            phrase!(
+                "Keep it between {} and {} from the middle of the table.",
+                Quantity::exact(first),
+                Quantity::exact(last)
+            ),
+        ));
     }
-    Ok(places.into_iter().map(|x_mm| RibSlot { x_mm, width_mm, floor_mm, reach_mm }).collect())
+    let over = height_over(top, slot.x_mm - slot.reach_mm).min(height_over(top, slot.x_mm + slot.reach_mm));
+    (over < wanted.height_mm + LEAST_COVER_MM).then(|| {
+        Fault::new(
+            codes::CROSS_MEMBER_TOO_HIGH,
+            "table.cross_members.height",
+            phrase!(
+                "the cross member is {} high, the rib over it only {} at {} from the middle.",
+                Quantity::exact(wanted.height_mm),
+                Quantity::exact(over),
+                Quantity::exact(slot.x_mm)
+            ),
+            phrase!("Make it at most {} high, or the ribs higher.", Quantity::exact(over - LEAST_COVER_MM)),
+        )
+    })
 }
 
 /// The fault of a slot whose corners lie so near each other, or to its mouth, that their reliefs would meet.
@@ -193,10 +202,9 @@ pub(super) fn members(
     width_mm: f64,
 ) -> Result<Vec<CrossMember>, Fault> {
     let height = wanted.height_mm;
-    let slot_floor = 0.5 * (height - wanted.fit_mm);
     let half = 0.5 * width_mm;
     let slot_width = rib_thickness_mm + wanted.fit_mm;
-    if let Some(fault) = relief_fault(wanted, cutting, slot_width, height - slot_floor) {
+    if let Some(fault) = relief_fault(wanted, cutting, slot_width, height - slot_floor(wanted)) {
         return Err(fault);
     }
     let reach_mm = relief_reach(wanted.relief, cutting.cutter_mm);
@@ -211,27 +219,8 @@ pub(super) fn members(
             ),
         ));
     }
-    // Drawn upside down so that the slots open from above when turned: y runs right to left along the top edge.
-    let mut top = Vec::new();
-    for y in ribs_at.iter().rev() {
-        let (right, left) = (y + 0.5 * slot_width, y - 0.5 * slot_width);
-        if right >= half - 1e-9 {
-            // The outer rib is flush with the member's end: a step instead of a slot.
-            top.push(Vertex::line(Point::new(half, slot_floor)));
-            top.extend(half_slot(left, slot_floor, height, wanted, cutting));
-        } else if left <= -half + 1e-9 {
-            let mut step = half_slot(-right, slot_floor, height, wanted, cutting);
-            step.reverse();
-            top.extend(mirrored(step));
-            top.push(Vertex::line(Point::new(-half, slot_floor)));
-        } else {
-            // A slot that opens upward, walked from right to left, is one that opens downward turned by half a turn.
-            let turned = slot_up(-right, -left, -height, -slot_floor, wanted.relief, cutting.cutter_mm);
-            top.extend(turned.iter().map(|v| Vertex { point: Point::new(-v.point.x, -v.point.y), bulge: v.bulge }));
-        }
-    }
     let mut vertices = vec![Vertex::line(Point::new(-half, 0.0)), Vertex::line(Point::new(half, 0.0))];
-    vertices.extend(top);
+    vertices.extend(member_top(wanted, cutting, ribs_at, slot_width, half));
     let outline = Contour::closed(vertices).map_err(|e| {
         Fault::new(
             codes::IMPOSSIBLE_GEOMETRY,
@@ -252,6 +241,35 @@ pub(super) fn members(
             length_mm: width_mm,
         })
         .collect())
+}
+
+/// Height of the floor of a cross member's slots over its base edge, mm.
+fn slot_floor(wanted: &CrossMembers) -> f64 {
+    0.5 * (wanted.height_mm - wanted.fit_mm)
+}
+
+/// The top edge of a cross member with a slot for every rib, from right to left.
+fn member_top(wanted: &CrossMembers, cutting: Cutting, ribs_at: &[f64], slot_width: f64, half: f64) -> Vec<Vertex> {
+    let (height, floor) = (wanted.height_mm, slot_floor(wanted));
+    let mut top = Vec::new();
+    for y in ribs_at.iter().rev() {
+        let (right, left) = (y + 0.5 * slot_width, y - 0.5 * slot_width);
+        if right >= half - 1e-9 {
+            // The outer rib is flush with the member's end: a step instead of a slot.
+            top.push(Vertex::line(Point::new(half, floor)));
+            top.extend(half_slot(left, floor, height, wanted, cutting));
+        } else if left <= -half + 1e-9 {
+            let mut step = half_slot(-right, floor, height, wanted, cutting);
+            step.reverse();
+            top.extend(mirrored(step));
+            top.push(Vertex::line(Point::new(-half, floor)));
+        } else {
+            // A slot that opens upward, walked from right to left, is one that opens downward turned by half a turn.
+            let turned = slot_up(-right, -left, -height, -floor, wanted.relief, cutting.cutter_mm);
+            top.extend(turned.iter().map(|v| Vertex { point: Point::new(-v.point.x, -v.point.y), bulge: v.bulge }));
+        }
+    }
+    top
 }
 
 /// The inner wall of a step at the right end, from its floor up to the top edge, with the relief in its corner.

@@ -78,8 +78,7 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
         )
         .into());
     }
-    let chosen = wanted.stations_mm.is_empty();
-    let places = if chosen {
+    let places = if wanted.stations_mm.is_empty() {
         let even = layout::spread(wanted.count, edges.tail, edges.tip, OUTER_ROD);
         even.into_iter().map(|x| beside_slots(x, least, edges)).collect()
     } else {
@@ -87,39 +86,9 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
     };
     let mut faults = Faults::default();
     let mut rods = Vec::new();
-    for (i, x) in places.iter().enumerate() {
-        let center = Point::new(*x, height);
-        let distance = edge_distance(center, edges);
-        if distance < least {
-            let path = match (chosen, wanted.height_mm) {
-                (true, Some(_)) => "table.rods.height".to_owned(),
-                (true, None) => "table.rods".to_owned(),
-                (false, _) => format!("table.rods.stations[{i}]"),
-            };
-            let (code, where_is) = if distance < 0.5 * wanted.hole_mm {
-                (codes::ROD_HOLE_OUTSIDE, "lies outside the rib or breaks its edge")
-            } else {
-                (codes::ROD_HOLE_EDGE, "comes too near an edge")
-            };
-            faults.push(Fault::new(
-                code,
-                path,
-                phrase!(
-                    "the hole of rod {} at {} from the middle, {} high, {}.",
-                    i + 1,
-                    Quantity::exact(*x),
-                    Quantity::exact(height),
-                    where_is
-                ),
-                phrase!(
-                    "Keep its centre {} inside: between {} and {} along the table and at least that far from \
-                     base, top and slots.",
-                    Quantity::exact(least),
-                    Quantity::exact(edges.tail + least),
-                    Quantity::exact(edges.tip - least)
-                ),
-            ));
-        }
+    for (i, x) in places.into_iter().enumerate() {
+        let center = Point::new(x, height);
+        faults.extend(edge_fault(wanted, i, center, edges));
         rods.push(Rod { number: i + 1, hole: RodHole { center, diameter_mm: wanted.hole_mm } });
     }
     rods.sort_by(|a, b| a.hole.center.x.total_cmp(&b.hole.center.x));
@@ -138,6 +107,43 @@ pub(super) fn place(wanted: &Rods, ribs: &Ribs, edges: &Edges<'_>) -> Result<Vec
         }
     }
     faults.or(rods)
+}
+
+/// The fault of the hole of rod `i` that comes too near an edge.
+fn edge_fault(wanted: &Rods, i: usize, center: Point, edges: &Edges<'_>) -> Option<Fault> {
+    let least = EDGE_DISTANCE * wanted.hole_mm;
+    let distance = edge_distance(center, edges);
+    if distance >= least {
+        return None;
+    }
+    let path = match (wanted.stations_mm.is_empty(), wanted.height_mm) {
+        (true, Some(_)) => "table.rods.height".to_owned(),
+        (true, None) => "table.rods".to_owned(),
+        (false, _) => format!("table.rods.stations[{i}]"),
+    };
+    let (code, where_is) = if distance < 0.5 * wanted.hole_mm {
+        (codes::ROD_HOLE_OUTSIDE, "lies outside the rib or breaks its edge")
+    } else {
+        (codes::ROD_HOLE_EDGE, "comes too near an edge")
+    };
+    Some(Fault::new(
+        code,
+        path,
+        phrase!(
+            "the hole of rod {} at {} from the middle, {} high, {}.",
+            i + 1,
+            Quantity::exact(center.x),
+            Quantity::exact(center.y),
+            where_is
+        ),
+        phrase!(
+            "Keep its centre {} inside: between {} and {} along the table and at least that far from \
+             base, top and slots.",
+            Quantity::exact(least),
+            Quantity::exact(edges.tail + least),
+            Quantity::exact(edges.tip - least)
+        ),
+    ))
 }
 
 /// The place nearest to `x` that keeps `least` from every slot, moved toward the middle of the table.

@@ -116,15 +116,14 @@ pub(super) fn cuts(
         )));
     }
     // One piece more than the bare length asks for where the bare number leaves no room to stagger.
-    let least = (length / room).ceil() as usize;
-    for pieces in least.max(2)..=least.max(2) + 1 {
+    let least = ((length / room).ceil() as usize).max(2);
+    for pieces in least..=least + 1 {
         let share = length / pieces as f64;
         let slack = (room - share).max(0.0);
         let shift = (0.5 * slack).clamp(0.0, 0.22 * share) * if odd { 1.0 } else { -1.0 };
         let mut found: Vec<Cut> = Vec::new();
         let mut from = edges.tail;
         for j in 1..pieces {
-            let ideal = edges.tail + share * j as f64 + shift;
             let fits = |x: f64| {
                 let (before, behind) = reach(x);
                 let zone = (x - before - CLEAR_MM, x + behind + CLEAR_MM);
@@ -133,13 +132,8 @@ pub(super) fn cuts(
                 let rest = (edges.tip - x) / (pieces - j) as f64;
                 clear && inside && x + key(x) - from <= wanted.longest_mm && rest <= room + 1e-9 && x > from + 50.0
             };
-            let steps = (0.45 * share / SEARCH_MM) as i32;
-            let places = || {
-                let tried = (0..=steps).flat_map(|i| [1.0, -1.0].map(|side| ideal + side * SEARCH_MM * f64::from(i)));
-                tried.filter(|x| fits(*x))
-            };
-            let unmarked = |x: &f64| room_for.marked.iter().all(|m| (m - x).abs() > TICK_CLEAR_MM);
-            let Some(x) = places().find(unmarked).or_else(|| places().next()) else { break };
+            let ideal = edges.tail + share * j as f64 + shift;
+            let Some(x) = nearest_place(ideal, 0.45 * share, room_for.marked, fits) else { break };
             found.push(cut(wanted, cutting, edges, x)?);
             from = x;
         }
@@ -154,96 +148,114 @@ pub(super) fn cuts(
     )))
 }
 
+/// The nearest place to `ideal`, at most `farthest` away, that fits; one whose tick stays whole before all others, mm.
+fn nearest_place(ideal: f64, farthest: f64, marked: &[f64], fits: impl Fn(f64) -> bool) -> Option<f64> {
+    let steps = (farthest / SEARCH_MM) as i32;
+    let places = || {
+        let tried = (0..=steps).flat_map(|i| [1.0, -1.0].map(|side| ideal + side * SEARCH_MM * f64::from(i)));
+        tried.filter(|x| fits(*x))
+    };
+    let unmarked = |x: &f64| marked.iter().all(|m| (m - x).abs() > TICK_CLEAR_MM);
+    places().find(unmarked).or_else(|| places().next())
+}
+
+/// Parts a rib at `x`.
 fn cut(wanted: &Split, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cut, Fault> {
-    let height = height_over(edges.top, x);
-    let floor = edges.floor;
     match wanted.joint {
-        Joint::Key { gap_mm } => {
-            let high = height - floor;
-            let middle = floor + 0.5 * high;
-            let (long, neck, head) = (KEY_LENGTH * high, KEY_NECK * high, KEY_HEAD * high);
-            // The socket's rounds are smaller than the key's by the gap where it is the inner one.
-            let round = LEAST_ROUND_MM.max(0.5 * cutting.cutter_mm) + gap_mm;
-            if 2.2 * round > long.min(2.0 * neck) {
-                return Err(Fault::new(
-                    codes::CUTTER_TOO_LARGE,
-                    "table.cutter",
-                    phrase!(
-                        "the key of the joint at {} is {} long; rounds of {} do not fit it.",
-                        Quantity::place(x),
-                        Quantity::exact(long),
-                        Quantity::exact(round)
-                    ),
-                    "Use a thinner cutter, higher ribs, or plates instead of a key.",
-                ));
-            }
-            let tail_side = vec![
-                Corner::sharp(x, floor),
-                Corner::round(x, middle - neck, round),
-                Corner::round(x + long, middle - head, round),
-                Corner::round(x + long, middle + head, round),
-                Corner::round(x, middle + neck, round),
-                Corner::sharp(x, height),
-            ];
-            let mut tip_side = moved_right(&tail_side, gap_mm);
-            let last = tip_side.len() - 1;
-            tip_side[last].at.y = height_over(edges.top, tip_side[last].at.x);
-            // Bending of the neck's rectangle: 6 M / (t h²).
-            let stress_factor_per_mm2 = 6.0 / (2.0 * neck * 2.0 * neck);
-            Ok(Cut { x_mm: x, tail_side, tip_side, bolts: Vec::new(), plate: None, stress_factor_per_mm2 })
-        }
-        Joint::Plates { length_mm, hole_mm, .. } => {
-            let lowest = edges.lowest_between(x - 0.5 * length_mm, x + 0.5 * length_mm);
-            let (bottom, top) = (floor + 2.0, lowest - 2.0);
-            let (column, row) = (0.5 * length_mm - 2.0 * hole_mm, 0.5 * (top - bottom) - 1.5 * hole_mm);
-            if row < 1.5 * hole_mm || column < 3.0 * hole_mm {
-                return Err(codes::PLATE_TOO_SMALL.at(
-                    "table.ribs.split.plates",
-                    phrase!(
-                        "a plate of {} by {} has no room for four bolts with holes of {}.",
-                        Quantity::place(length_mm),
-                        Quantity::place(top - bottom),
-                        Quantity::exact(hole_mm)
-                    ),
-                ));
-            }
-            let middle = 0.5 * (bottom + top);
-            let inner = 2.0 * hole_mm;
-            let bolts: Vec<(Point, f64)> = [-column, -inner, inner, column]
-                .into_iter()
-                .flat_map(|dx| [-row, row].map(|dz| (Point::new(x + dx, middle + dz), hole_mm)))
-                .collect();
-            let outline = Contour::polygon([
-                Point::new(x - 0.5 * length_mm, bottom),
-                Point::new(x + 0.5 * length_mm, bottom),
-                Point::new(x + 0.5 * length_mm, top),
-                Point::new(x - 0.5 * length_mm, top),
-            ])
-            .map_err(|e| {
-                Fault::new(
-                    codes::IMPOSSIBLE_GEOMETRY,
-                    "table.ribs.split.plates",
-                    format!("the plate has no size ({e})."),
-                    "Make it longer.",
-                )
-            })?;
-            let straight = vec![Corner::sharp(x, floor), Corner::sharp(x, height)];
-            let high = top - bottom;
-            // Two plates of the rib's thickness bend: 6 M / (2 t h²); four bolts on each side press on their holes with
-            // M / (4 r) each, r from the middle of the four.
-            let reach = (0.5 * (column - inner)).hypot(row);
-            let plates = 6.0 / (2.0 * high * high);
-            let bearing = 1.0 / (4.0 * reach * hole_mm);
-            Ok(Cut {
-                x_mm: x,
-                tail_side: straight.clone(),
-                tip_side: straight,
-                bolts: bolts.clone(),
-                plate: Some((outline, bolts)),
-                stress_factor_per_mm2: plates.max(bearing),
-            })
-        }
+        Joint::Key { gap_mm } => key_joint(gap_mm, cutting, edges, x),
+        Joint::Plates { length_mm, hole_mm, .. } => plate_joint(length_mm, hole_mm, edges, x),
     }
+}
+
+/// A joint whose tail piece ends in a key.
+fn key_joint(gap_mm: f64, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result<Cut, Fault> {
+    let (height, floor) = (height_over(edges.top, x), edges.floor);
+    let high = height - floor;
+    let middle = floor + 0.5 * high;
+    let (long, neck, head) = (KEY_LENGTH * high, KEY_NECK * high, KEY_HEAD * high);
+    // The socket's rounds are smaller than the key's by the gap where it is the inner one.
+    let round = LEAST_ROUND_MM.max(0.5 * cutting.cutter_mm) + gap_mm;
+    if 2.2 * round > long.min(2.0 * neck) {
+        return Err(Fault::new(
+            codes::CUTTER_TOO_LARGE,
+            "table.cutter",
+            phrase!(
+                "the key of the joint at {} is {} long; rounds of {} do not fit it.",
+                Quantity::place(x),
+                Quantity::exact(long),
+                Quantity::exact(round)
+            ),
+            "Use a thinner cutter, higher ribs, or plates instead of a key.",
+        ));
+    }
+    let tail_side = vec![
+        Corner::sharp(x, floor),
+        Corner::round(x, middle - neck, round),
+        Corner::round(x + long, middle - head, round),
+        Corner::round(x + long, middle + head, round),
+        Corner::round(x, middle + neck, round),
+        Corner::sharp(x, height),
+    ];
+    let mut tip_side = moved_right(&tail_side, gap_mm);
+    let last = tip_side.len() - 1;
+    tip_side[last].at.y = height_over(edges.top, tip_side[last].at.x);
+    // Bending of the neck's rectangle: 6 M / (t h²).
+    let stress_factor_per_mm2 = 6.0 / (2.0 * neck * 2.0 * neck);
+    Ok(Cut { x_mm: x, tail_side, tip_side, bolts: Vec::new(), plate: None, stress_factor_per_mm2 })
+}
+
+/// A straight joint that plates hold.
+fn plate_joint(length_mm: f64, hole_mm: f64, edges: &Edges<'_>, x: f64) -> Result<Cut, Fault> {
+    let (height, floor) = (height_over(edges.top, x), edges.floor);
+    let lowest = edges.lowest_between(x - 0.5 * length_mm, x + 0.5 * length_mm);
+    let (bottom, top) = (floor + 2.0, lowest - 2.0);
+    let (column, row) = (0.5 * length_mm - 2.0 * hole_mm, 0.5 * (top - bottom) - 1.5 * hole_mm);
+    if row < 1.5 * hole_mm || column < 3.0 * hole_mm {
+        return Err(codes::PLATE_TOO_SMALL.at(
+            "table.ribs.split.plates",
+            phrase!(
+                "a plate of {} by {} has no room for four bolts with holes of {}.",
+                Quantity::place(length_mm),
+                Quantity::place(top - bottom),
+                Quantity::exact(hole_mm)
+            ),
+        ));
+    }
+    let middle = 0.5 * (bottom + top);
+    let inner = 2.0 * hole_mm;
+    let bolts: Vec<(Point, f64)> = [-column, -inner, inner, column]
+        .into_iter()
+        .flat_map(|dx| [-row, row].map(|dz| (Point::new(x + dx, middle + dz), hole_mm)))
+        .collect();
+    let outline = Contour::polygon([
+        Point::new(x - 0.5 * length_mm, bottom),
+        Point::new(x + 0.5 * length_mm, bottom),
+        Point::new(x + 0.5 * length_mm, top),
+        Point::new(x - 0.5 * length_mm, top),
+    ])
+    .map_err(|e| {
+        Fault::new(
+            codes::IMPOSSIBLE_GEOMETRY,
+            "table.ribs.split.plates",
+            format!("the plate has no size ({e})."),
+            "Make it longer.",
+        )
+    })?;
+    let straight = vec![Corner::sharp(x, floor), Corner::sharp(x, height)];
+    let high = top - bottom;
+    // Two plates of the rib's thickness bend: 6 M / (2 t h²); four bolts on each side press on their holes with
+    // M / (4 r) each, r from the middle of the four.
+    let reach = (0.5 * (column - inner)).hypot(row);
+    let plates = 6.0 / (2.0 * high * high);
+    let bearing = 1.0 / (4.0 * reach * hole_mm);
+    Ok(Cut {
+        x_mm: x,
+        tail_side: straight.clone(),
+        tip_side: straight,
+        bolts: bolts.clone(),
+        plate: Some((outline, bolts)),
+        stress_factor_per_mm2: plates.max(bearing),
+    })
 }
 
 /// What a bolt needs beside the plate, in its diameters: nut 0.8, washer 0.2, and two threads beyond (from memory, for
