@@ -17,7 +17,7 @@ fn main() {
 
 fn rib(length: f64, lowest: f64, highest: f64, flat: f64) -> Contour {
     let (reach, rise) = (0.5 * (length - flat), highest - lowest);
-    let bulge = (0.5 * (rise / reach).atan()).tan();
+    let bulge = libm::tan(0.5 * libm::atan(rise / reach));
     Contour::closed(vec![
         Vertex::line(Point::new(0.0, 0.0)),
         Vertex::line(Point::new(length, 0.0)),

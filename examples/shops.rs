@@ -2,6 +2,7 @@
 #![allow(
     clippy::unwrap_used,
     clippy::print_stdout,
+    clippy::disallowed_methods,
     reason = "a program that says what it finds and stops at a surprise"
 )]
 

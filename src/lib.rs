@@ -67,6 +67,8 @@
 //!
 //! Without the default feature `cli` the crate brings no command-line dependencies.
 
+#![cfg_attr(test, allow(clippy::disallowed_methods, reason = "unit tests take their sines from the system"))]
+
 #[cfg(test)]
 #[path = "../tests/support/close.rs"]
 mod close;

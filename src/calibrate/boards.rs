@@ -124,7 +124,7 @@ pub(crate) fn read_at_mm(pressed: &PressedAs) -> Vec<f64> {
 fn prior(of_shops: Share, stack: &Sensitivities) -> Prior {
     Prior {
         factor: of_shops.value,
-        deviation: of_shops.sd.hypot(of_shops.value * stack.shared_deviation()).max(LEAST_PRIOR),
+        deviation: libm::hypot(of_shops.sd, of_shops.value * stack.shared_deviation()).max(LEAST_PRIOR),
         scatter: EXPECTED_SCATTER,
         fixed_scatter: stack.fixed_scatter(),
         closing_in: ClosingIn::EXPECTED.multiple,
@@ -141,11 +141,11 @@ fn evidence(boards: &[Recomputed], stack: &Sensitivities, halve_after: Option<f6
             deviation: board.found.deviation,
             unlike,
             scatter: EXPECTED_SCATTER,
-            fixed_scatter: board.sensitivities.fixed_scatter().hypot(board.found.table_deviation),
+            fixed_scatter: libm::hypot(board.sensitivities.fixed_scatter(), board.found.table_deviation),
             closing_in_factors: board.found.closing_in_factors,
             // A board that springback cannot make teaches nothing.
             weight: match board.found.is_springback() {
-                true => halve_after.map_or(1.0, |n| 0.5_f64.powf(newer / n)),
+                true => halve_after.map_or(1.0, |n| libm::pow(0.5, newer / n)),
                 false => 0.0,
             },
         }

@@ -26,7 +26,7 @@ impl BoardFactor {
 
     /// The most that may be left over, mm, of a board off a table that is known within `table_error_mm`.
     pub(crate) fn most_left_over_mm(&self, table_error_mm: f64) -> f64 {
-        MOST * self.error_mm.hypot(table_error_mm)
+        MOST * libm::hypot(self.error_mm, table_error_mm)
     }
 
     /// Numbers of the rows that lie far from where all others put them; none where they are many, as those are no slips.

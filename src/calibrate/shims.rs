@@ -95,7 +95,7 @@ pub fn shims(built: &Curve, wanted: &Curve, places_mm: &[f64], options: &ShimOpt
     let apart: Vec<f64> = there.iter().zip(&on).map(|(w, b)| w.0 - b.0).collect();
     let level = if options.planing { least_squares(&x, &apart) } else { from_below(&x, &apart) };
     // Along the normal of the surface that is there, to the wanted one taken as straight: exact for any two slopes.
-    let part = |i: usize| if options.square { there[i].1.cos() / (on[i].1 - there[i].1).cos() } else { 1.0 };
+    let part = |i: usize| if options.square { libm::cos(there[i].1) / libm::cos(on[i].1 - there[i].1) } else { 1.0 };
     let needed: Vec<f64> = (0..x.len()).map(|i| (apart[i] - level.0 - level.1 * x[i]) * part(i)).collect();
     let stacks = stacks_of(&options.thicknesses_mm);
     let thinnest = options.thicknesses_mm.iter().copied().fold(f64::INFINITY, f64::min);
@@ -174,7 +174,7 @@ fn over(table: &Curve, x_mm: f64) -> (f64, f64) {
     // Newton's steps; tables never stand upright, which their design has made sure of.
     for _ in 0..50 {
         let at = table.at(s);
-        let step = (x_mm - at.point.x) / at.angle_rad.cos().max(0.1);
+        let step = (x_mm - at.point.x) / libm::cos(at.angle_rad).max(0.1);
         s += step;
         if step.abs() < 1e-9 {
             break;

@@ -97,8 +97,8 @@ pub fn learn(prior: &Prior, boards: &[MeasuredFactor]) -> Learned {
     let grid = Grid::new(prior, &used);
     let of_factor: Vec<f64> = (0..FACTORS).map(|i| grid.masses.iter().map(|row| row[i]).sum()).collect();
     let log_multiple: f64 =
-        grid.masses.iter().zip(&grid.multiples).map(|(row, m)| row.iter().sum::<f64>() * m.ln()).sum();
-    let multiple = log_multiple.exp();
+        grid.masses.iter().zip(&grid.multiples).map(|(row, m)| row.iter().sum::<f64>() * libm::log(*m)).sum();
+    let multiple = libm::exp(log_multiple);
     let quantile = |p: f64| grid.quantile(&of_factor, p);
     let factor = if used.is_empty() { prior.factor } else { quantile(0.5) };
     let [next_p05, next_p95] = [0.05, 0.95].map(|p| grid.next_quantile(prior, p).max(0.0));
@@ -145,13 +145,13 @@ impl Grid {
         for closing in &closings {
             let of_closing = -0.5 * ((closing - prior.closing_in.value) / prior.closing_in.sd).powi(2);
             for multiple in &multiples {
-                let of_both = of_closing - 0.5 * (multiple.ln() / SCATTER_SPREAD).powi(2);
+                let of_both = of_closing - 0.5 * (libm::log(*multiple) / SCATTER_SPREAD).powi(2);
                 let log = |(f, p): (&f64, &f64)| of_both + p + log_likelihood(prior, boards, (*f, *closing), *multiple);
                 logs.extend(factors.iter().zip(&of_prior).map(log));
             }
         }
         let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        logs.iter_mut().for_each(|m| *m = (*m - top).exp());
+        logs.iter_mut().for_each(|m| *m = libm::exp(*m - top));
         let whole: f64 = logs.iter().sum();
         let mut masses = vec![vec![0.0; FACTORS]; scatters];
         let mut sums = Sums::default();
@@ -189,7 +189,7 @@ impl Grid {
     /// Quantile of the factor of the next board of a stack whose boards are expected to scatter as `prior` says.
     fn next_quantile(&self, prior: &Prior, p: f64) -> f64 {
         let rows = || self.masses.iter().zip(&self.multiples);
-        let scatter = |factor: f64| (prior.scatter * factor).hypot(prior.fixed_scatter);
+        let scatter = |factor: f64| libm::hypot(prior.scatter * factor, prior.fixed_scatter);
         let below = |x: f64| -> f64 {
             let of_row = |(row, multiple): (&Vec<f64>, &f64)| -> f64 {
                 let of_cell = |(mass, factor): (&f64, &f64)| {
@@ -250,7 +250,7 @@ fn multiples(boards: &[&MeasuredFactor]) -> Vec<f64> {
     if boards.len() < ENOUGH {
         return vec![1.0];
     }
-    (0..SCATTERS).map(|i| (SCATTER_REACH * (2.0 * i as f64 / (SCATTERS - 1) as f64 - 1.0)).exp()).collect()
+    (0..SCATTERS).map(|i| libm::exp(SCATTER_REACH * (2.0 * i as f64 / (SCATTERS - 1) as f64 - 1.0))).collect()
 }
 
 /// Multiples of the computed closing in that are looked at; the expected one alone where no board closes in.
@@ -270,12 +270,12 @@ const CLOSINGS: usize = 31;
 fn range(prior: &Prior, boards: &[&MeasuredFactor]) -> (f64, f64) {
     let times = if boards.len() < ENOUGH { 1.0 } else { 3.0 };
     let reach = |b: &&MeasuredFactor| {
-        let fixed = 6.0 * b.deviation.hypot(times * b.fixed_scatter);
-        let grown = (6.0 * b.unlike.hypot(times * b.scatter)).exp();
+        let fixed = 6.0 * libm::hypot(b.deviation, times * b.fixed_scatter);
+        let grown = libm::exp(6.0 * libm::hypot(b.unlike, times * b.scatter));
         let closing = b.closing_in_factors;
         ((b.factor - fixed - closing) / grown, (b.factor + fixed + (MOST_CLOSING - 1.0) * closing) * grown)
     };
-    let far = (9.0 * log_deviation(prior)).exp();
+    let far = libm::exp(9.0 * log_deviation(prior));
     let widest = (prior.factor / far, prior.factor * far);
     let (low, high) = boards.iter().map(reach).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1))).unwrap_or(widest);
     // No shop's boards spring back less than nothing.
@@ -289,27 +289,27 @@ const LARGEST_FACTOR: f64 = 6.0;
 
 /// Standard deviation of the logarithm of the factor.
 fn log_deviation(prior: &Prior) -> f64 {
-    (prior.deviation / prior.factor.max(LEAST_FACTOR)).powi(2).ln_1p().sqrt()
+    libm::log1p((prior.deviation / prior.factor.max(LEAST_FACTOR)).powi(2)).sqrt()
 }
 
 /// Logarithm of the prior's density, but for a constant.
 fn log_prior(prior: &Prior, factor: f64) -> f64 {
-    let times = (factor / prior.factor.max(LEAST_FACTOR)).ln() / log_deviation(prior);
-    -0.5 * (PRIOR_DOF + 1.0) * (times * times / PRIOR_DOF).ln_1p() - factor.ln()
+    let times = libm::log(factor / prior.factor.max(LEAST_FACTOR)) / log_deviation(prior);
+    -0.5 * (PRIOR_DOF + 1.0) * libm::log1p(times * times / PRIOR_DOF) - libm::log(factor)
 }
 
 /// Logarithm of the likelihood of all boards, of which at least one is honest.
 fn log_likelihood(prior: &Prior, boards: &[&MeasuredFactor], shop: (f64, f64), multiple: f64) -> f64 {
     if let [only] = boards {
-        return only.weight * densities(prior, only, shop, multiple).0.max(f64::MIN_POSITIVE).ln();
+        return only.weight * libm::log(densities(prior, only, shop, multiple).0.max(f64::MIN_POSITIVE));
     }
     let (mut of_any, mut of_bad) = (0.0, 0.0);
     for board in boards {
         let (honest, bad) = densities(prior, board, shop, multiple);
-        of_any += board.weight * (honest + bad).ln();
-        of_bad += board.weight * bad.ln();
+        of_any += board.weight * libm::log(honest + bad);
+        of_bad += board.weight * libm::log(bad);
     }
-    if boards.is_empty() { 0.0 } else { of_any + (-(of_bad - of_any).exp_m1()).max(f64::MIN_POSITIVE).ln() }
+    if boards.is_empty() { 0.0 } else { of_any + libm::log((-libm::expm1(of_bad - of_any)).max(f64::MIN_POSITIVE)) }
 }
 
 /// Densities of a board's factor if it is an honest board and if it is a bad one, times the root of 2 pi. A bad board
@@ -321,8 +321,8 @@ fn densities(prior: &Prior, board: &MeasuredFactor, (factor, closing): (f64, f64
     // What grows with the factor is normal in its logarithm: (y - f) / sqrt(y f) is ln(y / f) but for its cube over 24.
     let least = shown.max(board.deviation).max(LEAST_FACTOR);
     let variance = |square: f64| fixed + relative * square;
-    let honest = (-0.5 * (shown - factor).powi(2) / variance(least * factor)).exp() / variance(least * least).sqrt();
-    let spread = prior.deviation.hypot(prior.closing_in.sd * board.closing_in_factors);
+    let honest = libm::exp(-0.5 * (shown - factor).powi(2) / variance(least * factor)) / variance(least * least).sqrt();
+    let spread = libm::hypot(prior.deviation, prior.closing_in.sd * board.closing_in_factors);
     ((1.0 - BAD) * honest, BAD * std::f64::consts::TAU.sqrt() / (6.0 * spread))
 }
 

@@ -67,7 +67,7 @@ impl Sensitivities {
                         Quantity::SpringbackFactor | Quantity::ClosingIn => {}
                     }
                 }
-                share_of(&changes).max(f64::MIN_POSITIVE).ln()
+                libm::log(share_of(&changes).max(f64::MIN_POSITIVE))
             };
             0.5 * (at(1.0) - at(-1.0))
         };
@@ -115,7 +115,7 @@ impl Sensitivities {
         let others = other.inputs.iter().filter(|(k, _)| shared(k) && absent(k)).map(|(_, g)| g * g);
         let materials: f64 = mine.chain(others).sum();
         // Stacks that give nothing back are as far apart as any: `min` of NaN and the bound is the bound.
-        let apart = (self.share / other.share).ln().abs().min(2.0);
+        let apart = libm::log(self.share / other.share).abs().min(2.0);
         TransferError { deviation: (materials + (UNLIKE * apart).powi(2)).sqrt() }
     }
 }

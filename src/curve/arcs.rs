@@ -173,7 +173,7 @@ impl Allowed {
             (to.cross(on), to.dot(on))
         };
         let tangent = |(cross, dot): (f64, f64)| if dot > 0.0 { cross / dot } else { f64::INFINITY.copysign(cross) };
-        let limit = LARGEST_HALF_SWEEP.tan();
+        let limit = libm::tan(LARGEST_HALF_SWEEP);
         let (mut low, mut high) = (-limit, limit);
         let (mut set_low, mut set_high) = (None, None);
         for p in inner {
@@ -196,13 +196,14 @@ impl Allowed {
                 return None;
             }
         }
-        let middle =
-            |(low, high): (f64, f64)| (0.5 * (low.atan() + high.atan()), 0.5 * (high.atan() - low.atan()).abs());
+        let middle = |(low, high): (f64, f64)| {
+            (0.5 * (libm::atan(low) + libm::atan(high)), 0.5 * (libm::atan(high) - libm::atan(low)).abs())
+        };
         let set = |ends: Option<(f64, f64)>| ends.map_or((0.0, f64::INFINITY), middle);
         Some(Self {
             chord: b.point - a.point,
-            low: low.atan(),
-            high: high.atan(),
+            low: libm::atan(low),
+            high: libm::atan(high),
             set_low: set(set_low),
             set_high: set(set_high),
         })
@@ -210,7 +211,7 @@ impl Allowed {
 
     /// Smallest half sweep allowed by [`LARGEST_RADIUS_MM`].
     fn flattest(&self) -> f64 {
-        (0.5 * self.chord.hypot() / LARGEST_RADIUS_MM).min(1.0).asin()
+        libm::asin((0.5 * self.chord.hypot() / LARGEST_RADIUS_MM).min(1.0))
     }
 
     fn takes_line(&self) -> bool {
@@ -563,8 +564,8 @@ fn deviation(curve: &(impl PlaneCurve + ?Sized), gates: &[Gate], legs: &[Leg]) -
             if leg.half_sweep == 0.0 {
                 (p - a.point).cross(chord) / chord.hypot()
             } else {
-                let center = a.point.midpoint(b.point) + left * (0.5 / leg.half_sweep.tan());
-                p.distance(center) - 0.5 * chord.hypot() / leg.half_sweep.sin().abs()
+                let center = a.point.midpoint(b.point) + left * (0.5 / libm::tan(leg.half_sweep));
+                p.distance(center) - 0.5 * chord.hypot() / libm::sin(leg.half_sweep).abs()
             }
         };
         // Both ends are on the curve.
@@ -592,7 +593,7 @@ fn finished(gates: &[Gate], legs: &[Leg], deviation_mm: f64) -> ArcPath {
     let largest_break_rad = breaks.fold(0.0, f64::max);
     // The search never exceeds its tangent steps.
     debug_assert!(largest_break_rad <= LARGEST_BREAK_RAD * (1.0 + 1e-6), "a break of {largest_break_rad} rad");
-    let node = |leg: &Leg| ArcNode { point: gates[leg.from].at.point, bulge: (0.5 * leg.half_sweep).tan() };
+    let node = |leg: &Leg| ArcNode { point: gates[leg.from].at.point, bulge: libm::tan(0.5 * leg.half_sweep) };
     let mut nodes: Vec<ArcNode> = legs.iter().map(node).collect();
     nodes.push(ArcNode { point: gates[gates.len() - 1].at.point, bulge: 0.0 });
     ArcPath { nodes, deviation_mm, largest_break_rad }

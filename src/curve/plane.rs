@@ -108,7 +108,7 @@ fn advance(curvature: &Curvature, index: usize, from: Point, angle: f64, to_mm: 
     while rule < rules {
         let (a, b) = (piece.start_mm + length * rule / rules, piece.start_mm + length * (rule + 1.0) / rules);
         let (dx, dz) = gauss10_pair(a, b, |s| {
-            let (sin, cos) = (angle + piece.turned_to(s)).sin_cos();
+            let (sin, cos) = libm::sincos(angle + piece.turned_to(s));
             (cos, sin)
         });
         at += Vec2::new(dx, dz);
@@ -135,7 +135,7 @@ impl PlaneCurve for Curve {
         // Beyond an end: an arc of the end curvature.
         let beyond = s_mm - inside;
         let turned = k_per_mm * beyond;
-        let chord = if turned.abs() < 1e-9 { beyond } else { 2.0 * (0.5 * turned).sin() / k_per_mm };
+        let chord = if turned.abs() < 1e-9 { beyond } else { 2.0 * libm::sin(0.5 * turned) / k_per_mm };
         let step = Vec2::from_angle(angle_rad + 0.5 * turned) * chord;
         Sample { s_mm, point: point + step, angle_rad: angle_rad + turned, k_per_mm }
     }

@@ -66,7 +66,7 @@ pub fn table_from_heights(
         excluded: Vec::new(),
     };
     Ok(ExistingTable {
-        length_mm: (last - first).hypot(last_height - first_height),
+        length_mm: libm::hypot(last - first, last_height - first_height),
         middle_mm: Some(middle_mm - first),
         beyond_mm: (second - first, last - before),
         length_along: LengthAlong::Straight,

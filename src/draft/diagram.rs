@@ -138,7 +138,7 @@ fn names(lines: &[Line], place: impl Fn((f64, f64)) -> Point) -> Vec<(Point, Str
 /// Four to ten round figures in a range: multiples of 1, 2 or 5 times a power of ten.
 fn round_figures((from, to): (f64, f64)) -> Vec<f64> {
     let rough = (to - from) / 8.0;
-    let power = 10.0_f64.powf(rough.log10().floor());
+    let power = libm::pow(10.0, libm::log10(rough).floor());
     let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= rough).unwrap_or(rough);
     let mut figures = Vec::new();
     let mut i = (from / step).ceil();

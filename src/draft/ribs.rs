@@ -52,7 +52,8 @@ pub(super) fn dress_rib(part: &mut Part, jig: &Jig, rib: &Rib, index: usize) {
 /// Marks a station's tick from the top edge down, square to it as far as there is room; returns its lower end.
 fn tick(part: &mut Part, cuts: &Placer, station: &Station) -> Point {
     let length = if station.kind == StationKind::Plain { TICK_MM } else { LONG_TICK_MM };
-    let (square, upright) = (Vec2::new(station.slope_rad.sin(), -station.slope_rad.cos()), Vec2::new(0.0, -1.0));
+    let (square, upright) =
+        (Vec2::new(libm::sin(station.slope_rad), -libm::cos(station.slope_rad)), Vec2::new(0.0, -1.0));
     let tries = [(square, 1.0), (square, 0.5), (upright, 0.5), (upright, 0.25)];
     let clear = |(down, share): &&(Vec2, f64)| {
         let (from, to) = (station.rib_top + *down * (0.1 * length * share), station.rib_top + *down * (length * share));

@@ -120,7 +120,7 @@ impl Contour {
         self.segments()
             .map(|(a, bulge, b)| {
                 let chord = a.distance(b);
-                let theta = 4.0 * bulge.atan();
+                let theta = 4.0 * libm::atan(bulge);
                 // sin(theta/2) from the bulge: 2 b / (1 + b^2).
                 if theta == 0.0 { chord } else { chord * theta * (1.0 + bulge * bulge) / (4.0 * bulge) }
             })
@@ -139,9 +139,9 @@ impl Contour {
                 if bulge == 0.0 {
                     return 0.0;
                 }
-                let theta = 4.0 * bulge.atan();
+                let theta = 4.0 * libm::atan(bulge);
                 let radius = a.distance(b) * (1.0 + bulge * bulge) / (4.0 * bulge);
-                0.5 * radius * radius * (theta - theta.sin())
+                0.5 * radius * radius * (theta - libm::sin(theta))
             })
             .sum();
         0.5 * polygon + caps
@@ -195,7 +195,7 @@ impl Contour {
         let mut points = vec![self.vertices[0].point];
         for (a, bulge, b) in self.segments() {
             if let Some(arc) = Arc::from_bulge(a, bulge, b) {
-                let most = 2.0 * (1.0 - (tolerance_mm / arc.radius_mm).min(1.0)).acos();
+                let most = 2.0 * libm::acos(1.0 - (tolerance_mm / arc.radius_mm).min(1.0));
                 let count = (arc.sweep_rad.abs() / most.max(1e-3)).ceil().max(1.0) as usize;
                 points.extend((1..count).map(|i| arc.at(i as f64 / count as f64)));
             }
@@ -232,7 +232,7 @@ impl Arc {
         let left = Vec2::new(-chord.y, chord.x);
         let center = a.midpoint(b) + left * ((1.0 - bulge * bulge) / (4.0 * bulge));
         let radius_mm = chord.hypot() * (1.0 + bulge * bulge) / (4.0 * bulge.abs());
-        Some(Self { center, radius_mm, start_rad: (a - center).atan2(), sweep_rad: 4.0 * bulge.atan() })
+        Some(Self { center, radius_mm, start_rad: (a - center).atan2(), sweep_rad: 4.0 * libm::atan(bulge) })
     }
 
     /// The point at a fraction of the sweep.

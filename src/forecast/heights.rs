@@ -40,7 +40,7 @@ pub fn end_heights_mm(base: &Curvature, finished_mm: (f64, f64), anchor_mm: f64)
         if (left.1 - right.1).abs() <= LEVEL_MM {
             break;
         }
-        turn(&mut places, -(right.1 - left.1).atan2(right.0 - left.0));
+        turn(&mut places, -libm::atan2(right.1 - left.1, right.0 - left.0));
     }
     let floor = lowest(&places, &pieces).1;
     (places[0].z_mm - floor, places[places.len() - 1].z_mm - floor)
@@ -72,7 +72,7 @@ fn integrate(pieces: &[Piece]) -> Vec<Place> {
     for p in pieces {
         let length = p.length_mm();
         for t in GAUSS {
-            let (sin, cos) = (at.angle_rad + p.turned_to(p.start_mm + t * length)).sin_cos();
+            let (sin, cos) = libm::sincos(at.angle_rad + p.turned_to(p.start_mm + t * length));
             at.x_mm += 0.5 * length * cos;
             at.z_mm += 0.5 * length * sin;
         }
@@ -84,7 +84,7 @@ fn integrate(pieces: &[Piece]) -> Vec<Place> {
 }
 
 fn turn(places: &mut [Place], by_rad: f64) {
-    let (sin, cos) = by_rad.sin_cos();
+    let (sin, cos) = libm::sincos(by_rad);
     for p in places {
         (p.x_mm, p.z_mm) = (p.x_mm * cos - p.z_mm * sin, p.x_mm * sin + p.z_mm * cos);
         p.angle_rad += by_rad;

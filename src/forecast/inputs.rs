@@ -51,14 +51,14 @@ impl Input {
     fn at(&self, z: f64) -> f64 {
         match self.quantity {
             Quantity::Modulus => {
-                let variance = (1.0 + self.sd * self.sd).ln();
-                (variance.sqrt() * z - 0.5 * variance).exp()
+                let variance = libm::log(1.0 + self.sd * self.sd);
+                libm::exp(variance.sqrt() * z - 0.5 * variance)
             }
             Quantity::Thickness => self.sd * z,
             Quantity::ClosingIn => (self.expected + self.sd * z).max(0.0),
             Quantity::Relaxation => (self.expected + self.sd * z).clamp(0.0, 1.0),
             Quantity::SpringbackFactor if self.expected > 0.0 => {
-                self.expected * ((self.sd / self.expected).powi(2).ln_1p().sqrt() * z).exp()
+                self.expected * libm::exp(libm::log1p((self.sd / self.expected).powi(2)).sqrt() * z)
             }
             Quantity::SpringbackFactor => (self.sd * z).max(0.0),
         }

@@ -153,12 +153,12 @@ impl Model {
 
 /// Wet stiffness of a rung over that of the expected stack.
 fn stiffness_at(rung: usize) -> f64 {
-    RATIO.powf(rung as f64 - RUNGS as f64)
+    libm::pow(RATIO, rung as f64 - RUNGS as f64)
 }
 
 /// The rung below a stiffness and how far it is to the next one, 0 to 1; beyond the ladder the last rung.
 fn between_rungs(stiffer: f64) -> (usize, f64) {
-    let at = (stiffer.ln() / RATIO.ln() + RUNGS as f64).clamp(0.0, 2.0 * RUNGS as f64);
+    let at = (libm::log(stiffer) / libm::log(RATIO) + RUNGS as f64).clamp(0.0, 2.0 * RUNGS as f64);
     let rung = (at.floor() as usize).min(2 * RUNGS - 1);
     let low = stiffness_at(rung);
     (rung, ((stiffer - low) / (low * (RATIO - 1.0))).clamp(0.0, 1.0))

@@ -44,8 +44,8 @@ fn creep(laminate: &Laminate) -> Creep {
 pub(crate) fn shown_after(laminate: &Laminate, hours: f64) -> f64 {
     let hours = hours.max(0.0);
     let shown = |hours: f64| match creep(laminate) {
-        Creep::All => 1.0 - CREEP * ((HELD_H + hours).powf(POWER) - hours.powf(POWER)),
-        Creep::Some => 1.0 / (1.0 + CREEP * (HELD_H + hours).powf(POWER)),
+        Creep::All => 1.0 - CREEP * (libm::pow(HELD_H + hours, POWER) - libm::pow(hours, POWER)),
+        Creep::Some => 1.0 / (1.0 + CREEP * libm::pow(HELD_H + hours, POWER)),
         Creep::None => 1.0,
     };
     shown(hours) / shown(READ_AFTER_H)

@@ -128,7 +128,7 @@ fn bearer(
             "Make the concave flatter.",
         )
     };
-    let bevel_mm = 0.5 * wanted.thickness_mm * on.angle_rad.tan().abs();
+    let bevel_mm = 0.5 * wanted.thickness_mm * libm::tan(on.angle_rad).abs();
     let rise = |y: f64| across.rise_mm(y, depth_mm);
     let high = crown(half, |y| cut_height_mm + bevel_mm + rise(y)).map_err(no_path)?;
     let middle = crown(half, |y| cut_height_mm + rise(y)).map_err(no_path)?;
@@ -162,7 +162,7 @@ pub(super) fn proud_finding(bearers: &[Bearer], top: &Parallel<'_>) -> Option<Fi
     let proud = |b: &Bearer| {
         let at = |side: f64| {
             let x = b.x_mm + 0.5 * side * b.thickness_mm;
-            b.height_mm + (x - b.x_mm) * b.bevel_rad.tan() - height_over(top, x)
+            b.height_mm + (x - b.x_mm) * libm::tan(b.bevel_rad) - height_over(top, x)
         };
         at(-1.0).max(at(1.0)).max(0.0)
     };

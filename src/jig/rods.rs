@@ -170,8 +170,7 @@ pub(super) fn edge_distance(p: Point, edges: &Edges<'_>) -> f64 {
         .slots
         .iter()
         .map(|s| {
-            ((p.x - s.x_mm).abs() - s.reach_mm)
-                .hypot((p.y - s.floor_mm).max(0.0))
+            libm::hypot((p.x - s.x_mm).abs() - s.reach_mm, (p.y - s.floor_mm).max(0.0))
                 .copysign((p.x - s.x_mm).abs() - s.reach_mm)
         })
         .fold(f64::INFINITY, f64::min);

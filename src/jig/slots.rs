@@ -33,9 +33,9 @@ pub(super) fn rounded(corners: &[Corner]) -> Vec<Vertex> {
         }
         let into = (corner.at - corners[i - 1].at).normalize();
         let away = (corners[i + 1].at - corner.at).normalize();
-        let turn = into.cross(away).atan2(into.dot(away));
-        let reach = corner.radius_mm * (0.5 * turn).tan().abs();
-        out.push(Vertex { point: corner.at - into * reach, bulge: (0.25 * turn).tan() });
+        let turn = libm::atan2(into.cross(away), into.dot(away));
+        let reach = corner.radius_mm * libm::tan(0.5 * turn).abs();
+        out.push(Vertex { point: corner.at - into * reach, bulge: libm::tan(0.25 * turn) });
         out.push(Vertex::line(corner.at + away * reach));
     }
     out
@@ -51,7 +51,7 @@ pub(super) fn moved_right(corners: &[Corner], distance_mm: f64) -> Vec<Corner> {
             let away = (i + 1 < corners.len()).then(|| (corners[i + 1].at - corner.at).normalize());
             match (into, away) {
                 (Some(a), Some(b)) => {
-                    let turn = a.cross(b).atan2(a.dot(b));
+                    let turn = libm::atan2(a.cross(b), a.dot(b));
                     // The mitre: halfway between both normals, longer by 1/cos of half the turn.
                     let mitre = (right(a) + right(b)) / (1.0 + a.dot(b));
                     let radius_mm = match corner.radius_mm {

@@ -245,7 +245,7 @@ fn plate_joint(length_mm: f64, hole_mm: f64, edges: &Edges<'_>, x: f64) -> Resul
     let high = top - bottom;
     // Two plates of the rib's thickness bend: 6 M / (2 t h²); four bolts on each side press on their holes with
     // M / (4 r) each, r from the middle of the four.
-    let reach = (0.5 * (column - inner)).hypot(row);
+    let reach = libm::hypot(0.5 * (column - inner), row);
     let plates = 6.0 / (2.0 * high * high);
     let bearing = 1.0 / (4.0 * reach * hole_mm);
     Ok(Cut {

@@ -124,7 +124,7 @@ impl Pressing {
     /// whose entry does not say. Layers that were glued to each other before pressing have lost that glue's water.
     pub fn condition(&self, layers: &mut [Layer]) {
         let wood = |l: &Layer| matches!(l.material.kind, MaterialKind::WoodAlong | MaterialKind::WoodAcross);
-        let warm = WARMER_TIMES.powf(self.cure_above_room_k.max(0.0) / WARMER_K);
+        let warm = libm::pow(WARMER_TIMES, self.cure_above_room_k.max(0.0) / WARMER_K);
         for layer in layers.iter_mut() {
             layer.moisture_in_use = self.moisture_in_use;
             // A value without an error is one that the shop gave for its own material.

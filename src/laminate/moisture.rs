@@ -9,7 +9,7 @@ impl Drying {
     /// A property at a moisture content over that at 12 %: (P12/Pg)^((12 - M)/(Mp - 12)), and that of green wood above Mp.
     /// Wood Handbook, FPL-GTR-282, 2021, equation 5-3 (second-hand).
     pub fn factor_at(&self, moisture: f64) -> f64 {
-        self.stiffer.powf((CATALOGUE - moisture.min(self.point)) / (self.point - CATALOGUE))
+        libm::pow(self.stiffer, (CATALOGUE - moisture.min(self.point)) / (self.point - CATALOGUE))
     }
 }
 

@@ -34,8 +34,8 @@ pub(crate) fn symmetric_eigen(mut a: Vec<Vec<f64>>) -> Option<Eigen> {
                     continue;
                 }
                 let theta = (a[q][q] - a[p][p]) / (2.0 * a[p][q]);
-                let t = 1.0_f64.copysign(theta) / (theta.abs() + theta.hypot(1.0));
-                let c = 1.0 / t.hypot(1.0);
+                let t = 1.0_f64.copysign(theta) / (theta.abs() + libm::hypot(theta, 1.0));
+                let c = 1.0 / libm::hypot(t, 1.0);
                 let s = t * c;
                 rotate(&mut a, p, q, c, s);
                 for row in &mut a {

@@ -48,8 +48,8 @@ impl Random {
             return spare;
         }
         // 1 - u lies in (0, 1], where the logarithm is finite.
-        let radius = (-2.0 * (1.0 - self.uniform()).ln()).sqrt();
-        let (sin, cos) = (std::f64::consts::TAU * self.uniform()).sin_cos();
+        let radius = (-2.0 * libm::log(1.0 - self.uniform())).sqrt();
+        let (sin, cos) = libm::sincos(std::f64::consts::TAU * self.uniform());
         self.spare = Some(radius * sin);
         radius * cos
     }
@@ -60,7 +60,7 @@ impl Random {
 pub(crate) fn normal_distribution(x: f64) -> f64 {
     let t = 1.0 / (1.0 + 0.327_591_1 * x.abs() * std::f64::consts::FRAC_1_SQRT_2);
     let series = [1.061_405_429, -1.453_152_027, 1.421_413_741, -0.284_496_736, 0.254_829_592];
-    let tail = 0.5 * t * series.iter().fold(0.0, |sum, c| sum * t + c) * (-0.5 * x * x).exp();
+    let tail = 0.5 * t * series.iter().fold(0.0, |sum, c| sum * t + c) * libm::exp(-0.5 * x * x);
     if x < 0.0 { tail } else { 1.0 - tail }
 }
 

@@ -21,7 +21,7 @@ pub fn atmosphere_mpa(altitude_m: f64) -> f64 {
         return f64::NAN;
     }
     let geopotential = EARTH_M * altitude_m / (EARTH_M + altitude_m);
-    SEA_LEVEL_MPA * (1.0 - LAPSE_K_PER_M * geopotential / SEA_LEVEL_K).powf(EXPONENT)
+    SEA_LEVEL_MPA * libm::pow(1.0 - LAPSE_K_PER_M * geopotential / SEA_LEVEL_K, EXPONENT)
 }
 
 #[cfg(test)]

@@ -49,19 +49,19 @@ fn arc(bend: Bend, given_mm: f64, along: LengthAlong, path: &str) -> Result<Curv
                     ),
                 ));
             }
-            (1.0 / r, 2.0 * r.abs() * half_sine.asin())
+            (1.0 / r, 2.0 * r.abs() * libm::asin(half_sine))
         }
         (Bend::Angle(a), LengthAlong::Straight) => {
             let half = 0.5 * a.abs();
             // Arc over chord; the series avoids cancellation for small angles.
-            let length_mm = given_mm * if half < 1e-4 { 1.0 + half * half / 6.0 } else { half / half.sin() };
+            let length_mm = given_mm * if half < 1e-4 { 1.0 + half * half / 6.0 } else { half / libm::sin(half) };
             (a / length_mm, length_mm)
         }
         (Bend::Height(h), LengthAlong::Straight) => {
-            let quarter = (2.0 * h / given_mm).atan();
+            let quarter = libm::atan(2.0 * h / given_mm);
             let angle = 4.0 * quarter;
             let length_mm = given_mm
-                * if quarter.abs() < 1e-4 { 1.0 + angle * angle / 24.0 } else { 0.5 * angle / (0.5 * angle).sin() };
+                * if quarter.abs() < 1e-4 { 1.0 + angle * angle / 24.0 } else { 0.5 * angle / libm::sin(0.5 * angle) };
             (angle / length_mm, length_mm)
         }
     };
@@ -77,7 +77,7 @@ fn constant(length_mm: f64, k_per_mm: f64) -> Curvature {
 /// Curvature of an arc of the given length whose ends lie `rise_mm` above its middle.
 pub(super) fn bent_to_rise(rise_mm: f64, length_mm: f64, path: &str) -> Result<f64, Fault> {
     // Rise over length of an arc that turns through a; 2 sin²(a/4) is 1 - cos(a/2) without cancellation.
-    let share = |a: f64| if a == 0.0 { 0.0 } else { 2.0 * (0.25 * a).sin().powi(2) / a };
+    let share = |a: f64| if a == 0.0 { 0.0 } else { 2.0 * libm::sin(0.25 * a).powi(2) / a };
     let wanted = rise_mm / length_mm;
     if wanted.abs() > share(limits::LARGEST_TURN_RAD) {
         let most = length_mm * share(limits::LARGEST_TURN_RAD);

@@ -122,7 +122,7 @@ fn same_table(job: &Job, before: &Job, board: &KeptBoard, found: &BoardFactor) -
         return None;
     }
     let springback = before.forecast.springback;
-    let unlikely = (found.factor - springback.value).abs() / found.deviation.hypot(springback.sd);
+    let unlikely = (found.factor - springback.value).abs() / libm::hypot(found.deviation, springback.sd);
     let there = PressedAs { table: last.pressed.table.clone(), ..board.pressed.clone() };
     let (off_there, off_last) =
         (off(&there, board.hours_after_release)?, off(&last.pressed, last.hours_after_release)?);
@@ -131,7 +131,7 @@ fn same_table(job: &Job, before: &Job, board: &KeptBoard, found: &BoardFactor) -
         Some(found.on_table_within(off, boards::table_error_mm(&there)))
     };
     let (new, old) = (of(&off_there, &board.readings)?, of(&off_last, &last.readings)?);
-    let apart = (new.factor - old.factor).abs() / new.deviation.hypot(old.deviation);
+    let apart = (new.factor - old.factor).abs() / libm::hypot(new.deviation, old.deviation);
     let fits_there = new.left_over_mm() <= new.most_left_over_mm(boards::table_error_mm(&there));
     if unlikely < ODD || apart > NINE_IN_TEN || !fits_there {
         return None;

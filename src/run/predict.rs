@@ -118,7 +118,7 @@ fn placed(target: &Target, table: &ExistingTable) -> Curvature {
     let (from, to) = (surface.start_mm(), surface.end_mm());
     let beyond = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
     // Stations lie along the datum, and a steep end is longer than its step of them; none is steeper than 72 degrees.
-    let cosine = |s_mm: f64| target.fit.as_ref().map_or(1.0, |fit| fit.curve.at(s_mm).angle_rad.cos().max(0.3));
+    let cosine = |s_mm: f64| target.fit.as_ref().map_or(1.0, |fit| libm::cos(fit.curve.at(s_mm).angle_rad).max(0.3));
     if table.beyond_mm.0 > 0.0 {
         pieces.insert(0, beyond(from - table.beyond_mm.0 / cosine(from), from, surface.at(from)));
     }

@@ -345,7 +345,7 @@ pub fn widest_clear_mm(
 ) -> f64 {
     let per_mm4 = sag_per_mm4(hold, load, lying, skin_mm, skin, span);
     // Without pressure the distance is infinite, without skin and stack zero; both are bounded here.
-    (SAG_MM.0 / per_mm4).powf(0.25).min(HANDLING_MM)
+    libm::pow(SAG_MM.0 / per_mm4, 0.25).min(HANDLING_MM)
 }
 
 /// Sag of the skin over the fourth power of its clear span, 1/mm³: built in over its supports, w s⁴/(384 E I) (standard
@@ -364,7 +364,7 @@ fn sag_per_mm4(hold: &Hold, load: &Load, lying: &Laminate, skin_mm: f64, skin: O
 fn sag(hold: &Hold, load: &Load, lying: &Laminate, build: &Build<'_>) -> Option<Sag> {
     let clear_mm = build.clear_mm.filter(|_| build.skin_mm > 0.0)?;
     let per_mm4 = sag_per_mm4(hold, load, lying, build.skin_mm, build.skin, build.span);
-    let widest_mm = (SAG_MM.0 / per_mm4).powf(0.25);
+    let widest_mm = libm::pow(SAG_MM.0 / per_mm4, 0.25);
     Some(Sag { clear_mm, sag_mm: per_mm4 * clear_mm.powi(4), widest_mm })
 }
 

@@ -36,7 +36,7 @@ impl OtherFace {
         // Tilt and stretch of the deck at a place of the base: d/ds of point + t normal.
         let at = |s: f64, k: f64| {
             let (along, up) = (1.0 - k * thickness(s), slope(s));
-            (up.atan2(along), Vec2::new(along, up).hypot(), along)
+            (libm::atan2(up, along), Vec2::new(along, up).hypot(), along)
         };
         let fine = base.refined(STEP_MM);
         let first = fine.pieces()[0];
@@ -93,7 +93,7 @@ impl OtherFace {
             let ((a_mm, a_tilt), (b_mm, b_tilt)) = (at(p.start_mm), at(p.end_mm));
             // Along the section's square: d/ds of point - t normal, the normal turned back by the tilt.
             let turned = curve.at(p.end_mm).angle_rad - curve.at(p.start_mm).angle_rad - (b_tilt - a_tilt);
-            let length = (0.5 * (a_tilt + b_tilt)).cos() * p.length_mm() + 0.5 * (a_mm + b_mm) * turned;
+            let length = libm::cos(0.5 * (a_tilt + b_tilt)) * p.length_mm() + 0.5 * (a_mm + b_mm) * turned;
             if length <= 0.05 * p.length_mm() {
                 return Err(CurvatureError::NotFinite(i));
             }

@@ -133,8 +133,8 @@ fn place(nodes: &mut [Node], spans: &[BentSpan]) {
         for span in &spans[joint..node.joint] {
             let free = span.ends.map(|e| e.section.free_curvature(e.turn_per_mm));
             let turn = 0.5 * (free[0] + free[1]) * span.length_mm();
-            x += span.length_mm() * (angle + 0.5 * turn).cos();
-            z += span.length_mm() * (angle + 0.5 * turn).sin();
+            x += span.length_mm() * libm::cos(angle + 0.5 * turn);
+            z += span.length_mm() * libm::sin(angle + 0.5 * turn);
             angle += turn;
         }
         joint = node.joint;

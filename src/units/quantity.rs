@@ -336,7 +336,7 @@ fn decimals(value: f64) -> usize {
     if value == 0.0 || !value.is_finite() {
         return 0;
     }
-    let power = value.abs().log10().floor() as i32;
+    let power = libm::log10(value.abs()).floor() as i32;
     (SIGNIFICANT as i32 - 1 - power).clamp(0, 2 * SIGNIFICANT as i32) as usize
 }
 

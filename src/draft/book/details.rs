@@ -160,7 +160,7 @@ fn half_lap(built: &Built, wanted: &CrossMembers, say: Say) -> Option<Figure> {
 fn bearer(built: &Built, bearer: &Bearer, say: Say) -> Figure {
     let packing_mm: f64 = bearer.packing_mm.iter().sum();
     let half = 0.5 * bearer.thickness_mm;
-    let rise = half * bearer.bevel_rad.tan();
+    let rise = half * libm::tan(bearer.bevel_rad);
     let (low, high) = (bearer.cut_height_mm - rise, bearer.cut_height_mm + rise);
     let skin_mm = built.design.job.table.skin_mm;
     let seen =
@@ -189,7 +189,7 @@ fn bearer(built: &Built, bearer: &Bearer, say: Say) -> Figure {
         }
         let corners = [(-half, 0.0), (half, 0.0), (half, high), (-half, low)];
         picture.area(Ink::FaceNear, corners.map(|(x, z)| at(x, packing_mm + z)));
-        let slope = bearer.bevel_rad.tan();
+        let slope = libm::tan(bearer.bevel_rad);
         let edge = |x: f64, up: f64| at(x, packing_mm + bearer.cut_height_mm + x * slope + up);
         if skin_mm > 0.0 {
             let reach = 1.6 * half;
@@ -210,7 +210,7 @@ fn bearer(built: &Built, bearer: &Bearer, say: Say) -> Figure {
 
 /// Diagonal of the table's base, mm.
 pub(super) fn diagonal_mm(built: &Built) -> f64 {
-    first::table_length_mm(built).hypot(built.jig.width_mm)
+    libm::hypot(first::table_length_mm(built), built.jig.width_mm)
 }
 
 /// The table from above with its diagonals, and what is seen over two laths.

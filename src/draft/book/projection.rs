@@ -32,12 +32,12 @@ pub(super) struct View {
 impl View {
     /// A view from which no part of a surface that rises no steeper than `steepest_rad` along the table hides another.
     pub(super) fn over(steepest_rad: f64) -> Self {
-        let slope = (steepest_rad + MARGIN_RAD).clamp(0.0, 1.5).tan();
+        let slope = libm::tan((steepest_rad + MARGIN_RAD).clamp(0.0, 1.5));
         // Seen along the table, the line to the reader rises by tan(elevation) / sin(azimuth).
-        let most = if slope > 0.0 { (ELEVATION_RAD.tan() / slope).min(1.0).asin() } else { AZIMUTH_RAD };
+        let most = if slope > 0.0 { libm::asin((libm::tan(ELEVATION_RAD) / slope).min(1.0)) } else { AZIMUTH_RAD };
         let azimuth = AZIMUTH_RAD.min(most);
-        let (sin_a, cos_a) = azimuth.sin_cos();
-        let (sin_e, cos_e) = ELEVATION_RAD.sin_cos();
+        let (sin_a, cos_a) = libm::sincos(azimuth);
+        let (sin_e, cos_e) = libm::sincos(ELEVATION_RAD);
         Self {
             right: (cos_a, -sin_a),
             up: (sin_e * sin_a, sin_e * cos_a, cos_e),

@@ -96,7 +96,7 @@ impl Scene {
             (0..ROUND)
                 .map(|i| {
                     let angle = std::f64::consts::TAU * i as f64 / ROUND as f64;
-                    let (sin, cos) = angle.sin_cos();
+                    let (sin, cos) = libm::sincos(angle);
                     (center.x + 0.5 * diameter_mm * cos, y, center.y + 0.5 * diameter_mm * sin)
                 })
                 .collect()
@@ -264,7 +264,7 @@ impl Scene {
             if packing > 0.0 {
                 self.block((x0, x1), (b.x0, b.x1), (0.0, packing), [Ink::SkinEdge, Ink::SkinEdge, Ink::SkinEdge]);
             }
-            let rise = half * bearer.bevel_rad.tan();
+            let rise = half * libm::tan(bearer.bevel_rad);
             let outline = bearer.outline.flattened(FLAT_MM);
             // Corners of the upper edge are moved by the bevel, those of the lower one stay.
             let at = |p: &Point, x: f64, by: f64| (x, p.x, packing + if p.y > 1e-6 { p.y + by } else { p.y });

@@ -42,7 +42,7 @@ fn step(span: f64, most: usize, count: Count) -> f64 {
             return *step;
         }
     }
-    let power = 10f64.powf(least.log10().floor());
+    let power = libm::pow(10.0, libm::log10(least).floor());
     let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * power).find(|s| *s >= least * (1.0 - 1e-9));
     let step = step.unwrap_or(10.0 * power);
     if count == Count::Whole { step.max(1.0) } else { step }

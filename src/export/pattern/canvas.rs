@@ -165,8 +165,8 @@ impl Canvas {
         let count = (arc.sweep_rad.abs() / SWEEP_PER_CURVE).ceil().max(1.0);
         let step = arc.sweep_rad / count;
         // Handles of the usual cubic: 4/3 tan(step/4) of the radius.
-        let handle = 4.0 / 3.0 * (0.25 * step).tan() * arc.radius_mm;
-        let tangent = |angle: f64| Vec2::new(-angle.sin(), angle.cos()) * handle;
+        let handle = 4.0 / 3.0 * libm::tan(0.25 * step) * arc.radius_mm;
+        let tangent = |angle: f64| Vec2::new(-libm::sin(angle), libm::cos(angle)) * handle;
         let mut i = 0.0;
         while i < count {
             let (from, to) = (arc.at(i / count), arc.at((i + 1.0) / count));

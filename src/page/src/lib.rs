@@ -2,6 +2,7 @@
 //!
 //! A request is JSON with the key `do`; see [`Request`]. The page holds the document, which is the one truth; every
 //! request brings it along. Nothing here touches the disk, the network or a clock.
+#![cfg_attr(test, allow(clippy::disallowed_methods, reason = "unit tests take their sines from the system"))]
 
 mod abi;
 mod advice;

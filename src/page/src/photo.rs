@@ -142,7 +142,7 @@ fn traced(photo: &Photo, across: &[[f64; 4]]) -> (Option<Vec<Point>>, Option<Vec
 fn lines_across(path: &[Point]) -> Vec<[f64; 4]> {
     let line = |i: usize| {
         let [dx, dy] = minus(path[(i + 1).min(path.len() - 1)], path[i.saturating_sub(1)]);
-        let length = dx.hypot(dy).max(f64::MIN_POSITIVE);
+        let length = libm::hypot(dx, dy).max(f64::MIN_POSITIVE);
         [path[i][0], path[i][1], -dy / length, dx / length]
     };
     (0..path.len()).map(line).collect()
@@ -245,12 +245,12 @@ impl Seen {
         let shortest_mm = known_mm(&photo.distance).min(side_mm);
         let scale = click_mm * 2.0_f64.sqrt() / shortest_mm * rms(self.fit.rows.iter().map(|r| r.fitted_mm));
         // Stations are counted from the click at the tail's end, and the base slopes.
-        let station = click_mm * rms(self.fit.rows.iter().map(|r| self.fit.curve.at(r.s_mm).angle_rad.tan()));
-        let reading = own.hypot(scale).hypot(station).hypot(EDGE_PX * self.pixel_mm());
+        let station = click_mm * rms(self.fit.rows.iter().map(|r| libm::tan(self.fit.curve.at(r.s_mm).angle_rad)));
+        let reading = libm::hypot(libm::hypot(libm::hypot(own, scale), station), EDGE_PX * self.pixel_mm());
         let point = if floor_traced { self.floor_scatter_mm } else { click_mm };
         // A straight line through n points has this mean error along them.
         let floor = point * (2.0 / self.floor_points as f64).sqrt();
-        (reading, reading.hypot(floor))
+        (reading, libm::hypot(reading, floor))
     }
 
     fn in_words(&self, photo: &Photo, floor_traced: bool) -> Value {
@@ -297,7 +297,7 @@ fn rms(values: impl ExactSizeIterator<Item = f64>) -> f64 {
 fn line(points: &[Point], toward: Point) -> Option<(Point, Point, f64)> {
     let [dx, dy] = minus(*points.last()?, *points.first()?);
     let sense = if dx * toward[0] + dy * toward[1] < 0.0 { -1.0 } else { 1.0 };
-    let length = dx.hypot(dy);
+    let length = libm::hypot(dx, dy);
     let mut used = points.to_vec();
     let mut along = [sense * dx / length, sense * dy / length];
     let mut through = points[0];
@@ -309,7 +309,7 @@ fn line(points: &[Point], toward: Point) -> Option<(Point, Point, f64)> {
         let x = |p: &Point| (p[0] - mean[0]) * along[0] + (p[1] - mean[1]) * along[1];
         let slope =
             used.iter().map(|p| x(p) * off(p, along)).sum::<f64>() / used.iter().map(|p| x(p).powi(2)).sum::<f64>();
-        let norm = 1.0_f64.hypot(slope);
+        let norm = libm::hypot(1.0, slope);
         along = [(along[0] - slope * along[1]) / norm, (along[1] + slope * along[0]) / norm];
         through = mean;
         scatter = robust_std_dev(&used.iter().map(|p| off(p, along)).collect::<Vec<_>>());

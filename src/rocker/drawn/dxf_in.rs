@@ -154,7 +154,7 @@ fn add(entity: &EntityType, layer: &str, strokes: &mut Vec<Stroke>) -> Result<()
             let (from, to) = (arc.start_angle.to_radians(), arc.end_angle.to_radians());
             let sweep = (to - from).rem_euclid(TAU);
             let at = |angle: f64| flat(&arc.center) + Vec2::from_angle(angle) * arc.radius;
-            let stroke = Stroke::Arc(at(from), (0.25 * sweep).tan(), at(from + sweep));
+            let stroke = Stroke::Arc(at(from), libm::tan(0.25 * sweep), at(from + sweep));
             strokes.push(stroke.placed(seen(&arc.normal)));
         }
         EntityType::LwPolyline(line) => {

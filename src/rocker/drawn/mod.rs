@@ -164,7 +164,7 @@ fn corners(chain: &[Stroke]) -> Vec<Corner> {
         // At the profile's ends one corner speaks for both.
         let whole = if i == 1 || i + 1 == points.len() { 2.0 } else { 1.0 };
         let half = (0.25 * whole * (inner[0] + inner[1])).abs();
-        let longer = if half < 1e-6 { 1.0 } else { half / half.sin() };
+        let longer = if half < 1e-6 { 1.0 } else { half / libm::sin(half) };
         station_mm += longer * points[i - 1].distance(points[i]);
         corners.push((station_mm, points[i]));
     }
@@ -174,7 +174,7 @@ fn corners(chain: &[Stroke]) -> Vec<Corner> {
 /// Change of direction at `b` on the way from `a` to `c`, rad.
 fn turned(a: Point, b: Point, c: Point) -> f64 {
     let (before, behind) = (b - a, c - b);
-    before.cross(behind).atan2(before.dot(behind))
+    libm::atan2(before.cross(behind), before.dot(behind))
 }
 
 /// How far a smooth curve through the corners may lie from any other one between them, mm, and where along. Over a line of

@@ -116,8 +116,8 @@ fn halved(at: &dyn Fn(f64) -> Point, (from, to): (f64, f64), depth: u32, out: &m
 /// Bulge of the arc from `a` through `m` to `b`: the angle at `m` is half of what is left of the circle.
 fn bulge_through(a: Point, m: Point, b: Point) -> f64 {
     let (first, second) = (m - a, b - m);
-    let turned = first.cross(second).atan2(first.dot(second));
-    let bulge = (0.5 * turned).tan();
+    let turned = libm::atan2(first.cross(second), first.dot(second));
+    let bulge = libm::tan(0.5 * turned);
     if bulge.abs() < 1e-9 { 0.0 } else { bulge }
 }
 

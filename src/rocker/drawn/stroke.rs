@@ -62,12 +62,12 @@ impl Spline {
     pub(super) fn ellipse(center: Point, major: Vec2, minor: Vec2, from: f64, sweep: f64) -> Option<Self> {
         let pieces = (sweep.abs() / FRAC_PI_2 - 1e-9).ceil().max(1.0);
         let half = 0.5 * sweep / pieces;
-        let on = |angle: f64, scale: f64| center + (major * angle.cos() + minor * angle.sin()) * scale;
+        let on = |angle: f64, scale: f64| center + (major * libm::cos(angle) + minor * libm::sin(angle)) * scale;
         let (mut control, mut weights, mut knots) = (vec![on(from, 1.0)], vec![1.0], vec![0.0; 3]);
         for i in 0..pieces as usize {
             let start = from + 2.0 * half * i as f64;
-            control.extend([on(start + half, 1.0 / half.cos()), on(start + 2.0 * half, 1.0)]);
-            weights.extend([half.cos(), 1.0]);
+            control.extend([on(start + half, 1.0 / libm::cos(half)), on(start + 2.0 * half, 1.0)]);
+            weights.extend([libm::cos(half), 1.0]);
             knots.extend([i as f64 + 1.0; 2]);
         }
         knots.push(pieces);
@@ -230,7 +230,7 @@ impl Stroke {
     pub(super) fn start_rad(&self) -> f64 {
         match self {
             // Half the arc's angle before the chord; an arc turns through four times the angle whose tangent is its bulge.
-            Self::Arc(a, bulge, b) => (*b - *a).atan2() - 2.0 * bulge.atan(),
+            Self::Arc(a, bulge, b) => (*b - *a).atan2() - 2.0 * libm::atan(*bulge),
             Self::Spline(s) => s.direction(false).atan2(),
         }
     }
@@ -238,7 +238,7 @@ impl Stroke {
     /// Direction of travel at the end, rad.
     pub(super) fn end_rad(&self) -> f64 {
         match self {
-            Self::Arc(a, bulge, b) => (*b - *a).atan2() + 2.0 * bulge.atan(),
+            Self::Arc(a, bulge, b) => (*b - *a).atan2() + 2.0 * libm::atan(*bulge),
             Self::Spline(s) => s.direction(true).atan2(),
         }
     }

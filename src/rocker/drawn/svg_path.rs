@@ -111,9 +111,9 @@ impl Pen {
         } else if (arc.radii.x - arc.radii.y).abs() <= 1e-9 * arc.radii.x {
             // Radii too small for the chord are scaled up to it (chapter 8.3.8 and appendix F.6.6).
             let half_sine = (0.5 * from.distance(to) / arc.radii.x).min(1.0);
-            let small = 2.0 * half_sine.asin();
+            let small = 2.0 * libm::asin(half_sine);
             let angle = if arc.large_arc { std::f64::consts::TAU - small } else { small };
-            let bulge = (0.25 * angle).tan();
+            let bulge = libm::tan(0.25 * angle);
             self.strokes.push(Stroke::Arc(from, if arc.sweep { bulge } else { -bulge }, to));
         } else {
             let curves = kurbo::Arc::from_svg_arc(&arc)?;

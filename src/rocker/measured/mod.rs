@@ -196,7 +196,7 @@ fn chain_mm(readings: &Readings) -> f64 {
     }
     let mut places: Vec<Reading> = readings.listed().into_iter().map(|i| readings.readings[i]).collect();
     places.sort_by(|a, b| a.station_mm.total_cmp(&b.station_mm));
-    places.windows(2).map(|w| (w[1].station_mm - w[0].station_mm).hypot(w[1].height_mm - w[0].height_mm)).sum()
+    places.windows(2).map(|w| libm::hypot(w[1].station_mm - w[0].station_mm, w[1].height_mm - w[0].height_mm)).sum()
 }
 
 fn not_settled(options: &FitOptions) -> Fault {
@@ -252,7 +252,7 @@ impl Problem<'_> {
                 found.error_mm = stated.unwrap_or_else(|| spectrum.error_mm(found.weight));
                 arrived = model.go_toward(&spectrum.solve(&linear, found.weight));
                 found.rounds += 1;
-                if arrived && (found.weight / old).ln().abs() < SAME_WEIGHT {
+                if arrived && libm::log(found.weight / old).abs() < SAME_WEIGHT {
                     break;
                 }
             }
@@ -354,7 +354,7 @@ pub(crate) fn place_of(readings: &Readings, i: usize, base_mm: f64, curve: &Curv
     let x = curve.at(zero_s).point.x + sign * station;
     for _ in 0..50 {
         let at = curve.at(s);
-        let step = (x - at.point.x) / at.angle_rad.cos();
+        let step = (x - at.point.x) / libm::cos(at.angle_rad);
         s += step;
         if !s.is_finite() || s.abs() > 2.0 * base_mm {
             return None;

@@ -167,7 +167,7 @@ impl Model {
             let (mut rise, shift) = self.effects(curve, s, &moments);
             let at = curve.at(s);
             if along == StationsAlong::Datum {
-                let slope = at.angle_rad.tan();
+                let slope = libm::tan(at.angle_rad);
                 for ((rise, shift), zero) in rise.iter_mut().zip(&shift).zip(&zero.1) {
                     *rise -= slope * (shift - zero);
                 }

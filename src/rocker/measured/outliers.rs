@@ -102,7 +102,7 @@ impl<'s> Trial<'s> {
             *left -= c * c;
         }
         self.square_mm2 -= pull * pull;
-        self.spread += own.ln();
+        self.spread += libm::log(own);
         self.removed.push(i);
         self.is_removed[i] = true;
         self.columns.push(column);
@@ -113,7 +113,7 @@ impl<'s> Trial<'s> {
         let free = self.spectrum.count();
         let square = self.square_mm2.max(0.0);
         let variance = (square / free).max(least_scatter_mm * least_scatter_mm);
-        square / variance + free * variance.ln() + self.spread + self.removed.len() as f64 * limit * limit
+        square / variance + free * libm::log(variance) + self.spread + self.removed.len() as f64 * limit * limit
     }
 
     /// The removed readings that disagree with the curve through all others. A reading that was removed only because another

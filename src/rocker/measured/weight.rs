@@ -88,7 +88,7 @@ impl Spectrum {
         let (square, spread) = self.square_and_spread(weight);
         match error_mm {
             Some(error) => square / (error * error) + spread,
-            None => self.count() * square.max(self.least_square()).ln() + spread,
+            None => self.count() * libm::log(square.max(self.least_square())) + spread,
         }
     }
 
@@ -125,7 +125,7 @@ impl Spectrum {
 
     fn best_weight(&self, cost: impl Fn(f64) -> f64) -> f64 {
         let largest = self.largest();
-        let weight = |power: f64| largest * 10.0_f64.powf(power);
+        let weight = |power: f64| largest * libm::pow(10.0, power);
         let step = 1.0 / f64::from(TRIES_PER_DECADE);
         let tries = (WEIGHTS.1 - WEIGHTS.0) * TRIES_PER_DECADE;
         let place = |i: i32| f64::from(WEIGHTS.0) + step * f64::from(i);
@@ -222,7 +222,7 @@ impl Spectrum {
     /// determinant of the readings' covariance over their error's.
     pub(super) fn square_and_spread(&self, weight: f64) -> (f64, f64) {
         self.shares(weight).fold((self.rest_square, 0.0), |(square, spread), (share, along)| {
-            (square + share * along, spread - share.ln())
+            (square + share * along, spread - libm::log(share))
         })
     }
 }

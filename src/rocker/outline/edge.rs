@@ -46,7 +46,7 @@ impl Nose {
         [
             (q * q / self.length_mm, q * g.sqrt()),
             (2.0 * q / self.length_mm, (c0 + 2.0 * c1 * q * q) / g.sqrt()),
-            (2.0 / self.length_mm, c1 * q * (3.0 * c0 + 2.0 * c1 * q * q) / g.powf(1.5)),
+            (2.0 / self.length_mm, c1 * q * (3.0 * c0 + 2.0 * c1 * q * q) / libm::pow(g, 1.5)),
         ]
     }
 }
@@ -102,8 +102,8 @@ impl PlaneCurve for Edge {
         Sample {
             s_mm,
             point: Point::new(x, y),
-            angle_rad: dy.atan2(dx),
-            k_per_mm: (dx * ddy - dy * ddx) / dx.hypot(dy).powi(3),
+            angle_rad: libm::atan2(dy, dx),
+            k_per_mm: (dx * ddy - dy * ddx) / libm::hypot(dx, dy).powi(3),
         }
     }
 

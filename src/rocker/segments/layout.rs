@@ -138,8 +138,8 @@ impl Layout {
         let gain = |turn: f64| {
             let half = 0.5 * turn;
             // Chord of the arc times the sine of its direction, which is that of the arc's middle.
-            let chord = if half == 0.0 { length } else { length * half.sin() / half };
-            chord * (at_rest + along * turn + half).sin()
+            let chord = if half == 0.0 { length } else { length * libm::sin(half) / half };
+            chord * libm::sin(at_rest + along * turn + half)
         };
         // The gain grows with the turn up to the vertical; beyond, the end would lean back.
         let upright = |angle: f64| (angle - at_rest) / (1.0 + along);

@@ -44,7 +44,7 @@ fn strongest(line: &[f64], sign: f64) -> Option<Edge> {
         let (before, at, behind) = (smooth[i - 1], smooth[i], smooth[i + 1]);
         let bend = before - 2.0 * at + behind;
         let offset_px = i as f64 - middle + if bend < 0.0 { 0.5 * (before - behind) / bend } else { 0.0 };
-        Edge { offset_px, contrast: at, weighted: at * (-0.5 * (offset_px / CLICK_PX).powi(2)).exp() }
+        Edge { offset_px, contrast: at, weighted: at * libm::exp(-0.5 * (offset_px / CLICK_PX).powi(2)) }
     };
     peaks.map(edge).max_by(|a, b| a.weighted.total_cmp(&b.weighted))
 }

@@ -61,7 +61,7 @@ pub(super) fn cross(a: Point, b: Point) -> f64 {
 }
 
 pub(super) fn distance(a: Point, b: Point) -> f64 {
-    (a[0] - b[0]).hypot(a[1] - b[1])
+    libm::hypot(a[0] - b[0], a[1] - b[1])
 }
 
 /// Whether one turns the same way at each of the four corners, by more than rounding.
