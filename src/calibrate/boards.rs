@@ -48,7 +48,7 @@ pub struct PredictedHeights {
     /// By the layers alone.
     pub by_layers_mm: (f64, f64),
     /// With what the shop knew before this board.
-    pub foretold_mm: (f64, f64),
+    pub predicted_mm: (f64, f64),
     /// One board in twenty was expected to be lower.
     pub lowest_mm: (f64, f64),
     /// One board in twenty was expected to be higher.
@@ -192,7 +192,7 @@ impl Recomputed<'_> {
             let [lowest, highest] = [before.next_p95, before.next_p05].map(at);
             Some(PredictedHeights {
                 by_layers_mm: self.heights_mm(of_layers, 1.0)?,
-                foretold_mm: at(before.factor)?,
+                predicted_mm: at(before.factor)?,
                 lowest_mm: lowest?,
                 highest_mm: highest?,
                 measured_mm: self.measured_mm()?,

@@ -159,7 +159,7 @@ mod tests {
         assert!((thick.unlikeness(&thin).deviation - thin.unlikeness(&thick).deviation).abs() < 1e-12);
     }
 
-    /// Where all relaxes nothing is given back, and no ratio of shares can be told: as unlike as stacks are taken to be, 0.15
+    /// Where all relaxes nothing is given back, and no ratio of shares can be found: as unlike as stacks are taken to be, 0.15
     /// times two.
     #[test]
     fn a_stack_that_gives_nothing_back_is_as_unlike_as_any() {

@@ -153,7 +153,7 @@ impl Shelf {
             .optional();
     }
 
-    /// Reads a file of own materials: a list `[[materials]]` and nothing else. What is wrong in it is told at `path`, the
+    /// Reads a file of own materials: a list `[[materials]]` and nothing else. What is wrong in it is reported at `path`, the
     /// key of the job document that names the file, with the line in the file.
     pub(super) fn add_file(&mut self, reader: &mut Reader, name: &str, text: &str, path: &str) {
         let source = match Source::parse(name, text, (LARGEST, "Keep the materials that are used.")) {
@@ -219,7 +219,7 @@ impl Shelf {
     /// The material that a key names: `None` where nothing is named.
     ///
     /// # Errors
-    /// Where the name is wrong, which is told.
+    /// Where the name is wrong, which is reported.
     pub(super) fn named(
         &self,
         at: &mut Section<'_, '_>,

@@ -26,7 +26,7 @@ pub(super) struct Reader {
     pub(super) bare_lengths: Vec<String>,
     /// Files that the document names: key and name.
     pub(super) files: Vec<(String, String)>,
-    /// Keys that are told to be wrong, and those that were probably meant by mistyped ones.
+    /// Keys reported as wrong, and those that were probably meant by mistyped ones.
     pub(super) spoiled: Vec<String>,
     /// The keys that were asked for, where they are to be listed.
     pub(super) listing: Option<Vec<Key>>,
@@ -101,16 +101,16 @@ impl Reader {
         }
     }
 
-    /// The faults, without those keys that are missing because their name or table is wrong, which is told already.
+    /// The faults, without those keys that are missing because their name or table is wrong, which is reported already.
     pub(super) fn into_faults(self) -> Faults {
         let inside = |outer: &str, inner: &str| {
             inner.strip_prefix(outer).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
         };
-        let told = |f: &Fault| self.spoiled.iter().any(|s| inside(s, &f.path) || inside(&f.path, s));
-        self.faults.into_iter().filter(|f| f.code != codes::MISSING_KEY || !told(f)).collect()
+        let reported = |f: &Fault| self.spoiled.iter().any(|s| inside(s, &f.path) || inside(&f.path, s));
+        self.faults.into_iter().filter(|f| f.code != codes::MISSING_KEY || !reported(f)).collect()
     }
 
-    /// A number, bare or with its unit; `None` where it is wrong, which is then told.
+    /// A number, bare or with its unit; `None` where it is wrong, which is then reported.
     pub(super) fn quantity(
         &mut self,
         value: &DeValue<'_>,

@@ -547,10 +547,10 @@ mod tests {
         (length, wide, count)
     }
 
-    /// What is read, and the codes and places of what is told.
+    /// What is read, and the codes and places of the faults.
     type Told = ((Option<f64>, f64, usize), Vec<(&'static str, String)>);
 
-    fn told(text: &str) -> Told {
+    fn read_sample(text: &str) -> Told {
         let source = Source::parse("text", text, (1000, "")).unwrap();
         let mut reader = Reader::default();
         let found = read(&mut reader, String::new(), Some(source.tree.get_ref()), table);
@@ -571,19 +571,19 @@ mod tests {
 
     #[test]
     fn values_are_read_and_what_is_not_there_is_its_default() {
-        let ((length, wide, count), faults) = told("length = \"1 in\"\ninner = { wide = 1.5 }\n");
+        let ((length, wide, count), faults) = read_sample("length = \"1 in\"\ninner = { wide = 1.5 }\n");
         assert_eq!((length, wide, count, faults), (Some(25.4), 1.5, 3, Vec::new()));
     }
 
     #[test]
     fn a_mistyped_key_is_told_once_and_not_missed_as_well() {
         let at = |code, path: &str| (code, path.to_owned());
-        assert_eq!(told("lenght = 3\ninner = { wide = 1 }\n").1, [at("unknown-key", "lenght")]);
-        assert_eq!(told("length = 3\niner = { wide = 1 }\n").1, [at("unknown-key", "iner")]);
-        assert_eq!(told("length = 3\ninner = { wyde = 1 }\n").1, [at("unknown-key", "inner.wyde")]);
-        assert_eq!(told("length = 3\ninner = 4\n").1, [at("wrong-shape", "inner")]);
-        assert_eq!(told("length = 3\ninner = {}\n").1, [at("missing-key", "inner")]);
+        assert_eq!(read_sample("lenght = 3\ninner = { wide = 1 }\n").1, [at("unknown-key", "lenght")]);
+        assert_eq!(read_sample("length = 3\niner = { wide = 1 }\n").1, [at("unknown-key", "iner")]);
+        assert_eq!(read_sample("length = 3\ninner = { wyde = 1 }\n").1, [at("unknown-key", "inner.wyde")]);
+        assert_eq!(read_sample("length = 3\ninner = 4\n").1, [at("wrong-shape", "inner")]);
+        assert_eq!(read_sample("length = 3\ninner = {}\n").1, [at("missing-key", "inner")]);
         let both = [at("missing-key", "length"), at("out-of-range", "count")];
-        assert_eq!(told("count = 10\ninner = { wide = 1 }\n").1, both);
+        assert_eq!(read_sample("count = 10\ninner = { wide = 1 }\n").1, both);
     }
 }

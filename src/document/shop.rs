@@ -104,7 +104,7 @@ pub fn with_board(name: &str, text: &str, board: &KeptBoard) -> Result<String, P
     Ok(longer)
 }
 
-/// The shop's file that a job names; what is wrong in it is told at the job's key.
+/// The shop's file that a job names; what is wrong in it is reported at the job's key.
 pub(super) fn named(reader: &mut Reader, name: &str, inputs: &Inputs, path: &str) -> Option<Shop> {
     let text = inputs.text(reader, name, path)?;
     read_for(name, text, reader.unit).map_err(|problems| reader.fault_in_file(path, problems)).ok()

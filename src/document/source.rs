@@ -10,7 +10,7 @@ use crate::codes;
 use crate::finding::Fault;
 use crate::units::LengthUnit;
 
-/// Most problems that are told at once.
+/// Most problems that are reported at once.
 pub(super) const MOST_PROBLEMS: usize = 40;
 
 /// A file as text, with the place of every key.
@@ -47,7 +47,7 @@ impl<'a> Source<'a> {
         problems.or(Self { name, text, tree })
     }
 
-    /// Gives faults their places, ordered by place, and the unit in which they are told.
+    /// Gives faults their places, ordered by place, and the unit in which they are reported.
     pub(super) fn problems(&self, faults: impl IntoIterator<Item = Fault>, unit: LengthUnit) -> Problems {
         let located = |f: Fault| {
             let f = f.in_units(unit);

@@ -49,8 +49,8 @@ pub struct Document<'a> {
 pub fn keys() -> Vec<Key> {
     let mut reader = Reader { listing: Some(Vec::new()), ..Reader::default() };
     section::read(&mut reader, String::new(), None, |at| {
-        let wish = wish(at, &Inputs::default());
-        rest(at, &wish, &Inputs::default());
+        let wanted = read_wanted(at, &Inputs::default());
+        rest(at, &wanted, &Inputs::default());
     });
     reader.listing.unwrap_or_default()
 }
@@ -67,7 +67,7 @@ struct PartialSpec {
     rocker: Option<Rocker>,
 }
 
-fn wish(at: &mut Section<'_, '_>, inputs: &Inputs) -> PartialSpec {
+fn read_wanted(at: &mut Section<'_, '_>, inputs: &Inputs) -> PartialSpec {
     let title = at.text("title", "Name of the board; it stands on every file.");
     let title = title.needed("Give the board a name: title = \"Lake board\".");
     let meaning = "Unit of bare lengths in this document, and of lengths that are printed.";
@@ -85,8 +85,8 @@ fn wish(at: &mut Section<'_, '_>, inputs: &Inputs) -> PartialSpec {
 }
 
 /// Reads what stands in a document beside the board and its rocker. The job's title, unit and hash are set by the caller.
-fn rest(at: &mut Section<'_, '_>, wish: &PartialSpec, inputs: &Inputs) -> Option<Job> {
-    let board = wish.board.as_ref();
+fn rest(at: &mut Section<'_, '_>, wanted: &PartialSpec, inputs: &Inputs) -> Option<Job> {
+    let board = wanted.board.as_ref();
     let accepted = accepted(at);
     let meaning = "A table that is there already, for `overbend predict`.";
     let existing_table = at.table("existing_table", meaning, |at| existing(at, inputs)).optional();
@@ -95,8 +95,8 @@ fn rest(at: &mut Section<'_, '_>, wish: &PartialSpec, inputs: &Inputs) -> Option
     let (mut layers, listed) = layers(at, &shelf, board);
     if let Some(board) = board {
         at.doubt(doubts::width(board));
-        at.reader.doubts.extend(doubts::tapers(&listed, wish.rocker.as_ref(), board));
-        if let Some(Rocker::Measured { readings, .. }) = &wish.rocker {
+        at.reader.doubts.extend(doubts::tapers(&listed, wanted.rocker.as_ref(), board));
+        if let Some(Rocker::Measured { readings, .. }) = &wanted.rocker {
             at.doubt(doubts::readings("rocker.measured", readings, board));
         }
     }
@@ -133,11 +133,11 @@ fn rest(at: &mut Section<'_, '_>, wish: &PartialSpec, inputs: &Inputs) -> Option
     let meaning = "What materials cost, for the shopping list; sheets, bars and layers carry their own `price`.";
     let prices = at.settings("prices", meaning, prices);
     Some(Job {
-        title: wish.title.clone()?,
+        title: wanted.title.clone()?,
         unit: at.reader.unit,
         hash: String::new(),
         board: board.cloned()?,
-        rocker: wish.rocker.clone()?,
+        rocker: wanted.rocker.clone()?,
         layers: layers?,
         alternatives,
         forecast,
@@ -229,11 +229,11 @@ impl<'a> Document<'a> {
         let hash = self.hash(&reader, inputs);
         match job {
             Some(job) if reader.faults.is_empty() => Ok(Job { hash, ..job }),
-            _ => Err(self.told(reader)),
+            _ => Err(self.located(reader)),
         }
     }
 
-    fn told(&self, reader: Reader) -> Problems {
+    fn located(&self, reader: Reader) -> Problems {
         let unit = reader.unit;
         self.source.problems(reader.into_faults(), unit)
     }
@@ -241,8 +241,8 @@ impl<'a> Document<'a> {
     fn read(&self, inputs: &Inputs) -> (Option<Job>, Reader) {
         let mut reader = Reader::default();
         let job = section::read(&mut reader, String::new(), Some(self.source.tree.get_ref()), |at| {
-            let wish = wish(at, inputs);
-            rest(at, &wish, inputs)
+            let wanted = read_wanted(at, inputs);
+            rest(at, &wanted, inputs)
         });
         (job, reader)
     }
@@ -253,22 +253,22 @@ impl<'a> Document<'a> {
     /// All problems found, in the order of their places.
     pub fn wanted_with(&self, inputs: &Inputs) -> Result<Wanted, Problems> {
         let mut reader = Reader::default();
-        let (wish, rest) = section::read(&mut reader, String::new(), Some(self.source.tree.get_ref()), |at| {
-            let wish = wish(at, inputs);
+        let (wanted, rest) = section::read(&mut reader, String::new(), Some(self.source.tree.get_ref()), |at| {
+            let wanted = read_wanted(at, inputs);
             let of_the_board = at.reader.faults.len();
-            rest(at, &wish, inputs);
-            (wish, of_the_board..at.reader.faults.len())
+            rest(at, &wanted, inputs);
+            (wanted, of_the_board..at.reader.faults.len())
         });
         reader.faults.drain(rest);
         let hash = self.hash(&reader, inputs);
         let unit = reader.unit;
-        match wish {
+        match wanted {
             PartialSpec { title: Some(title), board: Some(board), rocker: Some(rocker) }
                 if reader.faults.is_empty() =>
             {
                 Ok(Wanted { title, unit, hash, board, rocker })
             }
-            _ => Err(self.told(reader)),
+            _ => Err(self.located(reader)),
         }
     }
 

@@ -37,7 +37,7 @@ pub(crate) fn learned_line(learned: &Learned, boards: usize) -> (&'static str, S
 
 /// The key `calibration` of `result.json`.
 pub(crate) fn learned_json(learned: &Learned, boards: &[LearnedBoard]) -> Value {
-    let told = boards.iter().map(|b| {
+    let learned_from = boards.iter().map(|b| {
         json!({
             "label": b.label,
             "factor": figure(b.factor),
@@ -57,18 +57,18 @@ pub(crate) fn learned_json(learned: &Learned, boards: &[LearnedBoard]) -> Value 
         "scatter": figure(learned.scatter),
         "scatter_found": learned.scatter_found,
         "boards": boards.len(),
-        "told": told.collect::<Vec<_>>(),
+        "learned_from": learned_from.collect::<Vec<_>>(),
     })
 }
 
-fn history_json(told: &PredictedHeights) -> Value {
+fn history_json(heights: &PredictedHeights) -> Value {
     let ends = |(tail, tip): (f64, f64)| json!({ "tail_mm": figure(tail), "tip_mm": figure(tip) });
     json!({
-        "by_layers": ends(told.by_layers_mm),
-        "foretold": ends(told.foretold_mm),
-        "foretold_p05": ends(told.lowest_mm),
-        "foretold_p95": ends(told.highest_mm),
-        "measured": ends(told.measured_mm),
+        "by_layers": ends(heights.by_layers_mm),
+        "predicted": ends(heights.predicted_mm),
+        "predicted_p05": ends(heights.lowest_mm),
+        "predicted_p95": ends(heights.highest_mm),
+        "measured": ends(heights.measured_mm),
     })
 }
 

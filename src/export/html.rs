@@ -372,13 +372,13 @@ mod tests {
             remedy: "Write mm or in.".to_owned(),
             code: "wrong-choice",
         };
-        let told = with_notice(&plain, "Not built", &[problem.clone()]).unwrap();
-        let text = String::from_utf8(told.clone()).unwrap();
+        let noticed = with_notice(&plain, "Not built", &[problem.clone()]).unwrap();
+        let text = String::from_utf8(noticed.clone()).unwrap();
         assert!(text.contains("role=\"alert\"") && text.contains("<strong>`&lt;no&gt;` is not a unit.</strong>"));
         assert!(text.contains("<pre>units = <mark>&quot;&lt;no&gt;&quot;</mark>\n</pre>"), "{text}");
         assert!(text.contains("<small>(wrong-choice)</small>"));
         problem.marked.clear();
-        let again = with_notice(&told, "Not built", &[problem]).unwrap();
+        let again = with_notice(&noticed, "Not built", &[problem]).unwrap();
         assert_eq!(String::from_utf8(again.clone()).unwrap().matches("role=\"alert\"").count(), 1);
         assert_eq!(with_notice(&again, "", &[]).unwrap(), plain);
         assert_eq!(with_notice(b"something else", "x", &[]), None);

@@ -3,7 +3,7 @@
 use std::fmt;
 use std::ops::{Deref, DerefMut};
 
-/// Everything that is wrong, so that one run shows all there is to mend: a list that is also an error, for `?`.
+/// Everything that is wrong, so that one run shows all there is to correct: a list that is also an error, for `?`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ErrorList<T>(Vec<T>);
 

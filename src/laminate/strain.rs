@@ -147,16 +147,16 @@ mod tests {
     fn a_layer_bent_beyond_its_limit_stops_and_says_how_many_thinner_ones_would_do() {
         // 6 mm at 1e-3 1/mm: 0.3 % strain.
         let bent = Curvature::through(&[(-400.0, 1e-3), (400.0, 1e-3)]).unwrap();
-        let told = |limit: f64| {
+        let judged = |limit: f64| {
             let found = Laminate::new(&[layer(6.0, Some(limit))], 0.0).unwrap().strain_findings(&bent);
             (found[0].verdict, found[0].remedy.text(Default::default()))
         };
-        let (verdict, remedy) = told(0.001_1);
+        let (verdict, remedy) = judged(0.001_1);
         assert!(verdict == Verdict::Stop && remedy.contains("into 3 thinner layers"), "{remedy}");
-        let (verdict, remedy) = told(0.002_9);
+        let (verdict, remedy) = judged(0.002_9);
         assert!(verdict == Verdict::Stop && remedy.contains("into 2 thinner layers"), "{remedy}");
-        assert_eq!(told(0.003_1).0, Verdict::Watch);
-        assert_eq!(told(0.01), (Verdict::Ok, String::new()));
+        assert_eq!(judged(0.003_1).0, Verdict::Watch);
+        assert_eq!(judged(0.01), (Verdict::Ok, String::new()));
         let shown = Laminate::new(&[layer(6.0, Some(0.004))], 0.0).unwrap().strain_findings(&bent).remove(0);
         // Watched from six tenths of 0.4 %, and that is what is shown.
         let (value, limit, unit) = shown.si().unwrap();

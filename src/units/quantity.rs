@@ -14,7 +14,7 @@ const PLACE_DENOMINATOR: u32 = 8;
 const SIGNIFICANT: usize = 3;
 /// Maximum number of decimals that tell two values apart: more than a value near 1 has.
 const MOST_DECIMALS: usize = 17;
-/// Smallest difference that is told, mm: cut paths keep to no less.
+/// Smallest difference that is shown, mm: cut paths keep to no less.
 const SEEN_MM: f64 = 0.01;
 /// The same in inches: a thousandth.
 const SEEN_INCH: f64 = 0.001;
@@ -93,7 +93,7 @@ constructors! {
     /// A length as a document gives it or has to give it, mm: to the hundredth of a millimetre, in inches to the
     /// ten-thousandth.
     exact(mm) -> Exact;
-    /// A small difference, mm: below what a shop can measure it is told as that.
+    /// A small difference, mm: below what a shop can measure it says just that.
     small(mm) -> Small;
     /// A bound on a small difference, mm: below what a shop can measure it is what a shop can.
     within(mm) -> Within;
@@ -340,10 +340,10 @@ fn decimals(value: f64) -> usize {
     (SIGNIFICANT as i32 - 1 - power).clamp(0, 2 * SIGNIFICANT as i32) as usize
 }
 
-/// Smallest value that is told as itself; below it a value is "less than" that.
+/// Smallest value that is shown as itself; below it a value is "less than" that.
 const SMALLEST_SHOWN: f64 = 1e-6;
 
-/// Whether a value is not too small to be told.
+/// Whether a value is not too small to be shown.
 fn is_shown(value: f64) -> bool {
     value == 0.0 || value.abs() >= SMALLEST_SHOWN
 }
@@ -576,8 +576,8 @@ mod tests {
         assert_eq!(made.text(INCH), "core of 0.5 in, 3 plies");
         let joined = Phrase::join([made, "end".into()], "; ");
         assert_eq!(joined.text(INCH), "core of 0.5 in, 3 plies; end");
-        let told = phrase!("`k` is {} of {}", Quantity::fine(12.7), "`k`").replaced("`k`", "`z`");
-        assert_eq!(told.text(MM), "`z` is 12.7 mm of `z`");
+        let sentence = phrase!("`k` is {} of {}", Quantity::fine(12.7), "`k`").replaced("`k`", "`z`");
+        assert_eq!(sentence.text(MM), "`z` is 12.7 mm of `z`");
         let (value, limit) = (Quantity::fine(25.401), Quantity::fine(25.4));
         let apart = phrase!("{}, at most {}", value.against(limit), limit.against(value));
         assert_eq!(apart.text(INCH), "1.00004 in, at most 1 in");

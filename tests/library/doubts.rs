@@ -1,4 +1,4 @@
-//! Slips that make a job that can be built: each is told, with where the limit comes from and what to look at.
+//! Slips that make a job that can be built: each is named, with where the limit comes from and what to look at.
 
 use overbend::document::{Document, Inputs, STARTERS};
 use overbend::finding::{Finding, Verdict};
@@ -35,9 +35,9 @@ fn doubts(text: &str) -> Vec<Finding> {
     outcome.checks.into_iter().filter(|c| CODES.contains(&c.code.name)).collect()
 }
 
-/// What is told of `text` with `from` replaced by `to`: codes and subjects.
+/// What is doubted in `text` with `from` replaced by `to`: codes and subjects.
 #[track_caller]
-fn told(text: &str, from: &str, to: &str) -> Vec<(&'static str, String)> {
+fn doubts_of(text: &str, from: &str, to: &str) -> Vec<(&'static str, String)> {
     assert!(text.contains(from), "`{from}` is not in the example");
     let found = doubts(&text.replacen(from, to, 1));
     for f in &found {
@@ -196,20 +196,20 @@ fn inches_taken_for_millimetres_and_the_other_way_round_are_told_at_the_key() {
 
 #[test]
 fn a_rocker_in_the_other_unit_does_not_fit_its_length() {
-    let flat = told(LAKE, "height = 45", "height = 1.77");
+    let flat = doubts_of(LAKE, "height = 45", "height = 1.77");
     assert!(flat.len() == 1 && flat[0].0 == "rocker-unusual", "{flat:?}");
-    let scoop = told(LAKE, "height = 45             #", "height = 350 #");
+    let scoop = doubts_of(LAKE, "height = 45             #", "height = 350 #");
     assert!(scoop.iter().any(|f| f.0 == "rocker-unusual"), "{scoop:?}");
 }
 
 #[test]
 fn a_modulus_ten_times_the_catalogues_is_told_in_layers_alternatives_and_own_materials() {
     let ten_times = "material = \"paulownia\"\nmodulus = \"44 GPa\"";
-    let found = told(LAKE, "material = \"paulownia\"", ten_times);
+    let found = doubts_of(LAKE, "material = \"paulownia\"", ten_times);
     assert!(found.iter().any(|f| f.0 == "modulus-unusual" && f.1.starts_with("layers[1].modulus, beside the ")));
     // A modulus in psi taken for MPa, and a material of the shop's own that is like another.
     let own = "\n[[materials]]\nname = \"our paulownia\"\nlike = \"paulownia\"\nmodulus = \"638000 MPa\"\n";
-    let found = told(&(LAKE.to_owned() + own), "material = \"paulownia\"", "material = \"our paulownia\"");
+    let found = doubts_of(&(LAKE.to_owned() + own), "material = \"paulownia\"", "material = \"our paulownia\"");
     assert!(found.iter().any(|f| f.0 == "modulus-unusual" && f.1.starts_with("materials[0].modulus")), "{found:?}");
     let other = "\n[[alternatives]]\nname = \"other\"\n[[alternatives.layers]]\nmaterial = \"balsa\"\nmodulus = \"40 GPa\"\nthickness = 4\n";
     let found = doubts(&(LAKE.to_owned() + other));
@@ -231,7 +231,7 @@ fn stacks_that_nobody_builds_are_told() {
 
 #[test]
 fn pressures_beyond_what_presses_so_are_told() {
-    let found = told(RUNNER, "force = \"4 kN\"", "force = \"80 kN\"");
+    let found = doubts_of(RUNNER, "force = \"4 kN\"", "force = \"80 kN\"");
     assert!(found.iter().any(|f| f.0 == "pressure-unusual"), "{found:?}");
     let weights = LAKE.replace("[pressing.vacuum]\npressure = \"85 kPa\"", "[pressing.weights]\nmass = \"9000 kg\"");
     assert!(doubts(&weights).iter().any(|f| f.code.name == "pressure-unusual"));

@@ -92,13 +92,13 @@ fn unquoted(text: &str) -> String {
 #[test]
 fn no_fault_of_a_shop_that_reads_inches_is_told_in_metric_units() {
     let inch = LengthUnit::Inch { denominator: 64 };
-    let (mut told, mut metric_words) = (0, Vec::new());
+    let (mut faults, mut metric_words) = (0, Vec::new());
     for (name, text) in bad_documents() {
         // The same job for a shop that reads inches, and a document whose bare numbers are inches.
         let in_inches = format!("units = \"in\"\n{}", text.replace("units = \"mm\"\n", ""));
         for found in [problems_in(&name, &text, Some(inch)), problems_in(&name, &in_inches, None)] {
             for problem in found.iter().filter(|p| p.fault.unit == inch) {
-                told += 1;
+                faults += 1;
                 let fault = &problem.fault;
                 let found = metric(&unquoted(&format!("{} {}", fault.message(), fault.remedy())));
                 if !found.is_empty() {
@@ -107,7 +107,7 @@ fn no_fault_of_a_shop_that_reads_inches_is_told_in_metric_units() {
             }
         }
     }
-    assert!(told > 150, "only {told} faults");
+    assert!(faults > 150, "only {faults} faults");
     assert!(metric_words.is_empty(), "{metric_words:#?}");
 }
 

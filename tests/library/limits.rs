@@ -1,4 +1,4 @@
-//! The limits that DEVELOPERS.md states, each gone beyond by one: told with its number, at once, and nothing is made.
+//! The limits that DEVELOPERS.md states, each gone beyond by one: refused with its number, at once, and nothing is made.
 
 use overbend::document::{Document, Inputs};
 use overbend::run;
@@ -32,14 +32,14 @@ fn with(from: &str, to: &str) -> String {
     LAKE.replacen(from, to, 1)
 }
 
-/// `text` is told to go beyond what the row states.
+/// `text` is refused for going beyond what the row states.
 #[track_caller]
 fn beyond(what: &str, text: impl Fn(usize) -> String) {
     let most = stated(what);
     let found = said(&text(most + 1));
     assert!(found.contains(&most.to_string()), "{what}: `{most}` is not in\n{found}");
-    let told = ["too-many", "out-of-range", "wrong-shape", "document-too-large", "not-drawable"];
-    assert!(told.iter().any(|code| found.contains(&format!("; {code})"))), "{what}:\n{found}");
+    let codes = ["too-many", "out-of-range", "wrong-shape", "document-too-large", "not-drawable"];
+    assert!(codes.iter().any(|code| found.contains(&format!("; {code})"))), "{what}:\n{found}");
     // At the limit itself nothing is said about it.
     let found = said(&text(most));
     assert!(!found.contains("too-many") && !found.contains("too large"), "{what}, at its limit:\n{found}");
@@ -143,10 +143,10 @@ fn the_file_of_boards_has_its_own_limits() {
     use overbend::document::shop;
     let most = stated("boards in it");
     let found = shop::read("shop.toml", &"[[board]]\n".repeat(most + 1)).unwrap_err();
-    let told = |p: &overbend::document::Problem| {
+    let named = |p: &overbend::document::Problem| {
         p.fault.code.name == "too-many" && p.fault.remedy().contains(&most.to_string())
     };
-    assert!(found.iter().any(told));
+    assert!(found.iter().any(named));
     assert_eq!(shop::LARGEST, stated("file of boards, bytes"));
 }
 

@@ -246,9 +246,9 @@ fn watching_rebuilds_on_a_save_and_shows_errors_in_the_last_good_book() {
     assert!(!first.contains("role=\"alert\""));
 
     fs::write(&file, good.replace("width = 400", "width = \"broad\"")).unwrap();
-    let told = book_that(&out, |b| b.contains("role=\"alert\""));
+    let book = book_that(&out, |b| b.contains("role=\"alert\""));
     assert!(
-        told.contains("<h1>Lake board</h1>") && told.contains("job.toml, line 8, `width`"),
+        book.contains("<h1>Lake board</h1>") && book.contains("job.toml, line 8, `width`"),
         "the last good book with the place"
     );
     assert!(out.join("ribs.dxf").exists());
@@ -306,8 +306,8 @@ fn the_open_book_changes_with_every_save_and_is_told_to_who_knows_its_path_alone
     assert!(asked(host, &format!("{path}built")).ends_with(&built(&first).to_string()));
     assert!(asked(host, "/").starts_with("HTTP/1.1 404") && asked(host, "/book.html").starts_with("HTTP/1.1 404"));
     fs::write(&file, job("lake-board").replace("width = 400", "width = \"broad\"")).unwrap();
-    let told = page_that("role=\"alert\"");
-    assert!(built(&told) > built(&first));
+    let book = page_that("role=\"alert\"");
+    assert!(built(&book) > built(&first));
     // The file in the folder stays without a script.
     assert!(!fs::read_to_string(out.join("book.html")).unwrap().contains("<script"));
 }
@@ -346,8 +346,8 @@ fn watching_sees_a_save_of_a_file_that_the_job_names() {
     let _started = Started(child);
     book_that(&out, |b| !b.contains("role=\"alert\""));
     fs::write(&readings, "station,height\n0,tall\n").unwrap();
-    let told = book_that(&out, |b| b.contains("role=\"alert\""));
-    assert!(told.contains("tall"), "the last good book says what is wrong in the file");
+    let book = book_that(&out, |b| b.contains("role=\"alert\""));
+    assert!(book.contains("tall"), "the last good book says what is wrong in the file");
     fs::write(&readings, text).unwrap();
     book_that(&out, |b| !b.contains("role=\"alert\""));
 }

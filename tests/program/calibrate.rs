@@ -295,7 +295,7 @@ fn a_board_that_is_measured_again_counts_once_with_its_later_readings() {
     assert!(said.contains("one, again") && said.contains("learned from 1 board"), "{said}");
     let result = figures(dir.path());
     assert_eq!(result["calibration"]["boards"], 1);
-    assert!((result["calibration"]["told"][0]["factor"].as_f64().unwrap() - 1.0).abs() < 0.06, "{result:#}");
+    assert!((result["calibration"]["learned_from"][0]["factor"].as_f64().unwrap() - 1.0).abs() < 0.06, "{result:#}");
     let nobody = ended(&overbend(dir.path(), &["calibrate", "job.toml", "second.csv", "--again", "two"]), 2);
     assert!(nobody.contains("no board called `two`") && nobody.contains("one, one, again"), "{nobody}");
 }
@@ -358,10 +358,10 @@ fn the_book_shows_factor_history_next_error_and_shims() {
     let band = |p: &str| result["forecast"]["tip_height_mm"][p].as_f64().unwrap();
     assert!((next - (40.0 - band("p05")).max(band("p95") - 40.0)).abs() < 1e-5, "{next}");
     // The first board came out 4 mm too high, and was predicted as it was wanted.
-    let heights = &result["calibration"]["told"][0]["heights"];
+    let heights = &result["calibration"]["learned_from"][0]["heights"];
     let tip = |key: &str| heights[key]["tip_mm"].as_f64().unwrap();
-    assert!((tip("foretold") - 40.0).abs() < 0.1 && (tip("measured") - 44.0).abs() < 0.4, "{heights}");
-    assert!(tip("foretold_p05") < 40.0 && tip("foretold_p95") > tip("measured"), "{heights}");
+    assert!((tip("predicted") - 40.0).abs() < 0.1 && (tip("measured") - 44.0).abs() < 0.4, "{heights}");
+    assert!(tip("predicted_p05") < 40.0 && tip("predicted_p95") > tip("measured"), "{heights}");
     let csv = fs::read_to_string(dir.path().join("out/shims.csv")).unwrap();
     assert!(csv.contains("0.2") && csv.lines().count() > 10, "{csv}");
 }

@@ -117,8 +117,8 @@ fn points(curve: &Value, key: &str) -> Vec<(f64, f64)> {
     all.iter().enumerate().filter(|(i, p)| *i == 0 || *i == last || round(p.0)).map(|(_, p)| *p).collect()
 }
 
-/// A board as foretold by a build, `higher` times as high as that, with errors of a rule.
-fn as_foretold(result: &Value, higher: f64) -> Vec<(f64, f64)> {
+/// A board as predicted by a build, `higher` times as high as that, with errors of a rule.
+fn as_predicted(result: &Value, higher: f64) -> Vec<(f64, f64)> {
     let half = 600.0;
     let error = |i: usize| 0.1 * f64::from((7 * i as i32) % 5 - 2);
     points(&result["released"], "s_mm").iter().enumerate().map(|(i, p)| (p.0 + half, higher * p.1 + error(i))).collect()
@@ -147,14 +147,14 @@ fn near(found: f64, expected: f64, within: f64) {
     assert!((found - expected).abs() <= within, "{found} is not {expected} within {within}");
 }
 
-/// Birch at 20 % moisture has 0.88 of its modulus at 12 %: applied twice, a board that came out as foretold would give 1.10.
+/// Birch at 20 % moisture has 0.88 of its modulus at 12 %: applied twice, a board that came out as predicted would give 1.10.
 #[test]
-fn a_wet_core_that_came_out_as_foretold_has_the_factor_one_and_its_band_holds_it() {
+fn a_wet_core_that_came_out_as_predicted_has_the_factor_one_and_its_band_holds_it() {
     let wet = JOB.replace("material = \"ash, white\"", "material = \"birch, yellow\"\nmoisture = 0.20");
     assert_ne!(wet, JOB);
     let shop = Shop::with(&wet);
     let before = shop.built();
-    shop.write("board.csv", &csv(&as_foretold(&before, 1.0)));
+    shop.write("board.csv", &csv(&as_predicted(&before, 1.0)));
     let board = shop.json(&["calibrate", "job.toml", "board.csv"]);
     near(board["board"]["factor"].as_f64().unwrap(), 1.0, 0.02);
     for share in board["board"]["springback_share"].as_array().unwrap() {
@@ -174,7 +174,7 @@ fn a_wet_core_that_came_out_as_foretold_has_the_factor_one_and_its_band_holds_it
 #[test]
 fn a_label_or_remark_that_no_file_can_hold_is_refused_before_anything_is_lost() {
     let shop = Shop::with(JOB);
-    shop.write("board.csv", &csv(&as_foretold(&shop.built(), 1.0)));
+    shop.write("board.csv", &csv(&as_predicted(&shop.built(), 1.0)));
     let (long, longest) = ("x".repeat(201), "y".repeat(200));
     let cases: [&[&str]; 4] = [&["--remark", &long], &["--remark", ""], &["--label", &long], &["--label", " "]];
     for more in cases {
@@ -190,7 +190,7 @@ fn a_label_or_remark_that_no_file_can_hold_is_refused_before_anything_is_lost() 
 #[test]
 fn readings_from_the_other_end_are_kept_but_not_learned_from() {
     let shop = Shop::with(JOB);
-    let good = as_foretold(&shop.built(), 1.0);
+    let good = as_predicted(&shop.built(), 1.0);
     let turned: Vec<(f64, f64)> = good.iter().map(|(s, z)| (1200.0 - s, *z)).rev().collect();
     shop.write("turned.csv", &csv(&turned));
     let said = shop.says(&["calibrate", "job.toml", "turned.csv", "--label", "turned"], 0);
@@ -210,7 +210,7 @@ fn readings_from_the_other_end_are_kept_but_not_learned_from() {
 fn the_same_readings_again_without_a_word_about_the_table_teach_nothing_more() {
     let shop = Shop::with(JOB);
     let before = shop.built();
-    shop.write("board.csv", &csv(&as_foretold(&before, 1.12)));
+    shop.write("board.csv", &csv(&as_predicted(&before, 1.12)));
     shop.says(&["calibrate", "job.toml", "board.csv", "--label", "first"], 0);
     let (first, _) = shop.known();
     for label in ["second", "third", "fourth", "fifth"] {
@@ -220,7 +220,7 @@ fn the_same_readings_again_without_a_word_about_the_table_teach_nothing_more() {
     assert_eq!(shop.known(), (first, 1));
     // Read a second time, with other errors of the rule, the question stands too.
     let again: Vec<(f64, f64)> =
-        as_foretold(&before, 1.12).iter().enumerate().map(|(i, r)| (r.0, r.1 + 0.1 * (i % 2) as f64)).collect();
+        as_predicted(&before, 1.12).iter().enumerate().map(|(i, r)| (r.0, r.1 + 0.1 * (i % 2) as f64)).collect();
     shop.write("again.csv", &csv(&again));
     assert!(shop.says(&["calibrate", "job.toml", "again.csv", "--dry-run"], 0).contains("--same-table"));
     let said = shop.says(&["calibrate", "job.toml", "board.csv", "--label", "answered", "--same-table"], 0);
@@ -233,7 +233,7 @@ fn the_same_readings_again_without_a_word_about_the_table_teach_nothing_more() {
 #[test]
 fn another_jobs_table_is_never_taken() {
     let shop = Shop::with(JOB);
-    shop.write("board.csv", &csv(&as_foretold(&shop.built(), 1.0)));
+    shop.write("board.csv", &csv(&as_predicted(&shop.built(), 1.0)));
     shop.says(&["calibrate", "job.toml", "board.csv", "--label", "kicked"], 0);
     shop.write("other.toml", &JOB.replace("Kicked board", "Other board").replace("radius = 3000", "radius = 2500"));
     let said = shop.says(&["calibrate", "other.toml", "board.csv", "--same-table"], 2);
@@ -249,7 +249,7 @@ fn versions_of_one_board_hang_together_and_the_last_one_counts() {
     let shop = Shop::with(JOB);
     let built = shop.built();
     for (name, higher) in [("low.csv", 0.9), ("right.csv", 1.0), ("high.csv", 1.1)] {
-        shop.write(name, &csv(&as_foretold(&built, higher)));
+        shop.write(name, &csv(&as_predicted(&built, higher)));
     }
     shop.says(&["calibrate", "job.toml", "high.csv", "--label", "one"], 0);
     shop.says(&["calibrate", "job.toml", "low.csv", "--again", "one"], 0);
@@ -268,7 +268,7 @@ fn versions_of_one_board_hang_together_and_the_last_one_counts() {
 #[test]
 fn wild_readings_are_named_and_no_share_is_one_that_no_board_has() {
     let shop = Shop::with(JOB);
-    let mut rows = as_foretold(&shop.built(), 1.0);
+    let mut rows = as_predicted(&shop.built(), 1.0);
     rows[7].1 += 14.0;
     rows[17].1 += 9.0;
     shop.write("wild.csv", &csv(&rows));
@@ -297,7 +297,7 @@ fn main_stack_and_alternative_may_change_places() {
     let swapped = JOB[..to].to_owned() + other + &plies("[[alternatives.layers]]", 4.0) + &JOB[to..];
     let shop = Shop::with(JOB);
     let built = shop.built();
-    shop.write("board.csv", &csv(&as_foretold(&built, 1.1)));
+    shop.write("board.csv", &csv(&as_predicted(&built, 1.1)));
     shop.says(&["calibrate", "job.toml", "board.csv"], 0);
     shop.write("table.csv", &csv(&table_heights(&built, 50.0, (-1e4, 1e4))));
     let predicted = |job: &str| {
@@ -359,7 +359,7 @@ fn any_job_beside_its_own_result_has_the_same_table_and_board() {
 #[test]
 fn shims_are_listed_and_common_ones_are_proposed() {
     let shop = Shop::with(JOB);
-    shop.write("board.csv", &csv(&as_foretold(&shop.built(), 1.12)));
+    shop.write("board.csv", &csv(&as_predicted(&shop.built(), 1.12)));
     shop.says(&["calibrate", "job.toml", "board.csv"], 0);
     let said = shop.says(&["shims", "job.toml"], 0);
     assert!(said.contains("common thicknesses") && said.contains("0.3 mm, 0.5 mm, 1 mm, 2 mm, 5 mm"), "{said}");
@@ -474,7 +474,7 @@ fn bare_shims_are_in_the_unit_of_the_job_wherever_they_stand() {
 #[test]
 fn what_is_wrong_in_a_file_is_told_once_at_its_line() {
     let shop = Shop::with(JOB);
-    let mut rows = as_foretold(&shop.built(), 1.0);
+    let mut rows = as_predicted(&shop.built(), 1.0);
     rows.swap(4, 9);
     shop.write("swapped.csv", &csv(&rows));
     let said = shop.says(&["calibrate", "job.toml", "swapped.csv"], 2);
@@ -492,7 +492,7 @@ fn what_is_wrong_in_a_file_is_told_once_at_its_line() {
 #[test]
 fn dates_exist_and_labels_are_given_once() {
     let shop = Shop::with(JOB);
-    shop.write("board.csv", &csv(&as_foretold(&shop.built(), 1.0)));
+    shop.write("board.csv", &csv(&as_predicted(&shop.built(), 1.0)));
     let said = shop.says(&["calibrate", "job.toml", "board.csv", "--date", "2026-02-30"], 2);
     assert!(said.contains("is not a date"), "{said}");
     shop.says(&["calibrate", "job.toml", "board.csv", "--label", "one", "--date", "2028-02-29"], 0);
@@ -505,7 +505,7 @@ fn dates_exist_and_labels_are_given_once() {
 #[test]
 fn a_kept_board_is_some_thirty_lines() {
     let shop = Shop::with(JOB);
-    shop.write("board.csv", &csv(&as_foretold(&shop.built(), 1.0)));
+    shop.write("board.csv", &csv(&as_predicted(&shop.built(), 1.0)));
     shop.says(&["calibrate", "job.toml", "board.csv", "--date", "2026-03-01", "--remark", "first of the winter"], 0);
     let file = fs::read_to_string(shop.path("shop.toml")).unwrap();
     assert!(file.lines().count() <= 33, "{} lines\n{file}", file.lines().count());

@@ -171,7 +171,7 @@ fn without(document: &Value, key: &Written) -> Value {
     changed
 }
 
-fn told(document: &Value, key: &Written, code: &str) -> bool {
+fn reports(document: &Value, key: &Written, code: &str) -> bool {
     let at = |f: &Fault| f.path == key.path && f.code.name == code;
     job(document).err().is_some_and(|faults| faults.iter().any(at))
 }
@@ -281,14 +281,14 @@ fn schema_and_program_agree_on_both_sides_of_every_edge() {
                     changed["units"] = json!("in");
                 }
                 let what = format!("{} = {bare} takes {}", key.path, key.takes.words());
-                assert_eq!(told(&changed, &key, "out-of-range"), !inside, "the program: {what}");
+                assert_eq!(reports(&changed, &key, "out-of-range"), !inside, "the program: {what}");
                 let invalid = validator.iter_errors(&changed).any(|e| e.instance_path().to_string() == key.pointer);
                 assert_eq!(invalid, !inside, "the schema: {what}");
                 if let Some(d) = dimension {
                     let text = json!(format!("{} {}", d.to_bare(number), d.unit()).trim());
                     // The last bit may be lost on the way into a unit and back.
                     let lost = d.from_bare(d.to_bare(number), LengthUnit::Millimetre).unwrap() != number;
-                    let said = told(&with(&document, &key, text.clone()), &key, "out-of-range");
+                    let said = reports(&with(&document, &key, text.clone()), &key, "out-of-range");
                     assert!(lost || said != inside, "{text}: {what}");
                 }
                 tried += 1;
@@ -311,9 +311,13 @@ fn words_that_the_schema_lists_are_taken_and_no_others() {
                 _ => continue,
             };
             for word in &words {
-                assert!(!told(&with(&document, key, word.clone()), key, "wrong-choice"), "{} refuses {word}", key.path);
+                assert!(
+                    !reports(&with(&document, key, word.clone()), key, "wrong-choice"),
+                    "{} refuses {word}",
+                    key.path
+                );
             }
-            assert!(told(&with(&document, key, json!("nonsense")), key, "wrong-choice"), "{}", key.path);
+            assert!(reports(&with(&document, key, json!("nonsense")), key, "wrong-choice"), "{}", key.path);
             tried += words.len();
         }
     }
@@ -348,7 +352,7 @@ fn keys_that_must_be_given_are_missed() {
     let mut tried = BTreeSet::new();
     for (document, found) in documents() {
         for key in found.iter().filter(|k| k.left_out == LeftOut::Required) {
-            assert!(told(&without(&document, key), key, "missing-key"), "{} may be left out", key.path);
+            assert!(reports(&without(&document, key), key, "missing-key"), "{} may be left out", key.path);
             tried.insert(key.key.clone());
         }
     }

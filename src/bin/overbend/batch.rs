@@ -51,12 +51,12 @@ pub(crate) fn build(arguments: &Build) -> Exit {
         drop(sender);
         // Lines come in the order of the arguments, each as soon as those before it are there.
         let mut waiting: Vec<Option<Ended>> = work.iter().map(|_| None).collect();
-        let mut told = 0;
+        let mut reported = 0;
         for (i, ended) in receiver {
             waiting[i] = Some(ended);
-            while let Some(ended) = waiting.get_mut(told).and_then(Option::take) {
-                counts[line(&work[told], &ended, arguments.json, widest) as usize] += 1;
-                told += 1;
+            while let Some(ended) = waiting.get_mut(reported).and_then(Option::take) {
+                counts[line(&work[reported], &ended, arguments.json, widest) as usize] += 1;
+                reported += 1;
             }
         }
     });

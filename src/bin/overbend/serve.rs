@@ -185,7 +185,7 @@ mod tests {
 
     #[test]
     fn anything_else_is_refused_without_a_word() {
-        let told = |answer: &str| answer.contains("book</p>") || answer.ends_with("42");
+        let answered = |answer: &str| answer.contains("book</p>") || answer.ends_with("42");
         for (path, host, status) in [
             ("/", "127.0.0.1:8000", "404"),
             ("/secret", "127.0.0.1:8000", "404"),
@@ -195,7 +195,7 @@ mod tests {
             ("/secret/", "127.0.0.1:80", "403"),
         ] {
             let answer = ask(path, host);
-            assert!(answer.starts_with(&format!("HTTP/1.1 {status}")) && !told(&answer), "{path} {host}: {answer}");
+            assert!(answer.starts_with(&format!("HTTP/1.1 {status}")) && !answered(&answer), "{path} {host}: {answer}");
         }
         let posted = desk().answer("POST /secret/ HTTP/1.1\r\nHost: 127.0.0.1:8000\r\n\r\n");
         assert!(posted.starts_with(b"HTTP/1.1 405"));

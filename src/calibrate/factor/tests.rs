@@ -85,8 +85,8 @@ fn a_board_is_refused_where_its_readings_leave_the_factor_open_by_five() {
     let off = on_arc(k);
     let lifts: Vec<f64> = (-10..=10).map(|i| -0.5 * k * share() * (65.0 * f64::from(i)).powi(2)).collect();
     let mean = lifts.iter().sum::<f64>() / 21.0;
-    let told = (1.25 * lifts.iter().map(|l| (l - mean).powi(2)).sum::<f64>()).sqrt();
-    let with = |deviation: f64| Readings { error_mm: Some(deviation * told), ..read(&off.base(1.0).unwrap(), 0.0, 1) };
+    let shown = (1.25 * lifts.iter().map(|l| (l - mean).powi(2)).sum::<f64>()).sqrt();
+    let with = |deviation: f64| Readings { error_mm: Some(deviation * shown), ..read(&off.base(1.0).unwrap(), 0.0, 1) };
     let found = fit_board(&off, &with(4.9), "readings").unwrap();
     assert!((found.deviation - 4.9).abs() < 0.01, "{}", found.deviation);
     assert_eq!(fit_board(&off, &with(5.1), "readings").unwrap_err().code.name, "springback-not-seen");

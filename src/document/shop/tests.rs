@@ -189,7 +189,7 @@ fn bare_shims_are_in_the_unit_of_the_job() {
     assert_eq!((inch.shims_mm, read("shop.toml", "shims = [0.5]\n").unwrap().shims_mm), (vec![12.7, 3.0], vec![0.5]));
 }
 
-/// What cannot be read back is told at the end of the text that is there, not beyond it.
+/// What cannot be read back is reported at the end of the text that is there, not beyond it.
 #[test]
 fn a_board_that_cannot_be_read_back_is_a_problem_within_the_text() {
     let text = "# ours\n";

@@ -69,7 +69,7 @@ fn history(told: &[(f64, PredictedHeights)], say: Say) -> Figure {
     let mut series =
         vec![Series { name: "measured".to_owned(), ink: Ink::Wanted, points: vec![(first, 0.0), (last, 0.0)] }];
     series.extend(marks("predicted by the layers alone", Ink::Pressed, &|h| off(h.by_layers_mm, h)));
-    series.extend(marks("predicted with what was known then", Ink::Released, &|h| off(h.foretold_mm, h)));
+    series.extend(marks("predicted with what was known then", Ink::Released, &|h| off(h.predicted_mm, h)));
     let bands: Vec<(f64, f64, f64)> =
         told.iter().map(|(at, h)| (*at, off(h.lowest_mm, h), off(h.highest_mm, h))).collect();
     let values = series.iter().flat_map(|s| s.points.iter().map(|p| p.1)).chain(bands.iter().flat_map(|b| [b.1, b.2]));
@@ -107,7 +107,7 @@ fn listing(boards: &[LearnedBoard], say: Say) -> Listing {
             Cell::text(b.date.clone().unwrap_or_default()),
             Cell::Figure(format!("{} ± {}", decimal(b.factor, 3), decimal(b.deviation, 3))),
             Cell::Figure(decimal(b.counts, 2)),
-            Cell::Figure(tip(&|h| h.foretold_mm)),
+            Cell::Figure(tip(&|h| h.predicted_mm)),
             Cell::Figure(tip(&|h| h.measured_mm)),
         ]);
     }

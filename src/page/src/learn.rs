@@ -56,8 +56,8 @@ pub(crate) fn learned(opened: &Opened, board: &Board) -> (Value, Vec<OutputFile>
         Ok(job) => job,
         Err(found) => return (json!({ "problems": problems(&found) }), Vec::new()),
     };
-    let told = measured(&job, board).and_then(|m| run::calibrate(&job, &m));
-    let calibration = match told {
+    let learned = measured(&job, board).and_then(|m| run::calibrate(&job, &m));
+    let calibration = match learned {
         Ok(calibration) => calibration,
         Err(faults) => return (json!({ "faults": sentences(&faults) }), Vec::new()),
     };
