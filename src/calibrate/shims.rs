@@ -77,6 +77,8 @@ const STEP_MM: f64 = 5.0;
 const TRIED: usize = 5;
 /// Levels that the whole table is tried at, within the thinnest shim.
 const LEVELS: usize = 16;
+/// What a shim must take off the error to be worth laying, mm (common practice, no source).
+const WORTH_MM: f64 = 0.05;
 /// Weight of what goes over the kink's limit against errors in height: far heavier, so that it is kept where it can be.
 const OVER_LIMIT_MM2: f64 = 1e4;
 
@@ -84,8 +86,8 @@ const OVER_LIMIT_MM2: f64 = 1e4;
 ///
 /// A table may stand on its floor at any height and tilt without changing the board; so the level is chosen under which
 /// least is to be added and nothing planed off or, where planing is allowed, the squares of both are least. Of the stacks
-/// of shims those are chosen that leave the least squares of error and keep within the kink's limit (dynamic programme over
-/// pairs of neighbours).
+/// of shims those are chosen that leave the least squares of error with few shims and keep within the kink's limit (dynamic
+/// programme over pairs of neighbours).
 pub fn shims(built: &Curve, wanted: &Curve, places_mm: &[f64], options: &ShimOptions) -> ShimSchedule {
     let mut x: Vec<f64> = places_mm.to_vec();
     x.sort_by(f64::total_cmp);
@@ -266,6 +268,8 @@ fn kink(x: &[f64], e: &[f64]) -> f64 {
 fn choose(x: &[f64], wanted: &[f64], stacks: &[Stack], most_kink: f64) -> (f64, Vec<Stack>) {
     let candidates: Vec<Vec<Stack>> = wanted.iter().map(|w| near(*w, stacks)).collect();
     let error = |i: usize, c: usize| candidates[i][c].sum_mm - wanted[i];
+    let cost_of =
+        |i: usize, c: usize| error(i, c).powi(2) + WORTH_MM * WORTH_MM * candidates[i][c].pieces_mm.len() as f64;
     let n = x.len();
     if n < 3 {
         let picked = candidates.into_iter().map(|c| c.into_iter().next().unwrap_or_default()).collect();
@@ -273,7 +277,7 @@ fn choose(x: &[f64], wanted: &[f64], stacks: &[Stack], most_kink: f64) -> (f64, 
     }
     // cost[a][b]: least cost up to station i with stacks a at i - 1 and b at i.
     let mut cost: Vec<Vec<f64>> = (0..candidates[0].len())
-        .map(|a| (0..candidates[1].len()).map(|b| error(0, a).powi(2) + error(1, b).powi(2)).collect())
+        .map(|a| (0..candidates[1].len()).map(|b| cost_of(0, a) + cost_of(1, b)).collect())
         .collect();
     let mut before: Vec<Vec<Vec<usize>>> = Vec::with_capacity(n);
     for i in 2..n {
@@ -285,7 +289,7 @@ fn choose(x: &[f64], wanted: &[f64], stacks: &[Stack], most_kink: f64) -> (f64, 
                 for (a, row) in cost.iter().enumerate() {
                     let bent = kink(&x[i - 2..=i], &[error(i - 2, a), error(i - 1, b), error(i, c)]).abs();
                     let over = (bent / most_kink - 1.0).max(0.0);
-                    let total = row[b] + error(i, c).powi(2) + OVER_LIMIT_MM2 * over * over;
+                    let total = row[b] + cost_of(i, c) + OVER_LIMIT_MM2 * over * over;
                     if total < next[b][c] {
                         next[b][c] = total;
                         from[b][c] = a;
@@ -384,6 +388,14 @@ mod tests {
         let expected = wanted.cos() / (wanted - here).cos();
         let ratio = square.shims[0].needed_mm / upright.shims[0].needed_mm;
         assert!((ratio - expected).abs() < 1e-6, "{ratio} {expected}");
+    }
+
+    /// Raising the whole table by one shim would leave no less.
+    #[test]
+    fn what_is_nearer_than_half_a_shim_is_left_alone() {
+        let schedule = shims(&arc(4000.0), &arc(3996.0), &places(), &options(&[0.3]));
+        assert!(schedule.shims.iter().all(|s| s.needed_mm < 0.07 && s.pieces_mm.is_empty()), "{schedule:?}");
+        assert!(schedule.largest_error_mm > 0.05 && schedule.is_smooth, "{schedule:?}");
     }
 
     #[test]
