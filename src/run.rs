@@ -35,6 +35,7 @@ pub struct OutputFile {
 
 /// Everything a build makes.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Outcome {
     /// A short text for the builder.
     pub summary: String,

@@ -21,6 +21,7 @@ const TEMPLATE_MM: f64 = 6.0;
 
 /// The target curve, the stack, and the table that they ask for.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Design {
     /// The job, with the springback that the shop's boards teach.
     pub job: Job,

@@ -36,6 +36,7 @@ use certainty::Certainty;
 
 /// All that a build computes.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub struct Built {
     /// Job, stack, curve and table.
     pub design: Design,

@@ -67,6 +67,7 @@ pub enum Takes {
 
 /// Which values a quantity may have.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum Range {
     /// More than 0, at most this.
     UpTo(f64),
@@ -78,6 +79,7 @@ pub enum Range {
 
 /// What holds where a key is not given.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum LeftOut {
     /// It must be given.
     Required,

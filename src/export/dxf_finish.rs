@@ -13,6 +13,7 @@ use crate::units::decimal;
 
 /// Which dialect of DXF.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[non_exhaustive]
 pub enum DxfVersion {
     /// AC1015 of the year 2000: one LWPOLYLINE per outline; what most programs expect.
     #[default]

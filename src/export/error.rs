@@ -6,6 +6,7 @@ use crate::units::{LengthUnit, Phrase, Quantity, phrase};
 
 /// Why a drawing could not be written.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum ExportError {
     /// There is nothing in the drawing.
     Empty,

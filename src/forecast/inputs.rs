@@ -5,6 +5,7 @@ use crate::laminate::{Change, Laminate};
 
 /// Which figure of a stack an input is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Quantity {
     /// Modulus along the board.
     Modulus,

@@ -2,6 +2,7 @@
 
 /// What a material is; it decides defaults and how its figures are to be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum MaterialKind {
     /// Wood with the grain along the board.
     WoodAlong,

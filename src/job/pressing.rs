@@ -32,6 +32,7 @@ pub enum ClampPlaces {
 
 /// What presses.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum Hold {
     /// A vacuum bag.
     Vacuum {

@@ -4,6 +4,7 @@ use super::{DrawnProfile, Ends, Origin, Readings};
 
 /// One way to say a target curve.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum Rocker {
     /// One arc from end to end.
     Arc(Bend),

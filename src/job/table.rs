@@ -85,6 +85,7 @@ pub struct Cutting {
 
 /// How the halves of a split rib are joined.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum Joint {
     /// A key of the one half in a socket of the other.
     Key {
@@ -172,6 +173,7 @@ pub struct Bearers {
 
 /// Curve across the deck of the wanted board, hollow side up whichever face lies on the table.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum Concave {
     /// An arc of this radius, mm.
     Radius(f64),
