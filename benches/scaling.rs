@@ -13,6 +13,7 @@ use std::time::Instant;
 
 use kurbo::Point;
 use overbend::curve::{Curvature, Curve, DEFAULT_TOLERANCE_MM, Parallel, PlaneCurve, fit_arcs};
+use overbend::document::{Document, Inputs};
 use overbend::drawing::{Contour, Vertex};
 use overbend::forecast::{Model, Scene, forecast_on};
 use overbend::job::{Frame, RibLayout};
@@ -40,6 +41,7 @@ fn main() {
     );
     row("ribs: build without sheets, bars and draws", &[5, 16, 50, 160, 500], ribs);
     row("stations: build without draws", &[10, 100, 1000], stations_listed);
+    row("readings of a board: curve fitted", &[20, 200, 2000], readings_fitted);
     row("curve points: integrated", &[200, 2000, 20_000], integrated);
     row("curve points: parallel at every point", &[200, 2000, 20_000], parallel);
     row("curve points: arcs fitted", &[200, 2000, 20_000], arcs);
@@ -97,6 +99,23 @@ fn stations_listed(count: usize) -> Box<dyn Fn()> {
     job.table.station_pitch_mm = job.board.length_mm / count as f64;
     Box::new(move || {
         black_box(run::build(&job).unwrap_or_else(|f| panic!("{f:?}")));
+    })
+}
+
+/// A kicked board read at so many stations, with errors that the fit must smooth.
+fn readings_fitted(count: usize) -> Box<dyn Fn()> {
+    let at = |i: usize| {
+        let x = 1400.0 * i as f64 / (count - 1) as f64;
+        let kick = (x - 900.0).max(0.0);
+        format!("[{x:.3}, {:.3}]", 4e-7 * kick * kick * kick + 0.3 * (7.0 * i as f64).sin().abs())
+    };
+    let readings = (0..count).map(at).collect::<Vec<_>>().join(", ");
+    let text =
+        format!("title = \"Read\"\n[board]\nlength = 1400\nwidth = 300\n[rocker.measured]\nreadings = [{readings}]\n");
+    let document = Document::parse("read.toml", &text).unwrap_or_else(|p| panic!("{p:?}"));
+    let wanted = document.wanted_with(&Inputs::default()).unwrap_or_else(|p| panic!("{p:?}"));
+    Box::new(move || {
+        black_box(run::target(&wanted).unwrap_or_else(|f| panic!("{f:?}")));
     })
 }
 
