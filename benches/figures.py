@@ -5,7 +5,7 @@
 
 Builds the release program, times every example as a process, compares with a plain script (numpy, ezdxf and matplotlib
 are needed), and runs the benches. Of each command the fastest run counts, by the clock and in processor time: other work on
-the machine only adds. The live path, from text to target, stack, table and checks, is what one variation of a sweep takes.
+the machine only adds.
 """
 
 import datetime
@@ -21,7 +21,6 @@ ROOT = os.path.join(os.path.dirname(os.path.abspath(__file__)), "..")
 PAGE = os.path.join(ROOT, "DEVELOPERS.md")
 BEGIN, END = "<!-- by benches/figures.py -->\n", "<!-- end -->\n"
 EXAMPLES = ("lake-board", "street-deck", "sled-runner", "river-board", "hill-board")
-VARIATIONS = 201
 
 
 def fastest(command, runs):
@@ -43,14 +42,6 @@ def text_of(command):
     return subprocess.run(command, cwd=ROOT, stdout=subprocess.PIPE, text=True, check=True).stdout
 
 
-def vary(job):
-    """Small changes of the table's end margin, which every example writes."""
-    with open(job, encoding="utf-8") as file:
-        found = re.search(r"^end_margin *= *\"?([0-9.]+) ?([a-z]*)", file.read(), re.MULTILINE)
-    value, unit = float(found.group(1)), found.group(2)
-    return f"table.end_margin={value}..{value + 0.001 * (VARIATIONS - 1):.3f}/0.001 {unit}".strip()
-
-
 def rows(program, runs):
     start = fastest([program, "--version"], runs)
     for name in EXAMPLES:
@@ -58,9 +49,8 @@ def rows(program, runs):
         with tempfile.TemporaryDirectory() as folder:
             build = fastest([program, "build", "-q", job, "-o", os.path.join(folder, "out")], runs)
         check = fastest([program, "check", "-q", job], runs)
-        live = (fastest([program, "sweep", "-q", job, "--vary", vary(job)], 3)[1] - start[1]) / VARIATIONS
-        yield f"| `{name}` | {live:.1f} | {check[0]:.0f}, {check[1]:.0f} | {build[0]:.0f}, {build[1]:.0f} |\n"
-    yield f"| a process to start | | {start[0]:.0f}, {start[1]:.0f} | |\n"
+        yield f"| `{name}` | {check[0]:.0f}, {check[1]:.0f} | {build[0]:.0f}, {build[1]:.0f} |\n"
+    yield f"| a process to start | {start[0]:.0f}, {start[1]:.0f} | |\n"
 
 
 def benches():
@@ -84,7 +74,7 @@ def main():
     said = [
         f"{datetime.date.today()}, {machine}, {text_of(['rustc', '--version']).split(' (')[0]}, load {os.getloadavg()[0]:.1f}, "
         f"program of {os.path.getsize(program) / 1e6:.1f} MB:\n\n",
-        "| example | live path, ms of processor | `check`, ms by the clock and of processor | `build` |\n|---|---|---|---|\n",
+        "| example | `check`, ms by the clock and of processor | `build` |\n|---|---|---|\n",
         *rows(program, int(runs)),
         "\n```text\n",
         text_of([sys.executable, os.path.join(ROOT, "benches", "compare.py"), program, runs]),

@@ -4,7 +4,7 @@ use divan::counter::{BytesCount, ItemsCount};
 use divan::{Bencher, black_box};
 use overbend::built::{Design, design};
 use overbend::curve::{Curve, DEFAULT_TOLERANCE_MM, Parallel, PlaneCurve, fit_arcs};
-use overbend::document::Document;
+use overbend::document::{Document, Inputs};
 use overbend::draft;
 use overbend::drawing::Paper;
 use overbend::export::{
@@ -34,6 +34,44 @@ mod a_document {
     fn parse() -> usize {
         let document = Document::parse("job", TEXT).unwrap_or_else(|p| panic!("{p:?}"));
         document.job().map_or(0, |j| j.layers.len())
+    }
+}
+
+/// What a moving hand waits for: from the text of each example to target, stack, table and the checks of these.
+mod live_path {
+    use super::*;
+
+    /// Name, text, and the file that it names.
+    type Example = (&'static str, &'static str, Option<(&'static str, &'static [u8])>);
+
+    const EXAMPLES: [Example; 5] = [
+        ("lake-board", TEXT, None),
+        ("street-deck", include_str!("../examples/street-deck/job.toml"), None),
+        ("sled-runner", include_str!("../examples/sled-runner/job.toml"), None),
+        (
+            "river-board",
+            include_str!("../examples/river-board/job.toml"),
+            Some(("board.csv", include_bytes!("../examples/river-board/board.csv"))),
+        ),
+        (
+            "hill-board",
+            include_str!("../examples/hill-board/job.toml"),
+            Some(("profile.dxf", include_bytes!("../examples/hill-board/profile.dxf"))),
+        ),
+    ];
+
+    #[divan::bench(args = EXAMPLES.map(|e| e.0))]
+    fn of(bencher: Bencher<'_, '_>, name: &str) {
+        let (_, text, file) = EXAMPLES.into_iter().find(|e| e.0 == name).unwrap_or(EXAMPLES[0]);
+        let mut inputs = Inputs::default();
+        if let Some((name, bytes)) = file {
+            inputs.add(name, Ok(bytes.to_vec()));
+        }
+        bencher.bench_local(|| {
+            let document = Document::parse("job", black_box(text)).unwrap_or_else(|p| panic!("{p:?}"));
+            let job = document.job_with(&inputs).unwrap_or_else(|p| panic!("{p:?}"));
+            design(&job).unwrap_or_else(|f| panic!("{f:?}")).quick_checks().len()
+        });
     }
 }
 
