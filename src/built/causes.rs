@@ -43,8 +43,7 @@ fn springback_cause(job: &Job) -> Option<Fault> {
     let plies = job.layers.iter().filter(|l| l.entry == thickest.entry).count();
     let whole_mm: f64 = job.layers.iter().map(|l: &Layer| thickness_at(l, 0.0)).sum();
     let message = phrase!(
-        "the stack springs back {} of its bend, because {} is {} thick in one piece, of a stack of {}; the table would have to \
-         be bent too far.",
+        "the stack springs back {} of its bend, because {} is one piece of {} in a stack of {}; no table can be bent that far.",
         Quantity::share(share),
         &job.layers[number].name,
         Quantity::fine(thickness_at(thickest, 0.0)),

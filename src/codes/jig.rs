@@ -16,7 +16,7 @@ codes! {
         "At its lowest place the rib is lower than its stock is thick.",
         "`lowest_height` compared with `thickness`.",
         PRACTICE,
-        "Give the ribs at least the height of their own thickness: a strip on its flat side carries nothing.",
+        "Make the ribs at least as high as they are thick: a strip on its flat side carries nothing.",
     ),
     RIB_EXCEEDS_STOCK = mistake(
         "rib-exceeds-stock",

@@ -420,7 +420,7 @@ codes! {
         "The drawn outline crosses itself.",
         "Each side is held against all others.",
         GEOMETRY,
-        "Draw one line around the board that meets itself nowhere.",
+        "Draw one line around the board that nowhere touches itself.",
     ),
     BOARD_HOLE_OUTSIDE = mistake(
         "board-hole-outside",

@@ -55,7 +55,7 @@ codes! {
     ),
     LAYER_EXPANSION = mistake(
         "layer-expansion",
-        "The board is cured warm, and how a layer expands is not known.",
+        "The board is cured warm, but the expansion of a layer is not known.",
         "With `cure_above_room` every layer's thermal expansion is needed.",
         "Timoshenko, J. Opt. Soc. Am. 11 (1925) 233: strips of two metals",
         "Give `expansion` in 1e-6/K along the board, or cure at room temperature.",
@@ -174,8 +174,8 @@ codes! {
     ),
     SPRINGBACK_NEARLY_ALL = mistake(
         "springback-nearly-all",
-        "One layer in one piece is most of the stack, so that it springs back nearly all the way and the table would have \
-         to be bent too far.",
+        "One layer in one piece is most of the stack, so that it springs back nearly all the way. No table can be bent \
+         that far.",
         "Stiffness of the wet layers over that of the bonded stack, in the middle of the board; from 60 % on.",
         PRACTICE,
         "Split the layer into two plies or more that slide while the glue is wet.",

@@ -29,7 +29,7 @@ pub(super) fn files(at: &mut Section<'_, '_>, cutter_mm: f64) -> Files {
     let meaning = "Cuts move by half of the table's cutter to their waste side.";
     let by_cutter = at.flag("cutter_path", meaning).or(false);
     if by_cutter && at.has("kerf") {
-        at.one_of(&["kerf", "cutter_path"], "what the cuts are moved for");
+        at.one_of(&["kerf", "cutter_path"], "the offset of the cuts");
     }
     if by_cutter && cutter_mm == 0.0 {
         let remedy = "Give the cutter's diameter, or take `cutter_path` out of [files].";

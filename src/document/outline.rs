@@ -52,8 +52,11 @@ pub(super) fn outline(at: &mut Section<'_, '_>, inputs: &Inputs) -> Option<PlanO
 /// Whether stations grow, with a fault at the first that does not.
 fn in_order(at: &mut Section<'_, '_>, key: &str, points: &[(f64, f64)]) -> bool {
     let Some(i) = points.windows(2).position(|w| w[1].0 <= w[0].0) else { return true };
-    let message =
-        phrase!("station {} does not lie beyond {}.", Quantity::exact(points[i + 1].0), Quantity::exact(points[i].0));
+    let message = phrase!(
+        "station {} comes after {} but does not lie beyond it.",
+        Quantity::exact(points[i + 1].0),
+        Quantity::exact(points[i].0)
+    );
     at.fault(codes::OUT_OF_ORDER, &format!("{key}[{}]", i + 1), message, "List stations in growing order, each once.");
     false
 }

@@ -141,7 +141,7 @@ pub(super) fn bound(at: &mut Section<'_, '_>, pressing: &Pressing, board: &Board
         return;
     }
     let (mean, least) = (Quantity::pressure(force_n / blank_mm2), Quantity::pressure(least_mpa));
-    let message = phrase!("{} with {} on the mean, which holds nothing down.", what, mean.against(least));
+    let message = phrase!("{} with a mean of {}, which holds nothing down.", what, mean.against(least));
     let remedy = phrase!(
         "At least {}, {} on this blank: was another unit meant (N, kN, kg, lb)? Write it behind the number.",
         least.against(mean),

@@ -147,7 +147,7 @@ fn relief_fault(wanted: &CrossMembers, cutting: Cutting, width_mm: f64, depth_mm
     Some(codes::RELIEF_TOO_LARGE.at(
         "table.cross_members.relief",
         phrase!(
-            "the reliefs of a cutter of {} take slots wider than {} and deeper than {}; these have {} and {}.",
+            "reliefs of a cutter of {} need slots wider than {} and deeper than {}; these measure {} and {}.",
             Quantity::exact(cutting.cutter_mm),
             Quantity::exact(needs_width),
             Quantity::exact(needs_depth),

@@ -343,7 +343,7 @@ fn check_layer(layer: &Layer, cure_above_room_k: f64, faults: &mut Faults) {
     match layer.material.expansion_per_k {
         None if cure_above_room_k != 0.0 => {
             let warmer = Quantity::temperature_difference(cure_above_room_k);
-            let message = phrase!("The cure is {} above the room, and how {} expands is not known.", warmer, name);
+            let message = phrase!("The cure is {} above the room, but the expansion of {} is not known.", warmer, name);
             fault(codes::LAYER_EXPANSION, "expansion", message);
         }
         Some(a) if !a.is_finite() => {

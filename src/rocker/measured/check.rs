@@ -156,14 +156,14 @@ pub(super) fn agreement(readings: &Readings, used: &[usize], options: &FitOption
                 codes::READINGS_CONFLICT,
                 format!("{}[{i}]", options.path),
                 phrase!(
-                    "at station {} reading {} says {} and reading {} says {}.",
+                    "at station {}, reading {} says {} and reading {} says {}.",
                     Quantity::exact(reading(i).station_mm),
                     other + 1,
                     Quantity::exact(reading(other).height_mm),
                     i + 1,
                     Quantity::exact(reading(i).height_mm)
                 ),
-                phrase!("Readings of one place should agree within {}; read it again.", Quantity::exact(allowed)),
+                phrase!("Readings at one place should agree within {}; read it again.", Quantity::exact(allowed)),
             ));
         }
     }

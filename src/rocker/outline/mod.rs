@@ -265,7 +265,7 @@ impl Outline {
             let path = format!("board.holes[{i}]");
             let wood_mm = self.distance_mm(center) - 0.5 * hole.diameter_mm;
             if !self.holds(center) || wood_mm <= 0.0 {
-                faults.push(codes::BOARD_HOLE_OUTSIDE.at(path, "the hole does not lie inside of the board's outline."));
+                faults.push(codes::BOARD_HOLE_OUTSIDE.at(path, "the hole does not lie inside the board's outline."));
                 continue;
             }
             let meets = |other: &&BoardHole| {
