@@ -21,7 +21,7 @@ use super::table::table;
 use super::{doubts, shop};
 use crate::codes;
 use crate::finding::Fault;
-use crate::job::{Board, Job, Rocker, Shop, Wanted};
+use crate::job::{Board, Files, Job, Machine, Rocker, Shop, Stock, Table, Wanted};
 use crate::numeric::fingerprint;
 use crate::units::LengthUnit;
 
@@ -119,17 +119,7 @@ fn rest(at: &mut Section<'_, '_>, wanted: &PartialSpec, inputs: &Inputs) -> Opti
         let all = layers.len() + alternatives.iter().map(|a| a.layers.len()).sum::<usize>();
         forecast::bound(at, &forecast, all, board);
     }
-    let meaning = "How the table is built; exactly one of `ribs` and `bearers` carries the skin.";
-    let table = at.table("table", meaning, |at| table(at, &shelf));
-    let mut table = table.needed("Add a table [table] with skin and a table [table.ribs] or [table.bearers].");
-    let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
-    let files = at.settings("files", "What the files are to be like.", |at| files(at, cutter_mm));
-    let stock = stock(at, files.cut_width_mm.unwrap_or(0.0).max(cutter_mm));
-    let meaning = "What parts are cut on: ribs are split and sheets cut in stretches where they must be.";
-    let machine = at.table("machine", meaning, machine).optional();
-    if let Some(table) = &mut table {
-        split_ribs(at, table, machine.as_ref(), &stock);
-    }
+    let (table, files, stock, machine) = construction(at, &shelf);
     let meaning = "What materials cost, for the shopping list; sheets, bars and layers carry their own `price`.";
     let prices = at.settings("prices", meaning, prices);
     Some(Job {
@@ -152,6 +142,22 @@ fn rest(at: &mut Section<'_, '_>, wanted: &PartialSpec, inputs: &Inputs) -> Opti
         accepted,
         doubts: std::mem::take(&mut at.reader.doubts),
     })
+}
+
+/// The table with its files, and what its parts are cut from and on.
+fn construction(at: &mut Section<'_, '_>, shelf: &Shelf) -> (Option<Table>, Files, Stock, Option<Machine>) {
+    let meaning = "How the table is built; exactly one of `ribs` and `bearers` carries the skin.";
+    let table = at.table("table", meaning, |at| table(at, shelf));
+    let mut table = table.needed("Add a table [table] with skin and a table [table.ribs] or [table.bearers].");
+    let cutter_mm = table.as_ref().map_or(0.0, |t| t.cutting.cutter_mm);
+    let files = at.settings("files", "What the files are to be like.", |at| files(at, cutter_mm));
+    let stock = stock(at, files.cut_width_mm.unwrap_or(0.0).max(cutter_mm));
+    let meaning = "What parts are cut on: ribs are split and sheets cut in stretches where they must be.";
+    let machine = at.table("machine", meaning, machine).optional();
+    if let Some(table) = &mut table {
+        split_ribs(at, table, machine.as_ref(), &stock);
+    }
+    (table, files, stock, machine)
 }
 
 fn shelf(at: &mut Section<'_, '_>, inputs: &Inputs) -> Shelf {
