@@ -80,6 +80,7 @@ pub mod curve;
 pub mod document;
 pub mod draft;
 pub mod drawing;
+mod drawn;
 pub mod export;
 pub mod finding;
 pub mod forecast;

@@ -25,6 +25,13 @@ codes! {
         GEOMETRY,
         "Give each station once, from tail to tip.",
     ),
+    TAPERED_PLY = mistake(
+        "tapered-ply",
+        "A ply is to taper that the layer does not have.",
+        "`tapered_plies` is compared with `plies`.",
+        RULE,
+        "Count plies from the lowest, from 1.",
+    ),
     LAYER_MODULUS = mistake(
         "layer-modulus",
         "A layer has no stiffness.",

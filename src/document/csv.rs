@@ -1,9 +1,10 @@
-//! Readings in a file of separated values: which column is which, in what unit, counted from where.
+//! Heights or thicknesses at stations in a file of separated values: which column is which, in what unit, counted from
+//! where.
 
 use std::ops::Range;
 
 use super::keys;
-use super::reader::{LONGEST_MM, Reader};
+use super::reader::{LONGEST_MM, Reader, THICKEST_MM};
 use crate::codes;
 use crate::finding::{Fault, FilePlace};
 use crate::job::{Origin, Reading, ReadingsFile};
@@ -11,8 +12,20 @@ use crate::units::{Dimension, LengthUnit, Quantity, parse_quantity, phrase};
 
 /// Most readings of one board.
 pub(super) const MOST_READINGS: usize = 2000;
-/// Stations and heights that are read.
-pub(super) const READING: keys::Range = keys::Range::Within(-LONGEST_MM, LONGEST_MM);
+/// Stations that are read.
+const STATIONS: keys::Range = keys::Range::Within(-LONGEST_MM, LONGEST_MM);
+
+/// What is read at each station.
+pub(super) struct Values {
+    /// What it is called in messages and in the heading of its column.
+    word: &'static str,
+    pub(super) range: keys::Range,
+}
+
+/// Heights of a board or a table.
+pub(super) const HEIGHTS: Values = Values { word: "height", range: STATIONS };
+/// Thicknesses of a layer.
+pub(super) const THICKNESSES: Values = Values { word: "thickness", range: keys::Range::UpTo(THICKEST_MM) };
 
 /// What a file of readings holds.
 pub(super) struct FileOfReadings {
@@ -79,13 +92,18 @@ fn lines_of(text: &str) -> Vec<Line<'_>> {
     lines
 }
 
-/// Reads a station and a height from each line.
+/// Reads a station and a height, or another of `values`, from each line.
 ///
 /// Commas separate values, or semicolons or tabs, and then a comma is the decimal sign. Lines that begin with `#` are
 /// remarks. A first line without numbers is a heading: it may name columns (`station`, `height`), give each its unit
 /// (`height_cm`, `height (in)`) and say where stations are counted from (`station_from_middle_mm`). Faults are reported at
 /// `path` with their place in the file; `None` where there is one.
-pub(super) fn read(reader: &mut Reader, text: &str, name: &str, path: &str) -> Option<FileOfReadings> {
+pub(super) fn read(
+    reader: &mut Reader,
+    text: &str,
+    (name, path): (&str, &str),
+    values: &Values,
+) -> Option<FileOfReadings> {
     let lines = lines_of(text);
     if lines.len() > MOST_READINGS + 1 {
         let remedy = phrase!("At most {} are read; every {} is plenty.", MOST_READINGS, Quantity::fine(5.0));
@@ -103,7 +121,7 @@ pub(super) fn read(reader: &mut Reader, text: &str, name: &str, path: &str) -> O
         named: false,
     };
     if let Some(heading) = lines.next_if(|l| !split(l.text, separator).iter().any(begins_number)) {
-        match columns_of(&heading, separator, name, path) {
+        match columns_of(&heading, separator, (name, path), values.word) {
             Ok(found) => columns = found,
             Err(fault) => {
                 reader.faults.push(*fault);
@@ -123,15 +141,16 @@ pub(super) fn read(reader: &mut Reader, text: &str, name: &str, path: &str) -> O
         let (station, z) = (cells.get(columns.station.at), cells.get(height.at));
         let (Some(station), Some(z), true) = (station, z, columns.named || cells.len() == 2) else {
             let message = format!("this line has {} values.", cells.len());
-            let remedy = "Each line holds a station and a height, separated by a comma, a semicolon or a tab.";
+            let remedy =
+                format!("Each line holds a station and a {}, separated by a comma, a semicolon or a tab.", values.word);
             reader.faults.push(Fault::new(codes::WRONG_SHAPE, path, message, remedy).in_file(line.whole(name)));
             continue;
         };
         if columns.named && z.text.is_empty() {
             continue;
         }
-        let station_mm = length(reader, station, &columns.station, (line, name, path));
-        let height_mm = length(reader, z, height, (line, name, path));
+        let station_mm = length(reader, (station, STATIONS), &columns.station, (line, name, path));
+        let height_mm = length(reader, (z, values.range), height, (line, name, path));
         if let (Some(station_mm), Some(height_mm)) = (station_mm, height_mm) {
             read.readings.push(Reading { station_mm, height_mm });
             read.file.lines.push(line.whole(name));
@@ -143,7 +162,7 @@ pub(super) fn read(reader: &mut Reader, text: &str, name: &str, path: &str) -> O
 /// One length, mm.
 fn length(
     reader: &mut Reader,
-    cell: &CsvCell,
+    (cell, range): (&CsvCell, keys::Range),
     column: &Column,
     (line, name, path): (&Line<'_>, &str, &str),
 ) -> Option<f64> {
@@ -153,7 +172,7 @@ fn length(
         _ => cell.text.clone(),
     };
     let before = reader.faults.len();
-    let found = reader.written(&text, path, Dimension::Length, READING);
+    let found = reader.written(&text, path, Dimension::Length, range);
     let key = format!("`{}`", path.rsplit('.').next().unwrap_or(path));
     for fault in &mut reader.faults[before..] {
         fault.message = std::mem::take(&mut fault.message).replaced(&key, &format!("`{}`", cell.text));
@@ -188,14 +207,49 @@ fn split(line: &str, separator: char) -> Vec<CsvCell> {
 }
 
 /// Words of a heading that are no units.
-const WORDS: [&str; 30] = [
-    "station", "stations", "height", "heights", "from", "middle", "tail", "tip", "expected", "at", "release", "after",
-    "a", "day", "one", "later", "above", "over", "floor", "along", "base", "board", "table", "the", "of", "on", "read",
-    "measured", "number", "reading",
+const WORDS: [&str; 33] = [
+    "station",
+    "stations",
+    "height",
+    "heights",
+    "thickness",
+    "core",
+    "ply",
+    "from",
+    "middle",
+    "tail",
+    "tip",
+    "expected",
+    "at",
+    "release",
+    "after",
+    "a",
+    "day",
+    "one",
+    "later",
+    "above",
+    "over",
+    "floor",
+    "along",
+    "base",
+    "board",
+    "table",
+    "the",
+    "of",
+    "on",
+    "read",
+    "measured",
+    "number",
+    "reading",
 ];
 
 /// What a heading says.
-fn columns_of(heading: &Line<'_>, separator: char, name: &str, path: &str) -> Result<Columns, Box<Fault>> {
+fn columns_of(
+    heading: &Line<'_>,
+    separator: char,
+    (name, path): (&str, &str),
+    value: &str,
+) -> Result<Columns, Box<Fault>> {
     let cells = split(heading.text, separator);
     let mut columns = Vec::new();
     let (mut station, mut heights, mut origin) = (None, Vec::new(), None);
@@ -203,7 +257,7 @@ fn columns_of(heading: &Line<'_>, separator: char, name: &str, path: &str) -> Re
         let lower = cell.text.to_lowercase();
         let words: Vec<&str> =
             lower.split(|c: char| c.is_whitespace() || "_()[],.:/".contains(c)).filter(|w| !w.is_empty()).collect();
-        let has = |word: &str| words.iter().any(|w| w.trim_end_matches('s') == word);
+        let has = |word: &str| words.iter().any(|w| *w == word || w.strip_suffix('s') == Some(word));
         let unit = match words[..] {
             [_, .., last] if !WORDS.contains(&last) => Some(last.to_owned()),
             _ => None,
@@ -213,7 +267,7 @@ fn columns_of(heading: &Line<'_>, separator: char, name: &str, path: &str) -> Re
         {
             let message = format!("`{unit}` in the heading `{}` is not a unit of length.", cell.text);
             let remedy =
-                format!("Units that fit: {}; such as height_mm or \"height (in)\".", Dimension::Length.units());
+                format!("Units that fit: {}; such as {value}_mm or \"{value} (in)\".", Dimension::Length.units());
             let place = heading.place(name, cell.bytes.clone());
             return Err(Box::new(Fault::new(codes::WRONG_UNIT, path, message, remedy).in_file(place)));
         }
@@ -221,7 +275,7 @@ fn columns_of(heading: &Line<'_>, separator: char, name: &str, path: &str) -> Re
             station = station.or(Some(at));
             let from = |word: &str, origin: Origin| has(word).then_some(origin);
             origin = from("middle", Origin::Middle).or(from("tail", Origin::Tail)).or(from("tip", Origin::Tip));
-        } else if has("height") {
+        } else if has(value) {
             heights.push(at);
         }
         columns.push(unit);
@@ -235,7 +289,7 @@ fn columns_of(heading: &Line<'_>, separator: char, name: &str, path: &str) -> Re
         _ if columns.len() == 2 => Ok(Columns { station: column(0), heights: vec![column(1)], origin, named: false }),
         _ => {
             let message = format!("the heading `{}` does not say which column is which.", heading.text);
-            let remedy = "Name two columns `station` and `height`, such as station_mm,height_mm.";
+            let remedy = format!("Name two columns `station` and `{value}`, such as station_mm,{value}_mm.");
             Err(Box::new(Fault::new(codes::WRONG_SHAPE, path, message, remedy).in_file(heading.whole(name))))
         }
     }

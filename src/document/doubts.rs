@@ -169,17 +169,31 @@ pub(super) fn density(path: &str, given_kg_m3: f64, kind: Option<MaterialKind>) 
 #[derive(Debug)]
 pub(super) struct Written {
     pub(super) path: String,
-    pub(super) layer: Layer,
-    pub(super) plies: usize,
+    /// Its plies, the lowest first; there is at least one.
+    pub(super) plies: Vec<Layer>,
     pub(super) says_plies: bool,
+}
+
+impl Written {
+    /// The same, as the entry of this number.
+    pub(super) fn of_entry(mut self, entry: usize) -> Self {
+        self.plies.iter_mut().for_each(|ply| ply.entry = entry);
+        self
+    }
+
+    /// The plies alone.
+    pub(super) fn into_plies(self) -> Vec<Layer> {
+        self.plies
+    }
 }
 
 /// Skins too thin to be laid, and a layer of wood so thick beside the rest that its plies were probably forgotten.
 pub(super) fn stack(written: &[Written]) -> Vec<Doubt> {
-    let whole_mm: f64 = written.iter().map(|w| w.plies as f64 * w.layer.thickness.thickest_mm()).sum();
+    let thickest = |ply: &Layer| ply.thickness.thickest_mm();
+    let whole_mm: f64 = written.iter().flat_map(|w| &w.plies).map(thickest).sum();
     let mut found = Vec::new();
-    for w in written {
-        let (mm, material) = (w.layer.thickness.thickest_mm(), &w.layer.material);
+    for (w, ply) in written.iter().filter_map(|w| Some((w, w.plies.first()?))) {
+        let (mm, material) = (thickest(ply), &ply.material);
         let path = format!("{}.thickness", w.path);
         if material.kind == MaterialKind::Laminate && mm < THINNEST_SKIN_MM {
             let remedy = phrase!("Were {} meant? Look at the decimal point.", Shown::fine(MM_PER_CM * mm));
@@ -188,7 +202,7 @@ pub(super) fn stack(written: &[Written]) -> Vec<Doubt> {
         let wood =
             matches!(material.kind, MaterialKind::WoodAlong | MaterialKind::WoodAcross) && !material.source.is_empty();
         // Who lists plies one by one has not forgotten them.
-        let alone = written.iter().filter(|o| o.layer.material.name == material.name).count() == 1;
+        let alone = written.iter().filter(|o| o.plies[0].material.name == material.name).count() == 1;
         let limit_mm = (whole_mm - mm) / 3.0;
         if wood && alone && !w.says_plies && written.len() > 1 && mm > limit_mm {
             let about = phrase!(", one piece beside {} of other layers", Shown::fine(whole_mm - mm));
@@ -196,20 +210,20 @@ pub(super) fn stack(written: &[Written]) -> Vec<Doubt> {
                           piece, write plies = 1.";
             found.extend(slip(codes::PLIES_FORGOTTEN, &path, about, (mm, limit_mm, Shown::fine), remedy));
         }
-        found.extend(fabric(w, mm));
+        found.extend(fabric(&w.path, ply, mm));
     }
     found
 }
 
 /// A fabric that gives another thickness than the layer has: its mass with resin over the laminate's density.
-fn fabric(written: &Written, thickness_mm: f64) -> Option<Doubt> {
-    let (fabric, material) = (written.layer.fabric?, &written.layer.material);
+fn fabric(path: &str, ply: &Layer, thickness_mm: f64) -> Option<Doubt> {
+    let (fabric, material) = (ply.fabric?, &ply.material);
     // 1 g/m² over 1 kg/m³ is a millimetre.
     let laid_mm = fabric.dry_g_m2 / fabric.fibre_fraction / material.density_kg_m3?;
     let limit_mm = beyond(laid_mm, (thickness_mm / FABRIC_FACTOR, thickness_mm * FABRIC_FACTOR))?;
     let about = phrase!(", as thick as it comes out wetted out, beside a layer of {}", Shown::fine(thickness_mm));
     let remedy = "Give the dry mass of one ply, in g/m², and the thickness of one ply as it is laid.";
-    slip(codes::FABRIC_UNUSUAL, &format!("{}.fabric", written.path), about, (laid_mm, limit_mm, Shown::fine), remedy)
+    slip(codes::FABRIC_UNUSUAL, &format!("{path}.fabric"), about, (laid_mm, limit_mm, Shown::fine), remedy)
 }
 
 /// Stations that a layer lists: the key, the end that they are counted from, and the stations as written, mm.

@@ -1,4 +1,4 @@
-//! `[rocker.drawing]` and `[board.outline.drawing]`: lines drawn in a CAD program.
+//! `[rocker.drawing]`, `[board.outline.drawing]` and `[layers.taper_drawing]`: lines drawn in a CAD program.
 
 use super::inputs::Inputs;
 use super::keys::Range::Within;
@@ -35,6 +35,14 @@ pub(super) fn drawn_outline(at: &mut Section<'_, '_>, inputs: &Inputs) -> Option
     ];
     let tip = at.choice("tip", &tips, "Where the tip is drawn, on the drawing as it is seen; the deck faces you.");
     Some(OutlineShape::Drawn { lines: lines?, tip })
+}
+
+/// Reads `[layers.taper_drawing]`: the lines, and where the tip is drawn.
+pub(super) fn drawn_side(at: &mut Section<'_, '_>, inputs: &Inputs) -> Option<(DrawnLines, Direction)> {
+    let lines = lines(at, inputs, "Export the part as DXF or SVG.");
+    let tips = [("right", Direction::PlusX), ("left", Direction::MinusX)];
+    let tip = at.choice("tip", &tips, "Where the tip is drawn.");
+    Some((lines?, tip))
 }
 
 /// The keys that name lines of a drawing.

@@ -35,7 +35,7 @@ pub fn table_from_heights(
     middle_mm: Option<f64>,
 ) -> Result<ExistingTable, Faults> {
     let mut reader = Reader { unit, ..Reader::default() };
-    let read = csv::read(&mut reader, text, name, "existing_table.surface");
+    let read = csv::read(&mut reader, text, (name, "existing_table.surface"), &csv::HEIGHTS);
     let read = read.filter(|_| reader.faults.is_empty()).ok_or(reader.faults)?;
     let (mut readings, file) = (read.readings, read.file);
     let mut places: Vec<(f64, f64)> = readings.iter().map(|r| (r.station_mm, r.height_mm)).collect();

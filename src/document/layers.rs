@@ -1,23 +1,19 @@
 //! `[[layers]]`: the stack from base to deck.
 
 use super::doubts::{self, Listed, Written};
+use super::inputs::Inputs;
 use super::keys::Range::{UpTo, Within};
 use super::own_materials::{Shelf, figures};
 use super::prices::HIGHEST;
 use super::reader::LONGEST_MM;
 use super::section::Section;
+use super::taper::{MOST_LAYERS, sizes};
 use crate::codes;
-use crate::job::{Alternative, Board, Fabric, Layer, Material, MaterialKind, Origin, SagTest, Thickness};
-use crate::units::{Dimension, Quantity, phrase};
+use crate::job::{Alternative, Board, Fabric, Layer, Material, MaterialKind, SagTest, Thickness};
+use crate::units::Dimension;
 
-/// Most layers of one stack, plies counted singly.
-const MOST_LAYERS: usize = 100;
-/// Most stations of one taper.
-const MOST_STATIONS: usize = 200;
 /// Most stacks that are compared.
 const MOST_ALTERNATIVES: usize = 20;
-/// Thickest layer, mm.
-const THICKEST_MM: f64 = 300.0;
 /// Standard error of the thickness of planed or sanded stock where the document does not say, mm (common practice, no
 /// source).
 const PLANED_ERROR_MM: f64 = 0.1;
@@ -27,10 +23,6 @@ const LAID_ERROR: f64 = 0.03;
 const SAG_ERROR_MM: f64 = 0.2;
 const CALIPER_ERROR_MM: f64 = 0.05;
 
-/// Where stations of layers and outlines are counted from; the first where the document does not say.
-pub(super) const ORIGINS: [(&str, Origin); 3] =
-    [("middle", Origin::Middle), ("tail", Origin::Tail), ("tip", Origin::Tip)];
-
 /// Part of a wetted-out fabric's mass that is fibre where the document does not say: laid by hand (from memory).
 const FIBRE_FRACTION: f64 = 0.5;
 
@@ -38,38 +30,47 @@ const FIBRE_FRACTION: f64 = 0.5;
 pub(super) fn layers(
     at: &mut Section<'_, '_>,
     shelf: &Shelf,
-    board: Option<&Board>,
+    (board, inputs): (Option<&Board>, &Inputs),
 ) -> (Option<Vec<Layer>>, Vec<Listed>) {
     let mut listed = Vec::new();
     let remedy = format!("List the stack from base to deck, each layer as a table [[{}]].", at.path_of("layers"));
     let written = at.tables("layers", (1, MOST_LAYERS), "The stack from base to deck.", |at, i| {
-        let written = layer(at, shelf, board, &mut listed)?;
-        Some(Written { layer: Layer { entry: i, ..written.layer }, ..written })
+        let written = layer(at, shelf, (board, inputs), &mut listed)?;
+        Some(written.of_entry(i))
     });
     let Some(written) = written.needed(remedy) else { return (None, listed) };
     at.reader.doubts.extend(doubts::stack(&written));
-    let count: usize = written.iter().map(|w| w.plies).sum();
+    let count: usize = written.iter().map(|w| w.plies.len()).sum();
     if count > MOST_LAYERS {
         let remedy = format!("At most {MOST_LAYERS} are read, plies counted singly.");
         at.fault(codes::TOO_MANY, "layers", format!("the stack has {count} layers."), remedy);
         return (None, listed);
     }
-    let layers = written.into_iter().flat_map(|w| std::iter::repeat_n(w.layer, w.plies)).collect();
+    let layers = written.into_iter().flat_map(Written::into_plies).collect();
     (Some(layers), listed)
 }
 
 /// Reads other stacks for the same table.
-pub(super) fn alternatives(at: &mut Section<'_, '_>, shelf: &Shelf, board: Option<&Board>) -> Vec<Alternative> {
+pub(super) fn alternatives(
+    at: &mut Section<'_, '_>,
+    shelf: &Shelf,
+    (board, inputs): (Option<&Board>, &Inputs),
+) -> Vec<Alternative> {
     let meaning = "Other stacks that might be pressed on the same table; `overbend predict` compares them.";
     let each = |at: &mut Section<'_, '_>, _| {
         let name = at.text("name", "What the stack is called.").needed("Give the stack a name.");
-        let (layers, _) = layers(at, shelf, board);
+        let (layers, _) = layers(at, shelf, (board, inputs));
         Some(Alternative { name: name?, layers: layers? })
     };
     at.tables("alternatives", (0, MOST_ALTERNATIVES), meaning, each).optional().unwrap_or_default()
 }
 
-fn layer(at: &mut Section<'_, '_>, shelf: &Shelf, board: Option<&Board>, listed: &mut Vec<Listed>) -> Option<Written> {
+fn layer(
+    at: &mut Section<'_, '_>,
+    shelf: &Shelf,
+    (board, inputs): (Option<&Board>, &Inputs),
+    listed: &mut Vec<Listed>,
+) -> Option<Written> {
     let name = at.text("name", "What the layer is called.").otherwise("the name of its material");
     let meaning = "A material of the catalogue (`overbend materials`) or of `[[materials]]`.";
     let named = at.text("material", meaning).optional();
@@ -84,7 +85,7 @@ fn layer(at: &mut Section<'_, '_>, shelf: &Shelf, board: Option<&Board>, listed:
     let cured_group = at.count("cured_group", (1, MOST_LAYERS), meaning).optional();
     let meaning = "Curvature that the layer has by itself.";
     let natural = at.quantity("natural_curvature", Dimension::Curvature, Within(-0.1, 0.1), meaning).or(0.0);
-    let (thickness, thickness_sd_mm, extent_mm) = sizes(at, board, listed);
+    let sizes = sizes(at, (board, inputs), plies, listed);
     let meaning = "Width of a layer that does not fill the board's, such as a core between side strips.";
     let width_mm = at.length("width", UpTo(LONGEST_MM), meaning).otherwise("as wide as the board");
     let (fabric, price_per_m2) = bought(at);
@@ -103,20 +104,24 @@ fn layer(at: &mut Section<'_, '_>, shelf: &Shelf, board: Option<&Board>, listed:
     let mut material =
         listed_material.unwrap_or_else(|| Material::of_modulus("as given", MaterialKind::WoodAlong, 1.0));
     given.put_into(&mut material, "given in the job document");
-    let thickness = thickness?;
+    let plies = sizes.plies?;
     let mut layer = Layer::flat(name.unwrap_or_else(|| material.name.clone()), material, 1.0);
-    layer.thickness_sd_mm = thickness_sd_mm.unwrap_or_else(|| usual_error_mm(layer.material.kind, &thickness));
-    layer.thickness = thickness;
     layer.moisture = moisture;
     layer.relaxed_stated = at.has("relaxed");
-    layer.extent_mm = extent_mm;
+    layer.extent_mm = sizes.extent_mm;
     layer.width_mm = width_mm;
     layer.cured_group = cured_group;
     layer.natural_curvature_per_mm = natural;
     layer.sag_test = sag_test;
     layer.fabric = fabric;
     layer.price_per_m2 = price_per_m2;
-    Some(Written { path: at.path.clone(), layer, plies, says_plies: at.has("plies") })
+    let kind = layer.material.kind;
+    let ply = |thickness: Thickness| {
+        let thickness_sd_mm = sizes.error_mm.unwrap_or_else(|| usual_error_mm(kind, &thickness));
+        Layer { thickness, thickness_sd_mm, ..layer.clone() }
+    };
+    let plies = plies.into_iter().map(ply).collect();
+    Some(Written { path: at.path.clone(), plies, says_plies: at.has("plies") })
 }
 
 /// How the layer is bought: as dry fabric, and at which price per square metre.
@@ -141,77 +146,6 @@ fn usual_error_mm(kind: MaterialKind, thickness: &Thickness) -> f64 {
         }
         (_, Thickness::Constant(t)) => LAID_ERROR * t,
     }
-}
-
-/// Thickness, how far it may be off, and from where to where the layer reaches if not all along.
-fn sizes(
-    at: &mut Section<'_, '_>,
-    board: Option<&Board>,
-    listed: &mut Vec<Listed>,
-) -> (Option<Thickness>, Option<f64>, Option<(f64, f64)>) {
-    let (thick, along) = (UpTo(THICKEST_MM), Within(-LONGEST_MM, LONGEST_MM));
-    let constant_mm = at.length("thickness", thick, "Thickness, of each ply.").usual(0.05, 60.0).optional();
-    let meaning = "How far off the thickness may be, one standard deviation.";
-    let error_mm = at.length("thickness_error", Within(0.0, THICKEST_MM), meaning);
-    let error_mm = error_mm.otherwise("0.1 mm for planed stock and 3 % for laid stock");
-    let shown = ("[[-600, 3], [0, 8], [600, 3]]", "Pairs of station and thickness, in place of `thickness`.");
-    let pair = [(Dimension::Length, along), (Dimension::Length, thick)];
-    let taper = at.pairs("taper", pair, (1, MOST_STATIONS), shown).optional();
-    let from = at.choice("stations_from", &ORIGINS, "Where the stations of `taper`, `from` and `to` are counted from.");
-    let begins = at.length("from", along, "Where a layer that stops short begins.").optional();
-    let ends = at.length("to", along, "Where a layer that stops short ends.").optional();
-    if let Some(key) = [("from", "to"), ("to", "from")].into_iter().find(|k| at.has(k.0) && !at.has(k.1)) {
-        at.missing(key.1, format!("A layer with `{}` stops short; give both ends.", key.0));
-    }
-    // From a station as the layer counts it to the place from the middle of the board toward its tip.
-    let half_mm = board.map(|b| 0.5 * b.length_mm);
-    let to_middle = |station: f64| match from {
-        Origin::Middle => Some(station),
-        Origin::Tail => half_mm.map(|half| station - half),
-        Origin::Tip => half_mm.map(|half| half - station),
-    };
-    let ends = begins.zip(ends);
-    let stations = match (&taper, ends) {
-        (Some(taper), _) => Some(("taper", taper.iter().map(|p| p.0).collect())),
-        (None, Some((a, b))) => Some(("from", vec![a, b])),
-        _ => None,
-    };
-    listed.extend(stations.map(|(key, stations_mm)| Listed { path: at.path_of(key), from, stations_mm }));
-    let extent_mm = ends.and_then(|(a, b)| to_middle(a).zip(to_middle(b)));
-    if ends.is_some_and(|(a, b)| a == b) {
-        let remedy = "Give two different stations, or leave both out for a layer that runs all along.";
-        at.fault(codes::LAYER_EXTENT, "to", "the layer ends where it begins.", remedy);
-    }
-    let thickness = if !at.has("taper") {
-        if !at.has("thickness") {
-            let remedy = format!("Give it as a number or as a text with a unit ({}).", Dimension::Length.units());
-            at.missing("thickness", remedy);
-        }
-        constant_mm.map(Thickness::Constant)
-    } else if at.has("thickness") {
-        at.one_of(&["thickness", "taper"], "the thickness");
-        None
-    } else {
-        taper.and_then(|pairs| tapered(at, pairs, to_middle))
-    };
-    (thickness, error_mm, extent_mm.map(|(a, b)| (a.min(b), a.max(b))))
-}
-
-fn tapered(
-    at: &mut Section<'_, '_>,
-    pairs: Vec<(f64, f64)>,
-    to_middle: impl Fn(f64) -> Option<f64>,
-) -> Option<Thickness> {
-    let placed = pairs.into_iter().map(|(station, thickness)| Some((to_middle(station)?, thickness)));
-    let mut pairs = placed.collect::<Option<Vec<(f64, f64)>>>()?;
-    pairs.sort_by(|a, b| a.0.total_cmp(&b.0));
-    if let Some(w) = pairs.windows(2).find(|w| w[0].0 == w[1].0) {
-        let place = Quantity::exact(w[0].0);
-        let message = phrase!("two thicknesses are given for the place {} from the middle.", place);
-        at.fault(codes::LAYER_TAPER, "taper", message, "Give each station once.");
-        return None;
-    }
-    Some(Thickness::Tapered(pairs))
 }
 
 fn sag_test(at: &mut Section<'_, '_>) -> Option<SagTest> {

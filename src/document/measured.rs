@@ -3,7 +3,7 @@
 use super::csv::{self, FileOfReadings};
 use super::inputs::Inputs;
 use super::keys::Range::UpTo;
-use super::reader::Reader;
+use super::reader::{Reader, last_of};
 use super::section::Section;
 use crate::codes;
 use crate::finding::{Fault, Faults};
@@ -20,7 +20,7 @@ pub(super) const ORIGINS: [(&str, Origin); 3] =
 pub(super) fn measured(at: &mut Section<'_, '_>, inputs: &Inputs) -> Option<(Readings, Ends)> {
     let file = at.file("file", "File with a station and a height in each line, by its path from this document.");
     let file = file.optional();
-    let pair = [(Dimension::Length, csv::READING); 2];
+    let pair = [(Dimension::Length, csv::HEIGHTS.range); 2];
     let shown = ("[[0, 45], [150, 12.5]]", "Pairs of station and height.");
     let listed = at.pairs("readings", pair, (0, csv::MOST_READINGS), shown).optional();
     let datums = [("floor", Datum::Floor), ("straightedge", Datum::Straightedge)];
@@ -45,8 +45,8 @@ pub(super) fn measured(at: &mut Section<'_, '_>, inputs: &Inputs) -> Option<(Rea
         _ => {
             let (name, path) = (file?, at.path_of("file"));
             let text = inputs.text(at.reader, &name, &path)?;
-            let read = csv::read(at.reader, text, &name, &path)?;
-            let origin = origin_of(at.reader, from, &read, &at.path_of("from"))?;
+            let read = csv::read(at.reader, text, (&name, &path), &csv::HEIGHTS)?;
+            let origin = origin_of(at.reader, from, &read, (&at.path_of("from"), Origin::Tail))?;
             (read.readings, Some(read.file), origin)
         }
     };
@@ -73,8 +73,8 @@ pub fn board_readings(
     how: Readings,
 ) -> Result<Readings, Faults> {
     let mut reader = Reader { unit, ..Reader::default() };
-    let read = csv::read(&mut reader, text, name, "measured");
-    let read = read.and_then(|read| Some((origin_of(&mut reader, from, &read, "measured")?, read)));
+    let read = csv::read(&mut reader, text, (name, "measured"), &csv::HEIGHTS);
+    let read = read.and_then(|read| Some((origin_of(&mut reader, from, &read, ("measured", Origin::Tail))?, read)));
     match read {
         Some((origin, read)) if reader.faults.is_empty() => {
             Ok(Readings { readings: read.readings, file: Some(read.file), origin, ..how })
@@ -83,25 +83,31 @@ pub fn board_readings(
     }
 }
 
-/// Where stations are counted from: what the file's heading or the shop says, which must agree, or the tail.
-fn origin_of(reader: &mut Reader, from: Option<Origin>, read: &FileOfReadings, path: &str) -> Option<Origin> {
+/// Where stations are counted from: what the file's heading or the key at `path` says, which must agree, or the usual.
+pub(super) fn origin_of(
+    reader: &mut Reader,
+    from: Option<Origin>,
+    read: &FileOfReadings,
+    (path, usual): (&str, Origin),
+) -> Option<Origin> {
     if let (Some(from), Some(heading)) = (from, read.origin)
         && from != heading
     {
+        let key = if path.contains('.') { last_of(path) } else { "from" };
         reader.faults.push(Fault::new(
             codes::WRONG_CHOICE,
             path,
             format!(
-                "the heading of {} counts stations from the {}, and `from` from the {}.",
+                "the heading of {} counts stations from the {}, and `{key}` from the {}.",
                 read.file.name,
                 word(heading),
                 word(from)
             ),
-            "Leave `from` out, or correct the heading.",
+            format!("Leave `{key}` out, or correct the heading."),
         ));
         return None;
     }
-    Some(read.origin.or(from).unwrap_or(Origin::Tail))
+    Some(read.origin.or(from).unwrap_or(usual))
 }
 
 fn word(origin: Origin) -> &'static str {

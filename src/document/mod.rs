@@ -6,7 +6,7 @@
 //! |---|---|
 //! | `whole` | the document from its first key to its last |
 //! | `board`, `rocker`, `measured`, `drawn`, `existing` | what is wanted, what was measured, what is there |
-//! | `layers`, `own_materials`, `materials` | the stack, the shop's materials, the catalogue |
+//! | `layers`, `taper`, `own_materials`, `materials` | the stack, the shop's materials, the catalogue |
 //! | `pressing`, `table`, `frame`, `bearers`, `stock`, `files`, `forecast` | how it is pressed, built, cut and written |
 //! | `shop`, `csv` | the file of measured boards, files of readings |
 //! | `section`, `reader`, `keys`, `schema`, `doubts` | how keys are declared, read, listed and doubted |
@@ -41,6 +41,7 @@ mod source;
 mod starters;
 mod stock;
 mod table;
+mod taper;
 mod whole;
 
 pub use existing::table_from_heights;

@@ -3,9 +3,9 @@
 use super::drawn::drawn_outline;
 use super::inputs::Inputs;
 use super::keys::Range::{UpTo, Within};
-use super::layers::ORIGINS;
 use super::reader::LONGEST_MM;
 use super::section::Section;
+use super::taper::ORIGINS;
 use crate::codes;
 use crate::job::{BoardHole, OutlineShape, PlanOutline};
 use crate::units::{Dimension, Quantity, phrase};

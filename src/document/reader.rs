@@ -34,6 +34,8 @@ pub(super) struct Reader {
 
 /// Longest length that any key takes, mm: a mistyped unit must not ask for a kilometre of table.
 pub(super) const LONGEST_MM: f64 = 20_000.0;
+/// Thickest layer, mm.
+pub(super) const THICKEST_MM: f64 = 300.0;
 
 /// The last name in a path.
 pub(super) fn last_of(path: &str) -> &str {

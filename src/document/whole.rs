@@ -92,7 +92,7 @@ fn rest(at: &mut Section<'_, '_>, wanted: &PartialSpec, inputs: &Inputs) -> Opti
     let existing_table = at.table("existing_table", meaning, |at| existing(at, inputs)).optional();
     let shelf = shelf(at, inputs);
     let shop = shop(at, inputs);
-    let (mut layers, listed) = layers(at, &shelf, board);
+    let (mut layers, listed) = layers(at, &shelf, (board, inputs));
     if let Some(board) = board {
         at.doubt(doubts::width(board));
         at.reader.doubts.extend(doubts::tapers(&listed, wanted.rocker.as_ref(), board));
@@ -100,7 +100,7 @@ fn rest(at: &mut Section<'_, '_>, wanted: &PartialSpec, inputs: &Inputs) -> Opti
             at.doubt(doubts::readings("rocker.measured", readings, board));
         }
     }
-    let mut alternatives = alternatives(at, &shelf, board);
+    let mut alternatives = alternatives(at, &shelf, (board, inputs));
     let meaning = "What presses the stack on the table; exactly one of `vacuum`, `press`, `clamps`, `weights`.";
     let pressing = at
         .table("pressing", meaning, pressing)

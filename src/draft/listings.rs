@@ -1,7 +1,8 @@
-//! Listings of stations and of spacers and rods.
+//! Listings of stations, of tapered plies, of spacers and rods.
 
+use crate::built::Built;
 use crate::drawing::{Cell, Listing};
-use crate::jig::{Jig, Station, StationKind};
+use crate::jig::{Jig, PlaningRails, Station, StationKind};
 use crate::units::{inch_fraction, plain};
 
 /// Station heights, in millimetres and in inches with fractions of 1/`denominator`. Ribs that are alike share the columns of
@@ -68,6 +69,49 @@ fn tops(jig: &Jig) -> Vec<(String, &[Station])> {
             })
             .collect(),
     }
+}
+
+/// Thickness of the plies that are planed to a taper, at the taper's own stations and those of the table between them;
+/// `None` where none is.
+pub fn tapers(built: &Built, denominator: u32) -> Option<Listing> {
+    let columns = [
+        "rails",
+        "layer",
+        "plies",
+        "from_middle_mm",
+        "from_tail_end_mm",
+        "thickness_mm",
+        "from_middle_in",
+        "from_tail_end_in",
+        "thickness_in",
+    ];
+    let mut listing = Listing::new("Tapers", &columns);
+    for taper in &built.jig.planing_rails {
+        let tail_mm = taper.points.first().map_or(0.0, |p| p.0);
+        for (s, thickness_mm) in taper_rows(built, taper) {
+            let lengths = [s, s - tail_mm, thickness_mm];
+            let plies = taper.plies.iter().map(usize::to_string).collect::<Vec<_>>().join(" ");
+            let mut row = vec![Cell::count(taper.number), Cell::text(taper.layer.clone()), Cell::text(plies)];
+            row.extend(lengths.map(|mm| Cell::Number(mm, 2)));
+            row.extend(lengths.map(|mm| Cell::Figure(inch_fraction(mm, denominator))));
+            listing.rows.push(row);
+        }
+    }
+    (!listing.rows.is_empty()).then_some(listing)
+}
+
+/// The stations of a taper and those of the table between them, mm from the middle, with the thickness there, mm.
+pub(super) fn taper_rows(built: &Built, taper: &PlaningRails) -> Vec<(f64, f64)> {
+    let (tail, tip) = (taper.points.first().map_or(0.0, |p| p.0), taper.points.last().map_or(0.0, |p| p.0));
+    let mut places: Vec<f64> = taper.points.iter().map(|p| p.0).collect();
+    let near = |places: &[f64], s: f64| places.iter().any(|p| (p - s).abs() < 1.0);
+    for station in &built.jig.stations {
+        if station.board_mm > tail && station.board_mm < tip && !near(&places, station.board_mm) {
+            places.push(station.board_mm);
+        }
+    }
+    places.sort_by(f64::total_cmp);
+    places.into_iter().map(|s| (s, built.design.laminate.layer_thickness_mm(taper.index, s))).collect()
 }
 
 /// What goes between and through the ribs.

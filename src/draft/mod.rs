@@ -36,7 +36,7 @@ pub(crate) use json::checks_json;
 pub(crate) use learned::{learned_json, learned_line};
 pub(crate) use lines::lines_summary;
 pub use lines::{Line, looked_at};
-pub use listings::{bearers, spacers, stations};
+pub use listings::{bearers, spacers, stations, tapers};
 pub use parts::{dressed, members, ribs};
 pub(crate) use plan::{outline, plan};
 pub use predicted::PredictedStack;

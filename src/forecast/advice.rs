@@ -177,7 +177,9 @@ fn split(layers: &[Layer]) -> Option<OtherStack> {
         };
         l.material.modulus_mpa.value * t.powi(3)
     };
-    let loose = layers.iter().filter(|l| l.cured_group.is_none());
+    // Plies of an entry that do not all taper cannot be made one more alike.
+    let alike = |l: &Layer| layers.iter().filter(|o| o.entry == l.entry).all(|o| o.thickness == l.thickness);
+    let loose = layers.iter().filter(|l| l.cured_group.is_none() && alike(l));
     let stiffest = loose.max_by(|a, b| own(a).total_cmp(&own(b)))?;
     let first = layers.iter().position(|l| l.entry == stiffest.entry)?;
     let plies = layers.iter().filter(|l| l.entry == stiffest.entry).count();

@@ -3,7 +3,7 @@
 use kurbo::Point;
 
 use crate::drawing::Contour;
-use crate::job::Thickness;
+use crate::job::{EffectiveLayer, Thickness};
 use crate::laminate::Laminate;
 
 /// Height of the rails below the layer: thickness of the board that the layer lies on between them, mm (common practice,
@@ -19,13 +19,27 @@ pub struct PlaningRails {
     pub layer: String,
     /// Its place in the stack, base first, from 0.
     pub index: usize,
-    /// How many plies are planed like this.
-    pub plies: usize,
+    /// Which plies of the layer are planed like this, counted from its lowest, from 1.
+    pub plies: Vec<usize>,
+    /// How many plies the layer has.
+    pub of: usize,
     /// Stations from the layer's tail end to its tip end along the flat blank, mm from the middle, with its thickness there,
     /// mm.
     pub points: Vec<(f64, f64)>,
     /// Outline of each rail: x along the blank from its middle, y up from the bench, mm.
     pub outline: Contour,
+}
+
+impl PlaningRails {
+    /// The plies that are planed like this: `ply 2`, `plies 1 and 2`.
+    pub(crate) fn plies_in_words(&self) -> String {
+        let numbers: Vec<String> = self.plies.iter().map(usize::to_string).collect();
+        match &numbers[..] {
+            [one] => format!("ply {one}"),
+            [before @ .., last] => format!("plies {} and {last}", before.join(", ")),
+            [] => String::new(),
+        }
+    }
 }
 
 /// Rails for every tapered entry of the stack within the blank, which reaches from `tail_mm` to `tip_mm`, base first.
@@ -34,8 +48,10 @@ pub(crate) fn planing_rails(laminate: &Laminate, (tail_mm, tip_mm): (f64, f64)) 
     let mut entries: Vec<usize> = Vec::new();
     for (index, layer) in laminate.layers().iter().enumerate() {
         let Thickness::Tapered(stations) = &layer.thickness else { continue };
+        let alike = |l: &&EffectiveLayer| l.entry == layer.entry;
+        let number_in_entry = laminate.layers()[..=index].iter().filter(alike).count();
         if let Some(same) = entries.iter().position(|e| *e == layer.entry) {
-            all[same].plies += 1;
+            all[same].plies.push(number_in_entry);
             continue;
         }
         let (from, to) = layer.extent_mm.map_or((tail_mm, tip_mm), |(a, b)| (a.max(tail_mm), b.min(tip_mm)));
@@ -49,8 +65,9 @@ pub(crate) fn planing_rails(laminate: &Laminate, (tail_mm, tip_mm): (f64, f64)) 
         };
         if to > from {
             entries.push(layer.entry);
-            let (number, layer) = (all.len() + 1, layer.name.clone());
-            all.push(PlaningRails { number, layer, index, plies: 1, points, outline });
+            let of = laminate.layers().iter().filter(alike).count();
+            let (number, layer, plies) = (all.len() + 1, layer.name.clone(), vec![number_in_entry]);
+            all.push(PlaningRails { number, layer, index, plies, of, points, outline });
         }
     }
     all

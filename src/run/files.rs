@@ -70,6 +70,7 @@ fn listings(built: &Built) -> Vec<OutputFile> {
         ("shims.csv", built.correction.as_ref().map(|c| draft::shims(&c.schedule, denominator))),
         ("outline.csv", draft::outline(built, denominator)),
         ("stations.csv", Some(draft::stations(jig, denominator))),
+        ("tapers.csv", draft::tapers(built, denominator)),
         ("spacers.csv", (!jig.spacers.bays.is_empty()).then(|| draft::spacers(jig, denominator))),
         ("bearers.csv", (!jig.bearers.is_empty()).then(|| draft::bearers(jig, denominator))),
         ("cutlist.csv", Some(draft::cutlist(&rows, denominator))),

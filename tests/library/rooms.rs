@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Rooms in the order of the flow. A room may import those before it.
-const ROOMS: [&str; 21] = [
+const ROOMS: [&str; 22] = [
     "units",
     "finding",
     "codes",
@@ -14,6 +14,7 @@ const ROOMS: [&str; 21] = [
     "curve",
     "drawing",
     "job",
+    "drawn",
     "document",
     "rocker",
     "laminate",

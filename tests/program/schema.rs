@@ -32,6 +32,10 @@ fn inputs() -> Inputs {
     inputs.add("shop.toml", Ok(Vec::new()));
     inputs.add("board.csv", Ok(b"0,40\n300,10\n600,0\n900,10\n1200,40\n".to_vec()));
     inputs.add("profile.svg", Ok(b"<svg xmlns=\"http://www.w3.org/2000/svg\"/>".to_vec()));
+    inputs.add("core.csv", Ok(b"station_from_tail_mm,thickness_mm\n0,2\n600,6\n1200,2\n".to_vec()));
+    let core = "<svg xmlns='http://www.w3.org/2000/svg' width='1300mm' height='20mm' viewBox='0 0 1300 20'>\
+                <path id='core' d='M 0 10 L 1300 10 L 1300 8 L 650 4 L 0 8 Z'/></svg>";
+    inputs.add("core.svg", Ok(core.as_bytes().to_vec()));
     inputs
 }
 

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use overbend::finding::Verdict;
-use overbend::job::{Below, Frame, Hold, Job, LengthAlong};
+use overbend::job::{Below, Frame, Hold, Job, Layer, LengthAlong, Thickness};
 use overbend::run::{Outcome, OutputFile};
 use serde_json::Value;
 
@@ -54,6 +54,7 @@ pub(crate) fn hold(job: &Job, outcome: &Outcome) -> Held {
             stations_are_marked(job, &svg, files.bytes("stations.csv")?)?;
         }
     }
+    rails_are_as_high_as_their_plies(job, &files, &drawn)?;
     patterns_agree(job, &files, &drawn)
 }
 
@@ -393,6 +394,41 @@ fn words_stand_clear(name: &str, dxf: &[u8]) -> Held {
         let other = boxes[i + 1..].iter().position(|o| o.meets(frame) || o.holds(frame.points[0]));
         if let Some(j) = other {
             return Err(format!("{name}: `{}` lies across `{}`", text.words, words[i + 1 + j].words));
+        }
+    }
+    Ok(())
+}
+
+/// Each pair of planing rails is as high as the ply at its thickest on the bed, and all plies that taper have one.
+fn rails_are_as_high_as_their_plies(job: &Job, files: &Files<'_>, drawn: &[(String, Vec<Work>)]) -> Held {
+    let tapered: Vec<&Layer> = job.layers.iter().filter(|l| matches!(l.thickness, Thickness::Tapered(_))).collect();
+    let Ok(listing) = files.bytes("tapers.csv") else {
+        return if tapered.is_empty() { Ok(()) } else { Err("tapered layers without tapers.csv".to_owned()) };
+    };
+    let listing = std::str::from_utf8(listing).map_err(|e| e.to_string())?;
+    let mut plies = std::collections::BTreeSet::new();
+    let mut highest: BTreeMap<&str, f64> = BTreeMap::new();
+    for row in listing.lines().skip(1).filter(|r| !r.starts_with('#')) {
+        let cells: Vec<&str> = row.split(',').collect();
+        let thickness: f64 = cells[5].parse().map_err(|_| format!("`{}` in {row}", cells[5]))?;
+        plies.extend(cells[2].split(' '));
+        let most = highest.entry(cells[0]).or_default();
+        *most = most.max(thickness);
+    }
+    if plies.len() != tapered.len() {
+        return Err(format!("{} plies taper, and rails are there for {plies:?}", tapered.len()));
+    }
+    let moved = job.files.cut_width_mm.unwrap_or(0.0);
+    let (_, members) = drawn.iter().find(|d| d.0 == "members").ok_or("tapers without members")?;
+    let outlines = by_part(members, |l| l == "outside-cut");
+    for (number, thickness) in highest {
+        for side in ["left", "right"] {
+            let part = format!("planing-{number}-{side}");
+            let [_, low, _, high] = outlines.get(part.as_str()).ok_or_else(|| format!("no part {part}"))?[0].bounds();
+            // Thicknesses are listed to a hundredth.
+            if (high - low - moved - 18.0 - thickness).abs() > 0.01 {
+                return Err(format!("{part} is {} high for a ply of {thickness} mm", high - low));
+            }
         }
     }
     Ok(())

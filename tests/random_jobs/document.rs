@@ -268,6 +268,17 @@ fn layers(dice: &mut Dice<'_>, text: &mut String, length: f64) {
             "taper = [[\"-{0} mm\", \"{end} mm\"], [\"0 mm\", \"{middle} mm\"], [\"{0} mm\", \"{end} mm\"]]",
             0.4 * length
         );
+        if dice.one_in(2.0) {
+            let (key, times) = if dice.one_in(2.0) { ("all plies", plies as f64) } else { ("each ply", 1.0) };
+            more = more.replace(&format!("\"{end} mm\""), &format!("\"{} mm\"", times * end));
+            more = more.replace(&format!("\"{middle} mm\""), &format!("\"{} mm\"", times * middle));
+            let _ = write!(
+                more,
+                "\ntaper_of = \"{key}\"\ntapered_plies = [{}, {plies}]\nthickness = \"{} mm\"",
+                dice.count(1, plies - 1),
+                0.5 * end
+            );
+        }
     } else {
         let _ = write!(more, "thickness = \"{thickness} mm\"");
     }

@@ -2,6 +2,7 @@
 
 use super::say::Say;
 use crate::built::Built;
+use crate::draft::listings::taper_rows;
 use crate::draft::plot::{Axis, Chart, Count, Height, Series};
 use crate::drawing::{Block, Cell, Figure, Ink, Listing};
 use crate::jig::{BED_MM, PlaningRails};
@@ -18,16 +19,19 @@ pub(super) fn blocks(built: &Built, say: Say) -> Vec<Block> {
         let rail = taper.number;
         blocks.push(Block::Paragraph(format!(
             "Planing: cut both planing rails {rail} (in members.dxf, on the sheets and in the patterns). Fix both rails upright to the bench \
-             with a flat board {} thick between them, lay the ply on the board with its middle at the rails' middle and its \
-             tip to their tip, and plane until the sole of the plane runs on both rails.",
-            say.fine(BED_MM)
+             with a flat board {} thick between them, lay {} on the board with its middle at the rails' middle and its \
+             tip to their tip, and plane until the sole of the plane runs on both rails.{}",
+            say.fine(BED_MM),
+            if taper.plies.len() > 1 { "each ply in turn" } else { "the ply" },
+            others(taper)
         )));
     }
     blocks
 }
 
+/// Which plies are planed like this, where the layer has several.
 fn plies(taper: &PlaningRails) -> String {
-    if taper.plies > 1 { format!(", {} plies alike", taper.plies) } else { String::new() }
+    if taper.of == 1 { String::new() } else { format!(", {}", taper.plies_in_words()) }
 }
 
 fn figure(built: &Built, taper: &PlaningRails, say: Say) -> Figure {
@@ -53,21 +57,24 @@ fn figure(built: &Built, taper: &PlaningRails, say: Say) -> Figure {
     )
 }
 
-/// The taper's own stations and those of the table between them.
-fn listing(built: &Built, taper: &PlaningRails, say: Say) -> Listing {
-    let (tail, tip) = (taper.points.first().map_or(0.0, |p| p.0), taper.points.last().map_or(0.0, |p| p.0));
-    let mut places: Vec<f64> = taper.points.iter().map(|p| p.0).collect();
-    let near = |places: &[f64], s: f64| places.iter().any(|p| (p - s).abs() < 1.0);
-    for station in &built.jig.stations {
-        if station.board_mm > tail && station.board_mm < tip && !near(&places, station.board_mm) {
-            places.push(station.board_mm);
-        }
+/// What is said of the plies that do not taper.
+fn others(taper: &PlaningRails) -> String {
+    if taper.plies.len() == taper.of {
+        return String::new();
     }
-    places.sort_by(f64::total_cmp);
+    format!(
+        " Of {}, plane {} only, counted from the lowest of its {} plies.",
+        taper.layer,
+        taper.plies_in_words(),
+        taper.of
+    )
+}
+
+fn listing(built: &Built, taper: &PlaningRails, say: Say) -> Listing {
+    let tail = taper.points.first().map_or(0.0, |p| p.0);
     let title = format!("Thickness of {}{}", taper.layer, plies(taper));
     let mut listing = Listing::new(title, &["from the middle", "from the tail end", "thickness"]);
-    for s in places {
-        let thickness_mm = built.design.laminate.layer_thickness_mm(taper.index, s);
+    for (s, thickness_mm) in taper_rows(built, taper) {
         let cells = [say.length(s), say.length(s - tail), say.fine(thickness_mm)];
         listing.rows.push(cells.map(Cell::Figure).to_vec());
     }

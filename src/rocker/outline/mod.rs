@@ -6,10 +6,10 @@ mod edge;
 
 use kurbo::Point;
 
-use super::drawn;
 use crate::codes;
 use crate::curve::{DEFAULT_TOLERANCE_MM, fit_arcs};
 use crate::drawing::{Arc, Contour, Vertex};
+use crate::drawn::{in_table, ring};
 use crate::finding::{Fault, Faults};
 use crate::job::{Board, BoardHole, Origin, OutlineShape, Stations};
 use crate::units::{Quantity, phrase};
@@ -72,7 +72,9 @@ pub fn outline(board: &Board, ends_mm: (f64, f64)) -> Result<Option<Outline>, Fa
             let right = stations(right, *from, 1.0, ends_mm, "right")?;
             through(&left, &right, "left")?
         }
-        Some(OutlineShape::Drawn { lines, tip }) => drawn::ring(lines, *tip, ends_mm)?,
+        Some(OutlineShape::Drawn { lines, tip }) => {
+            ring(lines, *tip, ends_mm).map_err(|fault| in_table(fault, "board.outline.drawing"))?
+        }
     };
     let made = Outline { ring: lines_of(&contour), contour, holes: board.holes.clone() };
     let mut faults: Faults =

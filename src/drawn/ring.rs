@@ -3,7 +3,8 @@
 use kurbo::{Affine, Point, Vec2};
 
 use super::chain::{self, end, start};
-use super::lines::{read, unit_mm};
+use super::found::PATH;
+use super::lines::strokes;
 use super::stroke::Stroke;
 use crate::codes;
 use crate::drawing::{Contour, Vertex};
@@ -17,26 +18,33 @@ const LENGTH_MM: f64 = 0.5;
 const ARC_MM: f64 = 2e-3;
 /// Most lines and arcs of an outline: each is held against each other.
 const MOST_SIDES: usize = 4000;
-const PATH: &str = "board.outline.drawing.file";
 
-/// The closed line of a drawing with the tip to the right, its ends at the board's and its middle on the middle line.
+/// The closed line of a drawing with the tip to the right, its ends where they are wanted and its middle on the middle line.
 ///
 /// # Errors
-/// What is wrong with the drawing, with the path of its key.
-pub(in crate::rocker) fn ring(lines: &DrawnLines, tip: Direction, ends_mm: (f64, f64)) -> Result<Contour, Fault> {
-    contour(lines, tip, ends_mm).map_err(|fault| {
-        let path = fault.path.replace("rocker.drawing", "board.outline.drawing");
-        Fault { path, ..fault }
-    })
+/// What is wrong with the drawing, with its key within the table that names it.
+pub(crate) fn ring(lines: &DrawnLines, tip: Direction, (tail_mm, tip_mm): (f64, f64)) -> Result<Contour, Fault> {
+    let shape = closed(lines, tip)?;
+    let bounds = shape.bounds();
+    let long_mm = tip_mm - tail_mm;
+    if (bounds.width() - long_mm).abs() > LENGTH_MM {
+        let (drawn, wanted) = (Quantity::exact(bounds.width()), Quantity::exact(long_mm));
+        return Err(codes::DRAWING_LENGTH
+            .at(PATH, phrase!("the outline is {} long and the board {} along its base.", drawn, wanted)));
+    }
+    let middle = Point::new(0.5 * (tail_mm + tip_mm), 0.0);
+    let shift = middle - bounds.center();
+    let moved = |v: &Vertex| Vertex { point: v.point + shift, ..*v };
+    Contour::closed(shape.vertices().iter().map(moved).collect())
+        .map_err(|_| codes::OUTLINE_OPEN.at(PATH, "the line encloses nothing."))
 }
 
-fn contour(lines: &DrawnLines, tip: Direction, (tail_mm, tip_mm): (f64, f64)) -> Result<Contour, Fault> {
-    let found = read(lines)?;
-    let place = upright(lines.format, tip) * Affine::scale(unit_mm(lines, &found)?);
-    let strokes: Vec<Stroke> = found.strokes.iter().map(|s| s.placed(place)).collect();
-    if strokes.iter().any(|s| !s.is_finite()) {
-        return Err(codes::DRAWING_NOT_FINITE.at(PATH, "the drawing holds numbers that are not finite."));
-    }
+/// The closed line of a drawing in millimetres with the tip to the right, walked counter-clockwise.
+///
+/// # Errors
+/// As [`ring`].
+pub(crate) fn closed(lines: &DrawnLines, tip: Direction) -> Result<Contour, Fault> {
+    let strokes = strokes(lines, |unit_mm| upright(lines.format, tip) * Affine::scale(unit_mm))?;
     let line = chain::single(strokes, lines.gap_mm)?;
     let gap_mm = start(&line).distance(end(&line));
     if gap_mm > lines.gap_mm {
@@ -58,18 +66,7 @@ fn contour(lines: &DrawnLines, tip: Direction, (tail_mm, tip_mm): (f64, f64)) ->
     if crosses_itself(&shape.flattened(ARC_MM)) {
         return Err(codes::OUTLINE_CROSSES.at(PATH, "the outline crosses itself."));
     }
-    let bounds = shape.bounds();
-    let long_mm = tip_mm - tail_mm;
-    if (bounds.width() - long_mm).abs() > LENGTH_MM {
-        let (drawn, wanted) = (Quantity::exact(bounds.width()), Quantity::exact(long_mm));
-        return Err(codes::DRAWING_LENGTH
-            .at(PATH, phrase!("the outline is {} long and the board {} along its base.", drawn, wanted)));
-    }
-    let middle = Point::new(0.5 * (tail_mm + tip_mm), 0.0);
-    let shift = middle - bounds.center();
-    let moved = |v: &Vertex| Vertex { point: v.point + shift, ..*v };
-    Contour::closed(shape.vertices().iter().map(moved).collect())
-        .map_err(|_| codes::OUTLINE_OPEN.at(PATH, "the line encloses nothing."))
+    Ok(shape)
 }
 
 /// The motion that turns the drawing, as it is seen, so that the tip is at the right.
@@ -206,10 +203,10 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_ring_is_refused_with_the_path_of_the_outline() {
+    fn what_is_no_ring_is_refused_at_the_key_of_the_file() {
         let code = |path: &str| {
             let fault = ring(&svg(path), Direction::PlusX, (-600.0, 600.0)).unwrap_err();
-            assert!(fault.path.starts_with("board.outline.drawing"), "{}", fault.path);
+            assert_eq!(fault.path, "file");
             fault.code.name
         };
         assert_eq!(code("M 0 0 L 1200 0 L 1200 200 L 0 200"), "outline-open");

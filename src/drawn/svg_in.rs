@@ -25,7 +25,7 @@ pub(super) fn read(bytes: &[u8], id: Option<&str>) -> Result<Found, Fault> {
             let known: Vec<&str> = tree.descendants().filter_map(|n| n.attribute("id")).take(20).collect();
             Fault::new(
                 codes::DRAWING_LAYER,
-                "rocker.drawing.layer",
+                "layer",
                 format!("nothing has the id `{id}`."),
                 format!("Ids in the file: {}.", known.join(", ")),
             )

@@ -14,7 +14,7 @@ const PIECES: (f64, f64) = (8.0, 2000.0);
 
 /// One drawn line, arc or spline.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Stroke {
+pub(crate) enum Stroke {
     /// Line or arc from one point to another, with the arc's bulge (0 for a line).
     Arc(Point, f64, Point),
     /// Spline.
@@ -23,7 +23,7 @@ pub(super) enum Stroke {
 
 /// A B-spline over its knots, polynomial or rational.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Spline {
+pub(crate) struct Spline {
     degree: usize,
     knots: Vec<f64>,
     control: Vec<Point>,
@@ -42,7 +42,7 @@ struct Homogeneous {
 
 impl Spline {
     /// `None` where degree, knots and control points do not belong together.
-    pub(super) fn new(degree: usize, knots: Vec<f64>, control: Vec<Point>) -> Option<Self> {
+    pub(crate) fn new(degree: usize, knots: Vec<f64>, control: Vec<Point>) -> Option<Self> {
         let fits = (1..=10).contains(&degree) && control.len() > degree && knots.len() == control.len() + degree + 1;
         let rising = knots.windows(2).all(|w| w[0] <= w[1]);
         let spans = fits && rising && knots[degree] < knots[control.len()];
@@ -50,7 +50,7 @@ impl Spline {
     }
 
     /// The same with weights; `None` where they are not one positive number for each control point.
-    pub(super) fn weighted(self, weights: &[f64]) -> Option<Self> {
+    pub(crate) fn weighted(self, weights: &[f64]) -> Option<Self> {
         let fits = weights.len() == self.control.len() && weights.iter().all(|w| w.is_finite() && *w > 0.0);
         let alike = weights.windows(2).all(|w| (w[0] - w[1]).abs() <= 1e-9 * w[0].abs());
         fits.then(|| Self { weights: if alike { Vec::new() } else { weights.to_vec() }, ..self })
@@ -59,7 +59,7 @@ impl Spline {
     /// The part of an ellipse between two parameters (its eccentric angles), as what it is exactly: a rational spline of
     /// degree 2, whose middle control points of each piece have the cosine of half the piece's angle as their weight
     /// (projective geometry of conics, from memory).
-    pub(super) fn ellipse(center: Point, major: Vec2, minor: Vec2, from: f64, sweep: f64) -> Option<Self> {
+    pub(crate) fn ellipse(center: Point, major: Vec2, minor: Vec2, from: f64, sweep: f64) -> Option<Self> {
         let pieces = (sweep.abs() / FRAC_PI_2 - 1e-9).ceil().max(1.0);
         let half = 0.5 * sweep / pieces;
         let on = |angle: f64, scale: f64| center + (major * libm::cos(angle) + minor * libm::sin(angle)) * scale;
@@ -75,7 +75,7 @@ impl Spline {
     }
 
     /// A Bezier curve.
-    pub(super) fn bezier(control: Vec<Point>) -> Option<Self> {
+    pub(crate) fn bezier(control: Vec<Point>) -> Option<Self> {
         let order = control.len();
         Self::new(order.checked_sub(1)?, [vec![0.0; order], vec![1.0; order]].concat(), control)
     }
@@ -176,7 +176,7 @@ impl Spline {
     }
 
     /// The point at a share of the way from the first knot to the last.
-    pub(super) fn point(&self, share: f64) -> Point {
+    pub(crate) fn point(&self, share: f64) -> Point {
         let (from, to) = (self.outermost(false).1, self.outermost(true).1);
         let u = from + share * (to - from);
         let span = self.spans().find(|&span| u < self.knots[span + 1]).unwrap_or(self.outermost(true).0);
@@ -208,18 +208,18 @@ impl Spline {
 }
 
 impl Stroke {
-    pub(super) fn line(a: Point, b: Point) -> Self {
+    pub(crate) fn line(a: Point, b: Point) -> Self {
         Self::Arc(a, 0.0, b)
     }
 
-    pub(super) fn start(&self) -> Point {
+    pub(crate) fn start(&self) -> Point {
         match self {
             Self::Arc(a, ..) => *a,
             Self::Spline(s) => s.end(false),
         }
     }
 
-    pub(super) fn end(&self) -> Point {
+    pub(crate) fn end(&self) -> Point {
         match self {
             Self::Arc(.., b) => *b,
             Self::Spline(s) => s.end(true),
@@ -227,7 +227,7 @@ impl Stroke {
     }
 
     /// Direction of travel at the start, rad.
-    pub(super) fn start_rad(&self) -> f64 {
+    pub(crate) fn start_rad(&self) -> f64 {
         match self {
             // Half the arc's angle before the chord; an arc turns through four times the angle whose tangent is its bulge.
             Self::Arc(a, bulge, b) => (*b - *a).atan2() - 2.0 * libm::atan(*bulge),
@@ -236,14 +236,14 @@ impl Stroke {
     }
 
     /// Direction of travel at the end, rad.
-    pub(super) fn end_rad(&self) -> f64 {
+    pub(crate) fn end_rad(&self) -> f64 {
         match self {
             Self::Arc(a, bulge, b) => (*b - *a).atan2() + 2.0 * libm::atan(*bulge),
             Self::Spline(s) => s.direction(true).atan2(),
         }
     }
 
-    pub(super) fn reversed(&self) -> Self {
+    pub(crate) fn reversed(&self) -> Self {
         match self {
             Self::Arc(a, bulge, b) => Self::Arc(*b, -bulge, *a),
             Self::Spline(s) => Self::Spline(Spline {
@@ -256,7 +256,7 @@ impl Stroke {
     }
 
     /// The stroke moved by a similarity (turn, shift, mirror, even scale).
-    pub(super) fn placed(&self, place: Affine) -> Self {
+    pub(crate) fn placed(&self, place: Affine) -> Self {
         match self {
             Self::Arc(a, bulge, b) => Self::Arc(place * *a, bulge * place.determinant().signum(), place * *b),
             Self::Spline(s) => {
@@ -265,19 +265,19 @@ impl Stroke {
         }
     }
 
-    pub(super) fn is_finite(&self) -> bool {
+    pub(crate) fn is_finite(&self) -> bool {
         match self {
             Self::Arc(a, bulge, b) => a.is_finite() && b.is_finite() && bulge.is_finite(),
             Self::Spline(s) => s.control.iter().all(|p| p.is_finite()) && s.knots.iter().all(|k| k.is_finite()),
         }
     }
 
-    pub(super) fn is_line(&self) -> bool {
+    pub(crate) fn is_line(&self) -> bool {
         matches!(self, Self::Arc(_, bulge, _) if *bulge == 0.0)
     }
 
     /// Points that divide an arc or a spline into pieces of about `pitch_mm`, its end being the last; of a line its end.
-    pub(super) fn divided(&self, pitch_mm: f64) -> Vec<Point> {
+    pub(crate) fn divided(&self, pitch_mm: f64) -> Vec<Point> {
         let count = if self.is_line() { 1.0 } else { (self.length_mm() / pitch_mm).ceil().clamp(1.0, 1000.0) };
         let at = |i: f64| match self {
             Self::Arc(a, bulge, b) => match Arc::from_bulge(*a, *bulge, *b) {
@@ -299,12 +299,12 @@ impl Stroke {
         points
     }
 
-    pub(super) fn length_mm(&self) -> f64 {
+    pub(crate) fn length_mm(&self) -> f64 {
         self.curvature().iter().map(|p| p.0).sum()
     }
 
     /// Pieces of linear curvature: length, mm, and curvature at both ends, 1/mm.
-    pub(super) fn curvature(&self) -> Vec<(f64, f64, f64)> {
+    pub(crate) fn curvature(&self) -> Vec<(f64, f64, f64)> {
         match self {
             Self::Arc(a, bulge, b) => match Arc::from_bulge(*a, *bulge, *b) {
                 Some(arc) => {

@@ -4,7 +4,8 @@ use super::stroke::Stroke;
 use crate::codes;
 use crate::finding::Fault;
 
-pub(super) const PATH: &str = "rocker.drawing.file";
+/// The key of the file, within the table that names the drawing.
+pub(super) const PATH: &str = "file";
 
 /// What was found in a drawing, in its own axes and units.
 pub(super) struct Found {

@@ -1,30 +1,21 @@
 //! A profile drawn in a CAD program, read as curvature.
 
-mod chain;
-mod dxf_in;
-mod found;
-mod lines;
-mod ring;
-mod stroke;
-mod svg_in;
-mod svg_path;
-
 use kurbo::{Affine, Point};
 
 use super::limits;
 use super::measured::{FitOptions, fit_all};
 use crate::codes;
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
+use crate::drawn::{Stroke, in_table, joined, kink, strokes};
 use crate::finding::{Fault, Faults};
 use crate::job::{
     Board, Datum, Direction, DrawnProfile, Ends, LengthAlong, Origin, Reading, Readings, Smoothing, StationsAlong,
 };
 use crate::units::{Quantity, phrase};
-use found::{Found, PATH};
-use lines::{read, unit_mm};
-pub(super) use ring::ring;
-use stroke::Stroke;
 
+/// The table that names the drawing, and its key that faults are told at.
+const TABLE: &str = "rocker.drawing";
+const PATH: &str = "rocker.drawing.file";
 /// How far the drawn profile's length may miss the board's, mm: what a tape shows.
 const LENGTH_MM: f64 = 0.5;
 
@@ -50,20 +41,17 @@ const FACET_ERROR_MM: f64 = 0.005;
 
 /// The curvature of a drawn profile.
 pub(super) fn curvature(profile: &DrawnProfile, board: &Board) -> Result<Curvature, Faults> {
-    Ok(read(&profile.lines).and_then(|found| profile_curvature(found, profile, board))?)
+    let lines = &profile.lines;
+    let strokes = strokes(lines, |unit_mm| upright(profile, unit_mm));
+    let chain = strokes.and_then(|strokes| joined(strokes, lines.gap_mm)).map_err(|fault| in_table(fault, TABLE))?;
+    Ok(chain_curvature(&chain, board)?)
 }
 
-fn profile_curvature(found: Found, profile: &DrawnProfile, board: &Board) -> Result<Curvature, Fault> {
-    let place = upright(profile, unit_mm(&profile.lines, &found)?);
-    let strokes: Vec<Stroke> = found.strokes.iter().map(|s| s.placed(place)).collect();
-    if strokes.iter().any(|s| !s.is_finite()) {
-        return Err(codes::DRAWING_NOT_FINITE.at(PATH, "the drawing holds numbers that are not finite."));
-    }
-    let chain = chain::joined(strokes, profile.lines.gap_mm)?;
-    let smooth = chain.windows(2).all(|w| chain::kink(&w[0], &w[1]).abs() <= SMOOTH_RAD);
+fn chain_curvature(chain: &[Stroke], board: &Board) -> Result<Curvature, Fault> {
+    let smooth = chain.windows(2).all(|w| kink(&w[0], &w[1]).abs() <= SMOOTH_RAD);
     // So many lines are a curve divided finely, however little each turns.
     let divided = chain.len() >= DIVIDED && chain.iter().all(Stroke::is_line);
-    let curvature = if smooth && !divided { of_smooth(&chain)? } else { of_facets(&chain)? };
+    let curvature = if smooth && !divided { of_smooth(chain)? } else { of_facets(chain)? };
     let turned: f64 = curvature.pieces().iter().map(|p| p.turned_to(p.end_mm).abs()).sum();
     limits::check_turn(turned, PATH)?;
     let (low, high) = curvature.extremes();
@@ -104,7 +92,7 @@ fn of_smooth(chain: &[Stroke]) -> Result<Curvature, Fault> {
     for (strokes, lengths) in chain.windows(2).zip(lengths.windows(2)) {
         joint += lengths[0];
         let reach = SPREAD_MM.min(0.5 * lengths[0]).min(0.5 * lengths[1]);
-        breaks.push((joint - reach, joint + reach, chain::kink(&strokes[0], &strokes[1]) / (2.0 * reach)));
+        breaks.push((joint - reach, joint + reach, kink(&strokes[0], &strokes[1]) / (2.0 * reach)));
     }
     let mut pieces: Vec<Piece> = Vec::new();
     let mut s = -0.5 * total;
@@ -201,7 +189,7 @@ fn of_facets(chain: &[Stroke]) -> Result<Curvature, Fault> {
     let corners = corners(chain);
     let sharpest = chain
         .windows(2)
-        .map(|w| (chain::kink(&w[0], &w[1]), w[1].start()))
+        .map(|w| (kink(&w[0], &w[1]), w[1].start()))
         .max_by(|a, b| a.0.abs().total_cmp(&b.0.abs()))
         .unwrap_or((0.0, Point::ORIGIN));
     let corner = || {

@@ -45,7 +45,7 @@ pub(super) fn read(bytes: &[u8], layer: Option<&str>) -> Result<Found, Fault> {
         names.dedup();
         return Err(Fault::new(
             codes::DRAWING_LAYER,
-            "rocker.drawing.layer",
+            "layer",
             format!("no line, arc, ellipse, polyline or spline lies on the layer `{wanted}`."),
             format!("Layers with something on them: {}.", names.join(", ")),
         ));

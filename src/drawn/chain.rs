@@ -15,7 +15,7 @@ use crate::units::{Phrase, Quantity, phrase};
 const SAME_MM: f64 = 1e-6;
 
 /// Change of direction from one stroke to the next, rad.
-pub(super) fn kink(before: &Stroke, behind: &Stroke) -> f64 {
+pub(crate) fn kink(before: &Stroke, behind: &Stroke) -> f64 {
     (behind.start_rad() - before.end_rad() + PI).rem_euclid(TAU) - PI
 }
 
@@ -23,7 +23,7 @@ pub(super) fn kink(before: &Stroke, behind: &Stroke) -> f64 {
 ///
 /// # Errors
 /// Reports where the line branches, is open, runs back into itself, or is not one line.
-pub(super) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, Fault> {
+pub(crate) fn joined(strokes: Vec<Stroke>, gap_mm: f64) -> Result<Vec<Stroke>, Fault> {
     let line = single(strokes, gap_mm)?;
     let (from, to) = (start(&line), end(&line));
     if from.distance(to) <= gap_mm.max(SAME_MM) {
