@@ -8,28 +8,75 @@ use super::whole::Document;
 pub struct Starter {
     /// Its name on the command line.
     pub name: &'static str,
+    /// What it is, in a few words.
+    pub what: &'static str,
+    /// Other words that people have for such a thing.
+    pub other_names: &'static [&'static str],
     /// The document.
     pub text: &'static str,
 }
 
 /// All starters.
 pub const STARTERS: &[Starter] = &[
-    Starter { name: "twin-tip", text: include_str!("../../templates/starters/twin-tip.toml") },
-    Starter { name: "runner", text: include_str!("../../templates/starters/runner.toml") },
-    Starter { name: "deck", text: include_str!("../../templates/starters/deck.toml") },
+    Starter {
+        name: "twin-tip",
+        what: "a wide board with one even curve, skins over a core",
+        other_names: &["even curve", "wakeboard", "kiteboard", "lake board"],
+        text: include_str!("../../templates/starters/twin-tip.toml"),
+    },
+    Starter {
+        name: "long-board",
+        what: "a long narrow board with camber between two kicks and a tapered core",
+        other_names: &["ski", "skis", "snowboard", "splitboard", "water ski", "camber", "sidecut", "taper"],
+        text: include_str!("../../templates/starters/long-board.toml"),
+    },
+    Starter {
+        name: "deck",
+        what: "a short board with a kick at each end, hollow across, in inches",
+        other_names: &["skateboard", "skate", "skate deck", "kicks", "veneers", "street deck"],
+        text: include_str!("../../templates/starters/deck.toml"),
+    },
+    Starter {
+        name: "runner",
+        what: "solid plies, straight behind and bent at the front",
+        other_names: &["sled", "sledge", "toboggan", "bent in front", "laminations", "bow"],
+        text: include_str!("../../templates/starters/runner.toml"),
+    },
+    Starter {
+        name: "panel",
+        what: "a curved panel for furniture, on a jig built by hand",
+        other_names: &["furniture", "chair", "chair back", "seat", "door", "drawer front", "bent plywood", "plywood"],
+        text: include_str!("../../templates/starters/panel.toml"),
+    },
 ];
 
 impl Starter {
-    /// The starter of this name.
+    /// The starter of this name, or of another word for such a thing.
+    ///
+    /// ```
+    /// use overbend::document::Starter;
+    ///
+    /// assert_eq!(Starter::find("Skis").unwrap().name, "long-board");
+    /// ```
     pub fn find(name: &str) -> Option<Self> {
-        STARTERS.iter().find(|s| s.name == name).copied()
+        let typed = plain_word(name);
+        STARTERS.iter().find(|s| s.words().any(|word| plain_word(word) == typed)).copied()
     }
 
-    /// The name nearest to a mistyped one.
+    /// The starter whose name or other word is nearest to a mistyped one.
     pub fn nearest(name: &str) -> Option<&'static str> {
-        let names: Vec<&str> = STARTERS.iter().map(|s| s.name).collect();
-        nearest(name, &names)
+        let words: Vec<&'static str> = STARTERS.iter().flat_map(Self::words).collect();
+        nearest(&name.to_lowercase(), &words).and_then(Self::find).map(|s| s.name)
     }
+
+    fn words(&self) -> impl Iterator<Item = &'static str> {
+        std::iter::once(self.name).chain(self.other_names.iter().copied())
+    }
+}
+
+/// A word without what people write differently: capitals, blanks, hyphens.
+fn plain_word(word: &str) -> String {
+    word.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
 }
 
 /// The document with other values behind some of its keys, comments and all else as they were. Keys are written as in
@@ -78,6 +125,27 @@ mod tests {
         job.hash = String::new();
         job.unit = crate::units::LengthUnit::Millimetre;
         format!("{job:?}")
+    }
+
+    #[test]
+    fn a_starter_is_found_by_any_word_for_it_and_no_word_means_two() {
+        let mut words: Vec<String> = STARTERS.iter().flat_map(Starter::words).map(plain_word).collect();
+        words.sort();
+        assert!(words.windows(2).all(|w| w[0] != w[1]), "{words:?}");
+        for starter in STARTERS {
+            for word in starter.words() {
+                assert_eq!(Starter::find(&word.to_uppercase()), Some(*starter), "{word}");
+            }
+            assert!(!starter.what.is_empty());
+        }
+        for (typed, name) in [("Twin tip", "twin-tip"), ("chairback", "panel"), ("LONG BOARD", "long-board")] {
+            assert_eq!(Starter::find(typed).map(|s| s.name), Some(name), "{typed}");
+        }
+        for (typed, name) in [("runer", "runner"), ("snowbord", "long-board"), ("furnitur", "panel")] {
+            assert_eq!((Starter::find(typed), Starter::nearest(typed)), (None, Some(name)), "{typed}");
+        }
+        assert_eq!((Starter::find("surfing"), Starter::nearest("xyzzy")), (None, None));
+        assert_eq!(Starter::find(""), None);
     }
 
     #[test]

@@ -123,12 +123,10 @@ function begin(starter) {
   take(starter.text);
 }
 
-const STARTERS = { "twin-tip": "Twin tip: one even curve, skins over a core", runner: "Runner: bent at one end, solid plies", deck: "Deck: short, with bearers" };
-
 /** The bar at the top of the page. */
 export function showBar(place) {
   const menu = h("details", { class: "menu" }, h("summary", {}, "New"), h("div", {}, state.about.starters.map((starter) =>
-    h("button", { onclick: () => { menu.open = false; begin(starter); } }, STARTERS[starter.name] ?? starter.name))));
+    h("button", { onclick: () => { menu.open = false; begin(starter); } }, `${starter.name}: ${starter.what}`))));
   menu.addEventListener("focusout", (e) => { if (!menu.contains(e.relatedTarget)) menu.open = false; });
   const button = (label, words, work, keys) => h("button", { onclick: work, title: words, "aria-label": words, "aria-keyshortcuts": keys }, label);
   const [back, again] = [button("↶", "Undo", undo, "Control+Z"), button("↷", "Redo", redo, "Control+Shift+Z")];

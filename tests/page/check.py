@@ -398,7 +398,7 @@ def random_edits_do_no_harm(browser, path, seconds):
     chance = random.Random(7)
     memory = []
     session = page.context.new_cdp_session(page.page)
-    starters = [(ROOT / f"templates/starters/{name}.toml").read_text() for name in ("twin-tip", "runner", "deck")]
+    starters = [(ROOT / f"templates/starters/{name}.toml").read_text() for name in ("twin-tip", "long-board", "runner", "deck", "panel")]
     done, end = 0, None
     clock = page.page.evaluate("performance.now()")
     while (now := page.page.evaluate("performance.now()")) - clock < 1000 * seconds:

@@ -148,6 +148,16 @@ fn a_mistyped_starter_gets_the_nearest_name() {
     let output = overbend(&["new", "x", "--starter", "runer"]);
     ends_with(&output, 2);
     assert!(words(&output.stderr).contains("Did you mean runner?"));
+    // Each starter is listed with what it is.
+    assert!(overbend::document::STARTERS.iter().all(|s| words(&output.stderr).contains(s.what)));
+}
+
+#[test]
+fn another_word_for_a_thing_finds_its_starter() {
+    let dir = TempDir::new().unwrap();
+    let path = dir.path().join("chair.toml");
+    ends_with(&overbend(&["new", path.to_str().unwrap(), "--starter", "Chair back"]), 0);
+    assert!(fs::read_to_string(path).unwrap().contains("title = \"My panel\""));
 }
 
 #[test]

@@ -199,7 +199,7 @@ impl TypedValueParser for StarterName {
     }
 
     fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
-        Some(Box::new(STARTERS.iter().map(|s| PossibleValue::new(s.name))))
+        Some(Box::new(STARTERS.iter().map(|s| PossibleValue::new(s.name).help(s.what))))
     }
 }
 

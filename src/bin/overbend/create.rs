@@ -17,9 +17,9 @@ const USUAL: &str = "twin-tip";
 pub(crate) fn create(new: &New) -> Exit {
     let named = new.starter.as_deref().unwrap_or(USUAL);
     let Some(starter) = Starter::find(named) else {
-        let names: Vec<&str> = STARTERS.iter().map(|s| s.name).collect();
+        let all: Vec<String> = STARTERS.iter().map(|s| format!("{} ({})", s.name, s.what)).collect();
         let hint = Starter::nearest(named).map_or(String::new(), |n| format!(" Did you mean {n}?"));
-        failure(&format!("there is no starter {named}.{hint} Starters: {}.", names.join(", ")));
+        failure(&format!("there is no starter {named}.{hint} Starters: {}.", all.join("; ")));
         return Exit::Wrong;
     };
     if let Some(name) = &new.name {

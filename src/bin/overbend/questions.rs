@@ -45,6 +45,25 @@ const RUNNER: [Question; 5] = [
     question("Thickness of each one?", &["layers[0].thickness"]),
     question("How many?", &["layers[0].plies"]),
 ];
+const LONG_BOARD: [Question; 8] = [
+    question("Height of the camber?", &["rocker.segments.parts[2].camber.height"]),
+    question("Radius of the tip's kick?", &["rocker.segments.parts[4].arc.radius"]),
+    question("Radius of the tail's kick?", &["rocker.segments.parts[0].arc.radius"]),
+    question("Material of the skins?", &["layers[0].material", "layers[2].material"]),
+    question("Thickness of each skin?", &["layers[0].thickness", "layers[2].thickness"]),
+    question("Material of the core?", &["layers[1].material"]),
+    question(
+        "Thickness of each ply of the core that tapers, in the middle?",
+        &["layers[1].taper[2][1]", "layers[1].taper[3][1]"],
+    ),
+    question("Thickness of its upper ply, which does not taper?", &["layers[1].thickness"]),
+];
+const PANEL: [Question; 4] = [
+    question("Radius of the curve?", &["rocker.arc.radius"]),
+    question("Material of the veneers?", &["layers[0].material"]),
+    question("Thickness of each one?", &["layers[0].thickness"]),
+    question("How many?", &["layers[0].plies"]),
+];
 const DECK: [Question; 5] = [
     question("Angle of the tail's kick, degrees?", &["rocker.segments.parts[0].arc.angle"]),
     question("Angle of the nose's kick, degrees?", &["rocker.segments.parts[8].arc.angle"]),
@@ -59,26 +78,21 @@ const DECK: [Question; 5] = [
 /// When there are no more answers, or the questions cannot be shown.
 pub(crate) fn ask(starter: Option<&str>, answers: &mut dyn BufRead, out: &mut dyn Write) -> io::Result<Answered> {
     writeln!(out, "Press Enter to take the value in brackets. Lengths may have a unit: 55 in, 0.8 mm, 1/2 in.")?;
-    let kind = match starter {
-        Some(kind) => kind.to_owned(),
+    let starter = match starter.and_then(Starter::find) {
+        Some(starter) => starter,
         None => {
-            let names: Vec<&str> = STARTERS.iter().map(|s| s.name).collect();
-            one_of(
-                "What kind of board: even curve (twin-tip), bent in front (runner), kicks (deck)?",
-                &names,
-                names[0],
-                answers,
-                out,
-            )?
+            STARTERS.iter().try_for_each(|s| writeln!(out, "  {:<11} {}", s.name, s.what))?;
+            kind_of(answers, out)?
         }
     };
-    let Some(starter) = Starter::find(&kind) else { return Err(io::Error::other("no such starter")) };
     let usual = value_in(starter.text, "units").map_or("mm", |u| u.trim_matches('"'));
     let unit = one_of("Do bare lengths mean mm or in?", &["mm", "in"], usual, answers, out)?;
     let mut text = in_unit(starter.text, &unit);
     let layers: &[Question] = match starter.name {
         "runner" => &RUNNER,
         "deck" => &DECK,
+        "long-board" => &LONG_BOARD,
+        "panel" => &PANEL,
         _ => &TWIN_TIP,
     };
     for question in BOARD.iter().chain(layers) {
@@ -120,6 +134,23 @@ fn one_of(
             return Ok(answer);
         }
         writeln!(out, "  Answer one of {}.", choices.join(", "))?;
+    }
+}
+
+/// The starter that is wanted, by its name or another word for it.
+fn kind_of(answers: &mut dyn BufRead, out: &mut dyn Write) -> io::Result<Starter> {
+    loop {
+        let answer = line(&format!("What is to be pressed? [{}]", STARTERS[0].name), answers, out)?;
+        if answer.is_empty() {
+            return Ok(STARTERS[0]);
+        }
+        if let Some(starter) = Starter::find(&answer) {
+            return Ok(starter);
+        }
+        match Starter::nearest(&answer) {
+            Some(near) => writeln!(out, "  There is no {answer}. Was {near} meant?")?,
+            None => writeln!(out, "  There is no {answer}. Answer with a name from the list.")?,
+        }
     }
 }
 
@@ -253,6 +284,26 @@ mod tests {
         for word in ["parsecs", "glass fabric", "whole number"] {
             assert!(said.contains(word), "{said}");
         }
+    }
+
+    #[test]
+    fn another_word_for_a_thing_begins_with_its_starter() {
+        let (answered, said) = asked(
+            None,
+            &format!(
+                "surfbord
+skis
+{}",
+                "
+"
+                .repeat(20)
+            ),
+        );
+        assert_eq!(job(&answered.unwrap()).title, "My long board");
+        for starter in STARTERS {
+            assert!(said.contains(starter.what), "{said}");
+        }
+        assert!(said.contains("There is no surfbord."), "{said}");
     }
 
     #[test]

@@ -157,7 +157,8 @@ pub fn answer(request: &[u8]) -> Vec<u8> {
 }
 
 fn about() -> Value {
-    let starters: Vec<Value> = STARTERS.iter().map(|s| json!({ "name": s.name, "text": s.text })).collect();
+    let starters: Vec<Value> =
+        STARTERS.iter().map(|s| json!({ "name": s.name, "what": s.what, "text": s.text })).collect();
     let materials: Vec<Value> = Catalogue::builtin().entries().iter().map(material).collect();
     json!({
         "version": env!("CARGO_PKG_VERSION"),
