@@ -3,6 +3,7 @@
 use super::causes::with_causes;
 use super::narrow;
 use super::stack::laminates;
+use super::supports::skin;
 use crate::calibrate::{Known, boards};
 use crate::codes;
 use crate::curve::{Curve, PlaneCurve};
@@ -11,7 +12,7 @@ use crate::jig::{self, Across, Demand, Jig, Marks, Template};
 use crate::job::{Below, Board, Hold, Job};
 use crate::laminate::Laminate;
 use crate::rocker::{self, Outline, Target};
-use crate::table::{self, OverbentTable, Setup, Span};
+use crate::table::{self, OverbentTable, Setup, Skin, Span};
 use crate::units::{Quantity, phrase};
 
 /// Step of the sum of a blank's area, mm: of a round end a step leaves less than a ten-thousandth of the whole.
@@ -90,6 +91,11 @@ impl Design {
         shaped.map_or(self.job.board.width_mm, |outline| outline.width_mm(base_mm))
     }
 
+    /// The skin of the table.
+    pub fn skin(&self) -> Skin<'_> {
+        skin(&self.job)
+    }
+
     /// What pushes all blanks down, N.
     pub fn closing_force_n(&self) -> f64 {
         let width_mm = self.blank_area_mm2() / (self.table.blank.tip_mm - self.table.blank.tail_mm);
@@ -161,8 +167,8 @@ pub(super) fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> De
     // A crosswise modulus that is not known is taken as that along: the share depends on ratios between layers only.
     let across = laminate.crosswise_at(0.0).unwrap_or_else(|| laminate.section_at(0.0));
     let over = |wanted| Across::new(wanted, width, &across, job.table.lies);
-    let (hold, skin) = (&job.pressing.hold, job.table.skin_material.as_ref());
-    let clear = |span| table::widest_clear_mm(hold, &bent.load, laminate, job.table.skin_mm, skin, span);
+    let (hold, skin) = (&job.pressing.hold, skin(job));
+    let clear = |span| table::widest_clear_mm(hold, &bent.load, laminate, &skin, span);
     Demand {
         boards_width_mm: width,
         across: job.table.concave.as_ref().map_or_else(Across::flat, over),

@@ -2,8 +2,14 @@
 
 use crate::jig::Jig;
 use crate::job::{Frame, Job};
-use crate::table::{self, Span};
+use crate::table::{self, Skin, Span};
 use crate::units::{LengthUnit, MM_PER_INCH};
+
+/// The skin of a job's table.
+pub(super) fn skin(job: &Job) -> Skin<'_> {
+    let table = &job.table;
+    Skin { thickness_mm: table.skin_mm, sheets: table.skin_sheets, material: table.skin_material.as_ref() }
+}
 
 /// What carries the stack, for the checks of the table.
 pub(super) fn carrying<'j>(job: &'j Job, jig: &Jig, ribs_mm4: &'j [(f64, f64)]) -> table::Build<'j> {
@@ -16,8 +22,7 @@ pub(super) fn carrying<'j>(job: &'j Job, jig: &Jig, ribs_mm4: &'j [(f64, f64)]) 
         Frame::Bearers(b) => (widest(&bearers), b.thickness_mm, job.board.length_mm, Span::Along),
     };
     table::Build {
-        skin_mm: job.table.skin_mm,
-        skin: job.table.skin_material.as_ref(),
+        skin: skin(job),
         ribs_mm4,
         ribs: job.table.rib_material.as_ref(),
         clear_mm: spacing.map(|p| p - thickness_mm),

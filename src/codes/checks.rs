@@ -74,10 +74,10 @@ codes! {
     SKIN_STRAIN = check(
         "skin-strain",
         "The table's skin is bent over the ribs and may crack as a layer may.",
-        "Half of the skin's thickness times the largest curvature of the table, in percent, compared with the strain limit \
-         of `skin_material`.",
+        "Half of the thickness of one sheet of the skin times the largest curvature of the table, in percent, compared with the \
+         strain limit of `skin_material`.",
         "the material's strain limit; watch from 60 % of it on: common practice, no source",
-        "Bend two thinner sheets over each other, turn the grain, or use a more pliant sheet.",
+        "Bend several thinner sheets over each other (`table.skin_sheets`), turn the grain, or use a more pliant sheet.",
     ),
     SKIN_RADIUS = check(
         "skin-radius",
@@ -85,15 +85,17 @@ codes! {
         "Smallest radius of the table compared with the listed radius of the next thicker panel; between the radius across \
          the face grain and the one along it the check says watch.",
         "APA, minimum bend radii of dry plywood; panels thinner than listed at the same strain (own scaling)",
-        "Run the face grain across the board, bend two thinner sheets, or name the sheet as `table.skin_material`.",
+        "Run the face grain across the board, bend thinner sheets over each other (`table.skin_sheets`), or name the sheet as \
+         `table.skin_material`.",
     ),
     SKIN_SAG = check(
         "skin-sag",
         "Between its supports the skin sags under the pressure, and the base of the board shows it.",
-        "A strip built in over both supports: w s^4 / (384 E I), with the wet layers bending along; no pressure is \
+        "A strip built in over both supports: w s^4 / (384 E I), with the wet layers bending along, and sheets that are not glued \
+         each by itself; no pressure is \
          left to carry on an open table under a bag that is sealed to its skin. 0.1 mm shows and 0.5 mm is felt.",
         "standard beam tables; what shows and what is felt is common practice, no source",
-        "Set the ribs or bearers closer, or use a thicker skin.",
+        "Set the ribs or bearers closer, use a thicker skin, or glue its sheets to each other (`table.skin_joined`).",
     ),
     FASTENER_PULL = check(
         "fastener-pull",
@@ -103,7 +105,7 @@ codes! {
          fastener that nobody stated holds a fifth of what tears out a 4 mm screw 20 mm deep.",
         "the pull that the document states for a fastener, or a fifth of what tears out a thin wood screw (Wood Handbook, \
          from memory)",
-        "Set the fasteners closer, use longer or thicker ones, or bend the skin from thinner sheets.",
+        "Set the fasteners closer, use longer or thicker ones, or make the skin of thinner sheets (`table.skin_sheets`).",
     ),
     TABLE_STIFFNESS = check(
         "table-stiffness",

@@ -7,12 +7,24 @@ use super::own_materials::Shelf;
 use super::reader::LONGEST_MM;
 use super::section::Section;
 use crate::codes;
-use crate::job::{Concave, Cutting, Fasteners, Frame, Lies, Table};
+use crate::job::{Concave, Cutting, Fasteners, Frame, Lies, SkinSheets, Table};
 use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
 
+/// Most sheets of a skin.
+const MOST_SHEETS: usize = 10;
+
 pub(super) fn table(at: &mut Section<'_, '_>, shelf: &Shelf) -> Option<Table> {
-    let meaning = "Thickness of the sheet that the board lies on; 0 for none.";
+    let meaning = "Thickness of the skin that the board lies on, all its sheets together; 0 for none.";
     let skin = at.length("skin", Within(0.0, 100.0), meaning).usual(0.4, 40.0).required();
+    let meaning = "Sheets of equal thickness that the skin is made of, one bent over the other.";
+    let count = at.count("skin_sheets", (1, MOST_SHEETS), meaning).or(1);
+    let joined = [("screwed", false), ("glued", true)];
+    let meaning = "What joins these sheets: the skin's screws alone, or glue that sets while they are bent.";
+    let glued = at.choice("skin_joined", &joined, meaning);
+    if at.has("skin_joined") && count == 1 {
+        let remedy = "Say how many there are with `skin_sheets`, or take it out.";
+        at.fault(codes::UNKNOWN_KEY, "skin_joined", "a skin of one sheet has nothing to join.", remedy);
+    }
     let skin_name = at.text("skin_material", "Material of the skin, its figures along the board.").optional();
     let rib_name = at.text("rib_material", "Material of the ribs.").otherwise("as if of MDF");
     let meaning = "Thickness of release film and the like on the skin.";
@@ -48,6 +60,7 @@ pub(super) fn table(at: &mut Section<'_, '_>, shelf: &Shelf) -> Option<Table> {
     let rib_material = shelf.named(at, "rib_material", rib_name);
     Some(Table {
         skin_mm: skin?,
+        skin_sheets: SkinSheets { count, glued },
         skin_material: skin_material.ok()?,
         rib_material: rib_material.ok()?,
         film_mm,

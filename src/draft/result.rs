@@ -167,6 +167,8 @@ fn figures(built: &Built) -> Value {
             "finished_to_mm": figure(bent.finished_table_mm.1),
             "raised_mm": figure(jig.raised_mm),
             "skin_and_film_mm": figure(jig.depth_mm),
+            "skin_sheets": built.design.job.table.skin_sheets.count,
+            "skin_springback_share": figure(built.design.skin().springback_share()),
             "points": points(&bent.resting, true),
             "curvature": surface_nodes(&bent.surface).into_iter().map(|(s, k)| json!([finely(s), finely(1e3 * k)])).collect::<Vec<_>>(),
         },

@@ -33,7 +33,7 @@ pub use shop::{KeptBoard, LONGEST_TEXT, PressedAs, Shop};
 pub use stock::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
 pub use table::{
     Bearers, BoxPanels, Concave, CrossMembers, Cutting, Fasteners, Feet, Frame, HandHoles, Joint, Lies, Lightening,
-    MOST_RIBS, Relief, RibFrame, RibLayout, Ribs, Rods, Split, Table,
+    MOST_RIBS, Relief, RibFrame, RibLayout, Ribs, Rods, SkinSheets, Split, Table,
 };
 
 use crate::finding::Finding;

@@ -198,6 +198,20 @@ impl Fasteners {
     pub const USUAL_PULL_N: f64 = 250.0;
 }
 
+/// How a table's skin is made up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SkinSheets {
+    /// How many equal sheets lie on each other; at least 1.
+    pub count: usize,
+    /// Whether they are glued to each other on the table; otherwise screws alone hold them together.
+    pub glued: bool,
+}
+
+impl SkinSheets {
+    /// One sheet.
+    pub const ONE: Self = Self { count: 1, glued: false };
+}
+
 /// What carries the table's skin.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Frame {
@@ -240,8 +254,10 @@ pub enum Lies {
 /// The table.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Table {
-    /// Thickness of the skin that the board lies on, mm.
+    /// Thickness of the skin that the board lies on, all its sheets together, mm.
     pub skin_mm: f64,
+    /// What sheets it is made of.
+    pub skin_sheets: SkinSheets,
     /// What the skin is, its figures those along the board, where stated.
     pub skin_material: Option<Material>,
     /// What the ribs are, where stated.
@@ -300,6 +316,7 @@ impl Table {
     pub fn new(skin_mm: f64, frame: impl Into<Frame>) -> Self {
         Self {
             skin_mm,
+            skin_sheets: SkinSheets::ONE,
             skin_material: None,
             rib_material: None,
             film_mm: 0.0,

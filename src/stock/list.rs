@@ -74,15 +74,14 @@ pub(crate) fn cut_rows(job: &Job, jig: &Jig, layout: &Layout) -> Vec<CutRow> {
 fn skin(job: &Job, jig: &Jig) -> Option<CutRow> {
     let table = &job.table;
     let length = jig.surface.curvature().length_mm();
-    let size_mm = [length, jig.width_mm, table.skin_mm];
+    let count = table.skin_sheets.count;
+    let sheet_mm = table.skin_mm / count as f64;
+    let size_mm = [length, jig.width_mm, sheet_mm];
     let density = table.skin_material.as_ref().and_then(|m| m.density_kg_m3);
     (table.skin_mm > 0.0).then(|| CutRow {
         names: vec!["table skin".to_owned()],
-        count: 1,
-        stock: table
-            .skin_material
-            .as_ref()
-            .map_or_else(|| Quantity::fine(table.skin_mm).text(job.unit), |m| m.name.clone()),
+        count,
+        stock: table.skin_material.as_ref().map_or_else(|| Quantity::fine(sheet_mm).text(job.unit), |m| m.name.clone()),
         size_mm,
         finish: None,
         weight_kg: density.map(|d| size_mm.iter().product::<f64>() / MM3_PER_M3 * d),

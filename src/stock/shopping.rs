@@ -190,10 +190,13 @@ fn skin(job: &Job, jig: &Jig) -> Option<Purchase> {
     let table = &job.table;
     let (long, wide) = (jig.surface.curvature().length_mm(), jig.width_mm);
     let [length, width] = [long, wide].map(Quantity::length);
+    let sheets = table.skin_sheets.count;
+    let sheet_mm = table.skin_mm / sheets as f64;
+    let pieces = if sheets == 1 { "one piece".to_owned() } else { counted(sheets, "piece") };
     (table.skin_mm > 0.0).then(|| Purchase {
         item: table.skin_material.as_ref().map_or_else(|| "table skin".into(), |m| phrase!("table skin, {}", &m.name)),
-        amount: Amount::Area(long * wide / MM2_PER_M2),
-        size: phrase!("one piece of {} by {}, {} thick", length, width, Quantity::fine(table.skin_mm)),
+        amount: Amount::Area(sheets as f64 * long * wide / MM2_PER_M2),
+        size: phrase!("{} of {} by {}, {} thick", pieces, length, width, Quantity::fine(sheet_mm)),
         from: "length along the curve, width of the table".into(),
         price: job.prices.skin_per_m2,
     })

@@ -5,7 +5,7 @@
 //! on what is below the skin, so the ways of pressing are kept apart.
 
 use crate::curve::{Curvature, PlaneCurve};
-use crate::job::{Below, Board, Fasteners, Hold, Material};
+use crate::job::{Below, Board, Fasteners, Hold, Material, SkinSheets};
 use crate::laminate::Laminate;
 use crate::press::Load;
 
@@ -15,10 +15,8 @@ use crate::numeric::between;
 /// What the table is made of, as far as it is known when the stack is laid on it.
 #[derive(Debug, Clone, Copy)]
 pub struct Build<'a> {
-    /// Thickness of the skin, mm.
-    pub skin_mm: f64,
-    /// What the skin is, its modulus along the board, where stated.
-    pub skin: Option<&'a Material>,
+    /// The skin.
+    pub skin: Skin<'a>,
     /// Places along the table (x, mm, in order) and the second moment of area of all ribs together from there to the next,
     /// mm⁴; empty for a table without ribs.
     pub ribs_mm4: &'a [(f64, f64)],
@@ -34,6 +32,44 @@ pub struct Build<'a> {
     pub span: Span,
     /// What fastens the skin to them.
     pub fasteners: Fasteners,
+}
+
+/// The skin of a table.
+///
+/// Sheets that lie on each other slide while they are bent, so each is strained by half of its own thickness times the
+/// curvature, and together they want to be flat as `count` thin sheets do: with one over the square of their number of
+/// the moment of one thick sheet. Glued while they are bent, they carry loads as one sheet.
+#[derive(Debug, Clone, Copy)]
+pub struct Skin<'a> {
+    /// Thickness of all sheets together, mm; 0 for none.
+    pub thickness_mm: f64,
+    /// What sheets it is made of.
+    pub sheets: SkinSheets,
+    /// What they are, with the modulus along the board, where stated.
+    pub material: Option<&'a Material>,
+}
+
+impl Skin<'_> {
+    /// Thickness of one sheet, mm.
+    pub fn sheet_mm(&self) -> f64 {
+        self.thickness_mm / self.sheets.count as f64
+    }
+
+    /// Stiffness of sheets of this modulus (MPa) as they slide on each other, N mm.
+    fn sliding_n_mm(&self, modulus_mpa: f64) -> f64 {
+        self.sheets.count as f64 * modulus_mpa * self.sheet_mm().powi(3) / 12.0
+    }
+
+    /// Stiffness against the pressure on the table, N mm: that of one sheet where they are glued.
+    fn carrying_n_mm(&self, modulus_mpa: f64) -> f64 {
+        if self.sheets.glued { modulus_mpa * self.thickness_mm.powi(3) / 12.0 } else { self.sliding_n_mm(modulus_mpa) }
+    }
+
+    /// Part of its curve that the skin loses by itself when nothing holds it any more: one over the square of the number
+    /// of glued sheets, as of any laminate of equal layers; all of it where they are not glued.
+    pub fn springback_share(&self) -> f64 {
+        if self.sheets.glued { (self.sheets.count as f64).powi(-2) } else { 1.0 }
+    }
 }
 
 /// Which way the skin spans from one support to the next.
@@ -239,8 +275,8 @@ impl Loads {
 
     /// With the skin itself, which wants to be flat.
     fn with_skin(self, surface: &Curvature, build: &Build<'_>) -> Self {
-        let modulus = build.skin.map_or(SOFT_SHEET_MPA, |m| m.modulus_mpa.value);
-        Self { skin: Some((modulus * build.skin_mm.powi(3) / 12.0, surface.clone())), ..self }
+        let modulus = build.skin.material.map_or(SOFT_SHEET_MPA, |m| m.modulus_mpa.value);
+        Self { skin: Some((build.skin.sliding_n_mm(modulus), surface.clone())), ..self }
     }
 
     /// Moment of stack and skin just beside a place, N; none beyond their ends.
@@ -333,37 +369,33 @@ fn fastening(loads: &Loads, build: &Build<'_>) -> Fastening {
 /// that leans on the skin is not to dent it (common practice, no source).
 pub(super) const HANDLING_MM: f64 = 150.0;
 
-/// Widest clear distance between the supports of a skin of `skin_mm` at which its sag does not show, mm; at most
+/// Widest clear distance between the supports of a skin at which its sag does not show, mm; at most
 /// 150 mm, for handling.
-pub fn widest_clear_mm(
-    hold: &Hold,
-    load: &Load,
-    lying: &Laminate,
-    skin_mm: f64,
-    skin: Option<&Material>,
-    span: Span,
-) -> f64 {
-    let per_mm4 = sag_per_mm4(hold, load, lying, skin_mm, skin, span);
+pub fn widest_clear_mm(hold: &Hold, load: &Load, lying: &Laminate, skin: &Skin<'_>, span: Span) -> f64 {
+    let per_mm4 = sag_per_mm4(hold, load, lying, skin, span);
     // Without pressure the distance is infinite, without skin and stack zero; both are bounded here.
     libm::pow(SAG_MM.0 / per_mm4, 0.25).min(HANDLING_MM)
 }
 
 /// Sag of the skin over the fourth power of its clear span, 1/mm³: built in over its supports, w s⁴/(384 E I) (standard
 /// beam tables). The wet layers on it bend with it.
-fn sag_per_mm4(hold: &Hold, load: &Load, lying: &Laminate, skin_mm: f64, skin: Option<&Material>, span: Span) -> f64 {
+fn sag_per_mm4(hold: &Hold, load: &Load, lying: &Laminate, skin: &Skin<'_>, span: Span) -> f64 {
+    let sheet = skin.material;
     let (modulus, stack) = match span {
         Span::Across => (
-            skin.map_or(SOFT_SHEET_MPA, |m| m.cross_modulus_mpa.unwrap_or(m.modulus_mpa.value)),
+            sheet.map_or(SOFT_SHEET_MPA, |m| m.cross_modulus_mpa.unwrap_or(m.modulus_mpa.value)),
             lying.crosswise_at(0.0).map_or(0.0, |s| s.wet_stiffness_n_mm),
         ),
-        Span::Along => (skin.map_or(SOFT_SHEET_MPA, |m| m.modulus_mpa.value), lying.section_at(0.0).wet_stiffness_n_mm),
+        Span::Along => {
+            (sheet.map_or(SOFT_SHEET_MPA, |m| m.modulus_mpa.value), lying.section_at(0.0).wet_stiffness_n_mm)
+        }
     };
-    skin_pressure_mpa(hold, load) / (384.0 * (modulus * skin_mm.powi(3) / 12.0 + stack))
+    skin_pressure_mpa(hold, load) / (384.0 * (skin.carrying_n_mm(modulus) + stack))
 }
 
 fn sag(hold: &Hold, load: &Load, lying: &Laminate, build: &Build<'_>) -> Option<Sag> {
-    let clear_mm = build.clear_mm.filter(|_| build.skin_mm > 0.0)?;
-    let per_mm4 = sag_per_mm4(hold, load, lying, build.skin_mm, build.skin, build.span);
+    let clear_mm = build.clear_mm.filter(|_| build.skin.thickness_mm > 0.0)?;
+    let per_mm4 = sag_per_mm4(hold, load, lying, &build.skin, build.span);
     let widest_mm = libm::pow(SAG_MM.0 / per_mm4, 0.25);
     Some(Sag { clear_mm, sag_mm: per_mm4 * clear_mm.powi(4), widest_mm })
 }

@@ -8,7 +8,7 @@ use crate::press::{Load, Pressed, Released, atmosphere_mpa};
 use crate::units::{Phrase, Quantity, phrase};
 
 use super::OverbentTable;
-use super::carried::{Build, Carried, Fastening, SAG_MM, Sag, Span};
+use super::carried::{Build, Carried, Fastening, SAG_MM, Sag, Skin, Span};
 use super::overbent::largest_gap_mm;
 use crate::numeric::between;
 
@@ -64,7 +64,7 @@ pub fn checks(
     let mut found = blank_checks(bent, pressing);
     found.extend(skin_bend(bent, build));
     found.extend(skin_sag(carried, build.span));
-    found.extend((build.skin_mm > 0.0).then(|| fasteners(carried, build.span)));
+    found.extend((build.skin.thickness_mm > 0.0).then(|| fasteners(carried, build.span)));
     found.extend(give(carried));
     found.extend(void(&bent.pressed, bent.finished_table_mm, &bent.load, lying));
     found
@@ -252,7 +252,8 @@ fn cure(pressing: &Pressing) -> Vec<Finding> {
 }
 
 fn skin_bend(bent: &OverbentTable, build: &Build<'_>) -> Option<Finding> {
-    if build.skin_mm <= 0.0 {
+    let sheet_mm = build.skin.sheet_mm();
+    if sheet_mm <= 0.0 {
         return None;
     }
     let (low, high) = bent.surface.extremes();
@@ -260,22 +261,52 @@ fn skin_bend(bent: &OverbentTable, build: &Build<'_>) -> Option<Finding> {
     if k == 0.0 {
         return None;
     }
-    let subject = phrase!("table skin, {} from the middle", Quantity::place(at_mm));
-    if let Some(limit) = build.skin.and_then(|m| m.strain_limit) {
-        return Some(codes::SKIN_STRAIN.check(
-            subject,
-            Verdict::over(0.5 * build.skin_mm * k.abs(), (STRAIN_WATCH * limit, limit), Quantity::share),
-        ));
+    let what = if build.skin.sheets.count == 1 { "table skin" } else { "each sheet of the table skin" };
+    let subject = phrase!("{}, {} from the middle", what, Quantity::place(at_mm));
+    if let Some(limit) = build.skin.material.and_then(|m| m.strain_limit) {
+        let strain = |sheet_mm: f64| 0.5 * sheet_mm * k.abs();
+        let (verdict, held) = Verdict::over(strain(sheet_mm), (STRAIN_WATCH * limit, limit), Quantity::share);
+        let remedy = match verdict {
+            Verdict::Ok => Phrase::default(),
+            _ => {
+                let thinner = thinner_sheets(build.skin, |sheet_mm| strain(sheet_mm) <= STRAIN_WATCH * limit);
+                phrase!("Turn the grain, use a more pliant sheet, or {}.", thinner)
+            }
+        };
+        return Some(codes::SKIN_STRAIN.check(subject, (verdict, held)).with_remedy(remedy));
     }
-    let (across, along) = plywood_radius_mm(build.skin_mm)?;
+    let (across, along) = plywood_radius_mm(sheet_mm)?;
     let (verdict, held) = Verdict::under(1.0 / k.abs(), (along, across), Quantity::fine);
+    let bends = |sheet_mm: f64| plywood_radius_mm(sheet_mm).is_some_and(|(_, along)| 1.0 / k.abs() >= along);
     let remedy = match verdict {
-        Verdict::Ok => "",
-        Verdict::Watch => "If it is plywood, run its face grain across the board, or bend two thinner sheets.",
-        Verdict::Stop => "Bend two thinner sheets over each other, or name the sheet as `table.skin_material`.",
+        Verdict::Ok => Phrase::default(),
+        Verdict::Watch => {
+            phrase!("If it is plywood, run its face grain across the board, or {}.", thinner_sheets(build.skin, bends))
+        }
+        Verdict::Stop => {
+            phrase!("Name the sheet as `table.skin_material`, or {}.", thinner_sheets(build.skin, bends))
+        }
     };
     Some(codes::SKIN_RADIUS.check(subject, (verdict, held)).with_remedy(remedy))
 }
+
+/// The fewest sheets of a skin as thick as this one that bend as `bends` asks of one sheet's thickness, mm, as advice.
+fn thinner_sheets(skin: Skin<'_>, bends: impl Fn(f64) -> bool) -> Phrase {
+    let now = skin.sheets.count;
+    let found = (now + 1..=MOST_SHEETS).find(|count| bends(skin.thickness_mm / *count as f64));
+    match found {
+        Some(count) => phrase!(
+            "bend {} sheets of {} over each other (`table.skin_sheets` = {})",
+            Quantity::count(count as f64),
+            Quantity::fine(skin.thickness_mm / count as f64),
+            Quantity::count(count as f64)
+        ),
+        None => "make the skin thinner".into(),
+    }
+}
+
+/// Most sheets of a skin that are advised.
+const MOST_SHEETS: usize = 4;
 
 fn skin_sag(carried: &Carried, span: Span) -> Option<Finding> {
     let Sag { clear_mm, sag_mm, widest_mm } = carried.sag?;
@@ -319,7 +350,12 @@ fn fasteners(carried: &Carried, span: Span) -> Finding {
         )
         .with_remedy(match widest_mm {
             Some(pitch) => phrase!("Set them {} apart.", Quantity::fine(pitch)),
-            None => phrase!("Glue the skin to the {} as well, use stronger fasteners, or more {}.", supports, supports),
+            None => phrase!(
+                "Glue the skin to the {} as well, use stronger fasteners or more {}, or make the skin of thinner sheets \
+                 (`table.skin_sheets`).",
+                supports,
+                supports
+            ),
         })
 }
 

@@ -167,8 +167,8 @@ fn a_tapered_core_has_its_curve_its_stations_and_its_planing_rails() {
     let text = job("lake-board").replace(TAPERED, TAPER);
     let (book, _) = built(&text);
     let said = words(&book);
-    assert!(said.contains("Thickness of core along the board, 2 plies alike"), "{said}");
-    let listed = &book[book.find(">Thickness of core, 2 plies alike</caption>").unwrap()..];
+    assert!(said.contains("Thickness of core along the board, plies 1 and 2"), "{said}");
+    let listed = &book[book.find(">Thickness of core, plies 1 and 2</caption>").unwrap()..];
     let listed = &listed[..listed.find("</table>").unwrap()];
     // Half of the way from 1.5 to 4 mm at the station 335 mm behind the middle would be 2.75; at -300 mm it is 2.88.
     let row = listed.split("<tr>").find(|r| r.contains(">-300.0 mm<")).unwrap();

@@ -348,9 +348,14 @@ fn table(dice: &mut Dice<'_>, text: &mut String, cutter: f64, length: f64, width
     let side = dice.within(0.0, 80.0);
     let thickness = dice.within(9.0, 25.0);
     let lies = if dice.one_in(4.0) { "board_lies = \"deck down\"\n" } else { "" };
+    let sheets = match dice.count(0, 5) {
+        0 => "skin_sheets = 2\n",
+        1 => "skin_sheets = 3\nskin_joined = \"glued\"\n",
+        _ => "",
+    };
     let _ = write!(
         text,
-        "[table]\nskin = \"{} mm\"\nfilm = \"{} mm\"\nside_margin = \"{side} mm\"\nend_margin = \"{} mm\"\n\
+        "[table]\n{sheets}skin = \"{} mm\"\nfilm = \"{} mm\"\nside_margin = \"{side} mm\"\nend_margin = \"{} mm\"\n\
          station_pitch = \"{} mm\"\ncutter = \"{cutter} mm\"\n{lies}",
         dice.one(&[4.0, 3.0, 0.0, 6.5]),
         dice.one(&[0.0, 0.2]),

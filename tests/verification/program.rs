@@ -4,10 +4,10 @@ use kurbo::Point;
 use overbend::curve::{Curvature, Curve, Parallel, PlaneCurve, resting_pose};
 use overbend::drawing::{Contour, Drawing, Operation, Part, Shape};
 use overbend::export::{DxfOptions, write_dxf};
-use overbend::job::{Board, Drying, Fasteners, Hold, Layer, LengthAlong, Material, MaterialKind, Pressing};
+use overbend::job::{Board, Drying, Fasteners, Hold, Layer, LengthAlong, Material, MaterialKind, Pressing, SkinSheets};
 use overbend::laminate::{Laminate, Section};
 use overbend::press::{Blank, Load, Pressed, press, release};
-use overbend::table::{self, Build, Carried, OverbentTable, Span};
+use overbend::table::{self, Build, Carried, OverbentTable, Skin, Span};
 
 /// The program, or the program with one formula made wrong.
 pub(crate) struct Program {
@@ -51,7 +51,8 @@ impl Program {
             dxf,
             force_on_blank_n,
             widest_clear_mm: |hold, load, lying, skin_mm, skin, span| {
-                table::widest_clear_mm(hold, load, lying, skin_mm, Some(skin), span)
+                let skin = Skin { thickness_mm: skin_mm, sheets: SkinSheets::ONE, material: Some(skin) };
+                table::widest_clear_mm(hold, load, lying, &skin, span)
             },
             ends_give_mm,
             drier: |stiffer, point, moisture| Drying { stiffer, point }.factor_at(moisture),
@@ -125,8 +126,7 @@ fn ends_give_mm((bent, lying): (&OverbentTable, &Laminate), ribs_mm4: &[(f64, f6
     };
     let sheet = Material::of_modulus("sheet", MaterialKind::Sheet, modulus_mpa);
     let build = Build {
-        skin_mm: 4.0,
-        skin: None,
+        skin: Skin { thickness_mm: 4.0, sheets: SkinSheets::ONE, material: None },
         ribs_mm4,
         ribs: Some(&sheet),
         clear_mm: None,

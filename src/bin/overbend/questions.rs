@@ -140,7 +140,7 @@ fn one_of(
 /// The starter that is wanted, by its name or another word for it.
 fn kind_of(answers: &mut dyn BufRead, out: &mut dyn Write) -> io::Result<Starter> {
     loop {
-        let answer = line(&format!("What is to be pressed? [{}]", STARTERS[0].name), answers, out)?;
+        let answer = line(&format!("What kind of board, or what else is bent? [{}]", STARTERS[0].name), answers, out)?;
         if answer.is_empty() {
             return Ok(STARTERS[0]);
         }

@@ -62,12 +62,16 @@ fn what_to_build(built: &Built, say: Say) -> String {
     let closing = closing_in_words(&section, job.forecast.closing_in.multiple)
         .map_or(String::new(), |words| format!(" Released, it closes in: {words}."));
     format!(
-        "Build a table {} long and {} wide of {frame}, covered with a skin {} thick. On it you press {boards} {} long \
+        "Build a table {} long and {} wide of {frame}, covered with a skin {} thick{}. On it you press {boards} {} long \
          {along} and {} wide from {} layers, {} thick together. Released, this stack gives back {} of the curve \
          it was pressed to{}, so the table is bent that much more: {ends}.{closing} {side}",
         say.length(table_length_mm(built)),
         say.length(jig.width_mm),
         say.fine(job.table.skin_mm),
+        match job.table.skin_sheets.count {
+            1 => String::new(),
+            count => format!(", of {count} sheets"),
+        },
         say.length(job.board.length_mm),
         say.length(job.board.width_mm),
         job.layers.len(),

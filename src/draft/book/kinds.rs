@@ -70,7 +70,9 @@ pub(super) fn kinds(built: &Built, say: Say) -> Vec<Kind> {
     let by = |a: f64, b: f64| format!("{} × {}", say.length(a), say.length(b));
     let thick = |mm: f64| format!("{} thick", say.fine(mm));
     let arc = jig.surface.curvature().length_mm();
-    add(KindOf::Skin, "table skin".to_owned(), 1, by(arc, jig.width_mm), thick(job.table.skin_mm));
+    let sheets = job.table.skin_sheets.count;
+    let sheet_mm = built.design.skin().sheet_mm();
+    add(KindOf::Skin, "table skin".to_owned(), sheets, by(arc, jig.width_mm), thick(sheet_mm));
     for (i, (first, numbers)) in shapes(built).into_iter().enumerate() {
         let rib = &jig.ribs[first];
         let all = if numbers.len() == jig.ribs.len() && numbers.len() > 1 {

@@ -8,7 +8,8 @@ use crate::forecast::shown_after;
 use crate::jig::{Bagging, LAND_MM, SheetSize, TAPE_WIDTH_MM};
 use crate::job::{Board, ClampPlaces, Frame, Glue, Hold, Joint, LengthAlong, RibFrame};
 use crate::stock::{Resin, SPREAD_G_M2};
-use crate::units::{LengthUnit, Quantity, counted, force, mass, pressure};
+use crate::table::Skin;
+use crate::units::{LengthUnit, Quantity, counted, decimal, force, mass, pressure};
 
 /// Total force that closes the stack over the finished width, N.
 fn closing_n(built: &Built) -> f64 {
@@ -154,15 +155,20 @@ fn building(built: &Built, say: Say) -> Vec<Step> {
             say.length(details::diagonal_mm(built))
         ),
     ));
+    let (skin, sheets) = (built.design.skin(), job.table.skin_sheets);
     steps.push(step(
         "Put on the skin.",
         format!(
-            "One sheet {} along the curve and {} wide, {} thick. Begin in the middle and work toward the ends, a \
-             screw every {}; countersink every screw and fill it flush.",
+            "{} {} along the curve and {} wide, {} thick{}. Begin in the middle and work toward the ends, a \
+             screw every {}{}; countersink every screw and fill it flush.{}",
+            if sheets.count == 1 { "One sheet".to_owned() } else { format!("{} sheets, each", sheets.count) },
             say.length(jig.surface.curvature().length_mm()),
             say.length(jig.width_mm),
-            say.fine(job.table.skin_mm),
-            say.length(built.carried.fastening.pitch_mm)
+            say.fine(skin.sheet_mm()),
+            if sheets.count == 1 { "" } else { ", one over the other" },
+            say.length(built.carried.fastening.pitch_mm),
+            if sheets.count == 1 { "" } else { " through all of them into the supports" },
+            glued_sheets(&skin)
         ),
     ));
     steps.push(step(
@@ -178,6 +184,18 @@ fn building(built: &Built, say: Say) -> Vec<Step> {
     ));
     steps.extend(sealing(built, say));
     steps
+}
+
+/// What is said of sheets that are glued to each other.
+fn glued_sheets(skin: &Skin<'_>) -> String {
+    if skin.sheets.count == 1 || !skin.sheets.glued {
+        return String::new();
+    }
+    format!(
+        " Spread glue all over each sheet but the uppermost, and leave the screws in while it sets: glued, the skin keeps {} % \
+         of its curve by itself, and its screws hold the rest.",
+        decimal(100.0 * (1.0 - skin.springback_share()), 0)
+    )
 }
 
 /// How the table is made ready for the bag.

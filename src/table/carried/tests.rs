@@ -10,7 +10,7 @@ fn supports_spread_by_the_checks_keep_the_sag_at_its_limit_and_the_skin_handy() 
     let load = Load::even(0.085);
     let clear = |below, span| {
         let hold = Hold::Vacuum { reading_mpa: Some(0.085), altitude_m: 0.0, below };
-        widest_clear_mm(&hold, &load, &lying, 4.0, None, span)
+        widest_clear_mm(&hold, &load, &lying, &skin(4.0, 1, false), span)
     };
     assert_eq!(clear(Below::Air, Span::Across), HANDLING_MM);
     // w s⁴/(384 E I) of sheet and stack side by side, across the grain and along it.
@@ -45,10 +45,31 @@ fn bag(below: Below) -> Hold {
     Hold::Vacuum { reading_mpa: Some(0.08), altitude_m: 0.0, below }
 }
 
+fn skin(thickness_mm: f64, count: usize, glued: bool) -> Skin<'static> {
+    Skin { thickness_mm, sheets: SkinSheets { count, glued }, material: None }
+}
+
+/// Two sheets of half the thickness: a quarter of the moment that wants to straighten them, half the strain, and as stiff as
+/// one sheet only where they are glued. Written out sheet by sheet.
+#[test]
+fn sheets_over_each_other_bend_as_each_by_itself_and_carry_as_one_where_they_are_glued() {
+    let (one, screwed, glued) = (skin(6.0, 1, false), skin(6.0, 2, false), skin(6.0, 2, true));
+    let single = |mm: f64| 4_000.0 * mm * mm * mm / 12.0;
+    for (skin, sliding, carrying) in [
+        (one, single(6.0), single(6.0)),
+        (screwed, single(3.0) + single(3.0), single(3.0) + single(3.0)),
+        (glued, single(3.0) + single(3.0), single(6.0)),
+    ] {
+        assert!((skin.sliding_n_mm(4_000.0) - sliding).abs() < 1e-9);
+        assert!((skin.carrying_n_mm(4_000.0) - carrying).abs() < 1e-9);
+    }
+    assert_eq!([one, screwed, glued].map(|s| s.sheet_mm()), [6.0, 3.0, 3.0]);
+    assert_eq!([one, screwed, glued].map(|s| s.springback_share()), [1.0, 1.0, 0.25]);
+}
+
 fn build(skin_mm: f64, pitch_mm: Option<f64>) -> Build<'static> {
     Build {
-        skin_mm,
-        skin: None,
+        skin: skin(skin_mm, 1, false),
         ribs_mm4: &[(0.0, RIBS_MM4)],
         ribs: None,
         clear_mm: Some(82.0),

@@ -1,6 +1,8 @@
 use super::*;
 use crate::curve::Curvature;
-use crate::job::{Below, Board, ClampPlaces, Fasteners, Layer, LengthAlong, Material, MaterialKind, ResinCure};
+use crate::job::{
+    Below, Board, ClampPlaces, Fasteners, Layer, LengthAlong, Material, MaterialKind, ResinCure, SkinSheets,
+};
 use crate::table::{Setup, overbend, setup};
 
 fn layer(thickness_mm: f64, modulus_mpa: f64) -> Layer {
@@ -26,10 +28,13 @@ fn bag(reading_mpa: f64, altitude_m: f64, below: Below) -> Pressing {
     Pressing { hold, cure_above_room_k: 0.0, glue: None, moisture_in_use: None, resin: None }
 }
 
+fn skin(thickness_mm: f64) -> Skin<'static> {
+    Skin { thickness_mm, sheets: SkinSheets::ONE, material: None }
+}
+
 fn build() -> Build<'static> {
     Build {
-        skin_mm: 4.0,
-        skin: None,
+        skin: skin(4.0),
         ribs_mm4: &[(0.0, 6.0 * 18.0 * 80.0 * 80.0 * 80.0 / 12.0)],
         ribs: None,
         clear_mm: Some(90.0),
@@ -104,15 +109,43 @@ fn the_skin_carries_a_bag_only_where_no_air_presses_from_below() {
 #[test]
 fn a_skin_is_held_against_its_strain_or_against_the_published_radius() {
     let pressing = bag(0.085, 0.0, Below::Air);
-    let thick = Build { skin_mm: 6.5, ..build() };
+    let thick = Build { skin: skin(6.5), ..build() };
     let plain = found(1000.0, &board(100.0), &pressing, &thick);
     let check = of(&plain, "skin-radius");
     assert_eq!((check.verdict, check.si().unwrap().1), (Verdict::Watch, 1524.0));
     let mut sheet = Material::of_modulus("sheet", MaterialKind::Sheet, 12_000.0);
     sheet.strain_limit = Some(0.002);
-    let named = found(1000.0, &board(100.0), &pressing, &Build { skin: Some(&sheet), ..thick });
+    let named = found(
+        1000.0,
+        &board(100.0),
+        &pressing,
+        &Build { skin: Skin { material: Some(&sheet), ..thick.skin }, ..thick },
+    );
     let check = of(&named, "skin-strain");
     assert_eq!((check.verdict, check.si().unwrap().1), (Verdict::Stop, 0.2));
+}
+
+#[test]
+fn advice_on_a_skin_that_is_bent_too_far_names_as_many_sheets_as_do() {
+    let mut sheet = Material::of_modulus("sheet", MaterialKind::Sheet, 12_000.0);
+    sheet.strain_limit = Some(0.005);
+    let of_sheets = |count: usize, material| {
+        let sheets = SkinSheets { count, glued: false };
+        let skin = Skin { thickness_mm: 6.0, sheets, material };
+        // A radius of 400 mm; six tenths of the strain limit are met by 2.4 mm, the radius across the grain by 4.2 mm.
+        skin_bend(&with_surface(2.5e-3, 2.5e-3), &Build { skin, ..build() }).unwrap()
+    };
+    let named = of_sheets(1, Some(&sheet));
+    assert_eq!(named.verdict, Verdict::Stop);
+    let words = named.remedy.text(Default::default());
+    assert!(words.ends_with("or bend 3 sheets of 2 mm over each other (`table.skin_sheets` = 3)."), "{words}");
+    let followed = of_sheets(3, Some(&sheet));
+    assert_eq!(followed.verdict, Verdict::Ok);
+    assert!((followed.si().unwrap().0 - 100.0 * 0.5 * 2.0 * 2.5e-3).abs() < 1e-12, "{followed:?}");
+    // The radius of the listed panel along its grain, 1524 mm at 6.4 mm, asks for 1.68 mm.
+    let words = of_sheets(1, None).remedy.text(Default::default());
+    assert!(words.contains("bend 4 sheets of 1.5 mm"), "{words}");
+    assert_eq!(of_sheets(4, None).verdict, Verdict::Ok);
 }
 
 #[test]
@@ -240,7 +273,7 @@ fn with_surface(k_tail: f64, k_tip: f64) -> OverbentTable {
 fn the_skin_is_judged_where_it_is_bent_the_most_whichever_way() {
     let mut sheet = Material::of_modulus("sheet", MaterialKind::Sheet, 12_000.0);
     sheet.strain_limit = Some(0.005);
-    let named = Build { skin: Some(&sheet), ..build() };
+    let named = Build { skin: Skin { material: Some(&sheet), ..skin(4.0) }, ..build() };
     // Half of 4 mm over a radius of 500 mm: 0.4 %, more than six tenths of 0.5 %.
     for (tail, tip, at) in [(-2e-3, 1e-3, "-800 mm"), (1e-3, 2e-3, "800 mm"), (-1e-3, -2e-3, "800 mm")] {
         let check = skin_bend(&with_surface(tail, tip), &named).unwrap();
