@@ -9,7 +9,7 @@ use crate::codes;
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::{Fault, Faults, Finding};
 use crate::jig::{self, Across, Demand, Jig, Marks, Template};
-use crate::job::{Below, Board, Hold, Job};
+use crate::job::{Below, Board, Concave, Hold, Job};
 use crate::laminate::Laminate;
 use crate::rocker::{self, Outline, Target};
 use crate::table::{self, OverbentTable, Setup, Skin, Span};
@@ -131,15 +131,31 @@ impl Design {
 
     /// The checks of the job's figures, its stack and its curve, which need no jig.
     pub fn checks(&self) -> Vec<Finding> {
-        let Self { job, target, laminate, lying, setup, table, .. } = self;
+        let Self { job, target, laminate, lying, setup, .. } = self;
         let mut checks = job.doubt_findings();
         checks.extend(laminate.doubts(&job.layers, (target.curvature.start_mm(), target.curvature.end_mm())));
-        checks.extend(table.pressed.turning().map(|k| lying.strain_findings(&k)).unwrap_or_default());
+        checks.extend(self.bending_findings());
         let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
         checks.extend(lying.soft_findings(job.board.length_mm, overhang_mm, setup.load.pressure_mpa));
         checks.extend(target.findings());
         checks.extend(narrow::findings(job, (target, self.outline.as_ref()), laminate));
         checks
+    }
+
+    /// Strains of the layers while they lie on the table: along its middle line, along its edges where a curve across varies,
+    /// and across.
+    fn bending_findings(&self) -> Vec<Finding> {
+        let Self { job, lying, table, .. } = self;
+        let (across, width_mm) = (across(job, table, &self.laminate), job.board.width_mm);
+        let Ok(turning) = table.pressed.turning() else { return Vec::new() };
+        let mut found = lying.strain_findings(&turning, "");
+        if let Some(edge) = across.edge_curvature(width_mm, &turning) {
+            found.extend(lying.strain_findings(&edge, ", along the edges"));
+        }
+        if !across.is_flat() {
+            found.extend(lying.across_finding(across.sharpest_per_mm(width_mm)));
+        }
+        found
     }
 
     /// The checks that need neither a jig nor a search: those that can follow a hand on the curve.
@@ -164,18 +180,30 @@ fn concave_of_one_board(job: &Job) -> Result<(), Fault> {
 /// What the job and the bent table ask of the jig.
 pub(super) fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Demand {
     let (width, all) = (table::width_over_all_mm(&job.board), table::width_of_all_mm(&job.board));
-    // A crosswise modulus that is not known is taken as that along: the share depends on ratios between layers only.
-    let across = laminate.crosswise_at(0.0).unwrap_or_else(|| laminate.section_at(0.0));
-    let over = |wanted| Across::new(wanted, width, &across, job.table.lies);
     let (hold, skin) = (&job.pressing.hold, skin(job));
     let clear = |span| table::widest_clear_mm(hold, &bent.load, laminate, &skin, span);
     Demand {
         boards_width_mm: width,
-        across: job.table.concave.as_ref().map_or_else(Across::flat, over),
+        across: across(job, bent, laminate),
         moments_n_mm: bent.moments_n().into_iter().map(|(s, m)| (s, m * all)).collect(),
         clear_mm: (clear(Span::Across), clear(Span::Along)),
         strain_limit: job.layers.iter().filter_map(|l| l.material.strain_limit).reduce(f64::min),
         pumped: matches!(job.pressing.hold, Hold::Vacuum { below: Below::Vacuum, .. }),
+    }
+}
+
+/// The table's curve across.
+pub(super) fn across(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Across {
+    let width_mm = table::width_over_all_mm(&job.board);
+    // A crosswise modulus that is not known is taken as that along: the share depends on ratios between layers only.
+    let section = laminate.crosswise_at(0.0).unwrap_or_else(|| laminate.section_at(0.0));
+    match &job.table.concave {
+        None => Across::flat(),
+        Some(Concave::Along(points)) => {
+            let on_table = points.iter().map(|(s, rise)| (bent.table_at_base(*s), *rise)).collect();
+            Across::new(&Concave::Along(on_table), width_mm, &section, job.table.lies)
+        }
+        Some(wanted) => Across::new(wanted, width_mm, &section, job.table.lies),
     }
 }
 

@@ -23,6 +23,10 @@ pub(super) fn carrying<'j>(job: &'j Job, jig: &Jig, ribs_mm4: &'j [(f64, f64)]) 
     };
     table::Build {
         skin: skin(job),
+        edges: jig.across.edge_curvature(jig.width_mm, jig.surface.curvature()).map(|k| {
+            let (low, high) = k.extremes();
+            [low, high]
+        }),
         ribs_mm4,
         ribs: job.table.rib_material.as_ref(),
         clear_mm: spacing.map(|p| p - thickness_mm),

@@ -1,6 +1,7 @@
 //! True parallel curves.
 
 use super::{Curve, PlaneCurve, Sample};
+use crate::numeric::Monotone;
 
 /// Length of the parallel of a curve over that of the curve, where the curve has curvature k and the parallel lies at the
 /// distance `d` along its normal: 1 - k d.
@@ -14,12 +15,17 @@ pub(crate) fn parallel_curvature(k_per_mm: f64, distance_mm: f64) -> f64 {
     k_per_mm / parallel_stretch(k_per_mm, distance_mm)
 }
 
-/// The parallel of a curve at a distance along its normal; positive distances lie to the left (above).
+/// The parallel of a curve at a distance along its normal, which may vary; positive distances lie to the left (above).
 #[derive(Debug, Clone, PartialEq)]
 pub struct Parallel<'a> {
     curve: &'a Curve,
     distance_mm: f64,
+    /// What the distance gains along the curve, mm over mm.
+    gains: Option<Monotone>,
 }
+
+/// Places between two knots of a distance at which a fold is looked for.
+const FOLD_LOOKS: u32 = 8;
 
 /// The parallel would fold over: the distance exceeds the curve's radius on that side.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -47,7 +53,38 @@ impl<'a> Parallel<'a> {
                 }
             }
         }
-        Ok(Self { curve, distance_mm })
+        Ok(Self { curve, distance_mm, gains: None })
+    }
+
+    /// The curve at `distance_mm` and what `gains` adds to it at each place of `curve`.
+    ///
+    /// # Errors
+    /// As [`Parallel::new`].
+    pub(crate) fn varying(curve: &'a Curve, distance_mm: f64, gains: Monotone) -> Result<Self, ParallelFolds> {
+        let made = Self { curve, distance_mm, gains: Some(gains) };
+        for w in made.breaks_mm().windows(2) {
+            for i in 0..=FOLD_LOOKS {
+                let s_mm = w[0] + (w[1] - w[0]) * f64::from(i) / f64::from(FOLD_LOOKS);
+                let k = made.curve.curvature().at(s_mm);
+                let distance_mm = made.distance_at(s_mm)[0];
+                let room = parallel_stretch(k, distance_mm);
+                if room.is_nan() || room <= 1e-6 {
+                    return Err(ParallelFolds { s_mm, radius_mm: 1.0 / k.abs(), distance_mm });
+                }
+            }
+        }
+        Ok(made)
+    }
+
+    /// Whether its distance varies.
+    pub(crate) fn varies(&self) -> bool {
+        self.gains.is_some()
+    }
+
+    /// Distance at a place of the curve with its first and second derivative.
+    fn distance_at(&self, s_mm: f64) -> [f64; 3] {
+        let [more, slope, second] = self.gains.as_ref().map_or([0.0; 3], |gains| gains.at(s_mm));
+        [self.distance_mm + more, slope, second]
     }
 }
 
@@ -58,12 +95,40 @@ impl PlaneCurve for Parallel<'_> {
 
     fn at(&self, s_mm: f64) -> Sample {
         let on = self.curve.at(s_mm);
-        let k_per_mm = parallel_curvature(on.k_per_mm, self.distance_mm);
-        Sample { point: on.point + on.normal() * self.distance_mm, k_per_mm, ..on }
+        if self.gains.is_none() {
+            let k_per_mm = parallel_curvature(on.k_per_mm, self.distance_mm);
+            return Sample { point: on.point + on.normal() * self.distance_mm, k_per_mm, ..on };
+        }
+        // The point c + n d moves by t (1 - k d) + n d', and that by -t (k' d + 2 k d') + n (k (1 - k d) + d''), as t' = k n
+        // and n' = -k t.
+        let [distance, slope, second] = self.distance_at(s_mm);
+        let curvature = self.curve.curvature();
+        let piece = curvature.pieces()[curvature.index_at(s_mm)];
+        let (from, to) = self.range_mm();
+        let k_slope = if (from..=to).contains(&s_mm) {
+            (piece.k_end_per_mm - piece.k_start_per_mm) / piece.length_mm()
+        } else {
+            0.0
+        };
+        let (along, up) = (parallel_stretch(on.k_per_mm, distance), slope);
+        let (more_along, more_up) = (-k_slope * distance - 2.0 * on.k_per_mm * slope, on.k_per_mm * along + second);
+        Sample {
+            point: on.point + on.normal() * distance,
+            angle_rad: on.angle_rad + libm::atan2(up, along),
+            k_per_mm: (along * more_up - up * more_along) / libm::hypot(along, up).powi(3),
+            ..on
+        }
     }
 
     fn breaks_mm(&self) -> Vec<f64> {
-        self.curve.breaks_mm()
+        let mut breaks = self.curve.breaks_mm();
+        if let Some(gains) = &self.gains {
+            let (from, to) = self.range_mm();
+            breaks.extend(gains.places().filter(|s| *s > from && *s < to));
+            breaks.sort_by(f64::total_cmp);
+            breaks.dedup();
+        }
+        breaks
     }
 }
 
@@ -82,6 +147,25 @@ mod tests {
             assert!((at.k_per_mm - 1.0 / 212.0).abs() < 1e-15);
         }
         assert_eq!((below.range_mm(), below.breaks_mm()), ((0.0, 300.0), vec![0.0, 300.0]));
+    }
+
+    #[test]
+    fn directions_and_curvature_of_a_varying_parallel_are_those_of_its_points() {
+        let curve = Curve::new(Curvature::through(&[(-300.0, 1.0 / 900.0), (0.0, 0.0), (300.0, 1.0 / 400.0)]).unwrap());
+        let gains =
+            Monotone::through(&[(-200.0, 0.0), (-50.0, 6.0), (100.0, 6.0), (220.0, 1.0)], (Some(0.0), Some(0.0)));
+        let top = Parallel::varying(&curve, -4.0, gains).unwrap();
+        assert_eq!(top.breaks_mm(), [-300.0, -200.0, -50.0, 0.0, 100.0, 220.0, 300.0]);
+        for s in [-290.0, -190.0, -120.0, -60.0, 30.0, 150.0, 210.0, 260.0] {
+            let step = 1e-3;
+            let (a, on, b) = (top.at(s - step), top.at(s), top.at(s + step));
+            let chord = b.point - a.point;
+            assert!((chord.atan2() - on.angle_rad).abs() < 1e-7, "{s}: {} {}", chord.atan2(), on.angle_rad);
+            let turned = (b.angle_rad - a.angle_rad) / chord.hypot();
+            assert!((turned - on.k_per_mm).abs() < 1e-7, "{s}: {turned} {}", on.k_per_mm);
+        }
+        let folds = Monotone::through(&[(0.0, 0.0), (300.0, 500.0)], (Some(0.0), Some(0.0)));
+        assert!(Parallel::varying(&curve, 0.0, folds).is_err());
     }
 
     #[test]

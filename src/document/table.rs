@@ -8,7 +8,7 @@ use super::reader::LONGEST_MM;
 use super::section::Section;
 use crate::codes;
 use crate::job::{Concave, Cutting, Fasteners, Frame, Lies, SkinSheets, Table};
-use crate::units::{Dimension, LengthUnit, MM_PER_INCH};
+use crate::units::{Dimension, LengthUnit, MM_PER_INCH, Quantity, phrase};
 
 /// Most sheets of a skin.
 const MOST_SHEETS: usize = 10;
@@ -44,7 +44,7 @@ pub(super) fn table(at: &mut Section<'_, '_>, shelf: &Shelf) -> Option<Table> {
     let lies = at.choice("board_lies", &sides, "How the board lies on the table.");
     let meaning = "Diameter of the router's cutter; 0 for a laser or a saw.";
     let cutter_mm = at.length("cutter", Within(0.0, 50.0), meaning).or(0.0);
-    let meaning = "Hollow across the board, by exactly one of `radius`, `rise`, `profile`.";
+    let meaning = "Hollow across the board, by exactly one of `radius`, `rise`, `profile`, `along`.";
     let concave = at.table("concave", meaning, concave).optional();
     let fasteners = at.settings("fasteners", "How the skin is fastened to its supports.", fasteners);
     let ribs = frame::ribs(at);
@@ -89,9 +89,28 @@ fn concave(at: &mut Section<'_, '_>) -> Option<Concave> {
     let pair = [Within(0.0, 2000.0), Within(0.0, 100.0)].map(|range| (Dimension::Length, range));
     let shown = ("[[60, 0.5], [120, 2.5]]", "Pairs of distance from the middle and rise.");
     let profile = at.pairs("profile", pair, (2, 100), shown).optional();
-    match at.one_of(&["radius", "rise", "profile"], "the curve across the board")? {
+    let pair = [Within(-LONGEST_MM, LONGEST_MM), Within(0.0, 100.0)].map(|range| (Dimension::Length, range));
+    let shown = (
+        "[[-250, 0], [-150, 3], [150, 3], [250, 0]]",
+        "Pairs of station along the base from the middle and rise of the edges there, for a hollow that fades.",
+    );
+    let along = at.pairs("along", pair, (2, 100), shown).optional();
+    match at.one_of(&["radius", "rise", "profile", "along"], "the curve across the board")? {
         "radius" => radius.map(Concave::Radius),
         "rise" => rise.map(Concave::Rise),
+        "along" => {
+            let points = along?;
+            if let Some(i) = points.windows(2).position(|w| w[1].0 <= w[0].0) {
+                let (station, before) = (Quantity::exact(points[i + 1].0), Quantity::exact(points[i].0));
+                let message = phrase!("station {} does not lie beyond {}.", station, before);
+                let remedy = "List stations in growing order, each once.";
+                at.fault(codes::OUT_OF_ORDER, &format!("along[{}]", i + 1), message, remedy);
+            } else if points.iter().all(|p| p.1 == 0.0) {
+                let remedy = "Give the edges a rise somewhere, or leave [table.concave] out.";
+                at.fault(codes::OUT_OF_RANGE, "along", "the hollow rises nowhere.", remedy);
+            }
+            Some(Concave::Along(points))
+        }
         _ => {
             let points = profile?;
             let starts_flat = points.first().is_some_and(|p| p.0 > 0.0 || p.1 == 0.0);

@@ -75,7 +75,11 @@ pub fn result(built: &Built) -> Value {
         result["outline"] = outline_json(outline, &built.jig.stations);
     }
     if !built.jig.across.is_flat() {
-        result["table"]["across_radius_mm"] = built.jig.across.radius_mm(0.0).map_or(Value::Null, figure);
+        let jig = &built.jig;
+        result["table"]["across_radius_mm"] = jig.across.radius_mm(0.0).map_or(Value::Null, figure);
+        let half_mm = 0.5 * job.board.width_mm;
+        let rise = |s: &Station| json!([figure(s.board_mm), figure(jig.across.rise_mm(s.table_mm, half_mm, 0.0))]);
+        result["table"]["edge_rise"] = jig.stations.iter().map(rise).collect();
     }
     if job.board.count > 1 {
         result["boards"] = json!({

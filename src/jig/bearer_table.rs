@@ -6,7 +6,7 @@ use super::panels;
 use super::record::Jig;
 use super::rib::steepness;
 use super::stations;
-use super::tops::{lowest_top, parallel, raised};
+use super::tops::{lowest_of, parallel, raised};
 use crate::curve::{Curve, PlaneCurve};
 use crate::finding::Faults;
 use crate::job::{Bearers, Table};
@@ -20,8 +20,9 @@ pub(super) fn on_bearers(
 ) -> Result<Jig, Faults> {
     let (width_mm, depth_mm) = (demand.width_mm(table), table.skin_mm + table.film_mm);
     // A crown is lowest at its edges.
-    let edge_mm = demand.across.rise_mm(0.5 * width_mm, depth_mm).min(0.0);
-    let lowest_mm = lowest_top(surface, -depth_mm)? + edge_mm;
+    let across = &demand.across;
+    let edge_mm = across.rise_mm(across.deepest_mm(), 0.5 * width_mm, depth_mm).min(0.0);
+    let lowest_mm = lowest_of(surface, &parallel(surface, -depth_mm)?) + edge_mm;
     let raised_mm = wanted.lowest_height_mm - lowest_mm;
     let lifted = raised(surface, raised_mm);
     let top = parallel(&lifted, -depth_mm)?;

@@ -129,15 +129,18 @@ fn bearer(
         )
     };
     let bevel_mm = 0.5 * wanted.thickness_mm * libm::tan(on.angle_rad).abs();
-    let rise = |y: f64| across.rise_mm(y, depth_mm);
-    let high = crown(half, |y| cut_height_mm + bevel_mm + rise(y)).map_err(no_path)?;
-    let middle = crown(half, |y| cut_height_mm + rise(y)).map_err(no_path)?;
-    let face_line = crown(half, |y| cut_height_mm - bevel_mm + rise(y)).map_err(no_path)?;
+    // A hollow that varies along the table is another one at each face.
+    let toward_high_mm = 0.5 * wanted.thickness_mm.copysign(on.angle_rad);
+    let rise = |y: f64, toward_mm: f64| across.rise_mm(place_at(top, x_mm + toward_mm), y, depth_mm);
+    let high = crown(half, |y| cut_height_mm + bevel_mm + rise(y, toward_high_mm)).map_err(no_path)?;
+    let middle = crown(half, |y| cut_height_mm + rise(y, 0.0)).map_err(no_path)?;
+    let face_line = crown(half, |y| cut_height_mm - bevel_mm + rise(y, -toward_high_mm)).map_err(no_path)?;
     let highest = high.bounds().y1;
     // A straight blank is ripped to the next step of the rule; a hollow or crowned one is sawn along its curve.
     let blank_height_mm =
         if across.is_flat() { (highest / wanted.cut_step_mm - 1e-9).ceil() * wanted.cut_step_mm } else { highest };
-    let top = crown(half, |y| blank_height_mm - highest + cut_height_mm + bevel_mm + rise(y)).map_err(no_path)?;
+    let blank = |y: f64| blank_height_mm - highest + cut_height_mm + bevel_mm + rise(y, toward_high_mm);
+    let top = crown(half, blank).map_err(no_path)?;
     Ok(Bearer {
         number,
         x_mm,
@@ -314,10 +317,10 @@ mod tests {
             (hollow, 25, Lies::DeckDown),
         ] {
             let across = Across::new(&wanted, 240.0, &section(0.0, 0.0), lies);
-            let top = crown(150.0, |y| 60.0 + across.rise_mm(y, 6.0)).unwrap();
+            let top = crown(150.0, |y| 60.0 + across.rise_mm(0.0, y, 6.0)).unwrap();
             assert_eq!(top.vertices().len(), arcs + 1);
             for p in top.flattened(1e-4) {
-                let expected = 60.0 + across.rise_mm(p.x, 6.0);
+                let expected = 60.0 + across.rise_mm(0.0, p.x, 6.0);
                 assert!((p.y - expected).abs() < 5e-3, "{p:?} is not at {expected}");
             }
         }

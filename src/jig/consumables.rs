@@ -106,7 +106,7 @@ fn is_box(frame: &Frame) -> bool {
 /// Height of the whole table from the floor to the highest place of its surface, mm.
 fn height_mm(jig: &Jig) -> f64 {
     let base_mm = jig.panels.iter().filter(|p| p.id == "base").map(|p| p.thickness_mm).fold(0.0, f64::max);
-    let rise_mm = jig.across.rise_mm(0.5 * jig.width_mm, 0.0).max(0.0);
+    let rise_mm = jig.across.rise_mm(jig.across.deepest_mm(), 0.5 * jig.width_mm, 0.0).max(0.0);
     let highest_mm = jig.surface.samples(HEIGHT_STEP_MM).iter().map(|p| p.point.y).fold(0.0, f64::max);
     base_mm + rise_mm + highest_mm
 }

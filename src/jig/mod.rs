@@ -55,11 +55,8 @@ use crate::job::{Frame, Table};
 /// # Errors
 /// Faults with the document's paths: a top edge that folds, holes without room, parts that do not fit.
 pub fn build(surface: &Curve, marks: &Marks, demand: &Demand, table: &Table) -> Result<Jig, Faults> {
-    let (_, (_, hollow)) = surface.curvature().extremes();
-    let ((_, hump), _) = surface.curvature().extremes();
-    let tightest = hollow.max(-hump);
-    let stretch =
-        demand.strain_limit.and_then(|limit| demand.across.stretch_finding(demand.boards_width_mm, tightest, limit));
+    let both_ways = |limit| demand.across.both_ways_finding(demand.boards_width_mm, surface.curvature(), limit);
+    let stretch = demand.strain_limit.and_then(both_ways);
     let mut jig = match &table.frame {
         Frame::Ribs(frame) => rib_table::on_ribs(surface, (marks, demand), table, frame)?,
         Frame::Bearers(bearers) => bearer_table::on_bearers(surface, (marks, demand), table, bearers)?,

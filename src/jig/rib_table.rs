@@ -10,7 +10,7 @@ use super::rib::{self, BaseEdge, Rib, RibPiece, Shape};
 use super::rods::{self, Edges, Rod, RodHole};
 use super::split::{self, Cut, Plate};
 use super::stations;
-use super::tops::{lowest_top, parallel, raised};
+use super::tops::{lowest_of, raised, top_edge};
 use super::windows;
 use crate::codes;
 use crate::curve::{Curve, Parallel, PlaneCurve};
@@ -42,24 +42,28 @@ struct Stand<'a> {
 }
 
 impl Stand<'_> {
-    /// How much higher the rib at `y_mm` is than one in the middle of a flat table, mm.
+    /// How much higher the rib at `y_mm` is than one in the middle, where the table is curved across the most, mm.
     fn rise_mm(&self, y_mm: f64) -> f64 {
-        self.across.rise_mm(y_mm, self.depth_mm)
+        self.across.rise_mm(self.across.deepest_mm(), y_mm, self.depth_mm)
     }
 
-    /// Least and most of that.
-    fn rises_mm(&self) -> (f64, f64) {
-        rises_mm(&self.positions, |y| self.rise_mm(y))
+    /// Places of the lowest and the highest rib, mm.
+    fn lowest_and_highest_mm(&self) -> (f64, f64) {
+        lowest_and_highest_mm(&self.positions, |y| self.rise_mm(y))
     }
 
-    /// Top edge of the rib that is `rise_mm` higher.
-    fn top(&self, rise_mm: f64) -> Result<Parallel<'_>, Faults> {
-        Ok(parallel(self.surface, rise_mm - self.depth_mm)?)
+    /// Top edge of the rib at `y_mm`.
+    fn top(&self, y_mm: f64) -> Result<Parallel<'_>, Faults> {
+        Ok(top_edge(self.surface, self.across, y_mm, self.depth_mm)?)
     }
 }
 
-fn rises_mm(positions: &[f64], rise: impl Fn(f64) -> f64) -> (f64, f64) {
-    positions.iter().map(|y| rise(*y)).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), r| (a.min(r), b.max(r)))
+/// The positions with the least and with the most rise, the first of equal ones.
+fn lowest_and_highest_mm(positions: &[f64], rise: impl Fn(f64) -> f64) -> (f64, f64) {
+    let first = positions.first().copied().unwrap_or_default();
+    positions.iter().fold((first, first), |(low, high), &y| {
+        (if rise(y) < rise(low) { y } else { low }, if rise(y) > rise(high) { y } else { high })
+    })
 }
 
 /// The highest rib, which is drawn first to see whether it fits the stock.
@@ -90,14 +94,15 @@ pub(super) fn on_ribs(
     let wanted = Wanted { marks, demand, table, frame };
     let (width_mm, depth_mm) = (demand.width_mm(table), table.skin_mm + table.film_mm);
     let positions = layout::positions(&frame.ribs, width_mm, demand.clear_mm.0)?;
-    let (lowest_rise, _) = rises_mm(&positions, |y| demand.across.rise_mm(y, depth_mm));
-    let raised_mm = frame.ribs.lowest_height_mm - lowest_top(surface, lowest_rise - depth_mm)?;
+    let across = &demand.across;
+    let (lowest_mm, _) = lowest_and_highest_mm(&positions, |y| across.rise_mm(across.deepest_mm(), y, depth_mm));
+    let raised_mm = frame.ribs.lowest_height_mm - lowest_of(surface, &top_edge(surface, across, lowest_mm, depth_mm)?);
     let lifted = raised(surface, raised_mm);
-    let stand = Stand { surface: &lifted, positions, depth_mm, across: &demand.across };
+    let stand = Stand { surface: &lifted, positions, depth_mm, across };
 
-    let rises = stand.rises_mm();
+    let (low_mm, high_mm) = stand.lowest_and_highest_mm();
     // With concave the outer ribs are higher than the middle ones, or the other way round; all end in the same planes.
-    let (top, highest) = (stand.top(rises.0)?, stand.top(rises.1)?);
+    let (top, highest) = (stand.top(low_mm)?, stand.top(high_mm)?);
     let ends = common_ends(&top, &highest);
     let slots = match &frame.cross_members {
         Some(wanted) => cross::rib_slots(wanted, table.cutting, &top)?,
@@ -107,7 +112,7 @@ pub(super) fn on_ribs(
     let relief = frame.cross_members.as_ref().map_or(Relief::None, |c| c.relief);
     let shape = Shape { base: &base, relief, cutter_mm: table.cutting.cutter_mm, ends };
     let edges = Edges { tail: ends.0, tip: ends.1, floor: base.floor_mm, top: &top, slots: &slots };
-    let highest = Highest { rise_mm: rises.1, outline: rib::profile(&highest, shape)? };
+    let highest = Highest { rise_mm: stand.rise_mm(high_mm), outline: rib::profile(&highest, shape)? };
     let rods = rods(frame, &edges, &highest.outline)?;
     let openings = openings(wanted, rods, &edges, &base)?;
     let mut findings: Vec<Finding> = joints_checked(wanted, &stand, &top, &openings.cuts)?.into_iter().collect();
@@ -248,9 +253,9 @@ fn rib(
 ) -> Result<Rib, Faults> {
     let y_mm = stand.positions[number - 1];
     let cuts = &openings.cuts[(number + 1) % 2];
-    let rise_mm = stand.rise_mm(y_mm);
-    let top = stand.top(rise_mm)?;
-    let outline = if rise_mm == highest.rise_mm { highest.outline.clone() } else { rib::profile(&top, shape)? };
+    let top = stand.top(y_mm)?;
+    let outline =
+        if stand.rise_mm(y_mm) == highest.rise_mm { highest.outline.clone() } else { rib::profile(&top, shape)? };
     let bounds = outline.bounds();
     let bolts = cuts.iter().flat_map(|c| &c.bolts);
     Ok(Rib {
@@ -279,7 +284,7 @@ fn box_panels(
     let Some(wanted) = &frame.panels else { return Ok((Vec::new(), None)) };
     let top_mm = |x: f64, y: f64| {
         // A top that folds has no height; the panel is then refused.
-        stand.top(stand.rise_mm(y)).map_or(f64::NAN, |own| cross::height_over(&own, x))
+        stand.top(y).map_or(f64::NAN, |own| cross::height_over(&own, x))
     };
     let leak = demand.pumped.then(|| panels::leak_finding(frame, ribs));
     let of = panels::Box { ribs, ends, width_mm: demand.width_mm(table), top_mm: &top_mm };

@@ -26,7 +26,7 @@ impl Jig {
             .map(|s| {
                 let on = self.surface.at(s);
                 let place = |y: &f64| {
-                    let p = on.point + on.normal() * self.across.rise_mm(*y, 0.0);
+                    let p = on.point + on.normal() * self.across.rise_mm(s, *y, 0.0);
                     [p.x, *y, p.y]
                 };
                 across.iter().map(place).collect()
@@ -39,9 +39,10 @@ impl Jig {
     fn places_along_mm(&self) -> Vec<f64> {
         let (from, to) = self.surface.range_mm();
         let k = self.surface.curvature();
+        let edge = self.across.edge_curvature(self.width_mm, k);
         let sharpest = |s: f64| {
             let ahead = (0..=LOOKS_AHEAD).map(|i| s + LONGEST_MM.0 * f64::from(i) / f64::from(LOOKS_AHEAD));
-            ahead.map(|s| k.at(s).abs()).fold(0.0, f64::max)
+            ahead.map(|s| k.at(s).abs().max(edge.as_ref().map_or(0.0, |edge| edge.at(s).abs()))).fold(0.0, f64::max)
         };
         let mut places = vec![from];
         let mut s = from;
@@ -58,7 +59,8 @@ impl Jig {
     fn places_across_mm(&self, half_mm: f64) -> Vec<f64> {
         let looks = 64;
         let look_mm = half_mm / f64::from(looks);
-        let rise = |i: i32| self.across.rise_mm(look_mm * f64::from(i), 0.0);
+        let deepest_mm = self.across.deepest_mm();
+        let rise = |i: i32| self.across.rise_mm(deepest_mm, look_mm * f64::from(i), 0.0);
         let bend = |i: i32| ((rise(i + 1) - 2.0 * rise(i) + rise(i - 1)) / (look_mm * look_mm)).abs();
         let sharpest = (0..looks).map(bend).fold(0.0, f64::max);
         let count = (2.0 * half_mm / step_mm(sharpest, LONGEST_MM.1)).ceil().max(1.0) as usize;

@@ -181,6 +181,9 @@ pub enum Concave {
     Rise(f64),
     /// Rises above the middle (distance from the middle, rise), mm, joined smoothly; beyond the last, straight on.
     Profile(Stations),
+    /// Arcs that rise from the middle to each edge of the board by so much at stations along the board (station from the
+    /// middle of its base toward the tip, rise), mm; smooth between stations, and as at the last one beyond it.
+    Along(Stations),
 }
 
 /// What fastens the skin to ribs or bearers.

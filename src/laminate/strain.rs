@@ -3,6 +3,7 @@
 use crate::codes;
 use crate::curve::Curvature;
 use crate::finding::{Finding, Verdict};
+use crate::job::{EffectiveLayer, Thickness};
 use crate::units::{Phrase, Quantity, phrase};
 
 use super::Laminate;
@@ -37,7 +38,7 @@ impl Laminate {
     ///
     /// Layers that slide freely bend about their own middle, `t k / 2`; a cured group bends about its own neutral axis.
     pub fn strains(&self, pressed: &Curvature) -> Vec<LayerStrain> {
-        let start = |(layer, l): (usize, &crate::job::EffectiveLayer)| LayerStrain {
+        let start = |(layer, l): (usize, &EffectiveLayer)| LayerStrain {
             layer,
             strain: 0.0,
             s_mm: pressed.start_mm(),
@@ -73,8 +74,9 @@ impl Laminate {
         worst
     }
 
-    /// Those strains as checks against the limits of the materials; layers without a known limit are left out.
-    pub(crate) fn strain_findings(&self, pressed: &Curvature) -> Vec<Finding> {
+    /// Those strains as checks against the limits of the materials; layers without a known limit are left out. `which` says
+    /// which line along the board has this curvature: nothing for all of it.
+    pub(crate) fn strain_findings(&self, pressed: &Curvature, which: &'static str) -> Vec<Finding> {
         let finding = |worst: LayerStrain| {
             let limit = worst.limit?;
             let name = &self.layers()[worst.layer].name;
@@ -91,7 +93,10 @@ impl Laminate {
             };
             Some(
                 codes::LAYER_STRAIN
-                    .check(phrase!("{}, {} from the middle", name, Quantity::place(worst.s_mm)), (verdict, held))
+                    .check(
+                        phrase!("{}, {} from the middle{}", name, Quantity::place(worst.s_mm), which),
+                        (verdict, held),
+                    )
                     .with_remedy(remedy),
             )
         };
@@ -100,12 +105,28 @@ impl Laminate {
         findings.dedup();
         findings
     }
+
+    /// The check of the layer that a curvature across strains the most of what its material bears; none where no limit is
+    /// known.
+    pub(crate) fn across_finding(&self, across_per_mm: f64) -> Option<Finding> {
+        let strain = |l: &EffectiveLayer| {
+            let most_mm = match &l.thickness {
+                Thickness::Constant(t) => *t,
+                Thickness::Tapered(stations) => stations.iter().map(|s| s.1).fold(0.0, f64::max),
+            };
+            0.5 * most_mm * across_per_mm.abs()
+        };
+        let limited = self.layers().iter().filter_map(|l| Some((l, strain(l), l.material.strain_limit?)));
+        let (layer, strain, limit) = limited.max_by(|a, b| (a.1 / a.2).total_cmp(&(b.1 / b.2)))?;
+        let held = Verdict::over(strain, (WATCH_SHARE * limit, limit), Quantity::share);
+        Some(codes::ACROSS_STRAIN.check(phrase!("{}, across the board", &layer.name), held))
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::job::{Layer, Material, MaterialKind, Thickness};
+    use crate::job::{Layer, Material, MaterialKind};
 
     fn layer(thickness_mm: f64, strain_limit: Option<f64>) -> Layer {
         let mut material = Material::of_modulus("given", MaterialKind::WoodAlong, 10_000.0);
@@ -128,7 +149,7 @@ mod tests {
         for ((strain, s), (strain_expected, s_expected)) in found.into_iter().zip(expected) {
             assert!((strain - strain_expected).abs() < 1e-15 && s == s_expected, "{strain} at {s}");
         }
-        let verdicts: Vec<_> = stack.strain_findings(&pressed).iter().map(|f| f.verdict).collect();
+        let verdicts: Vec<_> = stack.strain_findings(&pressed, "").iter().map(|f| f.verdict).collect();
         assert_eq!(verdicts, [Verdict::Ok, Verdict::Watch, Verdict::Watch]);
     }
 
@@ -148,7 +169,7 @@ mod tests {
         // 6 mm at 1e-3 1/mm: 0.3 % strain.
         let bent = Curvature::through(&[(-400.0, 1e-3), (400.0, 1e-3)]).unwrap();
         let judged = |limit: f64| {
-            let found = Laminate::new(&[layer(6.0, Some(limit))], 0.0).unwrap().strain_findings(&bent);
+            let found = Laminate::new(&[layer(6.0, Some(limit))], 0.0).unwrap().strain_findings(&bent, "");
             (found[0].verdict, found[0].remedy.text(Default::default()))
         };
         let (verdict, remedy) = judged(0.001_1);
@@ -157,7 +178,7 @@ mod tests {
         assert!(verdict == Verdict::Stop && remedy.contains("into 2 thinner layers"), "{remedy}");
         assert_eq!(judged(0.003_1).0, Verdict::Watch);
         assert_eq!(judged(0.01), (Verdict::Ok, String::new()));
-        let shown = Laminate::new(&[layer(6.0, Some(0.004))], 0.0).unwrap().strain_findings(&bent).remove(0);
+        let shown = Laminate::new(&[layer(6.0, Some(0.004))], 0.0).unwrap().strain_findings(&bent, "").remove(0);
         // Watched from six tenths of 0.4 %, and that is what is shown.
         let (value, limit, unit) = shown.si().unwrap();
         assert!((value - 0.3).abs() < 1e-12 && (limit - 0.24).abs() < 1e-12 && unit == "%", "{shown:?}");

@@ -54,6 +54,16 @@ impl Monotone {
         Self { knots: points.iter().enumerate().map(|(i, (x, y))| (*x, *y, slope(i))).collect() }
     }
 
+    /// Through points (abscissa, value, slope) with increasing abscissae, at least two; it may then swing between them.
+    pub(crate) fn of_knots(knots: Vec<(f64, f64, f64)>) -> Self {
+        Self { knots }
+    }
+
+    /// Abscissae of the points.
+    pub(crate) fn places(&self) -> impl Iterator<Item = f64> + '_ {
+        self.knots.iter().map(|k| k.0)
+    }
+
     /// Slope at a point, by its number.
     pub fn slope(&self, point: usize) -> f64 {
         self.knots[point].2

@@ -85,7 +85,7 @@ pub(super) struct Lying<'a> {
 /// The checks of a stack that make sense for any table.
 pub(super) fn lying_checks(job: &Job, of: &Lying<'_>) -> Vec<Finding> {
     let mut checks = of.upright.doubts(of.layers, of.finished_mm);
-    checks.extend(of.pressed.turning().ok().map(|k| of.lying.strain_findings(&k)).unwrap_or_default());
+    checks.extend(of.pressed.turning().ok().map(|k| of.lying.strain_findings(&k, "")).unwrap_or_default());
     let overhang_mm = job.board.overhang_tip_mm.min(job.board.overhang_tail_mm);
     checks.extend(of.lying.soft_findings(job.board.length_mm, overhang_mm, of.load.pressure_mpa));
     checks.extend(table::lying_checks((of.pressed, of.released), of.finished_mm, &job.pressing, of.load, of.lying));

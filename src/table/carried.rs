@@ -17,6 +17,9 @@ use crate::numeric::between;
 pub struct Build<'a> {
     /// The skin.
     pub skin: Skin<'a>,
+    /// Where the skin is bent down and up the most along its edges (place along the surface, curvature), mm and 1/mm, where
+    /// a curve across that varies bends them otherwise than its middle line.
+    pub edges: Option<[(f64, f64); 2]>,
     /// Places along the table (x, mm, in order) and the second moment of area of all ribs together from there to the next,
     /// mm⁴; empty for a table without ribs.
     pub ribs_mm4: &'a [(f64, f64)],

@@ -257,7 +257,8 @@ fn skin_bend(bent: &OverbentTable, build: &Build<'_>) -> Option<Finding> {
         return None;
     }
     let (low, high) = bent.surface.extremes();
-    let (at_mm, k) = if low.1.abs() > high.1.abs() { low } else { high };
+    let sharper = |a: (f64, f64), b: (f64, f64)| if b.1.abs() > a.1.abs() { b } else { a };
+    let (at_mm, k) = build.edges.into_iter().flatten().fold(sharper(high, low), sharper);
     if k == 0.0 {
         return None;
     }

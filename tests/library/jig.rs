@@ -4,7 +4,7 @@ use cavalier_contours::polyline::{BooleanOp, PlineSource, PlineSourceMut, Polyli
 use overbend::curve::PlaneCurve;
 use overbend::document::Document;
 use overbend::drawing::{Contour, Shape};
-use overbend::jig::{self, Across, Consumables, Demand, Jig, Marks};
+use overbend::jig::{self, Across, Consumables, Demand, Jig, Marks, Rib};
 use overbend::job::{Job, Lies};
 use overbend::laminate::{Laminate, Section};
 use overbend::{rocker, table};
@@ -199,12 +199,44 @@ fn a_concave_raises_the_outer_ribs_by_its_rise_over_bent_across() {
     assert!(jig.ribs[3].y_mm.abs() < 1e-9);
     for rib in &jig.ribs {
         let here = rib.stations[2];
-        let expected = jig.across.rise_mm(rib.y_mm, jig.depth_mm);
+        let expected = jig.across.rise_mm(here.table_mm, rib.y_mm, jig.depth_mm);
         assert!((here.rib_top.distance(flat.rib_top) - expected).abs() < 1e-9, "rib {}", rib.number);
     }
     // Wanted 3 mm at the board's edge; a fifth of the crosswise curvature is lost on release.
-    assert!((jig.across.rise_mm(200.0, 0.0) * 0.8 / 3.0 - 1.0).abs() < 2e-3);
+    assert!((jig.across.rise_mm(0.0, 200.0, 0.0) * 0.8 / 3.0 - 1.0).abs() < 2e-3);
     assert_eq!(jig.findings.iter().filter(|f| f.code.name == "double-curvature").count(), 1);
+}
+
+/// Read off the outlines of the ribs: where the hollow has faded all are as high as the middle one, in its middle higher by the
+/// rise, and between them by a cubic.
+#[test]
+fn a_fading_concave_raises_the_outer_ribs_where_it_is_and_nowhere_else() {
+    let along = "[table.concave]\nalong = [[-400, 0], [-200, 3], [200, 3], [400, 0]]\n[table.ribs]";
+    let jig = jig(&document(&[("[table.ribs]", along), ("pitch = 110", "count = 7")]));
+    let top_at = |rib: &Rib, x: f64| {
+        let points = rib.outline.flattened(1e-3);
+        let sides = points.iter().zip(points.iter().cycle().skip(1)).filter(|(a, b)| (a.x - x) * (b.x - x) <= 0.0);
+        sides.map(|(a, b)| a.y + (x - a.x) / (b.x - a.x) * (b.y - a.y)).fold(0.0, f64::max)
+    };
+    let (middle, outer) = (&jig.ribs[3], &jig.ribs[0]);
+    assert!(middle.y_mm.abs() < 1e-9);
+    let rise = |x: f64| top_at(outer, x) - top_at(middle, x);
+    let whole = rise(0.0);
+    // Over-bent by the crosswise springback, and further out than the board's edge.
+    assert!(whole > 3.0 && whole < 7.0, "{whole}");
+    for x in [-640.0, -430.0, 430.0, 640.0] {
+        assert!(rise(x).abs() < 0.02, "{x}: {}", rise(x));
+    }
+    // Half of the way, and a quarter: 1/2 and 5/32 of a cubic that is level at both ends.
+    for (x, share) in [(-300.0, 0.5), (300.0, 0.5), (-350.0, 5.0 / 32.0), (350.0, 5.0 / 32.0), (150.0, 1.0)] {
+        assert!((rise(x) / whole - share).abs() < 0.03, "{x}: {} of {whole}", rise(x));
+    }
+    for (station, outer) in middle.stations.iter().zip(&outer.stations) {
+        let expected = jig.across.rise_mm(station.table_mm, jig.ribs[0].y_mm, jig.depth_mm);
+        assert!((outer.rib_top.distance(station.rib_top) - expected).abs() < 1e-3, "{station:?}");
+    }
+    let shown: Vec<&str> = jig.findings.iter().map(|f| f.code.name).collect();
+    assert_eq!(shown.iter().filter(|c| **c == "double-curvature").count(), 1);
 }
 
 /// Read off the ribs: the circle through their tops in the middle of the table, the skin on it, and on that the stack, whose
@@ -329,7 +361,13 @@ fn steps_from_station_to_station_add_up_to_the_heights() {
 /// The body under a surface that is bent both ways, by the midpoint rule over its points.
 #[test]
 fn the_solid_of_a_table_holds_what_lies_under_its_surface() {
-    for concave in ["", "[table.concave]\nrise = 6\n", "[table.concave]\nprofile = [[60, 0], [200, 5]]\n"] {
+    let concaves = [
+        "",
+        "[table.concave]\nrise = 6\n",
+        "[table.concave]\nprofile = [[60, 0], [200, 5]]\n",
+        "[table.concave]\nalong = [[-400, 0], [-200, 5], [250, 4], [420, 0]]\n",
+    ];
+    for concave in concaves {
         for lies in ["base down", "deck down"] {
             let changes = [
                 ("station_pitch = 100", &*format!("station_pitch = 100\nboard_lies = \"{lies}\"")),
@@ -342,10 +380,9 @@ fn the_solid_of_a_table_holds_what_lies_under_its_surface() {
             let mut volume = 0.0;
             for j in 0..wide {
                 let y = half * ((f64::from(j) + 0.5) / f64::from(wide) * 2.0 - 1.0);
-                let rise = jig.across.rise_mm(y, 0.0);
                 let at = |i: i32| {
                     let on = jig.surface.at(from + (to - from) * f64::from(i) / f64::from(long));
-                    on.point + on.normal() * rise
+                    on.point + on.normal() * jig.across.rise_mm(on.s_mm, y, 0.0)
                 };
                 let area: f64 =
                     (0..long).map(|i| (at(i), at(i + 1))).map(|(a, b)| 0.5 * (a.y + b.y) * (b.x - a.x)).sum();
@@ -459,7 +496,7 @@ fn plates_that_do_not_go_between_the_ribs_are_refused_with_what_they_need() {
 }
 
 /// Air around a point of the plane of a rib: distance to the nearest place that is no wood, by a grid, mm.
-fn wood_around(rib: &jig::Rib, x: f64, z: f64) -> f64 {
+fn wood_around(rib: &Rib, x: f64, z: f64) -> f64 {
     let outline = rib.pieces.iter().map(|p| polyline(&p.outline)).collect::<Vec<_>>();
     let inside = |x: f64, z: f64| {
         let point = cavalier_contours::core::math::Vector2::new(x, z);

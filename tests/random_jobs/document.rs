@@ -363,7 +363,13 @@ fn table(dice: &mut Dice<'_>, text: &mut String, cutter: f64, length: f64, width
         dice.within(40.0, 150.0),
     );
     if dice.one_in(3.0) {
-        let _ = match dice.count(0, 2) {
+        let _ = match dice.count(0, 3) {
+            3 => {
+                let (rise, to, fade) = (dice.within(0.5, 5.0), dice.within(0.1, 0.25), dice.within(0.1, 0.2));
+                let stations = [(-to - fade, 0.0), (-to, rise), (to, 0.8 * rise), (to + fade, 0.0)];
+                let pair = |(s, r): (f64, f64)| format!("[\"{} mm\", \"{r} mm\"]", s * length);
+                writeln!(text, "[table.concave]\nalong = [{}]", stations.map(pair).join(", "))
+            }
             0 => writeln!(text, "[table.concave]\nrise = \"{} mm\"", dice.within(0.5, 6.0)),
             1 => writeln!(text, "[table.concave]\nradius = \"{} mm\"", dice.within(3.0, 12.0) * width),
             _ => writeln!(

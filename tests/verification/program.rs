@@ -127,6 +127,7 @@ fn ends_give_mm((bent, lying): (&OverbentTable, &Laminate), ribs_mm4: &[(f64, f6
     let sheet = Material::of_modulus("sheet", MaterialKind::Sheet, modulus_mpa);
     let build = Build {
         skin: Skin { thickness_mm: 4.0, sheets: SkinSheets::ONE, material: None },
+        edges: None,
         ribs_mm4,
         ribs: Some(&sheet),
         clear_mm: None,

@@ -11,12 +11,14 @@ mod apa_bend_radii;
 mod asme_b18_2_8;
 mod asme_y14_1;
 mod base_and_neutral;
+mod both_ways;
 mod circle;
 mod clamps;
 mod closing_in;
 mod curves;
 mod dxf_bulge;
 mod equal_layers;
+mod fading_concave;
 mod gere_2004;
 mod iso_216;
 mod iso_2533;
@@ -46,7 +48,7 @@ mod wood_handbook_2021;
 /// A source, computed anew with a program.
 type Build = fn(&Program) -> Source;
 
-const ALL: [Build; 37] = [
+const ALL: [Build; 39] = [
     laminating_rule::source,
     gere_2004::source,
     mattiasson_1981::source,
@@ -80,6 +82,8 @@ const ALL: [Build; 37] = [
     closing_in::source,
     second_method::source,
     sections::source,
+    both_ways::source,
+    fading_concave::source,
     measured_boards::source,
     measured_by_others::source,
     metamorphic::source,

@@ -149,7 +149,7 @@ impl Scene {
                 self.plate(plate, (y1, y1 + t));
             }
             let top = |y: f64| -> Vec<Place> {
-                let below = jig.across.rise_mm(rib.y_mm, jig.depth_mm) - jig.depth_mm;
+                let below = |s: f64| jig.across.rise_mm(s, rib.y_mm, jig.depth_mm) - jig.depth_mm;
                 surface(jig, below).map(|p| (p.x, y, p.y)).collect()
             };
             let (near, far) = (top(y0), top(y1));
@@ -297,8 +297,7 @@ impl Scene {
         let strips = if jig.across.is_flat() { 1 } else { 12 };
         let at = |i: usize| half - 2.0 * half * i as f64 / strips as f64;
         let chain = |y: f64, below: f64| -> Vec<Place> {
-            let rise = jig.across.rise_mm(y, 0.0);
-            surface(jig, rise - below).map(|p| (p.x, y, p.y + lift)).collect()
+            surface(jig, |s| jig.across.rise_mm(s, y, 0.0) - below).map(|p| (p.x, y, p.y + lift)).collect()
         };
         for i in 0..strips {
             let (far, near) = (chain(at(i), 0.0), chain(at(i + 1), 0.0));
@@ -324,7 +323,7 @@ impl Scene {
         };
         let place = |i: usize, y: f64| -> Place {
             let p = jig.surface.at(from + (to - from) * i as f64 / ALONG as f64);
-            let p = p.point + p.normal() * jig.across.rise_mm(y, 0.0);
+            let p = p.point + p.normal() * jig.across.rise_mm(p.s_mm, y, 0.0);
             (p.x, y, p.y + lift)
         };
         for middle in middles_mm(&built.design.job.board) {
@@ -371,12 +370,12 @@ impl Scene {
     }
 }
 
-/// Points along the table's surface moved square to it by `by_mm`, from the tail.
-fn surface(jig: &Jig, by_mm: f64) -> impl Iterator<Item = Point> + '_ {
+/// Points along the table's surface moved square to it by what `by_mm` makes of their places, from the tail.
+fn surface<'j>(jig: &'j Jig, by_mm: impl Fn(f64) -> f64 + 'j) -> impl Iterator<Item = Point> + 'j {
     let (from, to) = jig.surface.range_mm();
     (0..=ALONG).map(move |i| {
         let at = jig.surface.at(from + (to - from) * i as f64 / ALONG as f64);
-        at.point + at.normal() * by_mm
+        at.point + at.normal() * by_mm(at.s_mm)
     })
 }
 

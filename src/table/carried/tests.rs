@@ -70,6 +70,7 @@ fn sheets_over_each_other_bend_as_each_by_itself_and_carry_as_one_where_they_are
 fn build(skin_mm: f64, pitch_mm: Option<f64>) -> Build<'static> {
     Build {
         skin: skin(skin_mm, 1, false),
+        edges: None,
         ribs_mm4: &[(0.0, RIBS_MM4)],
         ribs: None,
         clear_mm: Some(82.0),

@@ -35,6 +35,7 @@ fn skin(thickness_mm: f64) -> Skin<'static> {
 fn build() -> Build<'static> {
     Build {
         skin: skin(4.0),
+        edges: None,
         ribs_mm4: &[(0.0, 6.0 * 18.0 * 80.0 * 80.0 * 80.0 / 12.0)],
         ribs: None,
         clear_mm: Some(90.0),
