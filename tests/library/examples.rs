@@ -68,6 +68,16 @@ fn street_deck_comes_out_as_expected() {
     compare("street-deck");
 }
 
+#[test]
+fn ridge_boards_come_out_as_expected() {
+    compare("ridge-boards");
+}
+
+#[test]
+fn lane_deck_comes_out_as_expected() {
+    compare("lane-deck");
+}
+
 /// The target alone, of an example whose rocker stands in a file: what is said of it and its listing of stations. The whole
 /// build must go through.
 fn compare_target(name: &str, file: &str) {
@@ -108,7 +118,7 @@ fn the_same_job_gives_the_same_bytes() {
 
 #[test]
 fn the_released_board_meets_what_was_wanted() {
-    for name in ["lake-board", "sled-runner", "street-deck"] {
+    for name in ["lake-board", "sled-runner", "street-deck", "ridge-boards", "lane-deck"] {
         let outcome = build(name);
         let json = &outcome.files.iter().find(|f| f.name == "result.json").unwrap().bytes;
         let result: serde_json::Value = serde_json::from_slice(json).unwrap();

@@ -406,7 +406,7 @@ fn rails_are_as_high_as_their_plies(job: &Job, files: &Files<'_>, drawn: &[(Stri
         return if tapered.is_empty() { Ok(()) } else { Err("tapered layers without tapers.csv".to_owned()) };
     };
     let listing = std::str::from_utf8(listing).map_err(|e| e.to_string())?;
-    let mut plies = std::collections::BTreeSet::new();
+    let mut plies = BTreeSet::new();
     let mut highest: BTreeMap<&str, f64> = BTreeMap::new();
     for row in listing.lines().skip(1).filter(|r| !r.starts_with('#')) {
         let cells: Vec<&str> = row.split(',').collect();
