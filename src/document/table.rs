@@ -13,6 +13,7 @@ use crate::units::{Dimension, LengthUnit, MM_PER_INCH, Quantity, phrase};
 /// Most sheets of a skin.
 const MOST_SHEETS: usize = 10;
 
+// Long, because it is one list of keys.
 pub(super) fn table(at: &mut Section<'_, '_>, shelf: &Shelf) -> Option<Table> {
     let meaning = "Thickness of the skin that the board lies on, all its sheets together; 0 for none.";
     let skin = at.length("skin", Within(0.0, 100.0), meaning).usual(0.4, 40.0).required();

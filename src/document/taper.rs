@@ -53,6 +53,22 @@ struct WrittenTaper {
     lines: Vec<FilePlace>,
 }
 
+/// Reads where a layer that stops short begins and ends.
+fn ends(at: &mut Section<'_, '_>) -> Option<(f64, f64)> {
+    let along = Within(-LONGEST_MM, LONGEST_MM);
+    let begins = at.length("from", along, "Where a layer that stops short begins.").optional();
+    let ends = at.length("to", along, "Where a layer that stops short ends.").optional();
+    if let Some(key) = [("from", "to"), ("to", "from")].into_iter().find(|k| at.has(k.0) && !at.has(k.1)) {
+        at.missing(key.1, format!("A layer with `{}` stops short; give both ends.", key.0));
+    }
+    let ends = begins.zip(ends);
+    if ends.is_some_and(|(a, b)| a == b) {
+        let remedy = "Give two different stations, or leave both out for a layer that runs all along.";
+        at.fault(codes::LAYER_EXTENT, "to", "the layer ends where it begins.", remedy);
+    }
+    ends
+}
+
 /// Reads the thickness of a layer of `plies` plies; what stations it lists goes to `listed`.
 pub(super) fn sizes(
     at: &mut Section<'_, '_>,
@@ -79,17 +95,8 @@ pub(super) fn sizes(
     let tapered = at.counts("tapered_plies", (1, MOST_LAYERS), (1, MOST_LAYERS), meaning).optional();
     let meaning = "Where the stations of `taper`, `from` and `to` are counted from.";
     let from = at.choice("stations_from", &ORIGINS, meaning);
-    let begins = at.length("from", along, "Where a layer that stops short begins.").optional();
-    let ends = at.length("to", along, "Where a layer that stops short ends.").optional();
-    if let Some(key) = [("from", "to"), ("to", "from")].into_iter().find(|k| at.has(k.0) && !at.has(k.1)) {
-        at.missing(key.1, format!("A layer with `{}` stops short; give both ends.", key.0));
-    }
+    let ends = ends(at);
     let to_middle = |station: f64, from: Origin| from_middle(board, station, from);
-    let ends = begins.zip(ends);
-    if ends.is_some_and(|(a, b)| a == b) {
-        let remedy = "Give two different stations, or leave both out for a layer that runs all along.";
-        at.fault(codes::LAYER_EXTENT, "to", "the layer ends where it begins.", remedy);
-    }
     let extent_mm = ends.and_then(|(a, b)| Some((to_middle(a, from)?, to_middle(b, from)?)));
     let extent_mm = extent_mm.map(|(a, b)| (a.min(b), a.max(b)));
     let way = way(at, tapered.is_some());

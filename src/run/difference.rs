@@ -88,7 +88,7 @@ pub fn difference(old: &Value, new: &Value) -> Result<Difference, String> {
     if let Some((apart, at)) = surface {
         let _ = writeln!(
             out,
-            "\nThe table surfaces differ by at most {}, {} from the middle.",
+            "\nLargest difference of the table surfaces: {}, {} from the middle.",
             Quantity::small(apart).text(unit),
             Quantity::place(at).text(unit)
         );

@@ -49,7 +49,13 @@ fn a_thicker_core_changes_springback_and_table_and_the_old_one_does_not_serve() 
     let new = new.to_str().unwrap();
     let (code, said, talk) = diff(&[JOB, new, "--within", "0.01"]);
     assert_eq!(code, 1, "{said}{talk}");
-    for word in ["stack", "springback", "table tip", "The table surfaces differ", "The new stack on the old table"] {
+    for word in [
+        "stack",
+        "springback",
+        "table tip",
+        "Largest difference of the table surfaces",
+        "The new stack on the old table",
+    ] {
         assert!(said.contains(word), "`{word}` is missing in\n{said}");
     }
     assert!(talk.contains("does not serve within 0.01 mm."), "{talk}");

@@ -62,7 +62,7 @@ fn board(all: &Calibrated<'_>, say: Say) -> Vec<Block> {
     if !all.shares.is_empty() {
         blocks.push(Block::Figure(Box::new(shares(all, say))));
         let columns = ["from the middle", "by the layers alone", "measured", "nine in ten"];
-        let mut listing = Listing::new("Share of the pressed curvature that was given back", &columns);
+        let mut listing = Listing::new("Share of the pressed curvature that sprang back", &columns);
         let percent = |share: f64| format!("{} %", decimal(100.0 * share, 1));
         for s in all.shares {
             let reach = crate::calibrate::NINE_IN_TEN * s.deviation;
@@ -150,14 +150,14 @@ fn shares(all: &Calibrated<'_>, say: Say) -> Figure {
         around(series.iter().flat_map(|s| s.points.iter().map(|p| p.1)).chain(bands.iter().flat_map(|b| [b.1, b.2])));
     let chart = Chart {
         x: along(all, say),
-        y: Axis { label: "share given back (%)".to_owned(), range: y, count: Count::Tens },
+        y: Axis { label: "share sprung back (%)".to_owned(), range: y, count: Count::Tens },
         series,
         places: Vec::new(),
         bands,
     };
     Figure::of(
         "Springback along the board",
-        "The share of the pressed curvature that the board gave back, as means over ninths of its length. Upright bars hold \
+        "The share of the pressed curvature by which the board sprang back, as means over ninths of its length. Upright bars hold \
          the true share in nine cases of ten, by the error of the readings.",
         |width| (chart.draw(width, Height::Fixed(HIGH)).0, String::new()),
     )

@@ -72,7 +72,7 @@ fn carried(built: &Built, say: Say) -> Listing {
             ("tail", tail, built.design.table.finished_table_mm.0),
             ("tip", tip, built.design.table.finished_table_mm.1),
         ] {
-            row(format!("what the table gives back of its curve at the {end}"), say.small(mm), Some(at_mm));
+            row(format!("give of the table at the {end}"), say.small(mm), Some(at_mm));
         }
     }
     listing
@@ -157,7 +157,7 @@ fn springback(built: &Built, say: Say) -> Figure {
     };
     Figure::of(
         "Springback along the board",
-        "What the stack gives back on release, place by place. Thin places of a tapered core give back another share \
+        "The share of its curve that the stack loses on release, place by place. Thin places of a tapered core lose another share \
          than thick ones.",
         |width| (chart.draw(width, Height::Fixed(0.6 * HIGH)).0, String::new()),
     )

@@ -63,7 +63,7 @@ fn what_to_build(built: &Built, say: Say) -> String {
         .map_or(String::new(), |words| format!(" Released, it closes in: {words}."));
     format!(
         "Build a table {} long and {} wide of {frame}, covered with a skin {} thick{}. On it you press {boards} {} long \
-         {along} and {} wide from {} layers, {} thick together. Released, this stack gives back {} of the curve \
+         {along} and {} wide from {} layers, {} thick together. Released, this stack springs back by {} of the curve \
          it was pressed to{}, so the table is bent that much more: {ends}.{closing} {side}",
         say.length(table_length_mm(built)),
         say.length(jig.width_mm),
@@ -144,7 +144,7 @@ fn curves(built: &Built, say: Say) -> Figure {
     Figure::of(
         "Wanted, table and released",
         format!(
-            "The wanted curve is the broad line; the released board, as the model predicts it, leaves it by {}. \
+            "The wanted curve is the broad line; the released board, as the model predicts it, differs from it by {}. \
              The table lies beyond it by the springback, and runs on past the finished ends (dotted).{with_bands}",
             say.small(bent.error_mm)
         ),

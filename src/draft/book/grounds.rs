@@ -19,11 +19,11 @@ pub(super) fn grounds(built: &Built, say: Say) -> Vec<Block> {
         "The board is a strip: bent in one plane, straight across unless a concave is asked for.".to_owned(),
         format!(
             "The table is as it is drawn and designed as if rigid: how far it gives under the stack is stated with what it \
-             carries, and not taken into its curve. Cut paths leave the computed curve by {} at most.",
+             carries, and not taken into its curve. Cut paths differ from the computed curve by {} at most.",
             say.fine(0.01)
         ),
         format!(
-            "The model's own answer leaves the wanted curve by {}; how far a real board is off depends on the wood \
+            "The model's own answer differs from the wanted curve by {}; how far a real board is off depends on the wood \
              far more than on that.",
             say.small(bent.error_mm)
         ),

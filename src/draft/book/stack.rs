@@ -206,7 +206,7 @@ fn spread(forecast: &crate::forecast::Forecast) -> Figure {
     Figure::of(
         "What the spread comes from",
         format!(
-            "Part of the variance of the ends' heights that goes with each uncertain figure alone, from {} simulated \
+            "Share of the variance of the ends' heights that each uncertain figure causes by itself, from {} simulated \
              boards. Measuring the uppermost one pays most.",
             forecast.draws
         ),

@@ -277,7 +277,7 @@ fn cutting(built: &Built, say: Say) -> Vec<Step> {
     steps.push(step("From base to deck these are:", format!("{}.", words.join("; "))));
     steps.push(step(
         "Recess the hardware.",
-        "Inserts and bindings' plates sit flush with the face of their layer or below it, and their threads are plugged \
+        "Inserts and binding plates sit flush with the face of their layer or below it, and their threads are plugged \
          before any resin is near; a proud edge cuts the bag or prints through the skin."
             .to_owned(),
     ));
