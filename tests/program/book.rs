@@ -71,7 +71,7 @@ fn the_numbers_of_the_result_stand_in_the_sentences() {
     let mm = |value: &serde_json::Value| format!("{:.1} mm", value.as_f64().unwrap());
     let table = &result["table"];
     assert!(said.contains(&format!("rises to {} under the finished tip", mm(&table["tip_height_mm"]))), "{said}");
-    let share = format!("gives back {:.1} %", 100.0 * result["stack"]["springback_share"].as_f64().unwrap());
+    let share = format!("springs back by {:.1} %", 100.0 * result["stack"]["springback_share"].as_f64().unwrap());
     assert!(said.contains(&share), "{share}");
     // The blank has 1340 mm and twice 60 mm along its base, which the bend of 0.2 1/m stretches by a thousandth over the
     // neutral axis 4.8 mm above it: 1458.6 mm on the flat. With 400 mm and twice 5 mm to trim that is 0.598 m²; three
