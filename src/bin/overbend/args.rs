@@ -182,12 +182,12 @@ pub(crate) struct Target {
 pub(crate) struct New {
     /// Name of the document; `.toml` is added if missing. Without a name, a terminal asks a few questions.
     pub(crate) name: Option<PathBuf>,
-    /// Starter: twin-tip (default), runner or deck.
-    #[arg(long, value_name = "KIND", value_parser = StarterName, hide_possible_values = true)]
+    /// Starter, by its name or a word for what you build, such as `ski`. Default: twin-tip.
+    #[arg(long, value_name = "KIND", value_parser = StarterName)]
     pub(crate) starter: Option<String>,
 }
 
-/// Offers the starters to completions. A mistyped name is answered later, with the nearest one.
+/// Offers the starters to help and completions. A mistyped name is answered later, with the nearest one.
 #[derive(Debug, Clone)]
 struct StarterName;
 
