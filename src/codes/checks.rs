@@ -339,7 +339,7 @@ codes! {
     ),
     DATUM_MISTAKEN = check(
         "datum-mistaken",
-        "Readings that are said to be heights over the floor look as if they were read from a straightedge.",
+        "Readings that are said to be heights above the floor look as if they were read from a straightedge.",
         "The lowest reading, which is near 0 where a board stands on the floor; and the middle of a board whose ends \
          both touch the floor, over its length.",
         PRACTICE,

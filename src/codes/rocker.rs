@@ -191,10 +191,10 @@ codes! {
     ),
     READING_UNDER_FLOOR = mistake(
         "reading-under-floor",
-        "A height over the floor is negative.",
+        "A height above the floor is negative.",
         "With `datum = \"floor\"` all heights are zero or more.",
         GEOMETRY,
-        "Heights over the floor are positive; for heights from a line use the straightedge as datum.",
+        "Heights above the floor are positive; for heights from a line use the straightedge as datum.",
     ),
     READING_PAST_END = mistake(
         "reading-past-end",

@@ -88,7 +88,7 @@ fn the_numbers_of_the_result_stand_in_the_sentences() {
 #[test]
 fn the_form_has_the_stations_of_the_listing() {
     let (book, _) = built(&job("street-deck"));
-    let form = &book[book.find("Heights of the base over the floor").unwrap()..];
+    let form = &book[book.find("Heights of the base above the floor").unwrap()..];
     let form = &form[..form.find("</table>").unwrap()];
     let listed = &book[book.find(">Stations</caption>").unwrap()..];
     let listed = &listed[..listed.find("</table>").unwrap()];

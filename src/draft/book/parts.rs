@@ -40,7 +40,7 @@ pub(super) fn blocks(built: &Built, kinds: &[Kind], say: Say) -> Vec<Block> {
             )
         });
         let words = format!(
-            "{} long and {} high; the lowest station of its top is {} over the base.{at}",
+            "{} long and {} high; the lowest station of its top is {} above the base.{at}",
             say.length(rib.length_mm),
             say.length(rib.height_mm),
             say.length(lowest)

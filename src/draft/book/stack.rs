@@ -66,7 +66,7 @@ fn section(built: &Built, say: Say) -> Figure {
         "The stack, to scale",
         format!(
             "A section across the middle of the board, base at the bottom, {} thick. The dashed line is the neutral \
-             axis of the cured stack, {} over its base.",
+             axis of the cured stack, {} above its base.",
             say.fine(whole.thickness_mm),
             say.fine(whole.neutral_mm)
         ),

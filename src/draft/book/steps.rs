@@ -174,7 +174,7 @@ fn building(built: &Built, say: Say) -> Vec<Step> {
     steps.push(step(
         "Measure the heights.",
         format!(
-            "At every station, over the floor that the table stands on, against the list. {} at one station is felt in the \
+            "At every station, above the floor that the table stands on, against the list. {} at one station is felt in the \
              board; shim or plane before you seal the surface.",
             match say.unit {
                 LengthUnit::Millimetre => "Half a millimetre",

@@ -76,7 +76,7 @@ pub(super) fn heights(built: &Built, say: Say) -> Vec<Block> {
     let jig = &built.jig;
     let mut blocks = vec![Block::Paragraph(
         "Stations are counted from the tail. Their place on the board runs along its base from the middle, toward the \
-         tip positive; their place along the table is measured flat on the bench. Heights are over the flat underside \
+         tip positive; their place along the table is measured flat on the bench. Heights are above the flat underside \
          of the table's frame. The top under the skin stands square below the surface, so its place differs a little."
             .to_owned(),
     )];
@@ -156,7 +156,7 @@ pub(super) fn heights(built: &Built, say: Say) -> Vec<Block> {
 
 pub(super) fn measuring(built: &Built, say: Say) -> Vec<Block> {
     let mut form = Listing::new(
-        "Heights of the base over the floor",
+        "Heights of the base above the floor",
         &["station", "on the board", "expected", "at release", "one day later"],
     );
     for s in &built.jig.stations {
