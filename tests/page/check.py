@@ -144,7 +144,7 @@ def a_broken_text_is_led_to_its_line(browser, path):
     area.fill(good)
     page.settle()
     page.page.get_by_role("tab", name="Layers").click()
-    assert page.page.get_by_label("Plies").count() == 3
+    assert page.page.get_by_label("Plies", exact=True).count() == 3
     assert page.page.locator("#advice").inner_text().count("mistake") == 0 and not page.errors, page.errors
     page.close()
 
