@@ -59,8 +59,12 @@ def benches():
     for line in text_of(["cargo", "bench", "--locked"]).splitlines():
         if line.startswith(("running", "test ", "Timer")) or not line.strip():
             continue
-        cells = [c.strip() for c in line.split("│")]
-        lines.append(f"{cells[0]:<58} {cells[2]}" if len(cells) > 3 else line)
+        indent, rest = re.fullmatch(r"([│├╰─ ]*)(.*)", line).groups()
+        cells = [c.strip() for c in rest.split("│")]
+        if len(cells) < 4:
+            lines.append(line)
+        elif not cells[0].endswith("/s"):
+            lines.append(f"{' ' * len(indent) + cells[0]:<58} {cells[2]}")
     return "\n".join(line.rstrip() for line in lines)
 
 
