@@ -548,9 +548,9 @@ mod tests {
     }
 
     /// What is read, and the codes and places of the faults.
-    type Told = ((Option<f64>, f64, usize), Vec<(&'static str, String)>);
+    type SampleRead = ((Option<f64>, f64, usize), Vec<(&'static str, String)>);
 
-    fn read_sample(text: &str) -> Told {
+    fn read_sample(text: &str) -> SampleRead {
         let source = Source::parse("text", text, (1000, "")).unwrap();
         let mut reader = Reader::default();
         let found = read(&mut reader, String::new(), Some(source.tree.get_ref()), table);

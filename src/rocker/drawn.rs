@@ -13,7 +13,7 @@ use crate::job::{
 };
 use crate::units::{Quantity, phrase};
 
-/// The table that names the drawing, and its key that faults are told at.
+/// The table that names the drawing, and its key that faults are reported at.
 const TABLE: &str = "rocker.drawing";
 const PATH: &str = "rocker.drawing.file";
 /// How far the drawn profile's length may miss the board's, mm: what a tape shows.

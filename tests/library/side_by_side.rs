@@ -23,7 +23,7 @@ fn result(outcome: &Outcome) -> Value {
 }
 
 fn number(value: &Value) -> f64 {
-    value.as_f64().unwrap_or_else(|| panic!("{value} is no number"))
+    value.as_f64().unwrap_or_else(|| panic!("{value} is not a number"))
 }
 
 #[track_caller]

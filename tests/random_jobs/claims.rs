@@ -524,9 +524,9 @@ fn stretches_fit_the_bed(job: &Job, name: &str, works: &[Work], result: &Value) 
         return Err(format!("{name} of {length} by {width} mm lies on a bed of {long} by {wide} mm"));
     }
     let dowels: Vec<&Line> = works.iter().filter(|w| w.part == "dowels").map(|w| &w.line).collect();
-    let told: usize = ["holes", "stands_on"].map(|k| sheet["set_up"][k].as_array().map_or(0, Vec::len)).iter().sum();
-    if dowels.len() != told {
-        return Err(format!("{name}: {} dowels are drawn, {told} are told", dowels.len()));
+    let listed: usize = ["holes", "stands_on"].map(|k| sheet["set_up"][k].as_array().map_or(0, Vec::len)).iter().sum();
+    if dowels.len() != listed {
+        return Err(format!("{name}: {} dowels are drawn, {listed} are listed", dowels.len()));
     }
     for (part, lines) in by_part(works, |l| l == "outside-cut") {
         let near = |dowel: &&&Line| dowel.meets(lines[0]) || lines[0].holds(dowel.points[0]);

@@ -1,6 +1,6 @@
 //! How near two numbers are, said where a test fails.
 
-/// Stops a test where `found` is further than `allowed` from `expected`, or is no number.
+/// Stops a test where `found` is further than `allowed` from `expected`, or is NaN.
 #[track_caller]
 pub(crate) fn close_abs(found: f64, expected: f64, allowed: f64) {
     assert!((found - expected).abs() <= allowed, "{found} is not {expected} within {allowed}");

@@ -103,7 +103,7 @@ impl Stated {
 }
 
 fn number(text: &str) -> f64 {
-    text.trim().parse().unwrap_or_else(|_| panic!("`{text}` is no number"))
+    text.trim().parse().unwrap_or_else(|_| panic!("`{text}` is not a number"))
 }
 
 /// One claim.
@@ -128,7 +128,7 @@ impl Row {
         self.computed - self.stated.value
     }
 
-    /// Whether the claim stands; a value that is no number never does.
+    /// Whether the claim stands; NaN never does.
     pub(crate) fn stands(&self) -> bool {
         self.error().abs() <= self.allowed
     }

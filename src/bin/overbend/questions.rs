@@ -288,17 +288,7 @@ mod tests {
 
     #[test]
     fn another_word_for_a_thing_begins_with_its_starter() {
-        let (answered, said) = asked(
-            None,
-            &format!(
-                "surfbord
-skis
-{}",
-                "
-"
-                .repeat(20)
-            ),
-        );
+        let (answered, said) = asked(None, &format!("surfbord\nskis\n{}", "\n".repeat(20)));
         assert_eq!(job(&answered.unwrap()).title, "My long board");
         for starter in STARTERS {
             assert!(said.contains(starter.what), "{said}");
