@@ -3,7 +3,6 @@
 use super::causes::with_causes;
 use super::narrow;
 use super::stack::laminates;
-use super::supports::skin;
 use crate::calibrate::{Known, boards};
 use crate::codes;
 use crate::curve::{Curve, PlaneCurve};
@@ -93,7 +92,7 @@ impl Design {
 
     /// The skin of the table.
     pub fn skin(&self) -> Skin<'_> {
-        skin(&self.job)
+        Skin::of(&self.job.table)
     }
 
     /// What pushes all blanks down, N.
@@ -180,7 +179,7 @@ fn concave_of_one_board(job: &Job) -> Result<(), Fault> {
 /// What the job and the bent table ask of the jig.
 pub(super) fn demand(job: &Job, bent: &OverbentTable, laminate: &Laminate) -> Demand {
     let (width, all) = (table::width_over_all_mm(&job.board), table::width_of_all_mm(&job.board));
-    let (hold, skin) = (&job.pressing.hold, skin(job));
+    let (hold, skin) = (&job.pressing.hold, Skin::of(&job.table));
     let clear = |span| table::widest_clear_mm(hold, &bent.load, laminate, &skin, span);
     Demand {
         boards_width_mm: width,

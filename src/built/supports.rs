@@ -5,12 +5,6 @@ use crate::job::{Frame, Job};
 use crate::table::{self, Skin, Span};
 use crate::units::{LengthUnit, MM_PER_INCH};
 
-/// The skin of a job's table.
-pub(super) fn skin(job: &Job) -> Skin<'_> {
-    let table = &job.table;
-    Skin { thickness_mm: table.skin_mm, sheets: table.skin_sheets, material: table.skin_material.as_ref() }
-}
-
 /// What carries the stack, for the checks of the table.
 pub(super) fn carrying<'j>(job: &'j Job, jig: &Jig, ribs_mm4: &'j [(f64, f64)]) -> table::Build<'j> {
     let mut places: Vec<f64> = jig.ribs.iter().map(|r| r.y_mm).collect();
@@ -22,11 +16,8 @@ pub(super) fn carrying<'j>(job: &'j Job, jig: &Jig, ribs_mm4: &'j [(f64, f64)]) 
         Frame::Bearers(b) => (widest(&bearers), b.thickness_mm, job.board.length_mm, Span::Along),
     };
     table::Build {
-        skin: skin(job),
-        edges: jig.across.edge_curvature(jig.width_mm, jig.surface.curvature()).map(|k| {
-            let (low, high) = k.extremes();
-            [low, high]
-        }),
+        skin: Skin::of(&job.table),
+        edges: jig.across.edge_curvature(jig.width_mm, jig.surface.curvature()).map(|k| k.extremes().into()),
         ribs_mm4,
         ribs: job.table.rib_material.as_ref(),
         clear_mm: spacing.map(|p| p - thickness_mm),

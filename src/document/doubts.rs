@@ -180,11 +180,6 @@ impl Written {
         self.plies.iter_mut().for_each(|ply| ply.entry = entry);
         self
     }
-
-    /// The plies alone.
-    pub(super) fn into_plies(self) -> Vec<Layer> {
-        self.plies
-    }
 }
 
 /// Skins too thin to be laid, and a layer of wood so thick beside the rest that its plies were probably forgotten.

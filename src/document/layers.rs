@@ -46,7 +46,7 @@ pub(super) fn layers(
         at.fault(codes::TOO_MANY, "layers", format!("the stack has {count} layers."), remedy);
         return (None, listed);
     }
-    let layers = written.into_iter().flat_map(Written::into_plies).collect();
+    let layers = written.into_iter().flat_map(|w| w.plies).collect();
     (Some(layers), listed)
 }
 

@@ -4,7 +4,7 @@ use serde_json::{Value, json};
 
 use super::lines::Line;
 use crate::drawing::{Cell, Listing};
-use crate::stock::{CutBar, CutRow, Cuts, Layout, Sheet};
+use crate::stock::{CutBar, CutRow, Cuts, Layout, stock_sheets};
 use crate::units::{LengthUnit, Quantity, counted, decimal, inch_fraction, plain};
 
 /// The rows as a listing, in millimetres and in inches with fractions of 1/`denominator`.
@@ -88,15 +88,12 @@ pub(super) fn stock_lines(layout: &Layout, unit: LengthUnit) -> Vec<Line> {
     if !sheets.is_empty() {
         let used: Vec<String> = sheets.iter().map(|s| decimal(100.0 * s.nested.utilisation, 0)).collect();
         let parts: usize = sheets.iter().map(|s| s.nested.placed.len()).sum();
-        let mut whole: Vec<_> = sheets.iter().map(Sheet::cut_from).collect();
-        whole.sort_unstable();
-        whole.dedup();
         let set_ups = if sheets.iter().any(|s| s.set_up.is_some()) {
             format!(" in {} set-ups", sheets.len())
         } else {
             String::new()
         };
-        let on = counted(whole.len(), "sheet") + &set_ups;
+        let on = counted(stock_sheets(sheets), "sheet") + &set_ups;
         lines.push(("sheets", format!("{on} for {parts} parts, {} % used", used.join(", "))));
     }
     lines.extend(layout.cuts.iter().map(|c| ("bars", plan_words(c, unit))));

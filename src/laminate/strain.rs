@@ -3,7 +3,7 @@
 use crate::codes;
 use crate::curve::Curvature;
 use crate::finding::{Finding, Verdict};
-use crate::job::{EffectiveLayer, Thickness};
+use crate::job::EffectiveLayer;
 use crate::units::{Phrase, Quantity, phrase};
 
 use super::Laminate;
@@ -109,13 +109,7 @@ impl Laminate {
     /// The check of the layer that a curvature across strains the most of what its material bears; none where no limit is
     /// known.
     pub(crate) fn across_finding(&self, across_per_mm: f64) -> Option<Finding> {
-        let strain = |l: &EffectiveLayer| {
-            let most_mm = match &l.thickness {
-                Thickness::Constant(t) => *t,
-                Thickness::Tapered(stations) => stations.iter().map(|s| s.1).fold(0.0, f64::max),
-            };
-            0.5 * most_mm * across_per_mm.abs()
-        };
+        let strain = |l: &EffectiveLayer| 0.5 * l.thickness.thickest_mm() * across_per_mm.abs();
         let limited = self.layers().iter().filter_map(|l| Some((l, strain(l), l.material.strain_limit?)));
         let (layer, strain, limit) = limited.max_by(|a, b| (a.1 / a.2).total_cmp(&(b.1 / b.2)))?;
         let held = Verdict::over(strain, (WATCH_SHARE * limit, limit), Quantity::share);
@@ -126,7 +120,7 @@ impl Laminate {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::job::{Layer, Material, MaterialKind};
+    use crate::job::{Layer, Material, MaterialKind, Thickness};
 
     fn layer(thickness_mm: f64, strain_limit: Option<f64>) -> Layer {
         let mut material = Material::of_modulus("given", MaterialKind::WoodAlong, 10_000.0);

@@ -1,5 +1,7 @@
 //! Parts on sheets and pieces off bars.
 
+use std::collections::BTreeSet;
+
 use super::bars::{BarCuts, Cuts};
 use super::cutting::{CuttingError, cut};
 use super::machine;
@@ -45,7 +47,7 @@ pub struct Sheet {
 
 impl Sheet {
     /// The kind of sheet and which one of that kind it is or is cut from.
-    pub fn cut_from(&self) -> (usize, usize) {
+    fn cut_from(&self) -> (usize, usize) {
         (self.nested.stock, self.set_up.as_ref().map_or(self.number, |s| s.sheet))
     }
 
@@ -53,6 +55,11 @@ impl Sheet {
     pub fn file_name(&self) -> String {
         format!("sheet-{:02}", self.number)
     }
+}
+
+/// How many sheets of stock these are cut from: all stretches of one count once.
+pub(crate) fn stock_sheets<'s>(sheets: impl IntoIterator<Item = &'s Sheet>) -> usize {
+    sheets.into_iter().map(Sheet::cut_from).collect::<BTreeSet<_>>().len()
 }
 
 /// Lays parts on sheets and pieces on bars, as far as the shop lists stock; `told` hears how many of how many parts lie.

@@ -11,8 +11,8 @@ mod shopping;
 
 pub use bars::{BarCuts, Cuts};
 pub use cutting::{CutBar, CuttingError, CuttingPlan, Piece, cut};
-pub(crate) use layout::lay_out;
 pub use layout::{Layout, Sheet};
+pub(crate) use layout::{lay_out, stock_sheets};
 pub use list::CutRow;
 pub(crate) use list::cut_rows;
 pub use nest::{Nest, NestedSheet, Placed, nest};

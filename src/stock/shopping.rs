@@ -1,9 +1,10 @@
 //! What is bought: for the table once, and for the boards of every pressing.
 
-use super::Layout;
 use super::bars::{Cuts, bar_pieces};
+use super::{Layout, stock_sheets};
 use crate::jig::{Consumables, Jig, SheetSize};
 use crate::job::{Fabric, Frame, Glue, Job, Joint, Layer};
+use crate::table::Skin;
 use crate::units::{Phrase, Quantity, counted, phrase};
 
 /// Mixed resin or glue on a glue line, g/m², from and to (from memory: 150 to 250 for laminating epoxies on wood).
@@ -147,13 +148,10 @@ fn sheets(job: &Job, layout: &Layout) -> Vec<Purchase> {
     let of_kind = |kind: usize| {
         let on: Vec<_> = layout.sheets.iter().filter(|s| s.nested.stock == kind).collect();
         let stock = job.stock.sheets.get(kind)?;
-        let mut whole: Vec<_> = on.iter().map(|s| s.cut_from()).collect();
-        whole.sort_unstable();
-        whole.dedup();
         let parts: usize = on.iter().map(|s| s.nested.placed.len()).sum();
         let size = phrase!("{} by {}", Quantity::length(stock.length_mm), Quantity::length(stock.width_mm));
         let from = phrase!("{} laid out on them", counted(parts, "part"));
-        Some(piece(stock.name.as_str().into(), whole.len(), size, from, stock.price))
+        Some(piece(stock.name.as_str().into(), stock_sheets(on), size, from, stock.price))
     };
     kinds.into_iter().filter_map(of_kind).collect()
 }
@@ -191,12 +189,11 @@ fn skin(job: &Job, jig: &Jig) -> Option<Purchase> {
     let (long, wide) = (jig.surface.curvature().length_mm(), jig.width_mm);
     let [length, width] = [long, wide].map(Quantity::length);
     let sheets = table.skin_sheets.count;
-    let sheet_mm = table.skin_mm / sheets as f64;
     let pieces = if sheets == 1 { "one piece".to_owned() } else { counted(sheets, "piece") };
     (table.skin_mm > 0.0).then(|| Purchase {
         item: table.skin_material.as_ref().map_or_else(|| "table skin".into(), |m| phrase!("table skin, {}", &m.name)),
         amount: Amount::Area(sheets as f64 * long * wide / MM2_PER_M2),
-        size: phrase!("{} of {} by {}, {} thick", pieces, length, width, Quantity::fine(sheet_mm)),
+        size: phrase!("{} of {} by {}, {} thick", pieces, length, width, Quantity::fine(Skin::of(table).sheet_mm())),
         from: "length along the curve, width of the table".into(),
         price: job.prices.skin_per_m2,
     })

@@ -5,7 +5,7 @@
 //! on what is below the skin, so the ways of pressing are kept apart.
 
 use crate::curve::{Curvature, PlaneCurve};
-use crate::job::{Below, Board, Fasteners, Hold, Material, SkinSheets};
+use crate::job::{Below, Board, Fasteners, Hold, Material, SkinSheets, Table};
 use crate::laminate::Laminate;
 use crate::press::Load;
 
@@ -52,7 +52,12 @@ pub struct Skin<'a> {
     pub material: Option<&'a Material>,
 }
 
-impl Skin<'_> {
+impl<'a> Skin<'a> {
+    /// The skin of a job's table.
+    pub fn of(table: &'a Table) -> Self {
+        Self { thickness_mm: table.skin_mm, sheets: table.skin_sheets, material: table.skin_material.as_ref() }
+    }
+
     /// Thickness of one sheet, mm.
     pub fn sheet_mm(&self) -> f64 {
         self.thickness_mm / self.sheets.count as f64

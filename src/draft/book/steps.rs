@@ -411,7 +411,7 @@ fn resin_words(built: &Built, say: Say) -> String {
     let Resin { glue_lines, area_m2, glue_g, wetting_g } = built.shopping.resin;
     let (what, spread, source) = match job.pressing.glue {
         Some(Glue::WaterBased { spread_g_m2 }) => {
-            ("glue", say.show(Quantity::area_mass(spread_g_m2)), "the job's `glue_spread`".replace('`', ""))
+            ("glue", say.show(Quantity::area_mass(spread_g_m2)), "the job's glue_spread".to_owned())
         }
         _ => {
             let spread = [SPREAD_G_M2.0, SPREAD_G_M2.1].map(|g| say.show(Quantity::area_mass(g))).join(" to ");
