@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use sha2::{Digest, Sha256};
 
 use crate::curve::{Curvature, Curve, Piece, PlaneCurve};
+use crate::numeric::thinned;
 
 /// How far a kept surface may lie from the real one over the board, mm: the model's tolerance, a fiftieth of what a table
 /// is built to.
@@ -85,34 +86,6 @@ pub fn table_id(nodes: &[(f64, f64)]) -> String {
 /// Stations to a hundredth of a millimetre, curvature to a millionth of 1/m.
 fn rounded((s_mm, k_per_mm): (f64, f64)) -> (f64, f64) {
     ((100.0 * s_mm).round() / 100.0, (1e9 * k_per_mm).round() / 1e9)
-}
-
-/// Of the nodes between two jumps those without which the straight lines would miss one by more than the tolerance
-/// (Ramer, Comput. Graph. Image Process. 1 (1972) 244; Douglas and Peucker, Cartographica 10 (1973) 112; from memory).
-fn thinned(nodes: &[(f64, f64)], tolerance_per_mm: f64) -> Vec<(f64, f64)> {
-    let mut kept = vec![false; nodes.len()];
-    let mut open = Vec::new();
-    let mut first = 0;
-    for i in 0..nodes.len() {
-        let ends = i + 1 == nodes.len() || nodes[i + 1].0 <= nodes[i].0;
-        if ends {
-            (kept[first], kept[i]) = (true, true);
-            open.push((first, i));
-            first = i + 1;
-        }
-    }
-    while let Some((a, b)) = open.pop() {
-        let missed = |i: usize| {
-            let share = (nodes[i].0 - nodes[a].0) / (nodes[b].0 - nodes[a].0);
-            (nodes[a].1 + share * (nodes[b].1 - nodes[a].1) - nodes[i].1).abs()
-        };
-        let worst = (a + 1..b).max_by(|i, j| missed(*i).total_cmp(&missed(*j)));
-        if let Some(i) = worst.filter(|i| missed(*i) > tolerance_per_mm) {
-            kept[i] = true;
-            open.extend([(a, i), (i, b)]);
-        }
-    }
-    nodes.iter().zip(kept).filter(|(_, kept)| *kept).map(|(node, _)| *node).collect()
 }
 
 /// Largest distance of two surfaces at the same length along them, both lying with their middle at the origin.

@@ -13,6 +13,7 @@ use crate::drawing::Contour;
 use crate::drawn::{closed, in_table};
 use crate::finding::{Code, FilePlace};
 use crate::job::{Board, Direction, DrawnLines, Origin, Stations, Thickness};
+use crate::numeric::thinned;
 use crate::units::{Dimension, Phrase, Quantity, phrase};
 
 /// Most layers of one stack, plies counted singly.
@@ -213,7 +214,7 @@ fn of_drawing(
         at.fault(codes::LAYER_THICKNESS, key, message, remedy);
         return None;
     }
-    let pairs = straightened(&heights);
+    let pairs = thinned(&heights, DRAWN_MM);
     if pairs.len() > MOST_STATIONS {
         let message = format!("the drawn part takes {} straight pieces.", pairs.len());
         let remedy = format!("At most {MOST_STATIONS} are read; draw the part with fewer waves.");
@@ -246,25 +247,6 @@ fn heights(shape: &Contour) -> Stations {
         (x, high - low)
     };
     places.into_iter().map(height).collect()
-}
-
-/// As few of the points as leave none further than allowed from the straight pieces between them.
-fn straightened(points: &[(f64, f64)]) -> Stations {
-    let Some(last) = points.len().checked_sub(1) else { return Vec::new() };
-    let mut kept = vec![false; points.len()];
-    (kept[0], kept[last]) = (true, true);
-    // Ranges that are still to be looked at; the deepest nesting is no deeper than the list.
-    let mut open = vec![(0, last)];
-    while let Some((i, j)) = open.pop() {
-        let ((x0, y0), (x1, y1)) = (points[i], points[j]);
-        let off = |p: &(f64, f64)| (p.1 - y0 - (y1 - y0) * (p.0 - x0) / (x1 - x0)).abs();
-        let farthest = (i + 1..j).max_by(|a, b| off(&points[*a]).total_cmp(&off(&points[*b])));
-        if let Some(k) = farthest.filter(|k| off(&points[*k]) > DRAWN_MM) {
-            kept[k] = true;
-            open.extend([(i, k), (k, j)]);
-        }
-    }
-    points.iter().zip(kept).filter_map(|(p, kept)| kept.then_some(*p)).collect()
 }
 
 /// The stations from tail to tip, counted from the middle; a fault where one is given twice.
@@ -355,7 +337,7 @@ mod tests {
         let corners = [at(-half, 0.0, 0.0), at(half, 0.0, 0.0), at(half, 3.0, bulge), at(-half, 3.0, 0.0)];
         let shape = Contour::closed(corners.to_vec()).unwrap();
         let radius = 0.5 * (half * half / rise + rise);
-        let taper = straightened(&heights(&shape));
+        let taper = thinned(&heights(&shape), DRAWN_MM);
         assert!(taper.len() < 30, "{}", taper.len());
         assert_eq!((taper[0].0, taper[taper.len() - 1].0), (-half + 70.0, half + 70.0));
         for i in 0..=100 {

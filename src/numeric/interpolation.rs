@@ -20,6 +20,35 @@ pub fn interpolated(x: &[f64], y: &[f64], at: f64) -> f64 {
     y[i - 1] + (y[i] - y[i - 1]) * part
 }
 
+/// Few of the points, given in order of their places: those without which the straight lines between them would miss one
+/// by more than `tolerance`, in the unit of the values. Two points at one place are a jump and stay.
+/// (Ramer, Comput. Graph. Image Process. 1 (1972) 244; Douglas and Peucker, Cartographica 10 (1973) 112; from memory).
+pub(crate) fn thinned(points: &[(f64, f64)], tolerance: f64) -> Vec<(f64, f64)> {
+    let mut kept = vec![false; points.len()];
+    let mut open = Vec::new();
+    let mut first = 0;
+    for i in 0..points.len() {
+        let ends = i + 1 == points.len() || points[i + 1].0 <= points[i].0;
+        if ends {
+            (kept[first], kept[i]) = (true, true);
+            open.push((first, i));
+            first = i + 1;
+        }
+    }
+    while let Some((a, b)) = open.pop() {
+        let missed = |i: usize| {
+            let share = (points[i].0 - points[a].0) / (points[b].0 - points[a].0);
+            (points[a].1 + share * (points[b].1 - points[a].1) - points[i].1).abs()
+        };
+        let worst = (a + 1..b).max_by(|i, j| missed(*i).total_cmp(&missed(*j)));
+        if let Some(i) = worst.filter(|i| missed(*i) > tolerance) {
+            kept[i] = true;
+            open.extend([(a, i), (i, b)]);
+        }
+    }
+    points.iter().zip(kept).filter(|(_, kept)| *kept).map(|(point, _)| *point).collect()
+}
+
 /// A cubic through points that rises and falls only where they do.
 ///
 /// Slopes are weighted harmonic means of the neighbouring secants: Fritsch and Butland, SIAM J. Sci. Stat. Comput. 5 (1984)

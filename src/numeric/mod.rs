@@ -17,6 +17,7 @@ pub(crate) use eigen::symmetric_eigen;
 pub use extreme::robust_std_dev;
 pub(crate) use extreme::{index_of_min, max_abs};
 pub use fingerprint::fingerprint;
+pub(crate) use interpolation::thinned;
 pub use interpolation::{Monotone, between, interpolated};
 pub use quadratic::{Bound, InteriorPoint, Minimum, NotSolved, QuadraticProgram, Tolerance};
 pub use random::Random;
