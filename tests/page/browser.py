@@ -10,6 +10,36 @@ FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-
          "--disable-background-networking", "--disable-component-update", "--disable-sync"]
 DESKTOP = {"width": 1440, "height": 900}
 PHONE = {"width": 390, "height": 844}
+# Counts what the page still has to do: pauses of a hand that it waits out, frames, and questions its engines have not answered.
+# Fixed waits would be too short on a slow machine.
+COUNTED = """(() => {
+  const waiting = new Set();
+  const counted = (name, ends, kept) => {
+    const [begin, end] = [window[name], window[ends]];
+    window[name] = (work, pause, ...rest) => {
+      const id = begin((...all) => { waiting.delete(name + id); work(...all); }, pause, ...rest);
+      if (kept(pause)) waiting.add(name + id);
+      return id;
+    };
+    window[ends] = (id) => { waiting.delete(name + id); end(id); };
+  };
+  counted("setTimeout", "clearTimeout", (pause) => !(pause > 5000));
+  counted("requestAnimationFrame", "cancelAnimationFrame", () => true);
+  const Plain = Worker;
+  let workers = 0;
+  window.Worker = class extends Plain {
+    constructor(...all) {
+      super(...all);
+      this.mark = `worker ${workers++} `;
+      this.addEventListener("message", ({ data }) => waiting.delete(this.mark + data.id));
+    }
+    postMessage(data, ...rest) {
+      if (data.id !== undefined) waiting.add(this.mark + data.id);
+      super.postMessage(data, ...rest);
+    }
+  };
+  window.waitsFor = waiting;
+})();"""
 
 
 @contextlib.contextmanager
@@ -30,6 +60,7 @@ class Page:
         self.context = browser.new_context(viewport=viewport or DESKTOP, accept_downloads=True, **context)
         # The browser's own picker of files cannot be driven; without it the page asks as other browsers do.
         self.context.add_init_script("window.showOpenFilePicker = undefined;")
+        self.context.add_init_script(COUNTED)
         if script:
             self.context.add_init_script(script)
         self.page = self.context.new_page()
@@ -39,19 +70,17 @@ class Page:
         self.page.on("request", lambda r: self.requests.append(r.url))
         self.address = pathlib.Path(path).resolve().as_uri()
         self.page.goto(self.address + fragment)
-        self.page.wait_for_selector("body.ready")
-        self.built()
+        self.ready()
 
-    def built(self):
-        """Waits until the whole build belongs to the document as it is now."""
-        self.page.wait_for_function("() => !document.querySelector('#files').classList.contains('stale') && "
-                                    "document.querySelector('#files h2')", timeout=60000)
-        return self
+    def ready(self):
+        """Waits until the page has started and shows its document."""
+        self.page.wait_for_selector("body.ready")
+        return self.settle()
 
     def settle(self):
         """Waits for views and the whole build of a change that was just made."""
-        self.page.wait_for_timeout(120)
-        return self.built()
+        self.page.wait_for_function("() => waitsFor.size === 0 && document.querySelector('#files h2')", timeout=60000)
+        return self
 
     def text(self):
         """The document's text."""
@@ -62,7 +91,6 @@ class Page:
         """Gives the page another document."""
         self.page.get_by_role("tab", name="Text").click()
         self.page.locator("#text").fill(text)
-        self.page.wait_for_timeout(250)
         return self.settle()
 
     def download(self, click):

@@ -12,6 +12,7 @@ import statistics
 import subprocess
 import sys
 import tempfile
+import time
 import zipfile
 
 import axe_playwright_python
@@ -91,7 +92,7 @@ def a_drag_is_quick_and_writes_the_document(browser, path):
     for step in range(240):
         page.page.mouse.move(x, y - 40 * (step % 60) / 60 - 1)
         page.page.wait_for_timeout(16)
-    page.page.wait_for_timeout(200)
+    page.page.evaluate("new Promise(requestAnimationFrame)")
     times = sorted(page.page.evaluate("performance.getEntriesByName('redraw under a hand').map((e) => e.duration)"))
     page.page.mouse.up()
     page.settle()
@@ -170,11 +171,11 @@ def the_document_is_kept_and_forgotten(browser, path):
     page.page.get_by_label("Title", exact=True).fill("Kept board")
     page.settle()
     page.page.reload()
-    page.page.wait_for_selector("body.ready")
+    page.ready()
     assert page.page.get_by_label("Title", exact=True).input_value() == "Kept board"
     page.page.get_by_role("button", name="Forget it").click()
     page.page.reload()
-    page.page.wait_for_selector("body.ready")
+    page.ready()
     assert page.page.get_by_label("Title", exact=True).input_value() == "My board"
     page.close()
 
@@ -193,7 +194,7 @@ def hostile_texts_stay_texts(browser, path):
                 continue
             field.first.evaluate("(e, v) => { e.value = v; e.dispatchEvent(new Event('input')); }", HOSTILE[i % len(HOSTILE)])
             page.page.wait_for_timeout(15)
-    page.page.wait_for_timeout(600)
+    page.settle()
     assert page.page.evaluate("document.title") != "1"
     assert page.page.locator("#panel img, #advice img, #advice script").count() == 0
     page.write(start)
@@ -211,7 +212,7 @@ def nobody_is_shut_out(browser, path):
         page.page.evaluate(script)
         for tab in ("Board", "Layers", "Pressing", "Table", "Stock", "Measured", "Text"):
             page.page.get_by_role("tab", name=tab).click()
-            page.page.wait_for_timeout(300)
+            page.settle()
             found = page.page.evaluate("axe.run(document, { iframes: false }).then((r) => r.violations.map((v) => [v.impact, v.id, v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160))]))")
             bad = [v for v in found if v[0] in ("serious", "critical")]
             assert not bad, (tab, bad)
@@ -309,7 +310,7 @@ def a_table_that_was_read_is_learned_with(browser, path):
     said = []
     for radius in (4400, 4700):
         heights.fill("\n".join(f"{x}, {x * x / 2 / radius:.1f}" for x in range(-800, 801, 100)))
-        page.page.wait_for_timeout(1500)
+        page.settle()
         said.append(page.page.locator(".learned .summary").inner_text())
     assert all("as measured or described" in one for one in said) and said[0] != said[1], said
     heights.fill("0, 5\n100, x\n200, 7\n300, 8\n400, 9")
@@ -449,8 +450,9 @@ def main(path, program, seconds="20"):
     with chromium() as browser:
         print("chromium", browser.version)
         for test, arguments in tests:
+            began = time.monotonic()
             test(browser, path, *arguments)
-            print("ok", test.__name__.replace("_", " "))
+            print(f"ok {test.__name__.replace('_', ' ')} ({time.monotonic() - began:.1f} s)")
 
 
 if __name__ == "__main__":

@@ -18,13 +18,13 @@ def main(path, folder, document=None):
             if document:
                 page.write(pathlib.Path(document).read_text())
                 page.page.get_by_role("tab", name="Board").click()
-            page.page.wait_for_timeout(400)
+            page.settle()
             page.page.screenshot(path=folder / f"{name}.png")
             page.page.screenshot(path=folder / f"{name}-whole.png", full_page=True)
             if "dark" not in name:
                 for tab in ("Layers", "Pressing", "Table", "Stock"):
                     page.page.get_by_role("tab", name=tab).click()
-                    page.page.wait_for_timeout(150)
+                    page.settle()
                     page.page.screenshot(path=folder / f"{name}-{tab.lower()}.png", full_page=True)
             print(name, page.errors)
             page.close()
