@@ -72,7 +72,6 @@ pub(super) fn bearers(
     depth_mm: f64,
     width_mm: f64,
 ) -> Result<Vec<Bearer>, Fault> {
-    let across = &demand.across;
     let wanted_pitch = wanted.pitch_mm.unwrap_or(demand.clear_mm.1 + wanted.thickness_mm);
     let (from, to) = top.range_mm();
     let half_thick = 0.5 * wanted.thickness_mm;
@@ -97,18 +96,22 @@ pub(super) fn bearers(
             ),
         ));
     }
-    (0..=bays).map(|i| bearer(wanted, top, across, depth_mm, width_mm, i + 1, tail + pitch * i as f64)).collect()
+    let skin = Underside { top, across: &demand.across, depth_mm, width_mm };
+    (0..=bays).map(|i| bearer(wanted, &skin, i + 1, tail + pitch * i as f64)).collect()
 }
 
-fn bearer(
-    wanted: &Bearers,
-    top: &Parallel<'_>,
-    across: &Across,
+/// The skin's underside, which the bearers are to touch.
+struct Underside<'a> {
+    /// Along the table.
+    top: &'a Parallel<'a>,
+    across: &'a Across,
+    /// Below the surface that the board lies on, mm.
     depth_mm: f64,
     width_mm: f64,
-    number: usize,
-    x_mm: f64,
-) -> Result<Bearer, Fault> {
+}
+
+fn bearer(wanted: &Bearers, skin: &Underside<'_>, number: usize, x_mm: f64) -> Result<Bearer, Fault> {
+    let &Underside { top, across, depth_mm, width_mm } = skin;
     let on = top.at(place_at(top, x_mm));
     let height_mm = on.point.y;
     let (cut_height_mm, packing_mm) = pack(height_mm, wanted.cut_step_mm, &wanted.packing_mm);

@@ -150,7 +150,7 @@ impl Layout {
                 file.page(self.paper.width_mm, self.paper.height_mm, |canvas| {
                     place(canvas, &|c| {
                         self.head(c, &headline(drawing, page, pages), &pattern.title());
-                        self.sheet(c, i, pattern, tiling, tile, options.ruler);
+                        self.sheet(c, i, pattern, tile, options.ruler);
                     });
                 });
             }
@@ -170,8 +170,9 @@ impl Layout {
         canvas.words(left - Vec2::new(0.0, 1.6 * HEAD_WORDS_MM), HEAD_WORDS_MM, TextAnchor::Start, second);
     }
 
-    fn sheet(&self, c: &mut Canvas, index: usize, pattern: &Pattern<'_>, tiling: &Tiling, tile: usize, ruler: Ruler) {
+    fn sheet(&self, c: &mut Canvas, index: usize, pattern: &Pattern<'_>, tile: usize, ruler: Ruler) {
         let body = self.body();
+        let tiling = &self.tilings[index];
         let window = tiling.tiles[tile].window;
         let shift = -window.origin().to_vec2();
         let matched: Vec<&MatchLine> = tiling.lines.iter().filter(|l| l.tiles.0 == tile || l.tiles.1 == tile).collect();

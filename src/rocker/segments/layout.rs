@@ -21,6 +21,16 @@ pub(super) struct Layout {
     pub(super) anchor_mm: f64,
 }
 
+/// An arc whose curvature follows from a height.
+pub(super) struct Gain {
+    /// Index of the part.
+    pub(super) part: usize,
+    /// From its inner to its outer end, mm.
+    pub(super) height_mm: f64,
+    /// The key that states it.
+    pub(super) path: String,
+}
+
 impl Layout {
     pub(super) fn new(parts: &[Part], lengths: &[f64]) -> Self {
         let total: f64 = lengths.iter().sum();
@@ -82,14 +92,9 @@ impl Layout {
     ///
     /// Each is solved by itself, outwards from the anchor; the way the board stands couples them (a camber tips when one
     /// end is bent more), so the round is repeated until it stands still.
-    pub(super) fn reach_heights(
-        &self,
-        parts: &[Part],
-        arcs: &mut [f64],
-        gains: &[(usize, f64, String)],
-    ) -> Result<(), Faults> {
+    pub(super) fn reach_heights(&self, parts: &[Part], arcs: &mut [f64], gains: &[Gain]) -> Result<(), Faults> {
         let mut outwards: Vec<_> = gains.iter().collect();
-        outwards.sort_by_key(|(i, ..)| i.abs_diff(self.anchor));
+        outwards.sort_by_key(|gain| gain.part.abs_diff(self.anchor));
         let mut tilt_rad = 0.0;
         let mut moved = f64::INFINITY;
         for _ in 0..100 {
@@ -97,11 +102,10 @@ impl Layout {
                 return Ok(());
             }
             moved = 0.0;
-            for (i, height, path) in &outwards {
-                let old = arcs[*i];
-                let new = self.bent_to_gain(parts, arcs, *i, *height, tilt_rad, path)?;
-                arcs[*i] = new;
-                moved = moved.max((new - old).abs() * self.length_mm(*i));
+            for gain in &outwards {
+                let new = self.bent_to_gain(parts, arcs, gain, tilt_rad)?;
+                let old = std::mem::replace(&mut arcs[gain.part], new);
+                moved = moved.max((new - old).abs() * self.length_mm(gain.part));
             }
             let posed = resting_pose(&Curve::new(self.curvature(parts, arcs)), self.anchor_mm);
             let stands = posed.at(self.anchor_mm).angle_rad;
@@ -116,16 +120,9 @@ impl Layout {
             .into())
     }
 
-    /// Curvature with which part `i` gains `height_mm` from its inner to its outer end.
-    fn bent_to_gain(
-        &self,
-        parts: &[Part],
-        arcs: &[f64],
-        i: usize,
-        height_mm: f64,
-        tilt_rad: f64,
-        path: &str,
-    ) -> Result<f64, Fault> {
+    /// Curvature with which an arc gains its height.
+    fn bent_to_gain(&self, parts: &[Part], arcs: &[f64], wanted: &Gain, tilt_rad: f64) -> Result<f64, Fault> {
+        let &Gain { part: i, height_mm, ref path } = wanted;
         let length = self.length_mm(i);
         let mut trial = arcs.to_vec();
         let mut direction = |turn: f64| {

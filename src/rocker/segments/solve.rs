@@ -2,7 +2,7 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::layout::Layout;
+use super::layout::{Gain, Layout};
 use super::part::{Laid, Part};
 use crate::codes;
 use crate::curve::{Curve, PlaneCurve, resting_pose};
@@ -62,8 +62,8 @@ struct Bending<'p> {
     layout: Layout,
     /// Curvature of each arc, 1/mm; zero for other parts and unknown arcs.
     arcs: Vec<f64>,
-    /// Arcs given by the height they gain: number, height, path.
-    gains: Vec<(usize, f64, String)>,
+    /// Arcs given by the height they gain.
+    gains: Vec<Gain>,
 }
 
 impl<'p> Bending<'p> {
@@ -82,7 +82,7 @@ impl<'p> Bending<'p> {
                     Ok(k) => arcs[i] = k,
                     Err(fault) => faults.push(fault),
                 },
-                Bend::Height(h) => gains.push((i, h, path)),
+                Bend::Height(height_mm) => gains.push(Gain { part: i, height_mm, path }),
                 Bend::Solved => {}
             }
         }

@@ -79,6 +79,12 @@ struct FillWeights {
     all: bool,
 }
 
+/// Parts by their kinds, and the profiles of each kind's ways round.
+struct Parts<'a> {
+    ways: &'a [Vec<&'a Profile>],
+    of_kind: &'a [usize],
+}
+
 /// Fills the field with parts of the kinds `of_kind`, each kind with the profiles of its ways round; the filling with
 /// the largest area of parts.
 pub(super) fn fill(field: &Field, ways: &[Vec<&Profile>], of_kind: &[usize], areas: &[f64]) -> Vec<Lying> {
@@ -108,7 +114,8 @@ pub(super) fn fill(field: &Field, ways: &[Vec<&Profile>], of_kind: &[usize], are
                 }
             }
         }
-        let lying = once(&room, ways, of_kind, &shaken, &taste, &mut random, &mut work);
+        let (lying, looked_at) = once(&room, &Parts { ways, of_kind }, &shaken, &taste, &mut random);
+        work += looked_at;
         let area: f64 = lying.iter().map(|l| areas[l.part]).sum();
         let reached = |l: &Lying| l.y_mm + ways[of_kind[l.part]][l.way].height_mm;
         let height = lying.iter().map(reached).fold(0.0, f64::max);
@@ -125,17 +132,17 @@ pub(super) fn fill(field: &Field, ways: &[Vec<&Profile>], of_kind: &[usize], are
     best
 }
 
+/// One filling in the given order, and the columns that were looked at.
 fn once(
     field: &Field,
-    ways: &[Vec<&Profile>],
-    of_kind: &[usize],
+    parts: &Parts<'_>,
     order: &[usize],
     taste: &FillWeights,
     random: &mut Random,
-    work: &mut usize,
-) -> Vec<Lying> {
+) -> (Vec<Lying>, usize) {
+    let Parts { ways, of_kind } = parts;
     let mut top = vec![f64::NEG_INFINITY; field.columns];
-    let mut lying = Vec::new();
+    let (mut lying, mut looked_at) = (Vec::new(), 0);
     // What did not fit once does not fit later.
     let mut refused = vec![false; ways.len()];
     for &part in order {
@@ -150,7 +157,7 @@ fn once(
             let first = (taste.phase * stride as f64) as usize;
             let between = (first..last).step_by(stride);
             for column in std::iter::once(0).chain(between).chain(std::iter::once(last)) {
-                *work += profile.low.len();
+                looked_at += profile.low.len();
                 let Some(fall) = Fall::new(&top, profile, column, field) else { continue };
                 let reached = taste.height * (fall.y_mm + profile.height_mm) * profile.length_mm;
                 let shake = 1.0 + taste.shaken * (random.uniform() - 0.5);
@@ -180,7 +187,7 @@ fn once(
         }
         lying.push(chosen);
     }
-    lying
+    (lying, looked_at)
 }
 
 /// A part let down with its beginning at a column.
