@@ -149,8 +149,8 @@ pub(super) fn read(
         if columns.named && z.text.is_empty() {
             continue;
         }
-        let station_mm = length(reader, (station, STATIONS), &columns.station, (line, name, path));
-        let height_mm = length(reader, (z, values.range), height, (line, name, path));
+        let station_mm = length(reader, (station, "station", STATIONS), &columns.station, (line, name, path));
+        let height_mm = length(reader, (z, values.word, values.range), height, (line, name, path));
         if let (Some(station_mm), Some(height_mm)) = (station_mm, height_mm) {
             read.readings.push(Reading { station_mm, height_mm });
             read.file.lines.push(line.whole(name));
@@ -162,7 +162,7 @@ pub(super) fn read(
 /// One length, mm.
 fn length(
     reader: &mut Reader,
-    (cell, range): (&CsvCell, keys::Range),
+    (cell, word, range): (&CsvCell, &str, keys::Range),
     column: &Column,
     (line, name, path): (&Line<'_>, &str, &str),
 ) -> Option<f64> {
@@ -172,10 +172,8 @@ fn length(
         _ => cell.text.clone(),
     };
     let before = reader.faults.len();
-    let found = reader.written(&text, path, Dimension::Length, range);
-    let key = format!("`{}`", path.rsplit('.').next().unwrap_or(path));
+    let found = reader.written(&text, (path, &format!("the {word}")), Dimension::Length, range);
     for fault in &mut reader.faults[before..] {
-        fault.message = std::mem::take(&mut fault.message).replaced(&key, &format!("`{}`", cell.text));
         fault.place = Some(line.place(name, cell.bytes.clone()));
     }
     found

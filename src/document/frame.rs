@@ -18,6 +18,8 @@ const MOST_RODS: usize = 100;
 const DEFAULT_FIT_MM: f64 = 0.2;
 /// Clear gap of a keyed joint, mm, unless said (common practice, no source).
 pub(super) const DEFAULT_GAP_MM: f64 = 0.15;
+/// The key that limits the pieces of a rib, where a machine does not.
+pub(super) const LONGEST_KEY: &str = "table.ribs.split.longest";
 /// Bending stress of plywood and fibreboard at a joint, MPa, unless said: a quarter of fibreboard's 36 MPa (Wood Handbook
 /// table 12-1, from memory), for a joint that is taken apart.
 pub(super) const DEFAULT_STRESS_MPA: f64 = 9.0;
@@ -137,7 +139,8 @@ fn split(at: &mut Section<'_, '_>) -> Option<Split> {
     if at.has("longest") && longest.is_none() {
         return None;
     }
-    Some(Split { longest_mm: longest.unwrap_or(f64::INFINITY), joint: key.or(plates)?, stress_mpa })
+    let longest_mm = longest.unwrap_or(f64::INFINITY);
+    Some(Split { longest_mm, longest_key: LONGEST_KEY, joint: key.or(plates)?, stress_mpa })
 }
 
 fn plates(at: &mut Section<'_, '_>) -> Option<Joint> {

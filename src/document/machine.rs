@@ -1,6 +1,6 @@
 //! `[machine]`: what parts are cut on.
 
-use super::frame::{DEFAULT_GAP_MM, DEFAULT_STRESS_MPA};
+use super::frame::{DEFAULT_GAP_MM, DEFAULT_STRESS_MPA, LONGEST_KEY};
 use super::keys::Range::{UpTo, Within};
 use super::reader::LONGEST_MM;
 use super::section::Section;
@@ -33,16 +33,19 @@ pub(super) fn machine(at: &mut Section<'_, '_>) -> Option<Machine> {
 pub(super) fn split_ribs(at: &mut Section<'_, '_>, table: &mut Table, machine: Option<&Machine>, stock: &Stock) {
     let Frame::Ribs(frame) = &mut table.frame else { return };
     let most_mm = machine.map_or(f64::INFINITY, |m| m.largest_part_mm(table.cutting.cutter_mm, stock).0);
+    let key =
+        if machine.is_some_and(|m| m.longest_mm == Some(most_mm)) { "machine.longest" } else { "machine.bed_length" };
     match &mut frame.split {
-        Some(split) => split.longest_mm = split.longest_mm.min(most_mm),
+        Some(split) if most_mm < split.longest_mm => (split.longest_mm, split.longest_key) = (most_mm, key),
         None if most_mm.is_finite() => {
             let joint = Joint::Key { gap_mm: DEFAULT_GAP_MM };
-            frame.split = Some(Split { longest_mm: most_mm, joint, stress_mpa: DEFAULT_STRESS_MPA });
+            let (longest_mm, stress_mpa) = (most_mm, DEFAULT_STRESS_MPA);
+            frame.split = Some(Split { longest_mm, longest_key: key, joint, stress_mpa });
         }
-        None => {}
+        _ => {}
     }
     if frame.split.is_some_and(|s| s.longest_mm.is_infinite()) {
         let remedy = "Give the longest piece, or the bed of the machine under [machine].";
-        at.fault(codes::MISSING_KEY, "table.ribs.split.longest", "`longest` is missing.", remedy);
+        at.fault(codes::MISSING_KEY, LONGEST_KEY, "`longest` is missing.", remedy);
     }
 }

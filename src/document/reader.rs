@@ -42,6 +42,11 @@ pub(super) fn last_of(path: &str) -> &str {
     path.rsplit('.').next().unwrap_or(path)
 }
 
+/// What messages call a key.
+fn keyed(path: &str) -> String {
+    format!("`{}`", last_of(path))
+}
+
 /// How many there are of something, such as `1 value` or `3 values`.
 pub(super) fn counted(count: usize, one: &str, more: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {more}") }
@@ -125,9 +130,9 @@ impl Reader {
                 if dimension == Dimension::Length {
                     self.bare_lengths.push(path.to_owned());
                 }
-                self.within(dimension.from_bare(number, self.unit), path, dimension, range)
+                self.within(dimension.from_bare(number, self.unit), (path, &keyed(path)), dimension, range)
             }
-            (_, DeValue::String(text)) => self.written(text, path, dimension, range),
+            (_, DeValue::String(text)) => self.written(text, (path, &keyed(path)), dimension, range),
             _ => {
                 let message =
                     format!("`{}` must be a number or a text with a unit, not {}.", last_of(path), words_of(value));
@@ -137,31 +142,36 @@ impl Reader {
         }
     }
 
-    /// A number in a text.
-    pub(super) fn written(&mut self, text: &str, path: &str, dimension: Dimension, range: Range) -> Option<f64> {
+    /// A number in a text; `name` is what messages call it.
+    pub(super) fn written(
+        &mut self,
+        text: &str,
+        (path, name): (&str, &str),
+        dimension: Dimension,
+        range: Range,
+    ) -> Option<f64> {
         let parsed = parse_quantity(text, dimension, self.unit);
-        if let (Err(_), Some(fault)) = (&parsed, decimal_comma(last_of(path), path, text, dimension)) {
+        if let (Err(_), Some(fault)) = (&parsed, decimal_comma((path, name), text, dimension)) {
             self.faults.push(fault);
             return None;
         }
-        self.within(parsed, path, dimension, range)
+        self.within(parsed, (path, name), dimension, range)
     }
 
     fn within(
         &mut self,
         parsed: Result<f64, QuantityError>,
-        path: &str,
+        (path, name): (&str, &str),
         dimension: Dimension,
         range: Range,
     ) -> Option<f64> {
-        let key = last_of(path);
         match parsed {
             Ok(number) if range.holds(number) => return Some(number),
             Ok(number) => {
-                let (message, remedy) = outside(key, number, range, dimension);
+                let (message, remedy) = outside(name, number, range, dimension);
                 self.fault(codes::OUT_OF_RANGE, path, message, remedy);
             }
-            Err(error) => self.faults.push(quantity_fault(key, path, &error, dimension)),
+            Err(error) => self.faults.push(quantity_fault((path, name), &error, dimension)),
         }
         None
     }
@@ -227,53 +237,53 @@ impl Reader {
 }
 
 /// The fault of a number whose decimals stand behind a comma, where a point makes it a quantity.
-fn decimal_comma(key: &str, path: &str, text: &str, dimension: Dimension) -> Option<Fault> {
+fn decimal_comma((path, name): (&str, &str), text: &str, dimension: Dimension) -> Option<Fault> {
     let with_point = text.replacen(',', ".", 1);
     let meant = text.contains(',') && parse_quantity(&with_point, dimension, LengthUnit::default()).is_ok();
     meant.then(|| {
-        let message = format!("`{key}` is \"{text}\": a comma is not read as a decimal point.");
-        Fault::new(codes::DECIMAL_COMMA, path, message, format!("Write {key} = \"{}\".", with_point.trim()))
+        let message = format!("{name} is \"{text}\": a comma is not read as a decimal point.");
+        Fault::new(codes::DECIMAL_COMMA, path, message, format!("Write \"{}\".", with_point.trim()))
     })
 }
 
-fn quantity_fault(key: &str, path: &str, error: &QuantityError, dimension: Dimension) -> Fault {
+fn quantity_fault((path, name): (&str, &str), error: &QuantityError, dimension: Dimension) -> Fault {
     let units = dimension.units();
     match error {
         QuantityError::NotANumber => Fault::new(
             codes::NOT_A_NUMBER,
             path,
-            format!("`{key}` does not begin with a number."),
+            format!("{name} does not begin with a number."),
             format!("Write a number with a unit that fits ({units}); fractions as \"3 7/8 in\"."),
         ),
         QuantityError::NotFinite => Fault::new(
             codes::NOT_FINITE,
             path,
-            format!("`{key}` is infinite or not a number."),
+            format!("{name} is infinite or not a number."),
             format!("Write an ordinary number ({units})."),
         ),
         QuantityError::ZeroDenominator => Fault::new(
             codes::NOT_A_NUMBER,
             path,
-            format!("the fraction in `{key}` has zero below the line."),
+            format!("the fraction in {name} has zero below the line."),
             "Write a fraction such as 3/16.",
         ),
         QuantityError::WrongUnit { found, expected } => Fault::new(
             codes::WRONG_UNIT,
             path,
-            format!("`{found}` is not a unit for `{key}`."),
+            format!("`{found}` is not a unit for {name}."),
             format!("Units that fit: {expected}."),
         ),
     }
 }
 
 /// What is wrong with a number outside its range, and what would be right.
-fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> (Phrase, Phrase) {
+fn outside(name: &str, number: f64, range: Range, dimension: Dimension) -> (Phrase, Phrase) {
     let (least, most) = range.ends();
     let [typed, least_typed, most_typed] = [number, least, most].map(|x| Quantity::of(dimension, x));
-    let is = |bound| phrase!("`{}` is {}.", key, typed.against(bound));
+    let is = |bound| phrase!("{} is {}.", name, typed.against(bound));
     match range {
         Range::NotZero(_) if number == 0.0 => (
-            phrase!("`{}` is 0.", key),
+            phrase!("{} is 0.", name),
             "Give a radius, negative for camber; for a straight place give curvature = 0.".into(),
         ),
         Range::UpTo(_) if number <= 0.0 => (is(least_typed), "It must be greater than zero.".into()),
@@ -285,7 +295,7 @@ fn outside(key: &str, number: f64, range: Range, dimension: Dimension) -> (Phras
                 None if dimension == Dimension::Length => " Check the unit (mm, in or m).".into(),
                 None => Phrase::default(),
             };
-            let message = phrase!("`{}` is {}, which is too large.", key, typed.against(most_typed));
+            let message = phrase!("{} is {}, which is too large.", name, typed.against(most_typed));
             (message, phrase!("At most {}.{}", most_typed.against(typed), hint))
         }
         _ => {

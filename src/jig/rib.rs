@@ -188,11 +188,17 @@ pub(super) fn profile(top: &Parallel<'_>, shape: Shape<'_>) -> Result<Contour, F
 pub(super) fn steepness(top: &Parallel<'_>) -> Result<(), Fault> {
     let steepest = top.breaks_mm().iter().map(|s| top.at(*s).angle_rad.abs()).fold(0.0, f64::max);
     if steepest > STEEPEST_RAD {
-        return Err(fault(&format!(
+        let message = format!(
             "the table's surface rises to {} degrees; a rib with upright ends carries up to {}.",
             decimal(steepest.to_degrees(), 1),
             decimal(STEEPEST_RAD.to_degrees(), 0)
-        )));
+        );
+        let mut fault = fault(&message);
+        if top.varies() {
+            fault.path = "table.concave.along".into();
+            fault.remedy = "Let the concave fade over a longer way, or use a gentler rocker.".into();
+        }
+        return Err(fault);
     }
     Ok(())
 }

@@ -98,7 +98,7 @@ pub(super) fn cuts(
     if length <= wanted.longest_mm {
         return Ok(Vec::new());
     }
-    let impossible = |why: Phrase| codes::RIB_SPLIT_IMPOSSIBLE.at("table.ribs.split.longest", why);
+    let impossible = |why: Phrase| codes::RIB_SPLIT_IMPOSSIBLE.at(wanted.longest_key, why);
     let reach = |x: f64| match wanted.joint {
         Joint::Key { gap_mm } => (0.0, KEY_LENGTH * height_over(edges.top, x) + gap_mm),
         Joint::Plates { length_mm, .. } => (0.5 * length_mm, 0.5 * length_mm),

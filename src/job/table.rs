@@ -108,6 +108,8 @@ pub enum Joint {
 pub struct Split {
     /// Longest piece, mm.
     pub longest_mm: f64,
+    /// The key that limits it.
+    pub longest_key: &'static str,
     /// How the pieces are joined.
     pub joint: Joint,
     /// Bending stress that the rib stock may bear at the joint, MPa.

@@ -412,16 +412,6 @@ impl Phrase {
         Self(made)
     }
 
-    /// The same with `to` for every `from` in its words; values stay.
-    pub fn replaced(self, from: &str, to: &str) -> Self {
-        let part = |part| match part {
-            Part::Text(text) => Part::Text(text.replace(from, to)),
-            Part::Phrase(phrase) => Part::Phrase(phrase.replaced(from, to)),
-            Part::Quantity(_) | Part::Against(..) => part,
-        };
-        Self(self.0.into_iter().map(part).collect())
-    }
-
     /// Whether it says nothing.
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()
@@ -576,8 +566,6 @@ mod tests {
         assert_eq!(made.text(INCH), "core of 0.5 in, 3 plies");
         let joined = Phrase::join([made, "end".into()], "; ");
         assert_eq!(joined.text(INCH), "core of 0.5 in, 3 plies; end");
-        let sentence = phrase!("`k` is {} of {}", Quantity::fine(12.7), "`k`").replaced("`k`", "`z`");
-        assert_eq!(sentence.text(MM), "`z` is 12.7 mm of `z`");
         let (value, limit) = (Quantity::fine(25.401), Quantity::fine(25.4));
         let apart = phrase!("{}, at most {}", value.against(limit), limit.against(value));
         assert_eq!(apart.text(INCH), "1.00004 in, at most 1 in");
