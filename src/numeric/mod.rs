@@ -12,8 +12,7 @@ mod random;
 mod root;
 
 pub use banded::{BandedCholesky, SymmetricBanded};
-pub use eigen::Eigen;
-pub(crate) use eigen::symmetric_eigen;
+pub(crate) use eigen::{dot, symmetric_eigen};
 pub use extreme::robust_std_dev;
 pub(crate) use extreme::{index_of_min, max_abs};
 pub use fingerprint::fingerprint;

@@ -3,7 +3,7 @@
 use super::model::Linear;
 use super::options::FINEST_READING_MM;
 use crate::job::Smoothing;
-use crate::numeric::symmetric_eigen;
+use crate::numeric::{dot, symmetric_eigen};
 
 /// The linear problem in coordinates that decouple the effect of the weight (singular value decomposition).
 #[derive(Debug, Clone)]
@@ -225,10 +225,6 @@ impl Spectrum {
             (square + share * along, spread - libm::log(share))
         })
     }
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
 /// Orthonormal columns spanning those of a tall matrix (rows given), by Gram-Schmidt done twice.
