@@ -103,7 +103,8 @@ pub fn learn(prior: &Prior, boards: &[MeasuredFactor]) -> Learned {
     let factor = if used.is_empty() { prior.factor } else { quantile(0.5) };
     let [next_p05, next_p95] = [0.05, 0.95].map(|p| grid.next_quantile(prior, p).max(0.0));
     let posterior_weight = |b: &MeasuredFactor| {
-        let (honest, bad) = densities(prior, b, (factor, grid.closing_in.multiple.value), multiple);
+        let honest = honest_density(b, (factor, grid.closing_in.multiple.value), multiple);
+        let bad = bad_density(prior, b);
         if used.len() > 1 { honest / (honest + bad).max(f64::MIN_POSITIVE) } else { 1.0 }
     };
     Learned {
@@ -141,12 +142,16 @@ impl Grid {
         let multiples = multiples(boards);
         let scatters = multiples.len();
         let closings = closings(prior, boards);
+        let bad: Vec<f64> = boards.iter().map(|b| bad_density(prior, b)).collect();
+        let of_all_bad: f64 = boards.iter().zip(&bad).map(|(b, bad)| b.weight * libm::log(*bad)).sum();
         let mut logs: Vec<f64> = Vec::with_capacity(closings.len() * scatters * FACTORS);
         for closing in &closings {
             let of_closing = -0.5 * ((closing - prior.closing_in.value) / prior.closing_in.sd).powi(2);
             for multiple in &multiples {
                 let of_both = of_closing - 0.5 * (libm::log(*multiple) / SCATTER_SPREAD).powi(2);
-                let log = |(f, p): (&f64, &f64)| of_both + p + log_likelihood(prior, boards, (*f, *closing), *multiple);
+                let log = |(f, p): (&f64, &f64)| {
+                    of_both + p + log_likelihood((boards, &bad, of_all_bad), (*f, *closing), *multiple)
+                };
                 logs.extend(factors.iter().zip(&of_prior).map(log));
             }
         }
@@ -299,22 +304,28 @@ fn log_prior(prior: &Prior, factor: f64) -> f64 {
 }
 
 /// Logarithm of the likelihood of all boards, of which at least one is honest.
-fn log_likelihood(prior: &Prior, boards: &[&MeasuredFactor], shop: (f64, f64), multiple: f64) -> f64 {
-    if let [only] = boards {
-        return only.weight * libm::log(densities(prior, only, shop, multiple).0.max(f64::MIN_POSITIVE));
+fn log_likelihood(
+    (boards, bad, of_all_bad): (&[&MeasuredFactor], &[f64], f64),
+    shop: (f64, f64),
+    multiple: f64,
+) -> f64 {
+    match boards {
+        [] => 0.0,
+        [only] => only.weight * libm::log(honest_density(only, shop, multiple).max(f64::MIN_POSITIVE)),
+        _ => {
+            let any =
+                |(b, bad): (&&MeasuredFactor, &f64)| b.weight * libm::log(honest_density(b, shop, multiple) + bad);
+            let of_any: f64 = boards.iter().zip(bad).map(any).sum();
+            let ratio = of_all_bad - of_any;
+            // Below, nothing is left of it beside one.
+            let of_some = if ratio < -40.0 { 0.0 } else { libm::log((-libm::expm1(ratio)).max(f64::MIN_POSITIVE)) };
+            of_any + of_some
+        }
     }
-    let (mut of_any, mut of_bad) = (0.0, 0.0);
-    for board in boards {
-        let (honest, bad) = densities(prior, board, shop, multiple);
-        of_any += board.weight * libm::log(honest + bad);
-        of_bad += board.weight * libm::log(bad);
-    }
-    if boards.is_empty() { 0.0 } else { of_any + libm::log((-libm::expm1(of_bad - of_any)).max(f64::MIN_POSITIVE)) }
 }
 
-/// Densities of a board's factor if it is an honest board and if it is a bad one, times the root of 2 pi. A bad board
-/// comes out anywhere within three deviations of shops' factors, evenly.
-fn densities(prior: &Prior, board: &MeasuredFactor, (factor, closing): (f64, f64), multiple: f64) -> (f64, f64) {
+/// Density of a board's factor if it is an honest board, times the root of 2 pi.
+fn honest_density(board: &MeasuredFactor, (factor, closing): (f64, f64), multiple: f64) -> f64 {
     let shown = board.factor + (closing - 1.0) * board.closing_in_factors;
     let relative = board.unlike.powi(2) + (multiple * board.scatter).powi(2);
     let fixed = board.deviation.powi(2) + (multiple * board.fixed_scatter).powi(2);
@@ -322,8 +333,13 @@ fn densities(prior: &Prior, board: &MeasuredFactor, (factor, closing): (f64, f64
     let least = shown.max(board.deviation).max(LEAST_FACTOR);
     let variance = |square: f64| fixed + relative * square;
     let honest = libm::exp(-0.5 * (shown - factor).powi(2) / variance(least * factor)) / variance(least * least).sqrt();
+    (1.0 - BAD) * honest
+}
+
+/// The same if it is a bad one: such a board comes out anywhere within three deviations of shops' factors, evenly.
+fn bad_density(prior: &Prior, board: &MeasuredFactor) -> f64 {
     let spread = libm::hypot(prior.deviation, prior.closing_in.sd * board.closing_in_factors);
-    ((1.0 - BAD) * honest, BAD * std::f64::consts::TAU.sqrt() / (6.0 * spread))
+    BAD * std::f64::consts::TAU.sqrt() / (6.0 * spread)
 }
 
 #[cfg(test)]
