@@ -60,7 +60,7 @@ fn killed_at_any_moment_the_old_folder_or_the_new_one_is_there() {
     // Moments from a fixed sequence (Numerical Recipes' quick generator) within a span that follows the machine's load:
     // it shrinks when a run was done before its end came, and grows when it was not.
     let mut seed: u32 = 20_241;
-    for _ in 0..200 {
+    for _ in 0..80 {
         seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
         let share = f64::from(seed >> 8) / f64::from(1 << 24);
         let mut child = build(JOBS[1 - now], &out).spawn().unwrap();

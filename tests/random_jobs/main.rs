@@ -16,7 +16,7 @@ use proptest::prelude::*;
 use proptest::test_runner::{Config, RngAlgorithm, TestError, TestRng, TestRunner};
 
 /// Jobs of an ordinary run of the tests.
-const CASES: u32 = 96;
+const CASES: u32 = 48;
 
 /// What a random job may have that only its geometry shows. Refusals with other codes are a fault of the program: the
 /// document was valid.
