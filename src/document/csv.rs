@@ -172,7 +172,7 @@ fn length(
         _ => cell.text.clone(),
     };
     let before = reader.faults.len();
-    let found = reader.written(&text, (path, &format!("the {word}")), Dimension::Length, range);
+    let found = reader.written(&text, (path, Some(word)), Dimension::Length, range);
     for fault in &mut reader.faults[before..] {
         fault.place = Some(line.place(name, cell.bytes.clone()));
     }

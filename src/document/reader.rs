@@ -42,9 +42,9 @@ pub(super) fn last_of(path: &str) -> &str {
     path.rsplit('.').next().unwrap_or(path)
 }
 
-/// What messages call a key.
-fn keyed(path: &str) -> String {
-    format!("`{}`", last_of(path))
+/// What messages call a value: by its own word, or by its key.
+fn called((path, word): (&str, Option<&str>)) -> String {
+    word.map_or_else(|| format!("`{}`", last_of(path)), |word| format!("the {word}"))
 }
 
 /// How many there are of something, such as `1 value` or `3 values`.
@@ -130,9 +130,9 @@ impl Reader {
                 if dimension == Dimension::Length {
                     self.bare_lengths.push(path.to_owned());
                 }
-                self.within(dimension.from_bare(number, self.unit), (path, &keyed(path)), dimension, range)
+                self.within(dimension.from_bare(number, self.unit), (path, None), dimension, range)
             }
-            (_, DeValue::String(text)) => self.written(text, (path, &keyed(path)), dimension, range),
+            (_, DeValue::String(text)) => self.written(text, (path, None), dimension, range),
             _ => {
                 let message =
                     format!("`{}` must be a number or a text with a unit, not {}.", last_of(path), words_of(value));
@@ -142,36 +142,38 @@ impl Reader {
         }
     }
 
-    /// A number in a text; `name` is what messages call it.
+    /// A number in a text; messages call it by its word or, without one, by its key.
     pub(super) fn written(
         &mut self,
         text: &str,
-        (path, name): (&str, &str),
+        of: (&str, Option<&str>),
         dimension: Dimension,
         range: Range,
     ) -> Option<f64> {
         let parsed = parse_quantity(text, dimension, self.unit);
-        if let (Err(_), Some(fault)) = (&parsed, decimal_comma((path, name), text, dimension)) {
+        if parsed.is_err()
+            && let Some(fault) = decimal_comma(of, text, dimension)
+        {
             self.faults.push(fault);
             return None;
         }
-        self.within(parsed, (path, name), dimension, range)
+        self.within(parsed, of, dimension, range)
     }
 
     fn within(
         &mut self,
         parsed: Result<f64, QuantityError>,
-        (path, name): (&str, &str),
+        of: (&str, Option<&str>),
         dimension: Dimension,
         range: Range,
     ) -> Option<f64> {
         match parsed {
             Ok(number) if range.holds(number) => return Some(number),
             Ok(number) => {
-                let (message, remedy) = outside(name, number, range, dimension);
-                self.fault(codes::OUT_OF_RANGE, path, message, remedy);
+                let (message, remedy) = outside(&called(of), number, range, dimension);
+                self.fault(codes::OUT_OF_RANGE, of.0, message, remedy);
             }
-            Err(error) => self.faults.push(quantity_fault((path, name), &error, dimension)),
+            Err(error) => self.faults.push(quantity_fault(of, &error, dimension)),
         }
         None
     }
@@ -237,16 +239,17 @@ impl Reader {
 }
 
 /// The fault of a number whose decimals stand behind a comma, where a point makes it a quantity.
-fn decimal_comma((path, name): (&str, &str), text: &str, dimension: Dimension) -> Option<Fault> {
+fn decimal_comma(of: (&str, Option<&str>), text: &str, dimension: Dimension) -> Option<Fault> {
     let with_point = text.replacen(',', ".", 1);
     let meant = text.contains(',') && parse_quantity(&with_point, dimension, LengthUnit::default()).is_ok();
     meant.then(|| {
-        let message = format!("{name} is \"{text}\": a comma is not read as a decimal point.");
-        Fault::new(codes::DECIMAL_COMMA, path, message, format!("Write \"{}\".", with_point.trim()))
+        let message = format!("{} is \"{text}\": a comma is not read as a decimal point.", called(of));
+        Fault::new(codes::DECIMAL_COMMA, of.0, message, format!("Write \"{}\".", with_point.trim()))
     })
 }
 
-fn quantity_fault((path, name): (&str, &str), error: &QuantityError, dimension: Dimension) -> Fault {
+fn quantity_fault(of: (&str, Option<&str>), error: &QuantityError, dimension: Dimension) -> Fault {
+    let (path, name) = (of.0, called(of));
     let units = dimension.units();
     match error {
         QuantityError::NotANumber => Fault::new(
