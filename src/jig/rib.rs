@@ -193,12 +193,13 @@ pub(super) fn steepness(top: &Parallel<'_>) -> Result<(), Fault> {
             decimal(steepest.to_degrees(), 1),
             decimal(STEEPEST_RAD.to_degrees(), 0)
         );
-        let mut fault = fault(&message);
-        if top.varies() {
-            fault.path = "table.concave.along".into();
-            fault.remedy = "Let the concave fade over a longer way, or use a gentler rocker.".into();
-        }
-        return Err(fault);
+        let fault = fault(&message);
+        return Err(if top.varies() {
+            let remedy = "Let the concave fade over a longer way, or use a gentler rocker.".into();
+            Fault { path: "table.concave.along".into(), remedy, ..fault }
+        } else {
+            fault
+        });
     }
     Ok(())
 }
