@@ -27,7 +27,7 @@ pub enum Mark {
     /// Read in a public copy of the source.
     #[serde(rename = "seen")]
     Seen,
-    /// Read in a transcription.
+    /// Read in another work that quotes the source.
     #[serde(rename = "second-hand")]
     SecondHand,
     /// Written down from memory; check it before leaning on it.

@@ -34,7 +34,7 @@ impl Kind {
 pub(crate) enum Mark {
     /// In a public copy.
     Seen,
-    /// In somebody's transcription.
+    /// In another work that quotes it.
     SecondHand,
     /// Not looked at; written down from memory.
     FromMemory,
@@ -240,7 +240,7 @@ writes.
   always smaller than what is allowed; a printed fraction is exact.
 - Kinds are not mixed within a source: published numbers, closed forms (evaluated beside the rows), other programs (scripts
   and results in `tests/independent/`), values that others measured on pieces of theirs, invariants. Our own earlier numbers prove nothing and are not here.
-- Marks: *seen* in a public copy; *second-hand*, in a transcription; *from memory*, to be checked before leaning on it;
+- Marks: *seen* in a public copy; *second-hand*, in a work that quotes it; *from memory*, to be checked before leaning on it;
   *own*, derived or computed by us.
 - Rows that fail when a formula is made wrong on purpose are counted at the end.
 ";
