@@ -3,7 +3,7 @@
 use kurbo::{Point, Vec2};
 
 use super::{Curvature, MOST_PARTS, Pose};
-use crate::numeric::quadrature::gauss10_pair;
+use crate::numeric::quadrature::gauss10;
 
 /// A point on a curve with direction and curvature. `point.x` runs along the table toward the tip, `point.y` is the height z.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -107,9 +107,9 @@ fn advance(curvature: &Curvature, index: usize, from: Point, angle: f64, to_mm: 
     let mut rule = 0.0;
     while rule < rules {
         let (a, b) = (piece.start_mm + length * rule / rules, piece.start_mm + length * (rule + 1.0) / rules);
-        let (dx, dz) = gauss10_pair(a, b, |s| {
+        let [dx, dz] = gauss10(a, b, |s| {
             let (sin, cos) = libm::sincos(angle + piece.turned_to(s));
-            (cos, sin)
+            [cos, sin]
         });
         at += Vec2::new(dx, dz);
         rule += 1.0;

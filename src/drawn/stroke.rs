@@ -5,7 +5,7 @@ use std::f64::consts::FRAC_PI_2;
 use kurbo::{Affine, Point, Vec2};
 
 use crate::drawing::Arc;
-use crate::numeric::quadrature::gauss10_pair;
+use crate::numeric::quadrature::gauss10;
 
 /// Longest piece of a spline that is taken for one of linear curvature, mm.
 const PIECE_MM: f64 = 2.0;
@@ -188,7 +188,7 @@ impl Spline {
         let mut pieces = Vec::new();
         for span in self.spans() {
             let (from, to) = (self.knots[span], self.knots[span + 1]);
-            let length = |a: f64, b: f64| gauss10_pair(a, b, |u| (self.slopes(span, &homogeneous, u).0.hypot(), 0.0)).0;
+            let length = |a: f64, b: f64| gauss10(a, b, |u| [self.slopes(span, &homogeneous, u).0.hypot()])[0];
             let bend = |u: f64| {
                 let (first, second) = self.slopes(span, &homogeneous, u);
                 first.cross(second) / first.hypot().powi(3)

@@ -1,6 +1,6 @@
 //! Eigenvalues of symmetric matrices.
 
-use super::max_abs;
+use super::{dot, max_abs};
 
 /// Eigenvalues and eigenvectors of a symmetric matrix.
 #[derive(Debug, Clone, PartialEq)]
@@ -104,11 +104,6 @@ fn ql_step(values: &mut [f64], beside: &mut [f64], vectors: &mut [Vec<f64>], (fi
     }
     values[first] -= carried;
     beside[first] = bulge;
-}
-
-/// Sum of the products of entries.
-pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(x, y)| x * y).sum()
 }
 
 #[cfg(test)]

@@ -14,10 +14,10 @@ pub(crate) fn max_abs(values: impl IntoIterator<Item = f64>) -> f64 {
 
 /// Median of the absolute values of at least one value.
 fn median_of_absolute(values: &[f64]) -> f64 {
-    let mut sorted: Vec<f64> = values.iter().map(|v| v.abs()).collect();
-    sorted.sort_by(f64::total_cmp);
-    let n = sorted.len();
-    0.5 * (sorted[(n - 1) / 2] + sorted[n / 2])
+    let mut sizes: Vec<f64> = values.iter().map(|v| v.abs()).collect();
+    let n = sizes.len();
+    let (lower, &mut upper, _) = sizes.select_nth_unstable_by(n / 2, f64::total_cmp);
+    0.5 * (if n % 2 == 1 { upper } else { lower.iter().copied().fold(0.0, f64::max) } + upper)
 }
 
 /// Robust standard deviation about zero of at least one value: 1.4826 times the median absolute value, which is

@@ -1,5 +1,5 @@
 //! Numerical methods, independent of the application: roots, quadrature, banded systems, quadratic programs,
-//! eigenvalues, random numbers.
+//! eigenvalues, vectors, random numbers.
 
 mod banded;
 mod eigen;
@@ -10,9 +10,10 @@ mod quadratic;
 pub mod quadrature;
 mod random;
 mod root;
+mod vectors;
 
 pub use banded::{BandedCholesky, SymmetricBanded};
-pub(crate) use eigen::{dot, symmetric_eigen};
+pub(crate) use eigen::symmetric_eigen;
 pub use extreme::robust_std_dev;
 pub(crate) use extreme::{index_of_min, max_abs};
 pub use fingerprint::fingerprint;
@@ -22,3 +23,4 @@ pub use quadratic::{Bound, InteriorPoint, Minimum, NotSolved, QuadraticProgram, 
 pub use random::Random;
 pub(crate) use random::normal_distribution;
 pub use root::{Root, RootError, find_root};
+pub(crate) use vectors::{add_combination, dot};

@@ -5,8 +5,8 @@ use kurbo::{Point, Vec2};
 use super::options::zero_of;
 use crate::curve::{Curvature, Curve, PlaneCurve, Pose};
 use crate::job::{Ends, Origin, StationsAlong};
-use crate::numeric::SymmetricBanded;
-use crate::numeric::quadrature::gauss10_pair;
+use crate::numeric::quadrature::gauss10;
+use crate::numeric::{SymmetricBanded, dot};
 
 /// Minimum and maximum number of curvature steps. The weight controls the smoothness; the nodes only need to resolve the
 /// integral. The time grows with the cube. At the maximum, a 1.5 m board has a node every 16 mm.
@@ -212,7 +212,10 @@ impl Model {
         if s_mm.abs() > self.half_mm {
             // Beyond the end, the end curvature continues.
             let end = if s_mm > 0.0 { self.half_mm } else { -self.half_mm };
-            let (x, y) = gauss10_pair(end, s_mm, |s| curve.at(s).point.into());
+            let [x, y] = gauss10(end, s_mm, |s| {
+                let at = curve.at(s).point;
+                [at.x, at.y]
+            });
             let node = if s_mm > 0.0 { self.steps } else { 0 };
             hats[node].0 += at.x * (s_mm - end) - x;
             hats[node].1 -= at.y * (s_mm - end) - y;
@@ -239,15 +242,15 @@ impl Model {
     fn moments(&self, curve: &Curve, l: usize, from: f64, to: f64) -> [Moments; 2] {
         let (a, b) = (self.node(l), self.node(l + 1));
         let falling = |s: f64| (b - s) / (b - a);
-        let over = |side: usize| {
-            let value = |s: f64| if side == 0 { falling(s) } else { 1.0 - falling(s) };
-            let (x, y) = gauss10_pair(from, to, |s| {
-                let at = curve.at(s).point;
-                (at.x * value(s), at.y * value(s))
-            });
-            Moments { length: 0.5 * (value(from) + value(to)) * (to - from), of_place: Point::new(x, y) }
-        };
-        [over(0), over(1)]
+        let [x, y, x_falling, y_falling] = gauss10(from, to, |s| {
+            let (at, falling) = (curve.at(s).point, falling(s));
+            [at.x, at.y, at.x * falling, at.y * falling]
+        });
+        let length = 0.5 * (falling(from) + falling(to)) * (to - from);
+        [
+            Moments { length, of_place: Point::new(x_falling, y_falling) },
+            Moments { length: to - from - length, of_place: Point::new(x - x_falling, y - y_falling) },
+        ]
     }
 }
 
@@ -301,11 +304,12 @@ impl Linear {
     }
 
     fn add_information(&self, information: &mut SymmetricBanded, share: f64) {
-        for row in self.rows() {
-            for i in 0..row.len() {
-                for j in 0..=i {
-                    information.add(i, j, share * row[i] * row[j]);
-                }
+        let rows = self.rows();
+        let columns: Vec<Vec<f64>> =
+            (0..rows.first().map_or(0, Vec::len)).map(|j| rows.iter().map(|row| row[j]).collect()).collect();
+        for (i, a) in columns.iter().enumerate() {
+            for (j, b) in columns[..=i].iter().enumerate() {
+                information.add(i, j, share * dot(a, b));
             }
         }
     }

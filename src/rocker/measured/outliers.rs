@@ -1,7 +1,7 @@
 //! Outliers among the readings.
 
 use super::weight::Spectrum;
-use crate::numeric::{SymmetricBanded, robust_std_dev};
+use crate::numeric::{SymmetricBanded, add_combination, robust_std_dev};
 
 /// With fewer readings no outlier can be identified: a real kick may rest on one reading.
 const FEWEST_JUDGED: usize = 8;
@@ -27,10 +27,11 @@ pub(super) fn outliers(spectrum: &Spectrum, least_scatter_mm: f64, limit: f64) -
     if count < FEWEST_JUDGED {
         return Vec::new();
     }
+    let most = count / ONE_IN;
     let mut best: Option<(f64, Trial<'_>)> = None;
     for weight in spectrum.decades() {
         let mut trial = Trial::new(spectrum, weight);
-        while trial.removed.len() < count / ONE_IN {
+        while trial.removed.len() < most {
             let scatter_mm = trial.scatter_mm().max(least_scatter_mm);
             let worst = trial.worst();
             if trial.distance_mm(worst).abs() <= limit * scatter_mm {
@@ -39,8 +40,12 @@ pub(super) fn outliers(spectrum: &Spectrum, least_scatter_mm: f64, limit: f64) -
             trial.remove(worst);
         }
         let cost = trial.cost(least_scatter_mm, limit);
+        let (full, price) = (trial.removed.len() == most, most as f64 * limit * limit);
         if best.as_ref().is_none_or(|b| cost < b.0) {
             best = Some((cost, trial));
+        } else if full && best.as_ref().is_some_and(|b| cost > b.0 + price) {
+            // Too stiff for the readings by more than all removals cost; a stiffer curve is farther from them still.
+            break;
         }
     }
     best.map_or(Vec::new(), |(_, trial)| trial.confirmed(least_scatter_mm, limit))
@@ -91,9 +96,7 @@ impl<'s> Trial<'s> {
     /// Removes a reading and updates the residuals and leverages of the others.
     fn remove(&mut self, i: usize) {
         let mut column = self.spectrum.left_column(self.weight, i);
-        for earlier in &self.columns {
-            column.iter_mut().zip(earlier).for_each(|(c, e)| *c -= e * earlier[i]);
-        }
+        add_combination(&mut column, self.columns.iter().map(|earlier| (earlier, -earlier[i])));
         let own = column[i].max(LEAST_LEFT);
         column.iter_mut().for_each(|c| *c /= own.sqrt());
         let pull = self.left[i].0 / own.sqrt();

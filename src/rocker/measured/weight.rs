@@ -3,7 +3,7 @@
 use super::model::Linear;
 use super::options::FINEST_READING_MM;
 use crate::job::Smoothing;
-use crate::numeric::{dot, symmetric_eigen};
+use crate::numeric::{add_combination, dot, symmetric_eigen};
 
 /// The linear problem in coordinates that decouple the effect of the weight (singular value decomposition).
 #[derive(Debug, Clone)]
@@ -54,7 +54,13 @@ impl Spectrum {
             let eigen = symmetric_eigen(gram)?;
             (eigen.values.into_iter().map(|v| v.max(0.0)).collect::<Vec<_>>(), eigen.vectors)
         } else {
-            let gram = columns.iter().map(|a| columns.iter().map(|b| dot(a, b)).collect()).collect();
+            let mut gram = vec![vec![0.0; columns.len()]; columns.len()];
+            for i in 0..columns.len() {
+                for j in 0..=i {
+                    gram[i][j] = dot(&columns[i], &columns[j]);
+                    gram[j][i] = gram[i][j];
+                }
+            }
             let eigen = symmetric_eigen(gram)?;
             let largest = eigen.values.iter().copied().fold(0.0, f64::max);
             let mut values = Vec::new();
@@ -64,9 +70,7 @@ impl Spectrum {
                     continue;
                 }
                 let mut left = vec![0.0; readings];
-                for (column, r) in columns.iter().zip(right) {
-                    left.iter_mut().zip(column).for_each(|(l, c)| *l += c * r / value.sqrt());
-                }
+                add_combination(&mut left, columns.iter().zip(right.iter().map(|r| r / value.sqrt())));
                 values.push(value);
                 vectors.push(left);
             }
@@ -172,10 +176,8 @@ impl Spectrum {
     pub(super) fn solve(&self, linear: &Linear, weight: f64) -> Vec<f64> {
         // Steps d = M' u (u'y)/(weight + value), summed over the singular vectors.
         let mut pull = vec![0.0; linear.wanted.len()];
-        for ((value, vector), along) in self.values.iter().zip(&self.vectors).zip(&self.along) {
-            let c = along / (weight + value);
-            pull.iter_mut().zip(vector).for_each(|(p, v)| *p += c * v);
-        }
+        let shares = self.values.iter().zip(&self.along).map(|(value, along)| along / (weight + value));
+        add_combination(&mut pull, self.vectors.iter().zip(shares));
         for q in &self.plain {
             let along = dot(q, &pull);
             pull.iter_mut().zip(q).for_each(|(p, q)| *p -= along * q);
@@ -212,9 +214,8 @@ impl Spectrum {
         let mut column = vec![0.0; self.readings()];
         column[i] = 1.0;
         let steps = self.values.iter().zip(&self.vectors).map(|(value, v)| (value / (weight + value), v));
-        for (kept, vector) in self.plain.iter().map(|q| (1.0, q)).chain(steps) {
-            column.iter_mut().zip(vector).for_each(|(c, v)| *c -= kept * vector[i] * v);
-        }
+        let vectors = self.plain.iter().map(|q| (1.0, q)).chain(steps);
+        add_combination(&mut column, vectors.map(|(kept, v)| (v, -kept * v[i])));
         column
     }
 
