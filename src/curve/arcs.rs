@@ -33,8 +33,8 @@ const JOINTS_PER_ARC_OF_MANY: usize = 24;
 /// Number of longest arcs above which fewer candidate joints are used.
 const MANY_ARCS: usize = 100;
 /// Minimum number of samples at which an arc of the search is checked. An error with three humps between the samples is
-/// underestimated by two thousandths.
-const SAMPLES_PER_ARC: usize = 48;
+/// underestimated by up to a hundredth, which [`SEARCH_SHARE`] leaves.
+const SAMPLES_PER_ARC: usize = 32;
 /// Samples at which a longest arc is checked: twice as many as an arc's error has humps would do.
 const COARSE_SAMPLES: usize = 24;
 /// Tangent steps within [`LARGEST_BREAK_RAD`]; finer steps give closer paths, not shorter ones.
@@ -43,8 +43,8 @@ const STEPS_PER_BREAK: f64 = 16.0;
 const BREAK_STEPS: usize = 14;
 /// Share of the tolerance used by the search; the rest covers deviations between samples.
 const SEARCH_SHARE: f64 = 0.99;
-/// Half of the largest sweep of one arc, rad (a right angle): bulges stay small and exact.
-const LARGEST_HALF_SWEEP: f64 = std::f64::consts::FRAC_PI_4;
+/// Tangent of half the largest sweep of one arc, a right angle: bulges stay small and exact.
+const LARGEST_TANGENT: f64 = 1.0;
 /// Maximum number of arcs of a path: twenty metres of board take some 300. The search keeps about 200 kB for each.
 const MAX_ARCS: usize = 600;
 
@@ -173,8 +173,7 @@ impl Allowed {
             (to.cross(on), to.dot(on))
         };
         let tangent = |(cross, dot): (f64, f64)| if dot > 0.0 { cross / dot } else { f64::INFINITY.copysign(cross) };
-        let limit = libm::tan(LARGEST_HALF_SWEEP);
-        let (mut low, mut high) = (-limit, limit);
+        let (mut low, mut high) = (-LARGEST_TANGENT, LARGEST_TANGENT);
         let (mut set_low, mut set_high) = (None, None);
         for p in inner {
             if p.at.point.distance_squared(a.point).min(p.at.point.distance_squared(b.point)) < p.near_mm2 {
@@ -187,26 +186,21 @@ impl Allowed {
             }
             let ends = (tangent(left), tangent(right));
             if ends.0 > low {
-                (low, set_low) = (ends.0, Some(ends));
+                (low, set_low) = (ends.0, Some(ends.1));
             }
             if ends.1 < high {
-                (high, set_high) = (ends.1, Some(ends));
+                (high, set_high) = (ends.1, Some(ends.0));
             }
             if low > high {
                 return None;
             }
         }
-        let middle = |(low, high): (f64, f64)| {
-            (0.5 * (libm::atan(low) + libm::atan(high)), 0.5 * (libm::atan(high) - libm::atan(low)).abs())
+        let (low, high) = (libm::atan(low), libm::atan(high));
+        // From one end of a gate's interval and the tangent of the other to its middle and half its width.
+        let gate = |end: f64, other: Option<f64>| {
+            other.map(libm::atan).map_or((0.0, f64::INFINITY), |other| (0.5 * (end + other), 0.5 * (end - other).abs()))
         };
-        let set = |ends: Option<(f64, f64)>| ends.map_or((0.0, f64::INFINITY), middle);
-        Some(Self {
-            chord: b.point - a.point,
-            low: libm::atan(low),
-            high: libm::atan(high),
-            set_low: set(set_low),
-            set_high: set(set_high),
-        })
+        Some(Self { chord: b.point - a.point, low, high, set_low: gate(low, set_low), set_high: gate(high, set_high) })
     }
 
     /// Smallest half sweep allowed by [`LARGEST_RADIUS_MM`].
@@ -369,10 +363,12 @@ impl<'a> Search<'a> {
         let rest = self.rest();
         // Paths of few arcs pass through few joints, so trying short paths first is fast. Matching tangents cost a few arcs; a
         // curve that needs more than half again as many is searched without a limit.
-        for more in 0..=rest[0] / 2 + 1 {
+        let mut more = 0;
+        while more <= rest[0] / 2 + 1 {
             if let Ok(legs) = self.path_within(&rest, rest[0] + more) {
                 return Ok(legs);
             }
+            more = 2 * more + 1;
         }
         self.path_within(&rest, u32::MAX)
     }
