@@ -1,5 +1,7 @@
 //! Placement of texts on a part, clear of cuts, holes, marks and other texts.
 
+use std::ops::RangeInclusive;
+
 use kurbo::{Point, Rect, Vec2};
 
 use super::part::{Operation, Part, Shape, Text, TextAnchor};
@@ -30,14 +32,25 @@ pub struct Placer {
     /// The outline and the holes, flattened.
     rings: Vec<Vec<Point>>,
     within: Rect,
+    /// What is in the way in each strip across the part, [`STRIP_MM`] wide, the first at its left end.
+    strips: Vec<Strip>,
+}
+
+/// Segments and rooms taken that reach into one strip: a rib with a thousand stations has thousands of them.
+#[derive(Debug, Clone, Default)]
+struct Strip {
+    lines: Vec<(Point, Point)>,
     taken: Vec<Rect>,
 }
+
+const STRIP_MM: f64 = 50.0;
 
 impl Placer {
     /// The free room of a part; none without an outline.
     pub fn of(part: &Part) -> Self {
-        let mut placer = Self { lines: Vec::new(), rings: Vec::new(), within: Rect::ZERO, taken: Vec::new() };
-        placer.within = part.outline().map_or(Rect::ZERO, super::Contour::bounds);
+        let within = part.outline().map_or(Rect::ZERO, super::Contour::bounds);
+        let strips = vec![Strip::default(); (within.width() / STRIP_MM) as usize + 1];
+        let mut placer = Self { lines: Vec::new(), rings: Vec::new(), within, strips };
         for work in &part.works {
             let points = match &work.shape {
                 Shape::Contour(c) => c.flattened(FLAT_MM),
@@ -57,7 +70,17 @@ impl Placer {
                 placer.rings.push(points);
             }
         }
+        for line in placer.lines.clone() {
+            let reached = placer.reached(line.0.x.min(line.1.x), line.0.x.max(line.1.x));
+            placer.strips[reached].iter_mut().for_each(|strip| strip.lines.push(line));
+        }
         placer
+    }
+
+    /// The strips between two places along the part.
+    fn reached(&self, from: f64, to: f64) -> RangeInclusive<usize> {
+        let strip = |x: f64| (((x - self.within.x0) / STRIP_MM).max(0.0) as usize).min(self.strips.len() - 1);
+        strip(from)..=strip(to)
     }
 
     /// Whether a straight line stays on the part and crosses nothing.
@@ -74,7 +97,8 @@ impl Placer {
             .flat_map(ring)
             .map(|(i, j)| Rect::from_center_size(near + Vec2::new(f64::from(i), f64::from(j)) * STEP_MM, size))
             .find(|room| self.is_free(*room))?;
-        self.taken.push(found);
+        let reached = self.reached(found.x0, found.x1);
+        self.strips[reached].iter_mut().for_each(|strip| strip.taken.push(found));
         Some(found.inset(-CLEAR_MM))
     }
 
@@ -102,8 +126,10 @@ impl Placer {
             && room.x1 <= self.within.x1
             && room.y0 >= self.within.y0
             && room.y1 <= self.within.y1
-            && self.taken.iter().all(|t| t.x0 >= room.x1 || t.x1 <= room.x0 || t.y0 >= room.y1 || t.y1 <= room.y0)
-            && self.lines.iter().all(|l| !touches(room, *l))
+            && self.strips[self.reached(room.x0, room.x1)].iter().all(|strip| {
+                let apart = |t: &Rect| t.x0 >= room.x1 || t.x1 <= room.x0 || t.y0 >= room.y1 || t.y1 <= room.y0;
+                strip.taken.iter().all(apart) && strip.lines.iter().all(|l| !touches(room, *l))
+            })
             && self.on_the_part(room.center())
     }
 
