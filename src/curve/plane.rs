@@ -3,7 +3,7 @@
 use kurbo::{Point, Vec2};
 
 use super::{Curvature, MOST_PARTS, Pose};
-use crate::numeric::quadrature::gauss10;
+use crate::numeric::quadrature::{gauss5, gauss10};
 
 /// A point on a curve with direction and curvature. `point.x` runs along the table toward the tip, `point.y` is the height z.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,6 +50,8 @@ pub struct Curve {
 
 /// Largest angle covered by one ten-point rule; its error is then below 1e-16 of the length.
 const ANGLE_PER_RULE: f64 = 0.5;
+/// The same for a five-point rule, the curvature being linear. Most pieces of a board turn by less.
+const ANGLE_OF_FIVE_POINTS: f64 = 0.02;
 
 impl Curve {
     /// Integrates `curvature`. The point s = 0, or the end nearest to it, is at the origin and points along x.
@@ -102,15 +104,21 @@ fn advance(curvature: &Curvature, index: usize, from: Point, angle: f64, to_mm: 
     let piece = &curvature.pieces()[index];
     let length = to_mm - piece.start_mm;
     let steepest = piece.k_start_per_mm.abs().max(piece.at(to_mm).abs());
-    let rules = (steepest * length.abs() / ANGLE_PER_RULE).ceil().clamp(1.0, 1e6);
+    let direction = |s: f64| {
+        let (sin, cos) = libm::sincos(angle + piece.turned_to(s));
+        [cos, sin]
+    };
+    let turn = steepest * length.abs();
+    if turn <= ANGLE_OF_FIVE_POINTS {
+        let [dx, dz] = gauss5(piece.start_mm, to_mm, direction);
+        return (from + Vec2::new(dx, dz), angle + piece.turned_to(to_mm));
+    }
+    let rules = (turn / ANGLE_PER_RULE).ceil().clamp(1.0, 1e6);
     let mut at = from;
     let mut rule = 0.0;
     while rule < rules {
         let (a, b) = (piece.start_mm + length * rule / rules, piece.start_mm + length * (rule + 1.0) / rules);
-        let [dx, dz] = gauss10(a, b, |s| {
-            let (sin, cos) = libm::sincos(angle + piece.turned_to(s));
-            [cos, sin]
-        });
+        let [dx, dz] = gauss10(a, b, direction);
         at += Vec2::new(dx, dz);
         rule += 1.0;
     }

@@ -1,5 +1,7 @@
 //! Symmetric positive definite banded systems.
 
+use super::dot;
+
 /// Lower half of a symmetric banded matrix, stored by rows: `band[i][d]` is the entry (i, i - d).
 #[derive(Debug, Clone, PartialEq)]
 pub struct SymmetricBanded {
@@ -37,15 +39,16 @@ impl SymmetricBanded {
 
     /// The product with a vector of `size` entries.
     pub fn times(&self, x: &[f64]) -> Vec<f64> {
+        // Both vectors backward, so that they run as the rows of the band do.
+        let back: Vec<f64> = x.iter().rev().copied().collect();
         let mut y = vec![0.0; self.size];
-        for i in 0..self.size {
-            let row = &self.band[i * (self.width + 1)..(i + 1) * (self.width + 1)];
-            y[i] += row[0] * x[i];
-            for d in 1..=self.width.min(i) {
-                y[i] += row[d] * x[i - d];
-                y[i - d] += row[d] * x[i];
-            }
+        for (i, row) in self.band.chunks_exact(self.width + 1).enumerate() {
+            let row = &row[..=self.width.min(i)];
+            let here = self.size - 1 - i;
+            y[here] += dot(row, &back[here..][..row.len()]);
+            y[here + 1..].iter_mut().zip(&row[1..]).for_each(|(y, a)| *y += a * back[here]);
         }
+        y.reverse();
         y
     }
 
@@ -82,11 +85,7 @@ fn factor(l: &mut [f64], size: usize, width: usize) -> bool {
         // First the entries of L D from left to right, then those of L.
         for d in (1..reach).rev() {
             let other = &above[(i - d) * stride..][..stride];
-            let mut entry = row[d];
-            for (l, other) in row[d + 1..=reach].iter().zip(&other[1..=reach - d]) {
-                entry -= l * other;
-            }
-            row[d] = entry;
+            row[d] -= dot(&row[d + 1..=reach], &other[1..=reach - d]);
         }
         let mut pivot = row[0];
         for d in 1..=reach {
@@ -153,27 +152,22 @@ impl BandedCholesky {
     }
 
     fn solve_wide(&self, x: &mut [f64]) {
-        let (w, stride) = (self.width, self.width + 1);
-        for i in 0..self.size {
-            let reach = w.min(i);
-            let row = &self.l[i * stride + 1..][..reach];
-            let mut value = x[i];
-            for (l, x) in row.iter().zip(x[i - reach..i].iter().rev()) {
-                value -= l * x;
-            }
-            x[i] = value;
+        // Backward, so that it runs as the rows of the band do.
+        x.reverse();
+        let last = self.size.saturating_sub(1);
+        let rows = || self.l.chunks_exact(self.width + 1).enumerate();
+        for (i, row) in rows() {
+            let (done, row) = (last - i, &row[1..=self.width.min(i)]);
+            x[done] -= dot(row, &x[done + 1..][..row.len()]);
         }
-        for (value, row) in x.iter_mut().zip(self.l.chunks_exact(stride)) {
-            *value *= row[0];
+        for (i, row) in rows() {
+            x[last - i] *= row[0];
         }
-        for i in (0..self.size).rev() {
-            let reach = w.min(i);
-            let row = &self.l[i * stride + 1..][..reach];
-            let value = x[i];
-            for (x, l) in x[i - reach..i].iter_mut().rev().zip(row) {
-                *x -= l * value;
-            }
+        for (i, row) in rows().rev() {
+            let value = x[last - i];
+            x[last - i + 1..].iter_mut().zip(&row[1..=self.width.min(i)]).for_each(|(x, l)| *x -= l * value);
         }
+        x.reverse();
     }
 }
 

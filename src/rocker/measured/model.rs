@@ -5,7 +5,7 @@ use kurbo::{Point, Vec2};
 use super::options::zero_of;
 use crate::curve::{Curvature, Curve, PlaneCurve, Pose};
 use crate::job::{Ends, Origin, StationsAlong};
-use crate::numeric::quadrature::gauss10;
+use crate::numeric::quadrature::gauss5;
 use crate::numeric::{SymmetricBanded, dot};
 
 /// Minimum and maximum number of curvature steps. The weight controls the smoothness; the nodes only need to resolve the
@@ -212,7 +212,7 @@ impl Model {
         if s_mm.abs() > self.half_mm {
             // Beyond the end, the end curvature continues.
             let end = if s_mm > 0.0 { self.half_mm } else { -self.half_mm };
-            let [x, y] = gauss10(end, s_mm, |s| {
+            let [x, y] = gauss5(end, s_mm, |s| {
                 let at = curve.at(s).point;
                 [at.x, at.y]
             });
@@ -242,7 +242,7 @@ impl Model {
     fn moments(&self, curve: &Curve, l: usize, from: f64, to: f64) -> [Moments; 2] {
         let (a, b) = (self.node(l), self.node(l + 1));
         let falling = |s: f64| (b - s) / (b - a);
-        let [x, y, x_falling, y_falling] = gauss10(from, to, |s| {
+        let [x, y, x_falling, y_falling] = gauss5(from, to, |s| {
             let (at, falling) = (curve.at(s).point, falling(s));
             [at.x, at.y, at.x * falling, at.y * falling]
         });
