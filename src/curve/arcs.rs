@@ -409,20 +409,20 @@ impl<'a> Search<'a> {
     fn path_within(&self, rest: &[u32], max_arcs: u32) -> Result<Vec<Leg>, ArcFitError> {
         let joints = self.gates.len().div_ceil(2);
         let width = 2 * self.reach + 1;
-        let mut arriving = vec![UNREACHED; joints * width];
+        // Rows of joints that no path reaches stay empty: most of a short search.
+        let mut arriving: Vec<Vec<Reached>> = vec![Vec::new(); joints];
         // For each joint: arriving tangent by leaving tangent.
-        let mut turned = vec![0_u32; joints * width];
+        let mut turned: Vec<Vec<u32>> = vec![Vec::new(); joints];
         let mut leaving: Vec<Cost> = vec![(u32::MAX, f64::INFINITY); width];
         let mut furthest = 0;
         for i in 0..joints {
             if i == 0 {
                 leaving.fill((0, 0.0));
             } else {
-                let row = &arriving[i * width..(i + 1) * width];
-                if row.iter().all(|w| w.arcs == u32::MAX) {
+                if arriving[i].iter().all(|w| w.arcs == u32::MAX) {
                     continue;
                 }
-                self.relax_tangent(row, &mut leaving, &mut turned[i * width..(i + 1) * width]);
+                turned[i] = self.relax_tangent(&arriving[i], &mut leaving);
             }
             furthest = i;
             let fewest = leaving.iter().map(|l| l.0).min().unwrap_or(0);
@@ -438,7 +438,8 @@ impl<'a> Search<'a> {
                 match Allowed::between(a, b, self.inner(i, j)) {
                     Some(allowed) => {
                         misses = 0;
-                        self.relax_edge(i, j, &allowed, &leaving, &mut arriving[j * width..(j + 1) * width]);
+                        arriving[j].resize(width, UNREACHED);
+                        self.relax_edge(i, j, &allowed, &leaving, &mut arriving[j]);
                     }
                     // Just after a jump of curvature a longer arc may fit again.
                     None => {
@@ -453,27 +454,24 @@ impl<'a> Search<'a> {
         self.backtrack(&arriving, &turned).ok_or(ArcFitError::TooSharp { s_mm: self.gates[2 * furthest].at.s_mm })
     }
 
-    /// Relaxes the change of tangent at a joint.
-    fn relax_tangent(&self, arriving: &[Reached], leaving: &mut [Cost], turned: &mut [u32]) {
+    /// Relaxes the change of tangent at a joint; returns the arriving tangent for each leaving one.
+    fn relax_tangent(&self, arriving: &[Reached], leaving: &mut [Cost]) -> Vec<u32> {
+        let mut turned = vec![0; arriving.len()];
         let mut price = [0.0; BREAK_STEPS + 1];
         for (steps, price) in price.iter_mut().enumerate() {
             *price = (steps as f64 / BREAK_STEPS as f64).powi(2);
         }
-        for (cell, (out, turned)) in leaving.iter_mut().zip(turned).enumerate() {
-            *out = (u32::MAX, f64::INFINITY);
-            let first = cell.saturating_sub(BREAK_STEPS);
-            let last = (cell + BREAK_STEPS).min(arriving.len() - 1);
-            for (from, way) in arriving[first..=last].iter().enumerate() {
-                if way.arcs > out.0 || way.arcs == u32::MAX {
-                    continue;
-                }
-                let sum_sq_dev = way.sum_sq_dev + price[cell.abs_diff(first + from)];
-                if way.arcs < out.0 || sum_sq_dev < out.1 {
-                    *out = (way.arcs, sum_sq_dev);
-                    *turned = (first + from) as u32;
+        leaving.fill((u32::MAX, f64::INFINITY));
+        for (from, way) in arriving.iter().enumerate().filter(|(_, way)| way.arcs < u32::MAX) {
+            let last = (from + BREAK_STEPS).min(arriving.len() - 1);
+            for cell in from.saturating_sub(BREAK_STEPS)..=last {
+                let cost = (way.arcs, way.sum_sq_dev + price[cell.abs_diff(from)]);
+                if cost < leaving[cell] {
+                    (leaving[cell], turned[cell]) = (cost, from as u32);
                 }
             }
         }
+        turned
     }
 
     /// Relaxes the arc from joint `i` to joint `j` for every tangent.
@@ -522,20 +520,20 @@ impl<'a> Search<'a> {
         (steps >= 0.0 && steps <= 2.0 * self.reach as f64).then_some(steps as usize)
     }
 
-    fn backtrack(&self, arriving: &[Reached], turned: &[u32]) -> Option<Vec<Leg>> {
-        let width = 2 * self.reach + 1;
-        let mut joint = self.gates.len().div_ceil(2) - 1;
-        let row = &arriving[joint * width..];
-        let mut cell = (0..width).reduce(|best, c| if row[c].beats(&row[best]) { c } else { best })?;
+    fn backtrack(&self, arriving: &[Vec<Reached>], turned: &[Vec<u32>]) -> Option<Vec<Leg>> {
+        let mut joint = arriving.len() - 1;
+        let row = &arriving[joint];
+        let mut cell = (0..row.len()).reduce(|best, c| if row[c].beats(&row[best]) { c } else { best })?;
         let mut legs = Vec::new();
         while joint > 0 {
-            let way = arriving[joint * width + cell];
+            let way = arriving[joint][cell];
             if way.arcs == u32::MAX {
                 return None;
             }
             let from = way.from as usize;
             legs.push(Leg { from: 2 * from, to: 2 * joint, half_sweep: way.half_sweep });
-            cell = turned[from * width + way.leaving as usize] as usize;
+            // Nothing arrives at the first joint.
+            cell = turned[from].get(way.leaving as usize).map_or(0, |cell| *cell as usize);
             joint = from;
         }
         legs.reverse();

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use kurbo::{Point, Vec2};
+use serde_json::Value;
 
 use super::{Outcome, OutputFile, file, json_bytes};
 use crate::built::{Built, together};
@@ -40,25 +41,32 @@ pub fn check(built: Built) -> Result<Outcome, Faults> {
 
 fn worded(mut built: Built, with_files: bool) -> Result<Outcome, Faults> {
     let drawings = Drawings::of(&built)?;
-    let (files, unit) = (&built.design.job.files, built.design.job.unit);
-    let machined = || if with_files { drawings.machined(files) } else { Ok(Vec::new()) };
-    let (machined, patterns) = together(machined, || drawings.patterns(files, unit));
-    let (mut made, (patterns, letters)) = (machined?, patterns?);
-    built.checks.extend(drawings.findings.into_iter().chain(letters));
-    let result = draft::result(&built);
-    if with_files {
-        made.extend(patterns);
-        made.extend(listings(&built));
-        if built.design.job.files.table_solid {
-            let origin = draft::origin(&built.design.job.hash);
-            made.push(file("table.stl", write_stl(&built.jig.solid(), &origin)));
-        }
-        made.push(file("result.json", json_bytes(&result)));
-        made.push(file("book.html", write_html(&draft::book(&built))));
-    }
+    let (files, unit) = (built.design.job.files.clone(), built.design.job.unit);
+    let machined = || if with_files { drawings.machined(&files) } else { Ok(Vec::new()) };
+    let (machined, worded) = together(machined, || -> Result<_, Faults> {
+        let (patterns, letters) = drawings.patterns(&files, unit)?;
+        built.checks.extend(drawings.findings.iter().cloned().chain(letters));
+        let result = draft::result(&built);
+        let others = if with_files { listed(&built, &result) } else { Vec::new() };
+        Ok((result, patterns.into_iter().chain(others)))
+    });
+    let (mut made, (result, others)) = (machined?, worded?);
+    made.extend(others.filter(|_| with_files));
     let summary = draft::summary(&built);
     let job = built.design.job;
     Ok(Outcome { summary, checks: built.checks, unit, accepted: job.accepted, result, files: made })
+}
+
+/// The listings, the table as a solid, all figures and the book.
+fn listed(built: &Built, result: &Value) -> Vec<OutputFile> {
+    let mut made = listings(built);
+    if built.design.job.files.table_solid {
+        let origin = draft::origin(&built.design.job.hash);
+        made.push(file("table.stl", write_stl(&built.jig.solid(), &origin)));
+    }
+    made.push(file("result.json", json_bytes(result)));
+    made.push(file("book.html", write_html(&draft::book(built))));
+    made
 }
 
 /// All listings.
