@@ -541,9 +541,10 @@ impl<'a> Search<'a> {
     }
 }
 
-/// Samples per arc at which the finished path is measured. A parabola through three samples estimates a maximum between
-/// them: on curves of many pieces it may be a few steps wide.
+/// Samples per arc at which the finished path is measured. A parabola through three samples says whether a larger distance may
+/// lie between them; beside a joint or a break of the curve it says too much, so that one is looked for at finer steps.
 const VERIFY_SAMPLES: usize = 96;
+const FINE_SAMPLES: usize = 32;
 
 /// Largest distance of the path from the curve, mm, and its position, mm.
 fn deviation(curve: &(impl PlaneCurve + ?Sized), gates: &[Gate], legs: &[Leg]) -> (f64, f64) {
@@ -553,8 +554,8 @@ fn deviation(curve: &(impl PlaneCurve + ?Sized), gates: &[Gate], legs: &[Leg]) -
         let chord = b.point - a.point;
         let left = Vec2::new(-chord.y, chord.x);
         let place = |i: usize| a.s_mm + (b.s_mm - a.s_mm) * i as f64 / VERIFY_SAMPLES as f64;
-        let signed = |i: usize| {
-            let p = curve.at(place(i)).point;
+        let signed = |s_mm: f64| {
+            let p = curve.at(s_mm).point;
             if leg.half_sweep == 0.0 {
                 (p - a.point).cross(chord) / chord.hypot()
             } else {
@@ -563,16 +564,20 @@ fn deviation(curve: &(impl PlaneCurve + ?Sized), gates: &[Gate], legs: &[Leg]) -
             }
         };
         // Both ends are on the curve.
-        let (mut before, mut here) = (0.0, signed(1));
+        let (mut before, mut here) = (0.0, signed(place(1)));
         for i in 1..VERIFY_SAMPLES {
-            let after = if i + 1 < VERIFY_SAMPLES { signed(i + 1) } else { 0.0 };
+            let after = if i + 1 < VERIFY_SAMPLES { signed(place(i + 1)) } else { 0.0 };
             let up = f64::signum(here);
             let bend: f64 = up * (before - 2.0 * here + after);
             let hump = up * here >= up * before && up * here >= up * after && bend < 0.0;
             let over = if hump { -(after - before) * (after - before) / (8.0 * bend) } else { 0.0 };
-            let distance = here.abs() + over;
-            if distance > worst.0 {
-                worst = (distance, place(i));
+            if here.abs() > worst.0 {
+                worst = (here.abs(), place(i));
+            }
+            if here.abs() + over > worst.0 {
+                let (from, to) = (place(i - 1), place(i + 1));
+                let fine = (1..FINE_SAMPLES).map(|k| from + (to - from) * k as f64 / FINE_SAMPLES as f64);
+                worst = fine.map(|s| (signed(s).abs(), s)).fold(worst, |a, b| if b.0 > a.0 { b } else { a });
             }
             (before, here) = (here, after);
         }
