@@ -13,7 +13,7 @@ use super::wanted::BentSpan;
 
 /// Distance between the nodes at which moments are sought, mm; in between what is added to the wanted moment runs
 /// straight. Cost goes with its inverse cube.
-const NODE_STEP_MM: f64 = 12.0;
+const NODE_STEP_MM: f64 = 16.0;
 /// Part of the pressure that may be used. More leaves less over, less keeps the stack down where pressure or stiffness are
 /// a little off.
 const USED: f64 = 0.97;
