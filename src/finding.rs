@@ -54,7 +54,7 @@ impl Kind {
     pub fn word(self) -> &'static str {
         match self {
             Self::Check => "check",
-            Self::Mistake => "mistake",
+            Self::Mistake => "problem",
         }
     }
 }

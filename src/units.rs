@@ -15,6 +15,8 @@ pub use quantity::{Part, Phrase, Quantity, force, length, mass, pressure};
 
 /// Millimetres in an inch, exact by definition (international inch of 1959).
 pub const MM_PER_INCH: f64 = 25.4;
+/// Millimetres in a centimetre; also what a digit too few or too many makes.
+pub(crate) const MM_PER_CM: f64 = 10.0;
 /// Pascals in a pound-force per square inch (ISO 80000-4 conversion table, 6894.757).
 pub const PA_PER_PSI: f64 = 6_894.757_293_168;
 /// Pascals in a conventional inch of mercury at 0 °C (3386.389).

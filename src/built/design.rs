@@ -95,7 +95,7 @@ impl Design {
         Skin::of(&self.job.table)
     }
 
-    /// What pushes all blanks down, N.
+    /// What pushes all blanks down over their finished width, N.
     pub fn closing_force_n(&self) -> f64 {
         let width_mm = self.blank_area_mm2() / (self.table.blank.tip_mm - self.table.blank.tail_mm);
         self.table.closing_force_n(self.job.board.count as f64 * width_mm)

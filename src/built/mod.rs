@@ -25,12 +25,13 @@ use std::thread;
 
 use crate::calibrate::{ShimSchedule, boards};
 use crate::codes;
-use crate::finding::{Faults, Finding, Verdict};
+use crate::finding::{Faults, Finding, Held, Verdict};
 use crate::forecast::{Advice, Forecast, Scene, after_a_season_mm};
 use crate::jig::{Consumables, Jig};
-use crate::job::{Job, Lies};
+use crate::job::{Board, Job, Lies};
 use crate::stock::{Layout, Shopping, Used, lay_out};
 use crate::table::{Carried, checks};
+use crate::units::Quantity;
 use causes::with_causes;
 use certainty::Certainty;
 
@@ -114,6 +115,7 @@ fn built(design: Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Fau
     all.extend(checks(table, &job.pressing, lying, &carrying, &carried));
     all.extend(jig.findings.iter().cloned());
     all.extend((job.table.concave.is_some() && design.laminate.crosswise_at(0.0).is_none()).then(unknown_across));
+    all.extend(narrow_table(job));
     all.extend(layout.findings.iter().cloned());
     let blank_mm = table.blank.tip_mm - table.blank.tail_mm;
     let known = design.known.as_ref();
@@ -161,6 +163,14 @@ pub(crate) fn together<A: Send, B>(first: impl FnOnce() -> A + Send, second: imp
         let second = second();
         (first.join().unwrap_or_else(|panic| resume_unwind(panic)), second)
     })
+}
+
+/// The check for a table that ends inside of the blank.
+fn narrow_table(job: &Job) -> Option<Finding> {
+    let (margin_mm, trim_mm) = (job.table.side_margin_mm, Board::SIDE_TRIM_MM);
+    let held = Held::at_least(Quantity::length(margin_mm), Quantity::length(trim_mm));
+    (margin_mm < trim_mm)
+        .then(|| codes::TABLE_NARROW.check("table beyond each side of the board", (Verdict::Watch, held)))
 }
 
 /// The check for a concave whose springback across is not known.

@@ -18,7 +18,7 @@ codes! {
         "bag-gap",
         "Somewhere under the finished board the stack does not lie on the table, and glue or skin has to span a gap.",
         "The stack is pressed on the table by its load alone; the gap is the distance that is left between its lower \
-         face and the table where they do not touch. Up to 0.05 mm glue fills without harm, from 0.5 mm on it starves.",
+         face and the table where they do not touch. Glue fills up to 0.05 mm without harm; from 0.5 mm on it leaves voids.",
         PRACTICE,
         "Press harder, use thinner plies, lengthen the blank, or let the curvature change more slowly there (easings).",
     ),
@@ -59,7 +59,7 @@ codes! {
         "Resin cures within a range of temperatures that its maker states.",
         "`cure_temperature` compared with `resin_least` and `resin_most`, as given in the document.",
         "the resin's own sheet, as stated in the job",
-        "Give kelvins above the room.",
+        "Warm or cool the table or the room, or use a hardener made for this temperature.",
     ),
     NARROW_LAYER = check(
         "narrow-layer",
@@ -77,7 +77,7 @@ codes! {
         "Half of the thickness of one sheet of the skin times the largest curvature of the table, in percent, compared with the \
          strain limit of `skin_material`.",
         "the material's strain limit; watch from 60 % of it on: common practice, no source",
-        "Bend several thinner sheets over each other (`table.skin_sheets`), turn the grain, or use a more pliant sheet.",
+        "Bend several thinner sheets over each other (`table.skin_sheets`), turn the grain, or use a more flexible sheet.",
     ),
     SKIN_RADIUS = check(
         "skin-radius",
@@ -101,10 +101,10 @@ codes! {
         "fastener-pull",
         "Where the stack lifts or the skin is bent hollow, the skin is pulled off its supports and only its fasteners hold \
          it.",
-        "The skin's upward pull on the table where it is largest, shared by the fasteners at their distance there; a \
-         fastener that nobody stated holds a fifth of what tears out a 4 mm screw 20 mm deep.",
-        "the pull that the document states for a fastener, or a fifth of what tears out a thin wood screw (Wood Handbook, \
-         from memory)",
+        "The skin's upward pull on the table where it is largest, shared by the fasteners at their spacing there; if no \
+         pull is given, a fastener holds a fifth of the withdrawal load of a 4 mm screw 20 mm deep.",
+        "the pull that the document states for a fastener, or a fifth of the withdrawal load of a thin wood screw (Wood \
+         Handbook, from memory)",
         "Set the fasteners closer, use longer or thicker ones, or make the skin of thinner sheets (`table.skin_sheets`).",
     ),
     TABLE_STIFFNESS = check(
@@ -127,8 +127,8 @@ codes! {
     BAG_SQUEEZE = check(
         "bag-squeeze",
         "Pressure squeezes a soft core while it is glued, which takes a little of the curvature away; the table allows for it.",
-        "Share of the curvature that is lost as the layers swell again to their distances: for thin faces p t/E of the \
-         core over their distance.",
+        "Share of the curvature that is lost as the core recovers its thickness: for thin faces, p t/E of the core divided \
+         by the distance between the faces.",
         "length difference of the faces, own derivation; half a percent is the limit: common practice, no source",
         "Press with less pressure, or give the core's measured `through_modulus`.",
     ),
@@ -152,6 +152,13 @@ codes! {
         "the material's strain limit (see `overbend materials NAME`); watch from 60 % of it on: common practice, no source",
         "Use a flatter concave, or split the layer into thinner ones.",
     ),
+    TABLE_NARROW = check(
+        "table-narrow",
+        "The blank is wider than the table, so its edges and the film under them hang over the sides.",
+        "`table.side_margin` compared with the width that is trimmed off each side of the blank.",
+        PRACTICE,
+        "Give the table a wider `side_margin`; a bag sealed to the table needs room for its tape as well.",
+    ),
     CROSS_MODULUS = check(
         "cross-modulus",
         "How far the board springs back across is not known, because a layer's crosswise modulus is not.",
@@ -174,6 +181,14 @@ codes! {
         "geometry; the limit is common practice, no source",
         "Round the tops of the bearers to the curve, or use thinner bearers.",
     ),
+    BEARER_HEIGHT = check(
+        "bearer-height",
+        "A bearer is cut and packed in steps, and what they cannot make up is missing from its height or too much.",
+        "Cut height and packing of each bearer less the height of the table there, the largest difference; compared with the \
+         limits of left-over.",
+        PRACTICE,
+        "List thinner sheets under `packing`, or cut to a finer `cut_step`.",
+    ),
     BOX_LEAKS = check(
         "box-leaks",
         "The box under the skin is pumped together with the bag, and air gets in through an opening.",
@@ -193,7 +208,7 @@ codes! {
         "A round cutter leaves material in inner corners and narrow necks.",
         "The outline is shrunk and grown again by half of the cut's width; what is missing afterwards was not reached.",
         super::GEOMETRY,
-        "Use a thinner cutter, ease the corners (`relief`), or take the rest out by hand.",
+        "Use a cutter of smaller diameter, ease the corners (`relief`), or take the rest out by hand.",
     ),
     LETTERS_MISSING = check(
         "letters-missing",
@@ -212,7 +227,7 @@ codes! {
     MACHINE_FITS = check(
         "machine-fits",
         "A part is longer or wider than what the machine takes, and has to be cut in another way.",
-        "The longest and the widest of the flat parts' boxes, compared with the bed less the cutter, or less what dowels and margin \
+        "The longest and the widest of the flat parts' bounding boxes, compared with the bed less the cutter, or less what dowels and margin \
          take of a listed sheet, and with `longest` and `throat`.",
         super::GEOMETRY,
         "Cut it by hand or on another machine, or make the table shorter, lower or narrower; ribs are split by themselves.",
@@ -227,7 +242,7 @@ codes! {
     CURVATURE_BUMPS = check(
         "curvature-bumps",
         "The curvature of the wanted curve goes up and down where the rocker does not ask for it: the board will not be fair.",
-        "Turns of the curvature larger than a fiftieth of its range are counted, compared with those that the parts ask for.",
+        "Peaks and dips of the curvature larger than a fiftieth of its range are counted, compared with those that the parts ask for.",
         "a fiftieth is an own choice; one tightest place near each end is common practice, no source",
         "Look at the curvature with `overbend target`; read doubtful heights again, or take points out.",
     ),
@@ -265,7 +280,7 @@ codes! {
         "A modulus that was given or tested lies far from the one listed for its material, or from that of any layer.",
         "Their ratio, compared with the spread between batches of one material; without a material, 15 MPa to 700 GPa.",
         PRACTICE,
-        "Look at the figure and its unit; of a sag test at span, thickness and weight, or test the strip again.",
+        "Check the figure and its unit. For a sag test, check span, thickness and load, or repeat the test.",
     ),
     UNIT_MISTAKEN = check(
         "unit-mistaken",

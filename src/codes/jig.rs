@@ -101,7 +101,7 @@ codes! {
         "The round reliefs of a slot's corners would run into each other or out of the slot.",
         "Width and depth of the slot compared with what the cutter's reliefs take.",
         GEOMETRY,
-        "Use a thinner cutter, another relief, or thicker and higher members.",
+        "Use a cutter of smaller diameter, another relief, or thicker and higher members.",
     ),
     SLOTS_MEET = mistake(
         "slots-meet",
@@ -115,7 +115,7 @@ codes! {
         "The cutter does not fit a slot or a joint.",
         "Its diameter compared with the narrowest place that it must pass.",
         GEOMETRY,
-        "Use a thinner cutter, or thicker stock for what goes into the slot.",
+        "Use a cutter of smaller diameter, or thicker stock for what goes into the slot.",
     ),
     HAND_HOLE_EDGE = mistake(
         "hand-hole-edge",

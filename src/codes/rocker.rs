@@ -180,7 +180,7 @@ codes! {
         "The stated reading error is not above zero.",
         "`error` is compared with zero.",
         READ,
-        "Give how far two readings of one height usually differ, such as 0.3 mm, or leave it out.",
+        "Give the standard error of one reading, such as 0.3 mm, or leave it out.",
     ),
     READING_EXCLUDED_UNKNOWN = mistake(
         "reading-excluded-unknown",
@@ -250,7 +250,7 @@ codes! {
         "fit-not-settled",
         "No curve was found for these readings.",
         "Gauss-Newton iterations until the curve no longer changes.",
-        "see DEVELOPERS.md, curves from readings",
+        "Gauss-Newton method on curvature that changes little from node to node, own implementation",
         "Look for a reading at a wrong station or in a wrong unit; heights must be square to the datum.",
     ),
     DRAWING_NOT_READ = mistake(

@@ -134,7 +134,7 @@ codes! {
         "contact",
         "How the stack lies on the table could not be computed.",
         "The interior-point search for the contact pressures did not converge.",
-        "see DEVELOPERS.md",
+        "Mehrotra's predictor-corrector method, own implementation",
         "Check stack and pressure for values far outside of what boards have.",
     ),
     BLANK_OFF_TABLE = mistake(

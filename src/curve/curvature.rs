@@ -104,6 +104,13 @@ impl Curvature {
         Self::new(vec![Piece { start_mm, end_mm, k_start_per_mm: k_per_mm, k_end_per_mm: k_per_mm }])
     }
 
+    /// The same curve seen upside down.
+    #[must_use]
+    pub fn upside_down(&self) -> Self {
+        let flip = |p: &Piece| Piece { k_start_per_mm: -p.k_start_per_mm, k_end_per_mm: -p.k_end_per_mm, ..*p };
+        Self { pieces: self.pieces.iter().map(flip).collect() }
+    }
+
     /// The pieces, in order of arc length.
     pub fn pieces(&self) -> &[Piece] {
         &self.pieces

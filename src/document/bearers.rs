@@ -9,7 +9,7 @@ use crate::units::{LengthUnit, MM_PER_INCH};
 const MOST_PACKING: usize = 12;
 
 pub(super) fn bearers(at: &mut Section<'_, '_>) -> Option<Bearers> {
-    let pitch = at.length("pitch", Within(20.0, 2000.0), "Largest distance of their middles.").usual(25.0, 800.0);
+    let pitch = at.length("pitch", Within(20.0, 2000.0), "Largest centre-to-centre spacing.").usual(25.0, 800.0);
     let pitch_mm = pitch.otherwise("what the skin allows");
     let thickness = at.length("thickness", UpTo(200.0), "Thickness of their stock.").usual(8.0, 150.0).required();
     let meaning = "Height where the table is lowest.";

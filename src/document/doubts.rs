@@ -4,10 +4,8 @@
 use crate::codes;
 use crate::finding::{Code, Held, Verdict};
 use crate::job::{Board, CurvatureTable, Datum, Doubt, Layer, MaterialKind, Origin, Reading, Readings, Rocker};
-use crate::units::{Dimension, MM_PER_INCH, Phrase, Quantity as Shown, phrase, plain};
+use crate::units::{Dimension, MM_PER_CM, MM_PER_INCH, Phrase, Quantity as Shown, phrase, plain};
 
-/// Millimetres in a centimetre; also what a digit too few or too many makes.
-const MM_PER_CM: f64 = 10.0;
 /// Narrowest board, as a part of its length: long narrow skis have a twenty-fifth.
 const NARROWEST: f64 = 0.035;
 /// From this factor on a modulus looks like a slip of the decimal point or of the unit (a ksi is 6.9 MPa); half of it
@@ -81,7 +79,7 @@ pub(super) fn length(path: &str, length_mm: f64, (least_mm, most_mm): (f64, f64)
         .map(|(factor, unit)| {
             let mm = other(factor);
             if small {
-                phrase!("{} (written in {})", Shown::fine(mm), unit)
+                phrase!("{} (the number in {})", Shown::fine(mm), unit)
             } else {
                 phrase!("{} mm (taken for {})", plain(mm, 2), unit)
             }
@@ -109,7 +107,7 @@ pub(super) fn width(board: &Board) -> Option<Doubt> {
 /// A modulus that is far from that of the material it stands beside.
 pub(super) fn modulus(path: &str, given_mpa: f64, name: &str, listed_mpa: f64) -> Option<Doubt> {
     let bound_mpa = beyond(given_mpa, (listed_mpa / MODULUS_FACTOR, listed_mpa * MODULUS_FACTOR))?;
-    let about = phrase!(", beside the {} of {}", Shown::modulus(listed_mpa), name);
+    let about = phrase!(", where the catalogue has {} for {}", Shown::modulus(listed_mpa), name);
     let remedy = "Look at the decimal point and the unit (GPa, MPa, Mpsi), or name the material that it is.";
     slip(codes::MODULUS_UNUSUAL, path, about, (given_mpa, bound_mpa, Shown::modulus), remedy)
 }
@@ -303,7 +301,7 @@ pub(super) fn pressure(path: &str, bare: Option<f64>, pressure_mpa: f64, bag: bo
     slip(codes::PRESSURE_UNUSUAL, path, "", (pressure_mpa, least_mpa, Shown::pressure), remedy)
 }
 
-/// A height over the sea, typed without a unit, that was probably meant in kilometres or feet.
+/// An altitude, typed without a unit, that was probably meant in kilometres or feet.
 pub(super) fn altitude(path: &str, bare: Option<f64>) -> Option<Doubt> {
     let altitude_m = bare?;
     let (limit_m, remedy) = if altitude_m > 0.0 && altitude_m < LEAST_ALTITUDE_M {
@@ -345,7 +343,7 @@ pub(super) fn readings(path: &str, readings: &Readings, board: &Board) -> Option
     let limit_mm = (0.2 * (high - low)).max(3.0);
     let camber_mm = MOST_CAMBER * board.length_mm;
     let (about, value_mm, limit_mm) = if low > limit_mm {
-        (", lowest over the floor", low, limit_mm)
+        (", lowest height above the floor", low, limit_mm)
     } else if first.max(last) < 0.15 * high && high > camber_mm {
         (", height of the middle while both ends touch the floor", high, camber_mm)
     } else {

@@ -53,7 +53,7 @@ fn lines(at: &mut Section<'_, '_>, inputs: &Inputs, remedy: &str) -> Option<Draw
     let layer = at.text("layer", meaning).otherwise("all lines");
     let units = [("file", None), ("mm", Some(1.0)), ("cm", Some(10.0)), ("m", Some(1000.0)), ("in", Some(MM_PER_INCH))];
     let unit_mm = at.choice("units", &units, "Unit of the drawing, where the file does not say.");
-    let gap_mm = at.length("gap", Within(0.0, WIDEST_GAP_MM), "Ends that near are joined.").or(DEFAULT_GAP_MM);
+    let gap_mm = at.length("gap", Within(0.0, WIDEST_GAP_MM), "Ends closer than this are joined.").or(DEFAULT_GAP_MM);
     let name = name?;
     let format = match name.rsplit('.').next().unwrap_or_default().to_lowercase().as_str() {
         "dxf" => DrawingFormat::Dxf,

@@ -13,7 +13,7 @@ use crate::units::{LengthUnit, Quantity, phrase};
 
 pub(super) fn existing(at: &mut Section<'_, '_>, inputs: &Inputs) -> Option<ExistingTable> {
     let length_mm = at.length("length", UpTo(LONGEST_MM), "Length of its surface.").usual(250.0, 8000.0).required();
-    let meaning = "Its surface, said in the ways that a rocker is.";
+    let meaning = "Its surface, described like a rocker.";
     let remedy = "Add a table [existing_table.surface.arc], or another one as a rocker is given.";
     let surface = at.table("surface", meaning, |at| rocker(at, inputs)).needed(remedy);
     let (middle_mm, beyond_mm) = (None, (0.0, 0.0));

@@ -42,7 +42,7 @@ pub(super) fn ribs(at: &mut Section<'_, '_>) -> Option<RibFrame> {
 
 fn rib_frame(at: &mut Section<'_, '_>) -> Option<RibFrame> {
     let count = at.count("count", (2, MOST_RIBS), "How many ribs.").optional();
-    let pitch = at.length("pitch", Within(5.0, 2000.0), "Largest distance of their centres.").usual(25.0, 800.0);
+    let pitch = at.length("pitch", Within(5.0, 2000.0), "Largest centre-to-centre spacing.").usual(25.0, 800.0);
     let pitch = pitch.optional();
     let meaning = "Thickness of the stock, as measured.";
     let thickness = at.length("thickness", UpTo(200.0), meaning).usual(2.5, 80.0).required();
@@ -88,7 +88,7 @@ fn rods(at: &mut Section<'_, '_>) -> Option<Rods> {
     let Some(hole_mm) = hole.or_else(|| clearance_hole(diameter_mm)) else {
         let message = "no standard clearance hole is known here for this diameter.";
         let remedy =
-            "Use M6, M8, M10, M12 or M16, \"1/4 in\", \"5/16 in\", \"3/8 in\" or \"1/2 in\", or give `hole` as well.";
+            "Use 6, 8, 10, 12 or 16 mm, \"1/4 in\", \"5/16 in\", \"3/8 in\" or \"1/2 in\", or give `hole` as well.";
         at.fault(codes::MISSING_KEY, "diameter", message, remedy);
         return None;
     };
@@ -147,7 +147,7 @@ fn plates(at: &mut Section<'_, '_>) -> Option<Joint> {
     let length_mm = at.length("length", Within(60.0, 1000.0), "Length of a plate.").or(200.0);
     let bolt_mm = at.length("bolt", Within(3.0, 20.0), "Diameter of its bolts.").or(8.0);
     let Some(hole_mm) = clearance_hole(bolt_mm) else {
-        let remedy = "Use M6, M8, M10, M12 or M16, or \"1/4 in\", \"5/16 in\", \"3/8 in\" or \"1/2 in\".";
+        let remedy = "Use 6, 8, 10, 12 or 16 mm, or \"1/4 in\", \"5/16 in\", \"3/8 in\" or \"1/2 in\".";
         at.fault(codes::MISSING_KEY, "bolt", "no standard clearance hole is known here for this bolt.", remedy);
         return None;
     };

@@ -139,12 +139,12 @@ impl Range {
         }
     }
 
-    /// In words, the numbers in the unit of bare ones: `over 0 up to 300 mm`.
+    /// In words, the numbers in the unit of bare ones: `above 0, up to 300 mm`.
     fn words(self, dimension: Dimension) -> String {
         let (least, most) = self.ends();
         let (least, most) = (plain(dimension.to_bare(least), DECIMALS), shown(most, dimension));
         match self {
-            Self::UpTo(_) => format!("over 0 up to {most}"),
+            Self::UpTo(_) => format!("above 0, up to {most}"),
             Self::Within(..) => format!("from {least} to {most}"),
             Self::NotZero(_) => format!("from {least} to {most} but not 0"),
         }
@@ -213,7 +213,7 @@ impl Key {
     /// What it takes and what holds without it, in a sentence: `Takes a length from 0 to 2000 mm; 40 mm when left out.`
     pub fn rule(&self) -> String {
         let left_out = match &self.left_out {
-            LeftOut::Required => "; must be given".to_owned(),
+            LeftOut::Required => "; required".to_owned(),
             LeftOut::Default(value) => format!("; `{value}` when left out"),
             LeftOut::Says(what) => format!("; {what} when left out"),
             LeftOut::Nothing => String::new(),
@@ -239,7 +239,7 @@ pub(super) fn page(keys: &[Key]) -> String {
         Takes::Table => (k.path.clone(), k.meaning),
         _ => (format!("{}[]", k.path), k.meaning),
     });
-    for (path, meaning) in std::iter::once((String::new(), "Keys that stand in no table, at the top.")).chain(paths) {
+    for (path, meaning) in std::iter::once((String::new(), "Top-level keys.")).chain(paths) {
         if alike.iter().any(|a| path.starts_with(a.as_str())) {
             continue;
         }

@@ -79,7 +79,7 @@ fn layer(
     let moisture = at.quantity("moisture", Dimension::Ratio, Within(0.03, 1.0), meaning).optional();
     let meaning = "A test of the layer's own stock on two supports; it replaces the catalogue's modulus.";
     let sag_test = at.table("sag_test", meaning, sag_test).optional();
-    let meaning = "How many layers of this kind lie on each other and slide while the glue is wet.";
+    let meaning = "Number of plies in this layer; they slide on each other while the glue is wet.";
     let plies = at.count("plies", (1, MOST_LAYERS), meaning).or(1);
     let meaning = "Layers with one number were glued to each other before pressing.";
     let cured_group = at.count("cured_group", (1, MOST_LAYERS), meaning).optional();
@@ -150,7 +150,7 @@ fn usual_error_mm(kind: MaterialKind, thickness: &Thickness) -> f64 {
 
 fn sag_test(at: &mut Section<'_, '_>) -> Option<SagTest> {
     let long = UpTo(LONGEST_MM);
-    let span = at.length("span", long, "Distance of the supports.").usual(150.0, 3000.0).required();
+    let span = at.length("span", long, "Distance between the supports.").usual(150.0, 3000.0).required();
     let load = at.quantity("load", Dimension::Force, UpTo(1e5), "Weight in the middle.").required();
     let sag = at.length("sag", long, "Sag in the middle under it.").required();
     let width = at.length("width", long, "Width of the strip.").usual(8.0, 300.0).required();

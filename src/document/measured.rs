@@ -29,7 +29,7 @@ pub(super) fn measured(at: &mut Section<'_, '_>, inputs: &Inputs) -> Option<(Rea
     let along = at.choice("along", &along, "Along what stations were read.");
     let from = at.word("from", &ORIGINS, "Where stations are counted from.");
     let from = from.otherwise("what the file's heading says, or `tail`,");
-    let meaning = "How far two readings of one height usually differ.";
+    let meaning = "Standard error of one reading.";
     let error_mm = at.length("error", UpTo(LARGEST_ERROR_MM), meaning).otherwise("found from the readings");
     let (most, meaning) = (csv::MOST_READINGS, "Numbers of readings, from 1, that do not count.");
     let exclude = at.counts("exclude", (1, most), (0, most), meaning).optional();

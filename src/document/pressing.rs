@@ -28,13 +28,20 @@ pub(super) fn pressing(at: &mut Section<'_, '_>) -> Option<Pressing> {
         at.table("press", "An upper form that matches the table.", press).optional(),
         at.table("clamps", "Clamps along the blank.", clamps).optional(),
         at.table("weights", "Weights spread evenly over the blank.", |at| {
-            let mass = at.quantity("mass", Dimension::Force, UpTo(LARGEST_N), "Mass on the whole blank.").required();
+            let meaning = "Total mass of the weights, with its unit.";
+            let mass = at.quantity("mass", Dimension::Force, UpTo(LARGEST_N), meaning).required();
+            if let Some(number) = at.bare("mass") {
+                // A bare number would be newtons, which nobody weighs in.
+                let message = format!("`mass` is {number} without a unit.");
+                at.fault(codes::WRONG_UNIT, "mass", message, format!("Write its unit, such as \"{number} kg\"."));
+            }
             Some(Hold::Weights { force_n: mass? })
         })
         .optional(),
     ];
     let glue = glue(at);
-    let meaning = "Moisture that wood comes to where the board is used, beside its dry mass: a drier board closes in.";
+    let meaning =
+        "Moisture content of the wood in use, as a share of its dry mass: a board that dries closes in (springs in).";
     let moisture_in_use = at.quantity("moisture_in_use", Dimension::Ratio, Within(0.0, 0.3), meaning).optional();
     let difference = Dimension::TemperatureDifference;
     let meaning = "How much warmer than the room it cures, in kelvins.";
@@ -79,10 +86,10 @@ fn vacuum(at: &mut Section<'_, '_>) -> Option<Hold> {
     let units = Dimension::Pressure.units();
     let remedy = format!("Give it as a number or as a text with a unit ({units}), or as \"full\".");
     let reading = at.quantity_or("pressure", "full", range, meaning).needed(remedy);
-    let meaning = "Height of the shop over the sea.";
+    let meaning = "Altitude of the shop above sea level.";
     let altitude_m = at.quantity("altitude", Dimension::Altitude, Within(-500.0, HIGHEST_M), meaning).or(0.0);
     let below = [("air", Below::Air), ("vacuum", Below::Vacuum)];
-    let meaning = "What is under the table's skin: air on an open table, vacuum in a pumped box.";
+    let meaning = "What is under the table's skin: air on an open table, vacuum in an evacuated box.";
     let below = at.choice("below", &below, meaning);
     at.doubt(doubts::altitude(&at.path_of("altitude"), at.bare("altitude")));
     let reading_mpa = reading?;

@@ -564,7 +564,7 @@ mod tests {
         let listed = reader.listing.unwrap();
         let paths: Vec<&str> = listed.iter().map(|k| k.path.as_str()).collect();
         assert_eq!(paths, ["length", "inner", "inner.wide", "count", "high"]);
-        assert_eq!(listed[0].rule(), "Takes a length over 0 up to 100 mm; must be given.");
+        assert_eq!(listed[0].rule(), "Takes a length above 0, up to 100 mm; required.");
         assert_eq!((listed[2].table(), listed[2].name()), ("inner", "wide"));
         assert_eq!(listed[3].left_out, LeftOut::Default(Value::Number(3.0)));
     }

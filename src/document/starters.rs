@@ -66,7 +66,9 @@ impl Starter {
     /// The starter whose name or other word is nearest to a mistyped one.
     pub fn nearest(name: &str) -> Option<&'static str> {
         let words: Vec<&'static str> = STARTERS.iter().flat_map(Self::words).collect();
-        nearest(&name.to_lowercase(), &words).and_then(Self::find).map(|s| s.name)
+        let typed = plain_word(name);
+        let begun = words.iter().find(|word| typed.len() >= 3 && plain_word(word).starts_with(&typed));
+        begun.copied().or_else(|| nearest(&name.to_lowercase(), &words)).and_then(Self::find).map(|s| s.name)
     }
 
     fn words(&self) -> impl Iterator<Item = &'static str> {

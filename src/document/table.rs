@@ -35,7 +35,7 @@ pub(super) fn table(at: &mut Section<'_, '_>, shelf: &Shelf) -> Option<Table> {
         at.length("side_margin", margin, "Table beyond the board at each side.").or(Table::USUAL_MARGIN_MM);
     let end_margin_mm =
         at.length("end_margin", margin, "Table beyond the blank at each end.").or(Table::USUAL_MARGIN_MM);
-    let meaning = "Distance of the listed stations along the board.";
+    let meaning = "Spacing of the listed stations along the board.";
     let pitch = at.length("station_pitch", Within(5.0, LONGEST_MM), meaning).otherwise("100 mm, or 4 in,");
     let station_pitch_mm = pitch.unwrap_or(match at.reader.unit {
         LengthUnit::Millimetre => Table::USUAL_STATION_PITCH_MM,
@@ -77,9 +77,9 @@ pub(super) fn table(at: &mut Section<'_, '_>, shelf: &Shelf) -> Option<Table> {
 }
 
 fn fasteners(at: &mut Section<'_, '_>) -> Fasteners {
-    let pull = at.quantity("pull", Dimension::Force, UpTo(1e5), "Pull that one fastener bears for good.");
-    let pull = pull.otherwise("a fifth of what tears out a 4 mm screw");
-    let meaning = "Distance of fasteners along their support.";
+    let pull = at.quantity("pull", Dimension::Force, UpTo(1e5), "Sustained pull allowed on one fastener.");
+    let pull = pull.otherwise("a fifth of the withdrawal load of a 4 mm screw");
+    let meaning = "Spacing of fasteners along their support.";
     let pitch_mm = at.length("pitch", Within(10.0, 1000.0), meaning).optional();
     Fasteners { pull_n: pull.unwrap_or(Fasteners::USUAL_PULL_N), pitch_mm }
 }

@@ -63,9 +63,9 @@ fn ends(at: &mut Section<'_, '_>) -> Option<(f64, f64)> {
         at.missing(key.1, format!("A layer with `{}` stops short; give both ends.", key.0));
     }
     let ends = begins.zip(ends);
-    if ends.is_some_and(|(a, b)| a == b) {
-        let remedy = "Give two different stations, or leave both out for a layer that runs all along.";
-        at.fault(codes::LAYER_EXTENT, "to", "the layer ends where it begins.", remedy);
+    if ends.is_some_and(|(a, b)| a >= b) {
+        let remedy = "Give the smaller station as `from`, or leave both out for a layer that runs all along.";
+        at.fault(codes::LAYER_EXTENT, "to", "the layer ends where it begins, or before.", remedy);
     }
     ends
 }

@@ -42,7 +42,7 @@ pub struct Document<'a> {
 /// use overbend::document::{LeftOut, keys};
 ///
 /// let span = keys().into_iter().find(|k| k.path == "layers[].sag_test.span").unwrap();
-/// assert_eq!(span.meaning, "Distance of the supports.");
+/// assert_eq!(span.meaning, "Distance between the supports.");
 /// assert_eq!(span.takes.words(), "a length over 0 up to 20000 mm");
 /// assert_eq!(span.left_out, LeftOut::Required);
 /// ```
@@ -185,7 +185,7 @@ fn accepted(at: &mut Section<'_, '_>) -> Vec<String> {
     for (i, code) in codes.iter().enumerate() {
         if let Err(near) = codes::find_check(code) {
             let hint = near.map_or(String::new(), |n| format!(" Did you mean \"{n}\"?"));
-            let remedy = format!("Write the code that stands beside the check.{hint}");
+            let remedy = format!("Write a check's code, such as `layer-strain`; `overbend explain` lists them.{hint}");
             at.fault(codes::WRONG_CHOICE, &format!("accept[{i}]"), format!("no check is called `{code}`."), remedy);
         }
     }

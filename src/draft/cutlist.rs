@@ -74,7 +74,7 @@ pub(super) fn plan_words(cuts: &Cuts, unit: LengthUnit) -> String {
         cuts.of.what,
         plain(waste, 1),
         if cuts.plan.proven {
-            "proven least".to_owned()
+            "proven minimum".to_owned()
         } else {
             format!("every plan needs at least {}", Quantity::length(cuts.plan.bound_mm).text(unit))
         }
@@ -94,7 +94,7 @@ pub(super) fn stock_lines(layout: &Layout, unit: LengthUnit) -> Vec<Line> {
             String::new()
         };
         let on = counted(stock_sheets(sheets), "sheet") + &set_ups;
-        lines.push(("sheets", format!("{on} for {parts} parts, {} % used", used.join(", "))));
+        lines.push(("sheets", format!("{on} for {parts} parts, {} % used", used.join(" %, "))));
     }
     lines.extend(layout.cuts.iter().map(|c| ("bars", plan_words(c, unit))));
     lines

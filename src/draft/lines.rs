@@ -27,7 +27,11 @@ pub(super) fn push_lines(out: &mut String, lines: &[Line]) {
 pub fn looked_at(checks: &[Finding], accepted: &[String], heading: &str, unit: LengthUnit) -> String {
     let shown: Vec<&Finding> = checks.iter().filter(|c| c.verdict != Verdict::Ok).collect();
     if shown.is_empty() {
-        return format!("\nall {} checks are ok\n", checks.len());
+        return if checks.len() == 1 {
+            "\nthe one check is ok\n".to_owned()
+        } else {
+            format!("\nall {} checks are ok\n", checks.len())
+        };
     }
     let mut out = format!("\n{heading}\n");
     for c in shown {

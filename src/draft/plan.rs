@@ -44,7 +44,7 @@ pub(super) fn dress_template(part: &mut Part, template: &Template) {
     let ends = template.outline.bounds();
     let mut placer = Placer::of(part);
     let name = Point::new(ends.center().x, 0.25 * ends.y0);
-    placer.write(part, "TRIMMING TEMPLATE, DECK UP", NAME_MM, name, f64::INFINITY);
+    placer.write(part, "TRIMMING TEMPLATE, THIS FACE ON THE BASE", NAME_MM, name, f64::INFINITY);
     for (x, words) in [(ends.x0 + 40.0, "TAIL"), (ends.x1 - 40.0, "TIP")] {
         placer.write(part, words, NAME_MM, Point::new(x, 0.0), f64::INFINITY);
     }

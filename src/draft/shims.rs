@@ -28,15 +28,15 @@ fn in_words(needed: f64, pieces: &[f64]) -> String {
 /// Lines of a summary: label and words.
 pub(crate) fn shims_lines(schedule: &ShimSchedule, unit: LengthUnit) -> Vec<(&'static str, String)> {
     let most = schedule.shims.iter().map(|s| s.needed_mm.abs()).fold(0.0, f64::max);
-    let mut lines = vec![(
-        "shims",
-        format!(
-            "up to {} at {} stations; they leave an error of {}",
-            Quantity::small(most).text(unit),
-            schedule.shims.len(),
-            Quantity::within(schedule.largest_error_mm).text(unit)
-        ),
-    )];
+    let error = Quantity::within(schedule.largest_error_mm).text(unit);
+    let count = schedule.shims.iter().filter(|s| s.needed_mm < -NOTHING_MM || !s.pieces_mm.is_empty()).count();
+    let words = if count == 0 {
+        format!("none needed: the table is within {error}")
+    } else {
+        let most = Quantity::small(most).text(unit);
+        format!("up to {most} at {count} of {} stations; they leave an error of {error}", schedule.shims.len())
+    };
+    let mut lines = vec![("shims", words)];
     if schedule.proposed {
         let sizes: Vec<String> = schedule.thicknesses_mm.iter().map(|t| Quantity::fine(*t).text(unit)).collect();
         lines.push(("made of", format!("common thicknesses: {}; name your own with --shim", sizes.join(", "))));
@@ -130,7 +130,7 @@ pub fn shims(schedule: &ShimSchedule, denominator: u32) -> Listing {
             Cell::Number(s.error_mm, 2),
             Cell::count(s.order),
             Cell::Figure(inch_fraction(s.x_mm, denominator)),
-            Cell::Figure(inch_fraction(s.needed_mm, denominator)),
+            Cell::Number(s.needed_mm / MM_PER_INCH, 3),
         ]);
     }
     listing

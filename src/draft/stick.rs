@@ -71,6 +71,11 @@ fn height(mm: f64, unit: LengthUnit) -> String {
 /// How much higher than the one before, with its sign.
 fn step(before: Option<f64>, mm: f64, unit: LengthUnit) -> String {
     let Some(before) = before else { return String::new() };
-    let sign = if mm >= before { "+" } else { "-" };
-    format!("{sign}{}", Quantity::length((mm - before).abs()).text(unit))
+    let words = Quantity::length((mm - before).abs()).text(unit);
+    let sign = match words == Quantity::length(0.0).text(unit) {
+        true => "",
+        false if mm > before => "+",
+        false => "-",
+    };
+    format!("{sign}{words}")
 }

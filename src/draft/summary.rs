@@ -23,13 +23,16 @@ pub(super) fn share_words((least, most): (f64, f64)) -> String {
 /// How much of the heights of tip and tail on the table the board loses, where one of them is raised.
 pub(super) fn lost_words(bent: &OverbentTable) -> Option<String> {
     let (tail, tip) = bent.lost_shares();
-    let percent = |share: f64| decimal(100.0 * share, 1);
+    let verb = |share: f64| if share < 0.0 { "gains" } else { "loses" };
+    let percent = |share: f64| decimal(100.0 * share.abs(), 1);
+    let whole = |end: &str, share: f64| format!("the {end} {} {} % of its height", verb(share), percent(share));
     match (tip, tail) {
         (Some(tip), Some(tail)) => {
-            Some(format!("the tip loses {} % of its height, the tail {} %", percent(tip), percent(tail)))
+            let other = if verb(tip) == verb(tail) { String::new() } else { format!("{} ", verb(tail)) };
+            Some(format!("{}, the tail {other}{} %", whole("tip", tip), percent(tail)))
         }
-        (Some(tip), None) => Some(format!("the tip loses {} % of its height", percent(tip))),
-        (None, Some(tail)) => Some(format!("the tail loses {} % of its height", percent(tail))),
+        (Some(tip), None) => Some(whole("tip", tip)),
+        (None, Some(tail)) => Some(whole("tail", tail)),
         (None, None) => None,
     }
 }
@@ -39,7 +42,7 @@ pub fn summary(built: &Built) -> String {
     let job = &built.design.job;
     let mut out = format!("{}\n", job.title);
     for (heading, lines) in
-        [("to build", to_build(built)), ("board to expect", to_expect(built)), ("to watch", to_watch(built))]
+        [("to build", to_build(built)), ("board to expect", to_expect(built)), ("loads", loads(built))]
     {
         // Writing to a String cannot fail.
         let _ = writeln!(out, "\n{heading}");
@@ -128,7 +131,7 @@ fn to_expect(built: &Built) -> Vec<Line> {
     lines.extend([
         ("wanted", format!("tip {tip}, tail {tail} high; {long} {along}")),
         ("predicted", format!("within {} of the wanted curve", show(Quantity::within(bent.error_mm)))),
-        ("stack", format!("{} layers, {thickness} thick", job.layers.len())),
+        ("stack", format!("{} plies, {thickness} thick", job.layers.len())),
         ("springback", format!("{} of the table's curve{lost}", share_words(bent.share_range(laminate)))),
     ]);
     lines.extend(built.design.outline.as_ref().map(|o| ("outline", outline_words(o, job.unit))));
@@ -155,12 +158,12 @@ fn outline_words(outline: &Outline, unit: LengthUnit) -> String {
 }
 
 /// Loads on the table.
-fn to_watch(built: &Built) -> Vec<Line> {
+fn loads(built: &Built) -> Vec<Line> {
     let job = &built.design.job;
     let fastening = &built.carried.fastening;
     let show = |quantity: Quantity| quantity.text(job.unit);
     let mut lines = vec![
-        ("pressing", format!("{} on the whole stack", force(built.design.closing_force_n(), job.unit))),
+        ("pressing", format!("{} over the finished width", force(built.design.closing_force_n(), job.unit))),
         (
             "fasteners",
             format!(

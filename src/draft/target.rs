@@ -30,7 +30,7 @@ pub(crate) fn target_words(wanted: &Wanted, target: &Target, stations: &[f64], f
     line("length", format!("{} along the base, {} straight", say(r.base_length_mm), say(r.straight_mm)));
     let (a, b) = r.contact_mm;
     let stands = if a == b { place(a) } else { format!("{} and {}", place(a), place(b)) };
-    line("stands on", stands);
+    line("rests at", stands);
     if r.flat_length_mm > 0.0 {
         line("flat", format!("{}, the longest stretch", say(r.flat_length_mm)));
     }

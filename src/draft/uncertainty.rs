@@ -54,7 +54,7 @@ pub(super) fn season_line((tail, tip): (f64, f64), unit: LengthUnit) -> (&'stati
     let say = |mm: f64| Quantity::length(mm).text(unit);
     let words =
         format!("tip {}, tail {} after 100 days, as the core goes on relaxing under its skins", say(tip), say(tail));
-    ("season", words)
+    ("aging", words)
 }
 
 /// Heights of both ends, as keys of `result.json`.

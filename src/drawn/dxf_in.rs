@@ -47,7 +47,11 @@ pub(super) fn read(bytes: &[u8], layer: Option<&str>) -> Result<Found, Fault> {
             codes::DRAWING_LAYER,
             "layer",
             format!("no line, arc, ellipse, polyline or spline lies on the layer `{wanted}`."),
-            format!("Layers with something on them: {}.", names.join(", ")),
+            if names.is_empty() {
+                "The drawing is empty.".to_owned()
+            } else {
+                format!("Layers with something on them: {}.", names.join(", "))
+            },
         ));
     }
     Ok(Found { strokes, unit_mm })

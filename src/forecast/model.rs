@@ -7,7 +7,7 @@
 use crate::curve::Curvature;
 use crate::laminate::Laminate;
 use crate::press::{Load, PressError, Pressed, press_again, release};
-use crate::table::{OverbentTable, upside_down};
+use crate::table::OverbentTable;
 
 use super::heights::end_heights_mm;
 
@@ -144,7 +144,7 @@ impl Model {
     /// Heights of tail and tip of that board above its lowest place, mm.
     pub fn end_heights_mm(&self, laminate: &Laminate, work: &mut Pressed) -> Option<(f64, f64)> {
         let face = self.released(laminate, work)?;
-        let face = if self.upside_down { upside_down(&face).ok()? } else { face };
+        let face = if self.upside_down { face.upside_down() } else { face };
         let (tail, tip) = end_heights_mm(&face, self.finished_mm, self.anchor_mm);
         let heights = (tail + self.added_mm.0, tip + self.added_mm.1);
         (heights.0.is_finite() && heights.1.is_finite()).then_some(heights)

@@ -1,6 +1,6 @@
 //! A table of bearers across, on a base board.
 
-use super::bearers::{bearers, proud_finding};
+use super::bearers::{bearers, height_finding, proud_finding};
 use super::demand::{Demand, Marks};
 use super::panels;
 use super::record::Jig;
@@ -31,7 +31,7 @@ pub(super) fn on_bearers(
     let (from, to) = top.range_mm();
     let base = panels::base(top.at(from).point.x, top.at(to).point.x, width_mm, wanted.base_thickness_mm, &bearers)?;
     let stations = stations::list(&lifted, &top, marks);
-    let findings = proud_finding(&bearers, &top).into_iter().collect();
+    let findings = proud_finding(&bearers, &top).into_iter().chain(height_finding(&bearers)).collect();
     Ok(Jig {
         panels: vec![base],
         bearers,

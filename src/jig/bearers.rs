@@ -188,6 +188,17 @@ pub(super) fn proud_finding(bearers: &[Bearer], top: &Parallel<'_>) -> Option<Fi
     )
 }
 
+/// How far the heights that can be cut and packed differ from the table's, for the bearer where that is most.
+pub(super) fn height_finding(bearers: &[Bearer]) -> Option<Finding> {
+    let worst = bearers.iter().max_by(|a, b| a.error_mm.abs().total_cmp(&b.error_mm.abs()))?;
+    let subject = format!("bearer {} beside its height on the table", worst.number);
+    Some(codes::BEARER_HEIGHT.check(subject, Verdict::over(worst.error_mm.abs(), HEIGHT_ERROR_MM, Quantity::fine)))
+}
+
+/// Height errors of a bearer to watch and to stop at, mm: nobody and everybody measures them with a straightedge (common
+/// practice, no source).
+const HEIGHT_ERROR_MM: (f64, f64) = (0.25, 1.5);
+
 /// How far a flat bevel may stand above the curve before the skin shows it, mm (common practice, no source).
 const MOST_PROUD_MM: f64 = 0.2;
 

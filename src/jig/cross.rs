@@ -81,7 +81,7 @@ pub(super) fn rib_slots(wanted: &CrossMembers, cutting: Cutting, top: &Parallel<
                 Quantity::exact(cutting.cutter_mm),
                 Quantity::exact(width_mm)
             ),
-            "Use a thinner cutter or thicker cross members.",
+            "Use a cutter of smaller diameter or thicker cross members.",
         ));
     }
     faults.extend(relief_fault(wanted, cutting, width_mm, floor_mm));

@@ -38,32 +38,38 @@ struct Stand<'a> {
     positions: Vec<f64>,
     /// Skin and film between the surface and the ribs, mm.
     depth_mm: f64,
+    thickness_mm: f64,
     across: &'a Across,
 }
 
 impl Stand<'_> {
-    /// How much higher the rib at `y_mm` is than one in the middle, where the table is curved across the most, mm.
-    fn rise_mm(&self, y_mm: f64) -> f64 {
-        self.across.rise_mm(self.across.deepest_mm(), y_mm, self.depth_mm)
+    /// Where across the flat top of the rib at `y_mm` meets the surface: at its lower face, so that the other does not stand
+    /// proud.
+    fn meets_mm(&self, y_mm: f64) -> f64 {
+        let half = 0.5 * self.thickness_mm;
+        let rise = |y: f64| self.across.rise_mm(self.across.deepest_mm(), y, self.depth_mm);
+        let (inner, outer) = ((y_mm.abs() - half).max(0.0), y_mm.abs() + half);
+        if rise(outer) < rise(inner) { outer } else { inner }
     }
 
-    /// Places of the lowest and the highest rib, mm.
+    /// How much higher the rib at `y_mm` is than one in the middle, where the table is curved across the most, mm.
+    fn rise_mm(&self, y_mm: f64) -> f64 {
+        self.across.rise_mm(self.across.deepest_mm(), self.meets_mm(y_mm), self.depth_mm)
+    }
+
+    /// Places of the lowest and the highest rib, the first of equal ones, mm.
     fn lowest_and_highest_mm(&self) -> (f64, f64) {
-        lowest_and_highest_mm(&self.positions, |y| self.rise_mm(y))
+        let first = self.positions.first().copied().unwrap_or_default();
+        let rise = |y| self.rise_mm(y);
+        self.positions.iter().fold((first, first), |(low, high), &y| {
+            (if rise(y) < rise(low) { y } else { low }, if rise(y) > rise(high) { y } else { high })
+        })
     }
 
     /// Top edge of the rib at `y_mm`.
     fn top(&self, y_mm: f64) -> Result<Parallel<'_>, Faults> {
-        Ok(top_edge(self.surface, self.across, y_mm, self.depth_mm)?)
+        Ok(top_edge(self.surface, self.across, self.meets_mm(y_mm), self.depth_mm)?)
     }
-}
-
-/// The positions with the least and with the most rise, the first of equal ones.
-fn lowest_and_highest_mm(positions: &[f64], rise: impl Fn(f64) -> f64) -> (f64, f64) {
-    let first = positions.first().copied().unwrap_or_default();
-    positions.iter().fold((first, first), |(low, high), &y| {
-        (if rise(y) < rise(low) { y } else { low }, if rise(y) > rise(high) { y } else { high })
-    })
 }
 
 /// The highest rib, which is drawn first to see whether it fits the stock.
@@ -95,12 +101,12 @@ pub(super) fn on_ribs(
     let (width_mm, depth_mm) = (demand.width_mm(table), table.skin_mm + table.film_mm);
     let positions = layout::positions(&frame.ribs, width_mm, demand.clear_mm.0)?;
     let across = &demand.across;
-    let (lowest_mm, _) = lowest_and_highest_mm(&positions, |y| across.rise_mm(across.deepest_mm(), y, depth_mm));
-    let raised_mm = frame.ribs.lowest_height_mm - lowest_of(surface, &top_edge(surface, across, lowest_mm, depth_mm)?);
+    let unraised = Stand { surface, positions, depth_mm, thickness_mm: frame.ribs.thickness_mm, across };
+    let (low_mm, high_mm) = unraised.lowest_and_highest_mm();
+    let raised_mm = frame.ribs.lowest_height_mm - lowest_of(surface, &unraised.top(low_mm)?);
     let lifted = raised(surface, raised_mm);
-    let stand = Stand { surface: &lifted, positions, depth_mm, across };
+    let stand = Stand { surface: &lifted, ..unraised };
 
-    let (low_mm, high_mm) = stand.lowest_and_highest_mm();
     // With concave the outer ribs are higher than the middle ones, or the other way round; all end in the same planes.
     let (top, highest) = (stand.top(low_mm)?, stand.top(high_mm)?);
     let ends = common_ends(&top, &highest);

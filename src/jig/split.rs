@@ -180,12 +180,12 @@ fn key_joint(gap_mm: f64, cutting: Cutting, edges: &Edges<'_>, x: f64) -> Result
             codes::CUTTER_TOO_LARGE,
             "table.cutter",
             phrase!(
-                "the key of the joint at {} is {} long; rounds of {} do not fit it.",
+                "the key of the joint at {} is {} long; corner radii of {} do not fit on it.",
                 Quantity::place(x),
                 Quantity::exact(long),
                 Quantity::exact(round)
             ),
-            "Use a thinner cutter, higher ribs, or plates instead of a key.",
+            "Use a cutter of smaller diameter, higher ribs, or plates instead of a key.",
         ));
     }
     let tail_side = vec![

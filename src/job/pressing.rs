@@ -38,7 +38,7 @@ pub enum Hold {
     Vacuum {
         /// What the gauge shows below the air outside, MPa; `None` for all that the air can give.
         reading_mpa: Option<f64>,
-        /// Height of the shop over the sea, m.
+        /// Altitude of the shop above sea level, m.
         altitude_m: f64,
         /// What is below the table's skin.
         below: Below,

@@ -67,7 +67,7 @@ impl Laminate {
             }
             Some(codes::MODULUS_UNUSUAL.check(
                 phrase!(
-                    "sag test of {}, beside the {} of {}",
+                    "modulus of {} by its sag test, where the catalogue has {} for {}",
                     &given.name,
                     Quantity::modulus(listed_mpa),
                     &given.material.name

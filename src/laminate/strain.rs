@@ -94,7 +94,7 @@ impl Laminate {
             Some(
                 codes::LAYER_STRAIN
                     .check(
-                        phrase!("{}, {} from the middle{}", name, Quantity::place(worst.s_mm), which),
+                        phrase!("strain of {}, {} from the middle{}", name, Quantity::place(worst.s_mm), which),
                         (verdict, held),
                     )
                     .with_remedy(remedy),

@@ -11,10 +11,10 @@ const EXPONENT: f64 = 5.255_88;
 /// Radius of the earth that turns geometric into geopotential altitude, m (ISO 2533).
 const EARTH_M: f64 = 6_356_766.0;
 
-/// Heights over the sea for which the formula holds, m: the lowest layer of ISO 2533 begins at -5 km.
+/// Altitudes for which the formula holds, m: the lowest layer of ISO 2533 begins at -5 km.
 const HEIGHTS_M: std::ops::RangeInclusive<f64> = -5_000.0..=11_000.0;
 
-/// Pressure of the standard atmosphere at a height over the sea, MPa; weather moves it by some 3 %. Holds from -5 km to
+/// Pressure of the standard atmosphere at an altitude, MPa; weather moves it by some 3 %. Holds from -5 km to
 /// 11 km; beyond it is not a number, which every use of a pressure refuses.
 pub fn atmosphere_mpa(altitude_m: f64) -> f64 {
     if !HEIGHTS_M.contains(&altitude_m) {

@@ -175,7 +175,7 @@ fn stack(job: &Job, name: &str, target: &Target, surface: &Curvature, list: &str
     let base = match &deck {
         None => finished,
         Some(deck) => {
-            let upright = table::upside_down(&finished).map_err(folds)?;
+            let upright = finished.upside_down();
             deck.base_under(&upright, |s| laminate.section_at(s).thickness_mm).map_err(folds)?
         }
     };

@@ -136,6 +136,7 @@ fn on_sheets(job: &Job, made: &mut Layout, faults: &mut Faults, told: &dyn Fn(us
         if !nested.left_over.is_empty() {
             made.findings.push(short(nested.left_over.len(), thickness_mm));
         }
+        let first = made.sheets.len();
         for mut nested in nested.sheets {
             let number = made.sheets.len() + 1;
             let stretch = &mut stock[fitting[nested.stock]];
@@ -146,7 +147,18 @@ fn on_sheets(job: &Job, made: &mut Layout, faults: &mut Faults, told: &dyn Fn(us
             let stock = SheetStock { length_mm, width_mm, ..job.stock.sheets[stretch.kind].clone() };
             made.sheets.push(Sheet { number, stock, thickness_mm, set_up, nested });
         }
+        in_order(&mut made.sheets[first..]);
         set_ups::end_sheets(&mut stock);
+    }
+}
+
+/// Numbers the stretches of a sheet in the order in which it is moved along the bed.
+fn in_order(sheets: &mut [Sheet]) {
+    let first = sheets.first().map_or(1, |s| s.number);
+    let place = |s: &Sheet| s.set_up.as_ref().map(|u| (s.nested.stock, u.sheet, u.strip.0, u.stretch.0));
+    sheets.sort_by_key(place);
+    for (sheet, number) in sheets.iter_mut().zip(first..) {
+        sheet.number = number;
     }
 }
 
@@ -165,7 +177,7 @@ fn too_large_fault(flat: &FlatPart, outline: &Contour) -> Fault {
 
 fn short(count: usize, thickness_mm: f64) -> Finding {
     codes::SHEETS_SHORT.check(
-        phrase!("parts {} thick that no sheet is left for", Quantity::fine(thickness_mm)),
+        phrase!("parts {} thick left over when the sheets are full", Quantity::fine(thickness_mm)),
         (Verdict::Watch, Held::at_most(Quantity::count(count as f64), Quantity::count(0.0))),
     )
 }

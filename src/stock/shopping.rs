@@ -129,7 +129,7 @@ impl Shopping {
         table.extend(packing(jig));
         let resin = resin(job, used);
         let mut pressing: Vec<Purchase> =
-            job.layers.chunk_by(|a, b| a.entry == b.entry).map(|plies| layer(plies, job, used)).collect();
+            job.layers.chunk_by(|a, b| a.entry == b.entry).flat_map(|plies| layers(plies, job, used)).collect();
         pressing.extend(glue(job, &resin));
         pressing.extend(job.layers.chunk_by(|a, b| a.entry == b.entry).filter_map(|plies| wetting(plies, job, used)));
         pressing.extend(films(job, used.consumables));
@@ -304,9 +304,21 @@ fn cut_size_mm(layer: &Layer, used: &Used<'_>) -> (f64, f64) {
     ((to.min(tip) - from.max(tail)).max(0.0), layer.width_mm.unwrap_or(used.consumables.blank.width_mm))
 }
 
-/// The plies of one entry of the stack.
-fn layer(plies: &[Layer], job: &Job, used: &Used<'_>) -> Purchase {
-    let one = &plies[0];
+/// The plies of one entry of the stack, those of each thickness together: some may be planed to a taper.
+fn layers(plies: &[Layer], job: &Job, used: &Used<'_>) -> Vec<Purchase> {
+    let mut kinds: Vec<Vec<&Layer>> = Vec::new();
+    for ply in plies {
+        let thick_mm = ply.thickness.thickest_mm();
+        match kinds.iter_mut().find(|kind| (kind[0].thickness.thickest_mm() - thick_mm).abs() < 1e-9) {
+            Some(kind) => kind.push(ply),
+            None => kinds.push(vec![ply]),
+        }
+    }
+    kinds.iter().map(|kind| layer(kind, job, used)).collect()
+}
+
+fn layer(plies: &[&Layer], job: &Job, used: &Used<'_>) -> Purchase {
+    let one = plies[0];
     let (long, wide) = cut_size_mm(one, used);
     let count = plies.len() * job.board.count;
     let [length, width] = [long, wide].map(Quantity::length);

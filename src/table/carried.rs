@@ -130,7 +130,7 @@ impl LoadCase {
     pub fn words(self) -> &'static str {
         match self {
             Self::OpenBackedBag => "bag on a table open below",
-            Self::SealedBox => "bag on a pumped box",
+            Self::SealedBox => "bag on an evacuated box",
             Self::MatchingForm => "press with a matching form",
             Self::Clamps => "clamps",
             Self::Weights => "weights",

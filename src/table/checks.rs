@@ -12,7 +12,7 @@ use super::carried::{Build, Carried, Fastening, SAG_MM, Sag, Skin, Span};
 use super::overbent::largest_gap_mm;
 use crate::numeric::between;
 
-/// Gap that glue fills without harm, and one that starves the joint, mm: common practice, no source.
+/// Gap that glue fills without harm, and one in which it leaves voids, mm: common practice, no source.
 const GAP_MM: (f64, f64) = (0.05, 0.5);
 /// Error of the board that nobody measures with a straightedge, and one that everybody does, mm: common practice, no
 /// source.
@@ -144,18 +144,23 @@ fn left_over(bent: &OverbentTable) -> Finding {
             phrase!("predicted board beside the wanted one, {} from the middle", Quantity::place(bent.error_at_mm)),
             Verdict::over(bent.error_mm, ERROR_MM, Quantity::fine),
         )
-        .with_remedy(phrase!(
-            "Lengthen the blank (overhang of {} at the tail, {} at the tip), press harder, use thinner plies, or ease \
-             the ends.",
-            Quantity::fine(bent.overhang_needed_mm.0.ceil()),
-            Quantity::fine(bent.overhang_needed_mm.1.ceil())
-        ))
+        .with_remedy(match longer_ends(bent) {
+            ends if ends.is_empty() => "Press harder, use thinner plies, or ease the ends.".into(),
+            ends => phrase!(
+                "Lengthen the blank (overhang of {}), press harder, use thinner plies, or ease the ends.",
+                Phrase::join(ends, ", ")
+            ),
+        })
 }
 
-fn overhangs(bent: &OverbentTable, load: &Load) -> Vec<Finding> {
-    if load.matched {
-        return Vec::new();
-    }
+/// The overhangs that would hold the board all along, of the ends that have less.
+fn longer_ends(bent: &OverbentTable) -> Vec<Phrase> {
+    let short = overhangs_mm(bent).into_iter().filter(|(_, has_mm, needed_mm)| has_mm < needed_mm);
+    short.map(|(end, _, needed_mm)| phrase!("{} at the {}", Quantity::fine(needed_mm.ceil()), end)).collect()
+}
+
+/// For each end its name, the blank beyond the finished board, and how much of it would lie down all along, mm.
+fn overhangs_mm(bent: &OverbentTable) -> [(&'static str, f64, f64); 2] {
     let (base, blank) = (bent.pressed.stations.len() - 1, &bent.blank);
     let stations = &bent.pressed.stations;
     let on_blank = |table_mm: f64| {
@@ -164,17 +169,25 @@ fn overhangs(bent: &OverbentTable, load: &Load) -> Vec<Finding> {
         a.blank_mm + (b.blank_mm - a.blank_mm) * (table_mm - a.table_mm) / (b.table_mm - a.table_mm)
     };
     let has = (on_blank(bent.finished_table_mm.0) - blank.tail_mm, blank.tip_mm - on_blank(bent.finished_table_mm.1));
-    let ends = [("tail", has.0, bent.overhang_needed_mm.0), ("tip", has.1, bent.overhang_needed_mm.1)];
+    // Rounding is no overhang.
+    let real = |mm: f64| if mm < 1e-6 { 0.0 } else { mm };
+    [("tail", real(has.0), bent.overhang_needed_mm.0), ("tip", real(has.1), bent.overhang_needed_mm.1)]
+}
+
+fn overhangs(bent: &OverbentTable, load: &Load) -> Vec<Finding> {
+    if load.matched {
+        return Vec::new();
+    }
     let check = |(end, has_mm, needed_mm): (&str, f64, f64)| {
         // The search under clamps knows its answer to 2 mm.
         let enough_mm = (needed_mm - if load.forces.is_empty() { 0.5 } else { 2.0 }).max(0.0);
-        let short = has_mm.max(0.0) < enough_mm;
+        let short = has_mm < enough_mm;
         codes::BLANK_OVERHANG
             .check(
                 phrase!("blank beyond the {}", end),
                 (
                     if short { Verdict::Watch } else { Verdict::Ok },
-                    Held::at_least(Quantity::fine(has_mm.max(0.0)), Quantity::fine(enough_mm)),
+                    Held::at_least(Quantity::fine(has_mm), Quantity::fine(enough_mm)),
                 ),
             )
             .with_remedy(if short {
@@ -189,7 +202,7 @@ fn overhangs(bent: &OverbentTable, load: &Load) -> Vec<Finding> {
                 Phrase::default()
             })
     };
-    ends.into_iter().map(check).collect()
+    overhangs_mm(bent).into_iter().map(check).collect()
 }
 
 fn pressure(hold: &Hold) -> Option<Finding> {
@@ -199,7 +212,7 @@ fn pressure(hold: &Hold) -> Option<Finding> {
     Some(
         codes::PRESSURE_LIMIT
             .check(
-                phrase!("vacuum at {} over the sea", Quantity::altitude(*altitude_m)),
+                phrase!("vacuum at {} above sea level", Quantity::altitude(*altitude_m)),
                 Verdict::over(
                     asked,
                     // Full vacuum is asked for on purpose; only a reading can be more than there is.
@@ -262,8 +275,8 @@ fn skin_bend(bent: &OverbentTable, build: &Build<'_>) -> Option<Finding> {
     if k == 0.0 {
         return None;
     }
-    let what = if build.skin.sheets.count == 1 { "table skin" } else { "each sheet of the table skin" };
-    let subject = phrase!("{}, {} from the middle", what, Quantity::place(at_mm));
+    let what = if build.skin.sheets.count == 1 { "the table skin" } else { "each sheet of the table skin" };
+    let subject = |figure: &str| phrase!("{} of {}, {} from the middle", figure, what, Quantity::place(at_mm));
     if let Some(limit) = build.skin.material.and_then(|m| m.strain_limit) {
         let strain = |sheet_mm: f64| 0.5 * sheet_mm * k.abs();
         let (verdict, held) = Verdict::over(strain(sheet_mm), (STRAIN_WATCH * limit, limit), Quantity::share);
@@ -271,10 +284,10 @@ fn skin_bend(bent: &OverbentTable, build: &Build<'_>) -> Option<Finding> {
             Verdict::Ok => Phrase::default(),
             _ => {
                 let thinner = thinner_sheets(build.skin, |sheet_mm| strain(sheet_mm) <= STRAIN_WATCH * limit);
-                phrase!("Turn the grain, use a more pliant sheet, or {}.", thinner)
+                phrase!("Turn the grain, use a more flexible sheet, or {}.", thinner)
             }
         };
-        return Some(codes::SKIN_STRAIN.check(subject, (verdict, held)).with_remedy(remedy));
+        return Some(codes::SKIN_STRAIN.check(subject("strain"), (verdict, held)).with_remedy(remedy));
     }
     let (across, along) = plywood_radius_mm(sheet_mm)?;
     let (verdict, held) = Verdict::under(1.0 / k.abs(), (along, across), Quantity::fine);
@@ -288,7 +301,7 @@ fn skin_bend(bent: &OverbentTable, build: &Build<'_>) -> Option<Finding> {
             phrase!("Name the sheet as `table.skin_material`, or {}.", thinner_sheets(build.skin, bends))
         }
     };
-    Some(codes::SKIN_RADIUS.check(subject, (verdict, held)).with_remedy(remedy))
+    Some(codes::SKIN_RADIUS.check(subject("radius"), (verdict, held)).with_remedy(remedy))
 }
 
 /// The fewest sheets of a skin as thick as this one that bend as `bends` asks of one sheet's thickness, mm, as advice.
@@ -315,7 +328,7 @@ fn skin_sag(carried: &Carried, span: Span) -> Option<Finding> {
     Some(
         codes::SKIN_SAG
             .check(
-                phrase!("table skin between {} {} apart", supports, Quantity::fine(clear_mm)),
+                phrase!("sag of the table skin between {} {} apart", supports, Quantity::fine(clear_mm)),
                 Verdict::over(sag_mm, SAG_MM, Quantity::fine),
             )
             .with_remedy(phrase!(
@@ -329,7 +342,7 @@ fn skin_sag(carried: &Carried, span: Span) -> Option<Finding> {
 fn give(carried: &Carried) -> Option<Finding> {
     let (tail, tip) = carried.gives_mm?;
     Some(codes::TABLE_STIFFNESS.check(
-        "ends of the table under the bent stack",
+        "deflection of the table's ends under the bent stack",
         Verdict::over(tail.abs().max(tip.abs()), GIVE_MM, Quantity::fine),
     ))
 }

@@ -124,12 +124,6 @@ fn from_zero(mut pieces: Vec<Piece>, zero_mm: f64) -> Result<Curvature, Curvatur
     Curvature::new(pieces)
 }
 
-/// The same curve seen upside down.
-pub fn upside_down(curvature: &Curvature) -> Result<Curvature, CurvatureError> {
-    let flip = |p: &Piece| Piece { k_start_per_mm: -p.k_start_per_mm, k_end_per_mm: -p.k_end_per_mm, ..*p };
-    Curvature::new(curvature.pieces().iter().map(flip).collect())
-}
-
 /// The layers of a board that lies on its deck: the deck's first, each bent the other way.
 pub fn turned_over(layers: &[Layer]) -> Vec<Layer> {
     let turn = |l: &Layer| Layer { natural_curvature_per_mm: -l.natural_curvature_per_mm, ..l.clone() };

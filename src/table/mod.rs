@@ -15,7 +15,7 @@ mod wanted;
 pub use carried::{AVERAGED_MM, Build, Carried, Fastening, LoadCase, Peak, Sag, Skin, Span, widest_clear_mm};
 pub use checks::{checks, plywood_radius_mm};
 pub(crate) use checks::{checks_without_jig, left_over_there, lying_checks, quick_checks};
-pub use faces::{OtherFace, turned_over, upside_down};
+pub use faces::{OtherFace, turned_over};
 pub use overbent::{OverbentTable, PressedPoint, Setup, overbend, overbend_lying};
 pub use overhang::{Overhangs, overhangs};
 pub use setup::setup;

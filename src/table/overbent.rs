@@ -10,7 +10,7 @@ use crate::press::{Blank, Load, PressError, Pressed, Released, Station, press, r
 use crate::units::{Quantity, phrase};
 
 use super::design::Design;
-use super::faces::{OtherFace, upside_down};
+use super::faces::OtherFace;
 use super::feasible;
 use super::wanted::too_tight;
 
@@ -159,11 +159,14 @@ impl OverbentTable {
     }
 
     /// Heights of the finished ends (tail, tip) on the table's surface, mm: above its lowest place or, where the board
-    /// lies on its deck, over the place that carries the board's anchor; on a hump they are negative.
+    /// lies on its deck, below the highest place of the hump as it would stand with the board turned onto its base, and so
+    /// negative.
     pub fn table_heights_mm(&self) -> (f64, f64) {
+        if self.deck.is_some() {
+            return depths_mm(&self.surface, self.crown_mm, self.finished_table_mm);
+        }
         let height = |s: f64| self.resting.at(s).point.y;
-        let datum = if self.deck.is_some() { height(self.crown_mm) } else { 0.0 };
-        (height(self.finished_table_mm.0) - datum, height(self.finished_table_mm.1) - datum)
+        (height(self.finished_table_mm.0), height(self.finished_table_mm.1))
     }
 
     /// Heights of the ends (tail, tip) of the predicted board above its lowest place, mm.
@@ -183,14 +186,12 @@ impl OverbentTable {
         (share(tail, on_table.0), share(tip, on_table.1))
     }
 
-    /// Heights of the finished ends (tail, tip) of the released face that lay on the table, over the place that carries the
-    /// board's anchor, mm.
+    /// The same of the released face that lay on the hump.
     fn face_heights_mm(&self) -> (f64, f64) {
         let table: Vec<f64> = self.pressed.stations.iter().map(|s| s.table_mm).collect();
         let face = |table_mm: f64| between(&table, &self.released.base_mm, table_mm);
-        let curve = resting_pose(&Curve::new(self.released.base.clone()), face(self.crown_mm));
-        let height = |table_mm: f64| curve.at(face(table_mm)).point.y - curve.at(face(self.crown_mm)).point.y;
-        (height(self.finished_table_mm.0), height(self.finished_table_mm.1))
+        let (tail, tip) = self.finished_table_mm;
+        depths_mm(&self.released.base, face(self.crown_mm), (face(tail), face(tip)))
     }
 
     /// Smallest and largest share of the pressed curvature that the stack (from the base on) loses within the finished
@@ -201,6 +202,13 @@ impl OverbentTable {
         let shares = places.map(|s| laminate.section_at(s).springback_share());
         shares.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), share| (a.min(share), b.max(share)))
     }
+}
+
+/// How far two places of a hump lie below its highest place, mm, as negative heights: it is turned as a board on its base
+/// stands, with its anchor opposite `anchor_mm`.
+fn depths_mm(hump: &Curvature, anchor_mm: f64, (tail, tip): (f64, f64)) -> (f64, f64) {
+    let turned = resting_pose(&Curve::new(hump.upside_down()), anchor_mm);
+    (-turned.at(tail).point.y, -turned.at(tip).point.y)
 }
 
 /// Largest gap under a stack between two places on its table, and where it is, mm.
@@ -313,8 +321,7 @@ pub fn overbend_lying(
     }
     let tight = |_| too_tight(anchor_mm);
     let deck = OtherFace::new(target, |s| laminate.section_at(s).thickness_mm).map_err(tight)?;
-    let face = upside_down(&deck.curvature).map_err(tight)?;
-    let table = overbend(&face, deck.opposite(anchor_mm), lying, setup)?;
+    let table = overbend(&deck.curvature.upside_down(), deck.opposite(anchor_mm), lying, setup)?;
     Ok(table.of_deck(target, anchor_mm, laminate, deck).map_err(tight)?)
 }
 
@@ -330,7 +337,7 @@ impl OverbentTable {
         laminate: &Laminate,
         deck: OtherFace,
     ) -> Result<Self, CurvatureError> {
-        let upright = upside_down(self.predicted.curvature())?;
+        let upright = self.predicted.curvature().upside_down();
         let base = deck.base_under(&upright, |s| laminate.section_at(s).thickness_mm)?;
         let wanted = resting_pose(&Curve::new(target.clone()), anchor_mm);
         let predicted = resting_pose(&Curve::new(base), anchor_mm);

@@ -7,7 +7,7 @@ import { openPhoto } from "./photo.js";
 
 const FIELDS = [
   ["label", "Name of the board", "", "What the shop calls this board. Numbered when left out."],
-  ["error", "Error of a reading", "", "How far two readings of one height usually differ. Found from the readings when left out."],
+  ["error", "Error of a reading", "", "Standard error of one reading. Found from the readings when left out."],
   ["shims", "Shims at hand", "", "Thicknesses with commas between them, such as 0.3, 0.5, 1."],
 ];
 const CHOICES = [

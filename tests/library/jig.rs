@@ -191,6 +191,36 @@ fn members_and_ribs_lap_each_other_by_half_and_leave_the_fit() {
     assert!(jig.cross_members.iter().all(|m| (m.outline.bounds().width() - jig.width_mm).abs() < 1e-9));
 }
 
+/// Place of the face of a rib that is nearer to the middle of the table.
+fn inner_face_mm(jig: &Jig, rib: &Rib) -> f64 {
+    (rib.y_mm.abs() - 0.5 * jig.rib_thickness_mm).max(0.0)
+}
+
+/// Read off the listed tops: over the thickness of each rib the surface is nowhere lower, and at one face as high.
+#[test]
+fn no_rib_stands_proud_of_a_surface_that_is_curved_across() {
+    for (lies, concave) in [
+        ("skin = 4 ", "[table.concave]\nradius = 600\n[table.ribs]"),
+        ("board_lies = \"deck down\"\nskin = 4 ", "[table.concave]\nradius = 600\n[table.ribs]"),
+        ("skin = 4 ", "[table.concave]\nprofile = [[60, 0], [200, 5]]\n[table.ribs]"),
+    ] {
+        let jig = jig(&document(&[("skin = 4 ", lies), ("[table.ribs]", concave), ("pitch = 110", "count = 6")]));
+        for rib in &jig.ribs {
+            let here = rib.stations[2];
+            let rise = |y: f64| jig.across.rise_mm(here.table_mm, y, jig.depth_mm);
+            // The same place under a rib in the middle, from this rib's own top and the face that it meets.
+            let faces = [-0.5, 0.0, 0.5].map(|part| rise(rib.y_mm + part * jig.rib_thickness_mm));
+            let lowest = faces.into_iter().fold(f64::INFINITY, f64::min);
+            let first = &jig.ribs[0];
+            let first_faces = [-0.5, 0.5].map(|part| rise(first.y_mm + part * jig.rib_thickness_mm));
+            let first_lowest = first_faces[0].min(first_faces[1]);
+            let higher = (rib.stations[2].rib_top - first.stations[2].rib_top).hypot()
+                * (rib.stations[2].rib_top.y - first.stations[2].rib_top.y).signum();
+            assert!((higher - (lowest - first_lowest)).abs() < 1e-6, "{lies}{concave} rib {}: {higher}", rib.number);
+        }
+    }
+}
+
 #[test]
 fn a_concave_raises_the_outer_ribs_by_its_rise_over_bent_across() {
     let changes = [("[table.ribs]", "[table.concave]\nrise = 3\n[table.ribs]"), ("pitch = 110", "count = 7")];
@@ -199,7 +229,7 @@ fn a_concave_raises_the_outer_ribs_by_its_rise_over_bent_across() {
     assert!(jig.ribs[3].y_mm.abs() < 1e-9);
     for rib in &jig.ribs {
         let here = rib.stations[2];
-        let expected = jig.across.rise_mm(here.table_mm, rib.y_mm, jig.depth_mm);
+        let expected = jig.across.rise_mm(here.table_mm, inner_face_mm(&jig, rib), jig.depth_mm);
         assert!((here.rib_top.distance(flat.rib_top) - expected).abs() < 1e-9, "rib {}", rib.number);
     }
     // Wanted 3 mm at the board's edge; a fifth of the crosswise curvature is lost on release.
@@ -232,7 +262,7 @@ fn a_fading_concave_raises_the_outer_ribs_where_it_is_and_nowhere_else() {
         assert!((rise(x) / whole - share).abs() < 0.03, "{x}: {} of {whole}", rise(x));
     }
     for (station, outer) in middle.stations.iter().zip(&outer.stations) {
-        let expected = jig.across.rise_mm(station.table_mm, jig.ribs[0].y_mm, jig.depth_mm);
+        let expected = jig.across.rise_mm(station.table_mm, inner_face_mm(&jig, &jig.ribs[0]), jig.depth_mm);
         assert!((outer.rib_top.distance(station.rib_top) - expected).abs() < 1e-3, "{station:?}");
     }
     let shown: Vec<&str> = jig.findings.iter().map(|f| f.code.name).collect();
@@ -248,9 +278,11 @@ fn the_ribs_for_either_face_give_the_same_hollow_deck() {
         let concave = ("[table.ribs]", "[table.concave]\nradius = 900\n[table.ribs]");
         let jig = jig(&document(&[("skin = 4 ", skin), concave, ribs]));
         let top = |i: usize| jig.ribs[i].stations[2].rib_top.y;
-        let (rise, half) = (top(6) - top(3), jig.ribs[6].y_mm);
+        let (rise, half) = (top(6) - top(3), jig.ribs[6].y_mm - 0.5 * up * jig.rib_thickness_mm);
         assert!(up * rise > 10.0, "{rise}");
-        let tops = (half * half + rise * rise) / (2.0 * rise);
+        // On a crown the middle rib meets the surface with its faces, half a thickness beside the middle line.
+        let first = if up < 0.0 { 0.5 * jig.rib_thickness_mm } else { 0.0 };
+        let tops = (half * half - first * first + rise * rise) / (2.0 * rise);
         let neutral = tops.abs() - up * (jig.depth_mm + 4.8);
         let deck = neutral / 0.8 - 4.8;
         assert!((deck / 900.0 - 1.0).abs() < 0.01, "{up}: {deck}");
@@ -269,6 +301,21 @@ fn a_board_that_lies_on_its_deck_gets_a_hump_that_fits_its_deck() {
     // The deck lies 9.6 mm over the base, nearer to the centre of the rocker.
     assert!(k(&down) < 0.0);
     assert!((1.0 / k(&up) - (-1.0 / k(&down)) - 9.6).abs() < 0.02, "{} {}", 1.0 / k(&up), 1.0 / k(&down));
+}
+
+/// A board that is straight behind and bent at the front, so that the hump stands askew on its ends.
+#[test]
+fn a_hump_has_the_heights_of_the_table_for_the_base() {
+    let sled = include_str!("../../examples/sled-runner/job.toml");
+    let design = |text: &str| overbend::built::design(&job(text)).unwrap_or_else(|f| panic!("{f:?}")).table;
+    let (up, down) = (design(sled), design(&sled.replace("[table]\n", "[table]\nboard_lies = \"deck down\"\n")));
+    let (base, deck) = (up.table_heights_mm(), down.table_heights_mm());
+    // At the tip, which slopes by this, the deck lies less high over the deck of the flat than the base over its own.
+    let slope = up.resting.at(up.finished_table_mm.1).angle_rad;
+    let thickness_mm: f64 = job(sled).layers.iter().map(|l| l.thickness.thickest_mm()).sum();
+    let expected = base.1 - thickness_mm * (1.0 - slope.cos());
+    assert!(base.1 > 150.0 && (expected + deck.1).abs() < 1.0, "{base:?} {deck:?} {expected}");
+    assert!(base.0.abs() < 1.0 && deck.0.abs() < 1.0, "{base:?} {deck:?}");
 }
 
 #[test]

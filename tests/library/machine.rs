@@ -78,6 +78,9 @@ fn stretches_of_a_sheet_hold_each_part_once_and_share_their_dowels() {
     placed.sort_unstable();
     let flat: Vec<usize> = (0..small.layout.parts.len()).collect();
     assert_eq!(placed, flat);
+    // They are numbered as they are cut: each stretch stands on the dowel holes of the one before.
+    let cut = |s: &overbend::stock::Sheet| s.set_up.as_ref().map(|u| (s.nested.stock, u.sheet, u.strip.0, u.stretch.0));
+    assert!(sheets.is_sorted_by_key(cut) && sheets.iter().zip(1..).all(|(s, number)| s.number == number), "{sheets:?}");
     let mut shared = 0;
     for sheet in sheets {
         let set_up = sheet.set_up.as_ref().unwrap();

@@ -51,6 +51,21 @@ fn hardware_and_screws_are_counted_from_rods_ribs_and_pitch() {
 }
 
 #[test]
+fn plies_of_unlike_thickness_are_listed_apart() {
+    let core = "taper = [[-600, 3], [0, 5], [600, 3]]\nthickness = 4\ntapered_plies = [1, 3]\nplies = 3";
+    let built = shopping(&[("thickness = 4\nplies = 2", core)], "");
+    let sizes: Vec<String> = built
+        .shopping
+        .pressing
+        .iter()
+        .map(|p| p.size.text(LengthUnit::Millimetre))
+        .filter(|s| s.contains("piece"))
+        .collect();
+    assert!(sizes.iter().any(|s| s.starts_with("2 pieces") && s.ends_with("5 mm thick")), "{sizes:?}");
+    assert!(sizes.iter().any(|s| s.starts_with("1 piece ") && s.ends_with("4 mm thick")), "{sizes:?}");
+}
+
+#[test]
 fn the_list_of_a_jig_built_by_hand_has_its_packing_and_screws() {
     let text = include_str!("../../examples/street-deck/job.toml");
     let job = Document::parse("job", text).unwrap().job().unwrap();

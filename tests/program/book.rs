@@ -100,7 +100,7 @@ fn the_form_has_the_stations_of_the_listing() {
 fn cautions_defer_to_codes_and_overrides_are_in_plain_sight() {
     let plain = job("lake-board");
     let (book, _) = built(&plain);
-    assert!(words(&book).contains("Local codes and the advice of licensed practice come before anything"));
+    assert!(words(&book).contains("Local regulations and the advice of qualified professionals come before anything"));
     assert!(!words(&book).contains("Overridden by the shop"));
     let (book, _) = built(&format!("accept = [\"layer-strain\"]\n{plain}"));
     let said = words(&book);
@@ -118,7 +118,7 @@ fn film_and_bag_of_the_result_stand_in_the_steps() {
     let size = |of: &str| format!("{} by {}", mm(&used[of]["length_mm"]), mm(&used[of]["width_mm"]));
     assert!(said.contains(&format!("Two pieces, {}: one under the stack", size("film"))), "{used}");
     assert!(said.contains(&format!("Bag film {}, a tenth of slack", size("bag"))), "{used}");
-    assert!(said.contains(&format!("stays a land of {}", mm(&used["land_mm"]))), "{used}");
+    assert!(said.contains(&format!("Leave a land of {}", mm(&used["land_mm"]))), "{used}");
     // 520 mm of table, a land on both sides.
     assert!(used["film"]["width_mm"].as_f64().unwrap() <= 520.0 - 2.0 * used["land_mm"].as_f64().unwrap() + 1e-6);
 }

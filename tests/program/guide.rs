@@ -266,7 +266,8 @@ fn the_first_hour_goes_as_it_is_written() {
                 assert_ne!(text, new);
                 fs::write(&board, new).unwrap();
                 // What the page says of the checks after each change.
-                let wanted = ["watch ends of the table under the bent stack", "all 15 checks are ok"][changed];
+                let wanted =
+                    ["watch deflection of the table's ends under the bent stack", "all 15 checks are ok"][changed];
                 let said = run(&["check", "my-board.toml"]);
                 assert!(said.contains(wanted) && hour.contains(wanted), "{said}");
                 changed += 1;

@@ -53,7 +53,7 @@ fn figures(e: &Code) -> Value {
 fn words(e: &Code) -> String {
     let what = match e.kind {
         Kind::Check => "a check; its verdict is ok, watch or stop",
-        Kind::Mistake => "a mistake in the document",
+        Kind::Mistake => "a problem in the document",
     };
     let mut out = format!("{}: {what}\n\n{}", e.name, wrapped("", e.meaning));
     for (label, text) in [("computed", e.computed), ("source", e.source), ("what to do", e.remedy)] {

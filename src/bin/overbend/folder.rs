@@ -66,8 +66,8 @@ pub(crate) fn check(target: &Path, force: bool) -> Result<(), FolderError> {
         list.push(format!("and {} more", foreign.len() - most));
     }
     Err(FolderError::NotOurs(format!(
-        "{shown} holds what no run of ours wrote or what was changed since: {}. Name another folder, or move these \
-         files away{WITH_FORCE}.",
+        "{shown} has files that overbend did not write, or that were changed since: {}. Name another folder, or move \
+         these files away{WITH_FORCE}.",
         list.join(", ")
     )))
 }

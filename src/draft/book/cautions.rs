@@ -9,7 +9,7 @@ pub(super) const MACHINES: &str = "Saws and routers: use guards, riving knife, p
      eight hours are 1 mg/m³ (NIOSH and ACGIH; 0.5 for western redcedar, ACGIH); oak and beech dust are proven carcinogens.";
 /// Before resin is mixed.
 pub(super) const RESIN: &str = "Resin and hardener can sensitise the skin for life: wear nitrile gloves, ventilate, put no \
-     solvent on skin. A large mixed mass heats by itself and can smoke or burn.";
+     solvent on skin. A large batch overheats on its own (exotherm) and can smoke or burn.";
 /// Before a stack is bent, and before it is released.
 pub(super) const BENT: &str = "A bent stack stores energy: clamp its ends while you work on it, release in steps, keep out \
      of the way of a free end.";
@@ -38,10 +38,10 @@ pub(super) fn general() -> Vec<Block> {
     vec![
         Block::Notice(
             Tone::Look,
-            "Local codes and the advice of licensed practice come before anything on this page.".to_owned(),
+            "Local regulations and the advice of qualified professionals come before anything on this page.".to_owned(),
         ),
         Block::Paragraph(
-            "What is dangerous in one step stands before that step. A board made this way is not certified for \
+            "The hazards of a step are stated before it. A board made this way is not certified for \
              anything. Test it gently first, with spotters and protection."
                 .to_owned(),
         ),

@@ -208,14 +208,19 @@ fn bearer(built: &Built, bearer: &Bearer, say: Say) -> Figure {
     })
 }
 
-/// Diagonal of the table's base, mm.
+/// Length of what stands on the floor before the skin is on, mm: of the ribs, or of the base board under bearers.
+pub(super) fn frame_length_mm(built: &Built) -> f64 {
+    built.jig.ribs.first().map_or_else(|| first::table_length_mm(built), |rib| rib.length_mm)
+}
+
+/// Its diagonal, mm.
 pub(super) fn diagonal_mm(built: &Built) -> f64 {
-    libm::hypot(first::table_length_mm(built), built.jig.width_mm)
+    libm::hypot(frame_length_mm(built), built.jig.width_mm)
 }
 
 /// The table from above with its diagonals, and what is seen over two laths.
 fn wind(built: &Built, say: Say) -> Figure {
-    let (long_mm, wide_mm) = (first::table_length_mm(built), built.jig.width_mm);
+    let (long_mm, wide_mm) = (frame_length_mm(built), built.jig.width_mm);
     let words = "Above, the table from above: both diagonals are equal. Below, what you see from one end over two straight \
                  laths that lie across both ends: level with each other the table is true; at an angle, one end is twisted against \
                  the other. Pack the low corner until they are level.";

@@ -63,7 +63,7 @@ fn what_to_build(built: &Built, say: Say) -> String {
         .map_or(String::new(), |words| format!(" Released, it closes in: {words}."));
     format!(
         "Build a table {} long and {} wide of {frame}, covered with a skin {} thick{}. On it you press {boards} {} long \
-         {along} and {} wide from {} layers, {} thick together. Released, this stack springs back by {} of the curve \
+         {along} and {} wide from {} plies, {} thick together. Released, this stack springs back by {} of the curve \
          it was pressed to{}, so the table is bent that much more: {ends}.{closing} {side}",
         say.length(table_length_mm(built)),
         say.length(jig.width_mm),
@@ -140,7 +140,7 @@ fn curves(built: &Built, say: Say) -> Figure {
         places: vec![(x(tail), "tail".to_owned()), (x(tip), "tip".to_owned())],
         bands,
     };
-    let with_bands = if built.forecast.is_some() { " The upright bars hold nine of ten boards." } else { "" };
+    let with_bands = if built.forecast.is_some() { " The upright bars span nine of ten boards." } else { "" };
     Figure::of(
         "Wanted, table and released",
         format!(

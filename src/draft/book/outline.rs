@@ -52,8 +52,8 @@ fn words(built: &Built, outline: &Outline, say: Say) -> String {
     };
     if let Some(template) = &built.jig.template {
         words += &format!(
-            " Cut the trimming template, {} thick, from members.dxf or its pattern, lay it on the base with both middle lines \
-             and the stations together, and trim along it. plan.dxf shows the outline on the table skin and on the blank.",
+            " Cut the trimming template, {} thick, from members.dxf or its pattern, lay it on the base, its writing against the \
+             board, with both middle lines and the stations together, and trim along it. plan.dxf shows the outline on the table skin and on the blank.",
             say.fine(template.thickness_mm)
         );
     }

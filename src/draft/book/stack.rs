@@ -8,7 +8,7 @@ use crate::draft::plot::bars::{Bar, bars};
 use crate::draft::plot::text;
 use crate::drawing::{Block, Cell, Figure, Ink, LabelStyle, Listing, Picture, TextAnchor};
 use crate::job::{EffectiveLayer, MaterialKind, Thickness};
-use crate::units::{decimal, plain};
+use crate::units::{Quantity, decimal, plain};
 
 /// Height of the section, page pixels.
 const SECTION_HIGH: f64 = 200.0;
@@ -135,8 +135,7 @@ fn shift(item: &mut crate::drawing::Item, up: f64) {
 }
 
 fn layers(built: &Built, say: Say) -> Listing {
-    let mut listing =
-        Listing::new("Layers from base to deck", &["layer", "plies", "thickness", "material", "modulus (GPa)"]);
+    let mut listing = Listing::new("Layers from base to deck", &["layer", "plies", "thickness", "material", "modulus"]);
     // With the moduli of sag tests and at the stated moisture.
     for (layer, count) in runs(built.design.laminate.layers()) {
         listing.rows.push(vec![
@@ -144,7 +143,7 @@ fn layers(built: &Built, say: Say) -> Listing {
             Cell::count(count),
             Cell::Figure(thickness(layer, say)),
             Cell::text(layer.material.name.clone()),
-            Cell::Number(1e-3 * layer.material.modulus_mpa.value, 2),
+            Cell::Figure(say.show(Quantity::modulus(layer.material.modulus_mpa.value))),
         ]);
     }
     listing

@@ -1,7 +1,7 @@
 //! What to do, in order, with this job's numbers in the sentences.
 
 use super::say::{Say, bagged};
-use super::{bagging, cautions, details, first, parts, taper};
+use super::{bagging, cautions, details, parts, taper};
 use crate::built::{Built, Design};
 use crate::drawing::{Block, Figure, Step};
 use crate::forecast::shown_after;
@@ -150,7 +150,7 @@ fn building(built: &Built, say: Say) -> Vec<Step> {
         format!(
             "Sight over two straight laths laid across at both ends, and measure both diagonals: {} long and {} wide \
              they are equal, {} each.",
-            say.length(first::table_length_mm(built)),
+            say.length(details::frame_length_mm(built)),
             say.length(jig.width_mm),
             say.length(details::diagonal_mm(built))
         ),
@@ -215,7 +215,7 @@ fn sealing(built: &Built, say: Say) -> Option<Step> {
     let seal = step(
         "Seal the surface and keep a clean land.",
         format!(
-            "Coat the skin so that it holds vacuum. Along all four edges stays a land of {}, clean and without film or wax, \
+            "Coat the skin so that it holds vacuum. Leave a land of {} along all four edges, clean and without film or wax, \
              for the sealant tape; the tape runs {} around. The blank lies inside of it, with the finished tail at {} \
              from the middle.",
             say.length(bagging.land_mm),
@@ -254,7 +254,7 @@ fn cutting(built: &Built, say: Say) -> Vec<Step> {
     let mut steps = vec![step(
         "Cut every layer to the blank.",
         format!(
-            "{} layers{}, each {long} long and {wide} wide before trimming: the finished width and {} at each side, the \
+            "{} plies{}, each {long} long and {wide} wide before trimming: the finished width and {} at each side, the \
              finished length and {} beyond the tip and {} beyond the tail. Mark the middle of each on both edges.",
             job.layers.len(),
             if job.board.count > 1 { format!(" for each of {} boards", job.board.count) } else { String::new() },
@@ -271,7 +271,11 @@ fn cutting(built: &Built, say: Say) -> Vec<Step> {
             seen.push(&layer.name);
             let count = job.layers.iter().filter(|l| l.name == layer.name).count();
             let plies = if count > 1 { format!("{count} plies") } else { "one ply".to_owned() };
-            words.push(format!("{}: {plies} of {}", layer.name, layer.material.name));
+            let stops = layer.extent_mm.map_or(String::new(), |(from, to)| {
+                let ends = [from, to].map(|s| say.length(s));
+                format!(", only from {} to {} from the middle (toward the tip positive)", ends[0], ends[1])
+            });
+            words.push(format!("{}: {plies} of {}{stops}", layer.name, layer.material.name));
         }
     }
     steps.push(step("From base to deck these are:", format!("{}.", words.join("; "))));
@@ -298,7 +302,7 @@ fn dry_fit(built: &Built, say: Say) -> Vec<Step> {
         steps.push(step(
             "Test for leaks.",
             "Close the bag over the dry stack, draw it down, close the valve, and watch the gauge for five minutes \
-             (common practice, no source). What moves visibly leaks: find it now, while no resin waits. On pressing day \
+             (common practice, no source). If the needle moves visibly, there is a leak: find it now, before any resin is mixed. On pressing day \
              the same test is done again before the resin gels."
                 .to_owned(),
         ));
@@ -378,7 +382,7 @@ fn pressing(built: &Built, say: Say) -> Vec<Step> {
                 "{} clamps of {} each over a caul, together {}. Tighten in two rounds, so that the layers can slide.",
                 clamp_count(places),
                 force(*force_n, say.unit),
-                force(closing_n(built), say.unit)
+                force(clamp_count(places) as f64 * force_n, say.unit)
             ),
         ),
         Hold::Weights { .. } => step(
@@ -415,7 +419,7 @@ fn resin_words(built: &Built, say: Say) -> String {
         }
         _ => {
             let spread = [SPREAD_G_M2.0, SPREAD_G_M2.1].map(|g| say.show(Quantity::area_mass(g))).join(" to ");
-            ("mixed resin", spread, "from memory; the data sheet of your resin goes first".to_owned())
+            ("mixed resin", spread, "from memory; your resin's data sheet takes precedence".to_owned())
         }
     };
     let mut masses = vec![mass(glue_g.0, say.unit), mass(glue_g.1, say.unit)];
@@ -427,7 +431,7 @@ fn resin_words(built: &Built, say: Say) -> String {
     };
     format!(
         "{} of {} each{} take {} of {what} in all, if {spread} are spread on a glue line ({source}). \
-         {wetting} Mix in flat trays and in batches: a deep pot heats by itself.",
+         {wetting} Mix in flat trays and in batches: resin in a deep pot overheats on its own.",
         counted(glue_lines, "glue line"),
         say.show(Quantity::surface(area_m2)),
         if job.board.count > 1 { ", all boards together," } else { "" },

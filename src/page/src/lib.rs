@@ -192,6 +192,6 @@ fn explanation(code: &str) -> Value {
             "source": e.source,
             "remedy": learn::with_labels(e.remedy),
         }),
-        Err(_) => json!({ "error": format!("no check or mistake is called {code}") }),
+        Err(_) => json!({ "error": format!("no check or problem is called {code}") }),
     }
 }

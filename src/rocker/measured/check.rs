@@ -4,7 +4,7 @@ use super::options::FitOptions;
 use crate::codes;
 use crate::finding::{Fault, Faults};
 use crate::job::{Datum, Origin, Readings, StationsAlong};
-use crate::units::{MM_PER_INCH, Quantity, phrase};
+use crate::units::{MM_PER_CM, MM_PER_INCH, Quantity, phrase};
 
 /// Fewest different stations that make a curve.
 const FEWEST: usize = 4;
@@ -172,9 +172,11 @@ pub(super) fn agreement(readings: &Readings, used: &[usize], options: &FitOption
 
 fn past_end(station_mm: f64, first: f64, last: f64, path: String) -> Fault {
     let mut remedy = "Check the station, the board's length, and where stations are counted from.".to_owned();
-    let inches = station_mm / MM_PER_INCH;
-    if inches > first - PAST_END_MM && inches < last + PAST_END_MM && station_mm.abs() > 5.0 * last {
-        remedy.push_str(" It is far past it: was it read in mm and taken for inches?");
+    let inside = |mm: f64| mm > first - PAST_END_MM && mm < last + PAST_END_MM;
+    let units = [(MM_PER_INCH, "inches"), (MM_PER_CM, "centimetres")];
+    let taken: Vec<&str> = units.iter().filter(|(mm, _)| inside(station_mm / mm)).map(|(_, unit)| *unit).collect();
+    if !taken.is_empty() && station_mm.abs() > 5.0 * last {
+        remedy.push_str(&format!(" It is far past it: was it read in mm and taken for {}?", taken.join(" or ")));
     }
     Fault::new(
         codes::READING_PAST_END,

@@ -203,7 +203,8 @@ impl Outline {
         places.into_iter().map(|s| (s, self.width_mm(s))).collect()
     }
 
-    /// The waist between two wider places, where there is one.
+    /// The waist between two wider places, where there is one: its depth and radius where it is deepest against the straight
+    /// line between them, its place where it is narrowest.
     pub fn sidecut(&self) -> Option<Sidecut> {
         let widths = self.widths();
         let widest =
@@ -229,7 +230,7 @@ impl Outline {
                 deepest = Some(Sidecut { waist_mm: at.0, widest_mm: (tail.0, tip.0), depth_mm, radius_mm });
             }
         }
-        deepest
+        deepest.map(|found| Sidecut { waist_mm: narrowest_mm(&widths, found.widest_mm), ..found })
     }
 
     /// Radius of the circle through the edge at three stations, both sides taken together, mm: positive where the edge is
@@ -312,6 +313,15 @@ fn lines_of(contour: &Contour) -> Vec<Point> {
         }
     }
     points
+}
+
+/// Where a board is narrowest between two places, mm; the middle of the narrowest stretch.
+fn narrowest_mm(widths: &[(f64, f64)], (from, to): (f64, f64)) -> f64 {
+    let inside = || widths.iter().filter(|w| w.0 > from && w.0 < to);
+    let least = inside().map(|w| w.1).fold(f64::INFINITY, f64::min);
+    let narrow = inside().filter(|w| w.1 - least < 1e-6).map(|w| w.0);
+    let (first, last) = narrow.fold((to, from), |(first, last), s| (s.min(first), s.max(last)));
+    0.5 * (first + last)
 }
 
 /// Radius of the circle through three points, mm, positive where they turn to the left: product of the sides over four times

@@ -41,7 +41,7 @@ pub(super) fn segments(segments: &Segments) -> Result<(), Faults> {
     if let (Some(first), Some(second)) = (open.next(), open.next()) {
         faults.push(codes::SEGMENT_OPEN.at(
             second.path(),
-            format!("parts[{}] has no length either, so the rest cannot be shared out.", first.number),
+            format!("part {} has no length either, so the rest cannot be shared out.", first.number + 1),
         ));
     }
     for pair in numbered.windows(2) {

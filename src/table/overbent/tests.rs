@@ -250,12 +250,11 @@ fn ends_of_an_arc_stand_up_by_its_versine() {
     close(table.table_heights_mm(), (versine(30.0, 200.0), versine(50.0, 200.0)));
     // The predicted board stands at 10 mm, which is 50 mm from its tail and 60 mm from its tip.
     close(table.predicted_heights_mm(), (versine(50.0, 250.0), versine(60.0, 250.0)));
-    // A hump stands on its ends, and its heights are told from the place of the anchor, under which they lie.
-    let hump = Curve::new(Curvature::constant(-60.0, 60.0, -0.005).unwrap());
+    // The ends of a hump lie below the place that carries the anchor, whose tangent is level with the board on its base.
+    let hump = Curvature::constant(-60.0, 60.0, -0.005).unwrap();
     let deck = OtherFace::new(&Curvature::constant(-10.0, 10.0, 0.0).unwrap(), |_| 8.0).unwrap();
-    let table = OverbentTable { resting: resting_pose(&hump, 0.0), crown_mm: 10.0, deck: Some(deck), ..table };
-    let under = |s: f64| versine(10.0, 200.0) - versine(s, 200.0);
-    close(table.table_heights_mm(), (under(30.0), under(50.0)));
+    let table = OverbentTable { surface: hump, crown_mm: 10.0, deck: Some(deck), ..table };
+    close(table.table_heights_mm(), (-versine(40.0, 200.0), -versine(40.0, 200.0)));
 }
 
 #[test]
