@@ -1,10 +1,10 @@
-"""Coverage of lines and branches by room, from the lcov file that llvm-cov exports.
+"""Coverage of lines and branches by module, from the lcov file that llvm-cov exports.
 
     python3 .ci/coverage.py REPORT [--gaps]
     python3 .ci/coverage.py --programs MESSAGES
 
-Fails where a room of mechanics or geometry is below what is asked. `--gaps` lists the lines and branches that no test
-reaches, and the files that have some and are not in tests/verification/COVERAGE.md. Files of tests (`tests.rs`) and what stands below `#[cfg(test)]` count as tests, not as the room; a debug
+Fails where a module of mechanics or geometry is below what is asked. `--gaps` lists the lines and branches that no test
+reaches, and the files that have some and are not in tests/verification/COVERAGE.md. Files of tests (`tests.rs`) and what stands below `#[cfg(test)]` count as tests, not as the module; a debug
 assertion has no branch, as the other one is a panic that must not happen. `--programs` lists the programs of a build from
 cargo's messages.
 """
@@ -13,7 +13,7 @@ import json
 import sys
 from pathlib import Path
 
-ROOMS = ["numeric", "curve", "drawing", "drawn", "rocker", "laminate", "press", "table", "jig", "calibrate", "forecast"]
+MODULES = ["numeric", "curve", "drawing", "drawn", "rocker", "laminate", "press", "table", "jig", "calibrate", "forecast"]
 LEAST = 95.0
 EXPLAINED = Path(__file__).parent.parent / "tests/verification/COVERAGE.md"
 
@@ -63,12 +63,12 @@ def main():
     if sys.argv[1] == "--programs":
         print("\n".join(programs(sys.argv[2])))
         return
-    rooms, gaps = {room: [0, 0, 0, 0] for room in ROOMS}, []
+    modules, gaps = {module: [0, 0, 0, 0] for module in MODULES}, []
     for path, lines, branches in records(sys.argv[1]):
         if "src" not in path.parts or path.name == "tests.rs":
             continue
         inside = path.parts[path.parts.index("src") + 1:]
-        total = rooms.get(inside[0].removesuffix(".rs"))
+        total = modules.get(inside[0].removesuffix(".rs"))
         if total is None:
             continue
         end, asserted = tests_from(path), assertions(path)
@@ -86,15 +86,15 @@ def main():
         said = EXPLAINED.read_text()
         for name in sorted({name for name, _, _ in gaps if f"`{name}`" not in said}):
             print(f"not explained in COVERAGE.md: {name}")
-    print(f"{'room':<12} {'lines':>20} {'branches':>22}")
+    print(f"{'module':<12} {'lines':>20} {'branches':>22}")
     low = []
-    for room, (line_hits, line_count, branch_hits, branch_count) in rooms.items():
+    for module, (line_hits, line_count, branch_hits, branch_count) in modules.items():
         if not (line_count and branch_count):
-            sys.exit(f"nothing was measured in {room}")
+            sys.exit(f"nothing was measured in {module}")
         line, branch = 100 * line_hits / line_count, 100 * branch_hits / branch_count
-        print(f"{room:<12} {line_hits:>5}/{line_count:<5} {line:6.1f} % {branch_hits:>7}/{branch_count:<5} {branch:6.1f} %")
+        print(f"{module:<12} {line_hits:>5}/{line_count:<5} {line:6.1f} % {branch_hits:>7}/{branch_count:<5} {branch:6.1f} %")
         if min(line, branch) < LEAST:
-            low.append(room)
+            low.append(module)
     if low:
         sys.exit(f"below {LEAST} %: {', '.join(low)}")
 

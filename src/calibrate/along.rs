@@ -18,7 +18,7 @@ pub struct ShareAt {
     pub deviation: f64,
 }
 
-/// A place pressed to less than this share of the tightest one tells no share: what it gives back is too little to read.
+/// Places pressed to less than this share of the tightest one are too flat to show how much springs back.
 const LEAST_BENT: f64 = 0.3;
 
 /// The shares at `count` places, as means over the length between them; places that were pressed nearly flat are left

@@ -60,7 +60,7 @@ pub struct PredictedHeights {
 /// Key of the document that names the shop's file.
 const KEY: &str = "shop";
 
-/// Boards at the end of the history that are told with what was expected of them: more would fill a page, not a mind.
+/// Boards at the end of the history that are listed with what was expected of them: more is too much to read.
 const HISTORY: usize = 24;
 
 /// The job as the shop's boards teach to take it, and what they say; the job itself where there are none.
@@ -142,7 +142,7 @@ fn evidence(boards: &[Recomputed], stack: &Sensitivities, halve_after: Option<f6
             unlike,
             scatter: EXPECTED_SCATTER,
             fixed_scatter: libm::hypot(board.sensitivities.fixed_scatter(), board.found.table_deviation),
-            closing_in_factors: board.found.closing_in_factors,
+            factor_per_closing_in: board.found.factor_per_closing_in,
             // A board that springback cannot make teaches nothing.
             weight: match board.found.is_springback() {
                 true => halve_after.map_or(1.0, |n| libm::pow(0.5, newer / n)),
@@ -183,7 +183,7 @@ impl Recomputed<'_> {
         }
     }
 
-    /// The board in words' terms; `weight` is how much it counts, and whether it is set aside.
+    /// The board for the texts; `weight` is how much it counts, and whether it is set aside.
     fn told(&self, deviation: f64, weight: (f64, bool), of_layers: f64, before: Option<&Learned>) -> LearnedBoard {
         let history = before.and_then(|before| {
             let closing = before.closing_in;

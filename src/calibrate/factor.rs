@@ -26,9 +26,9 @@ pub struct BoardFactor {
     /// Standard deviation of the factor from what the table may differ by from what it was taken to be; 0 until
     /// [`BoardFactor::on_table_within`] has found it.
     pub table_deviation: f64,
-    /// Springback factors that the board seems to lack for the computed closing in: one unit more of that multiple shows as so
-    /// much less springback; 0 where the stack does not close in.
-    pub closing_in_factors: f64,
+    /// Apparent drop of the springback factor for one unit more of the multiple of computed closing in; 0 where the stack does
+    /// not close in.
+    pub factor_per_closing_in: f64,
     /// The readings that were used.
     pub rows: Vec<ReadRow>,
     /// Standard deviation of one reading, mm: the stated one, or the one that the readings show.
@@ -65,7 +65,7 @@ impl BoardFactor {
     /// Whether the board may have sprung back at all, with what it may have closed in; one that is more bent than its table
     /// without that has another cause.
     pub(crate) fn is_springback(&self) -> bool {
-        self.band().1 + MOST_CLOSING * self.closing_in_factors >= 0.0
+        self.band().1 + MOST_CLOSING * self.factor_per_closing_in >= 0.0
     }
 
     /// The same with a band that also holds what the table may differ by from what it was taken to be, `table_error_mm`
@@ -78,7 +78,7 @@ impl BoardFactor {
             tail.abs().max(tip.abs())
         });
         // Where the ends do not say, `min` of NaN and the bound is the bound.
-        self.table_deviation = (table_error_mm / moved).min(BLIND * (1.0 + self.closing_in_factors));
+        self.table_deviation = (table_error_mm / moved).min(BLIND * (1.0 + self.factor_per_closing_in));
         self
     }
 }
@@ -132,9 +132,9 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
     let not_seen = || codes::SPRINGBACK_NOT_SEEN.at(path, "the shape of this board hardly depends on its springback.");
     let (from, to) = off.finished_mm();
     let base_mm = to - from;
-    let closing_in_factors = off.closing_in_factors();
-    let blind = BLIND * (1.0 + closing_in_factors);
-    let reach = MOST_CLOSING * closing_in_factors;
+    let factor_per_closing_in = off.factor_per_closing_in();
+    let blind = BLIND * (1.0 + factor_per_closing_in);
+    let reach = MOST_CLOSING * factor_per_closing_in;
     let mut at = Step { factor: 1.0, height_mm: 0.0, tilt_rad: 0.0 };
     let mut weights = vec![1.0; used.len()];
     let mut held_mm = readings.error_mm;
@@ -181,7 +181,7 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
         // What is left over after this round decides how much each reading counts in the next.
         let before = std::mem::replace(&mut weights, left.iter().map(|r| weight(r / error_mm)).collect());
         let moved = max_abs(weights.iter().zip(&before).map(|(a, b)| a - b));
-        if change[0].abs() < SETTLED * (1.0 + closing_in_factors) && moved < 1e-3 {
+        if change[0].abs() < SETTLED * (1.0 + factor_per_closing_in) && moved < 1e-3 {
             let curve = at.pose(off.base(at.factor).ok_or_else(no_board)?);
             let rows = read_rows(readings, &curve, used.iter().zip(&on).zip(&weights));
             let square: f64 = rows.iter().map(|r| r.weight * (r.residual_mm() / error_mm).powi(2)).sum();
@@ -196,7 +196,7 @@ pub fn fit_board(off: &OffTable, readings: &Readings, path: &str) -> Result<Boar
                 factor: at.factor,
                 deviation,
                 table_deviation: 0.0,
-                closing_in_factors,
+                factor_per_closing_in,
                 rows,
                 error_mm,
                 error_stated: readings.error_mm.is_some(),

@@ -75,8 +75,8 @@ impl OffTable {
     }
 
     /// Springback factors that one board of this stack seems to lack for the computed closing in; 0 where there is none.
-    pub fn closing_in_factors(&self) -> f64 {
-        self.plain.sections[self.plain.sections.len() / 2][0].closing_in_factors() / self.shown
+    pub fn factor_per_closing_in(&self) -> f64 {
+        self.plain.sections[self.plain.sections.len() / 2][0].factor_per_closing_in() / self.shown
     }
 
     /// The base of the finished board of a shop with this factor, its middle at the origin; `None` where it would fold.

@@ -34,7 +34,7 @@ pub struct MeasuredFactor {
     /// Expected scatter that does not grow with the factor: of closing in, and of a table that is not exactly its drawing.
     pub fixed_scatter: f64,
     /// Springback factors that the board seems to lack for the computed closing in: 0 where its stack does not close in.
-    pub closing_in_factors: f64,
+    pub factor_per_closing_in: f64,
     /// Weight of the board, 0 to 1: less for old ones where the shop wants that.
     pub weight: f64,
 }
@@ -260,7 +260,7 @@ fn multiples(boards: &[&MeasuredFactor]) -> Vec<f64> {
 
 /// Multiples of the computed closing in that are looked at; the expected one alone where no board closes in.
 fn closings(prior: &Prior, boards: &[&MeasuredFactor]) -> Vec<f64> {
-    if boards.iter().all(|b| b.closing_in_factors == 0.0) {
+    if boards.iter().all(|b| b.factor_per_closing_in == 0.0) {
         return vec![prior.closing_in.value];
     }
     (0..CLOSINGS).map(|i| MOST_CLOSING * i as f64 / (CLOSINGS - 1) as f64).collect()
@@ -277,7 +277,7 @@ fn range(prior: &Prior, boards: &[&MeasuredFactor]) -> (f64, f64) {
     let reach = |b: &&MeasuredFactor| {
         let fixed = 6.0 * libm::hypot(b.deviation, times * b.fixed_scatter);
         let grown = libm::exp(6.0 * libm::hypot(b.unlike, times * b.scatter));
-        let closing = b.closing_in_factors;
+        let closing = b.factor_per_closing_in;
         ((b.factor - fixed - closing) / grown, (b.factor + fixed + (MOST_CLOSING - 1.0) * closing) * grown)
     };
     let far = libm::exp(9.0 * log_deviation(prior));
@@ -326,7 +326,7 @@ fn log_likelihood(
 
 /// Density of a board's factor if it is an honest board, times the root of 2 pi.
 fn honest_density(board: &MeasuredFactor, (factor, closing): (f64, f64), multiple: f64) -> f64 {
-    let shown = board.factor + (closing - 1.0) * board.closing_in_factors;
+    let shown = board.factor + (closing - 1.0) * board.factor_per_closing_in;
     let relative = board.unlike.powi(2) + (multiple * board.scatter).powi(2);
     let fixed = board.deviation.powi(2) + (multiple * board.fixed_scatter).powi(2);
     // What grows with the factor is normal in its logarithm: (y - f) / sqrt(y f) is ln(y / f) but for its cube over 24.
@@ -338,7 +338,7 @@ fn honest_density(board: &MeasuredFactor, (factor, closing): (f64, f64), multipl
 
 /// The same if it is a bad one: such a board comes out anywhere within three deviations of shops' factors, evenly.
 fn bad_density(prior: &Prior, board: &MeasuredFactor) -> f64 {
-    let spread = libm::hypot(prior.deviation, prior.closing_in.sd * board.closing_in_factors);
+    let spread = libm::hypot(prior.deviation, prior.closing_in.sd * board.factor_per_closing_in);
     BAD * std::f64::consts::TAU.sqrt() / (6.0 * spread)
 }
 
@@ -363,7 +363,7 @@ mod tests {
             unlike: 0.0,
             scatter: 0.06,
             fixed_scatter: 0.0,
-            closing_in_factors: 0.0,
+            factor_per_closing_in: 0.0,
             weight: 1.0,
         }
     }
@@ -455,7 +455,7 @@ mod tests {
     /// much again look as if they sprang back -3 times.
     #[test]
     fn boards_of_thin_plies_teach_how_far_they_close_in_and_nothing_of_springback() {
-        let thin = |factor: f64| MeasuredFactor { closing_in_factors: 8.0, ..board(factor, 1.5) };
+        let thin = |factor: f64| MeasuredFactor { factor_per_closing_in: 8.0, ..board(factor, 1.5) };
         let learned = learn(&PRIOR, &[thin(-3.0), thin(-3.5), thin(-2.5)]);
         assert!((learned.factor - 1.0).abs() < 0.1 && learned.p05 < 0.75 && learned.p95 > 1.35, "{learned:?}");
         let multiple = learned.closing_in.multiple;
@@ -466,7 +466,7 @@ mod tests {
     /// What one board shows is factor less closing in; the two then go together by as many factors as closing in is worth.
     #[test]
     fn one_board_ties_factor_and_closing_in_together() {
-        let learned = learn(&PRIOR, &[MeasuredFactor { closing_in_factors: 0.5, ..board(0.8, 0.02) }]);
+        let learned = learn(&PRIOR, &[MeasuredFactor { factor_per_closing_in: 0.5, ..board(0.8, 0.02) }]);
         assert!((learned.closing_in.factor_per_multiple - 0.5).abs() < 0.1, "{learned:?}");
         assert!(learned.p95 - learned.p05 > 0.5, "{learned:?}");
     }

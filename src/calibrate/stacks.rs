@@ -10,7 +10,7 @@ pub struct Sensitivities {
     /// Share in the middle of the board.
     share: f64,
     /// Springback factors that a board of the stack seems to lack for the computed closing in.
-    closing_in_factors: f64,
+    factor_per_closing_in: f64,
     /// Each input with the change of the share's logarithm for one standard deviation of it.
     inputs: Vec<(Key, f64)>,
 }
@@ -84,8 +84,8 @@ impl Sensitivities {
             },
         };
         let all = inputs_of(&plain, Share::NONE).into_iter().filter(|i| i.quantity != Quantity::ClosingIn);
-        let closing_in_factors = plain.section_at(0.0).closing_in_factors();
-        Self { share, closing_in_factors, inputs: all.map(|i| (key(&i), sensitivity(&i))).collect() }
+        let factor_per_closing_in = plain.section_at(0.0).factor_per_closing_in();
+        Self { share, factor_per_closing_in, inputs: all.map(|i| (key(&i), sensitivity(&i))).collect() }
     }
 
     /// Standard deviation that the factor has, relative, before a board was measured, from the layers alone: what boards
@@ -97,12 +97,12 @@ impl Sensitivities {
 
     /// Expected scatter of the factor that does not grow with it: that of closing in.
     pub fn fixed_scatter(&self) -> f64 {
-        CLOSING_SCATTER * self.closing_in_factors
+        CLOSING_SCATTER * self.factor_per_closing_in
     }
 
     /// Springback factors that a board of the stack seems to lack for the computed closing in; 0 where there is none.
-    pub fn closing_in_factors(&self) -> f64 {
-        self.closing_in_factors
+    pub fn factor_per_closing_in(&self) -> f64 {
+        self.factor_per_closing_in
     }
 
     /// How far boards of this stack speak for another: what the two share of their materials falls out, as far as it

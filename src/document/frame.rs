@@ -86,7 +86,7 @@ fn rods(at: &mut Section<'_, '_>) -> Option<Rods> {
     }
     let diameter_mm = diameter?;
     let Some(hole_mm) = hole.or_else(|| clearance_hole(diameter_mm)) else {
-        let message = "no standard clearance hole is known here for this diameter.";
+        let message = "this is no standard diameter of a rod, so the size of its hole is unknown.";
         let remedy =
             "Use 6, 8, 10, 12 or 16 mm, \"1/4 in\", \"5/16 in\", \"3/8 in\" or \"1/2 in\", or give `hole` as well.";
         at.fault(codes::MISSING_KEY, "diameter", message, remedy);
@@ -148,7 +148,12 @@ fn plates(at: &mut Section<'_, '_>) -> Option<Joint> {
     let bolt_mm = at.length("bolt", Within(3.0, 20.0), "Diameter of its bolts.").or(8.0);
     let Some(hole_mm) = clearance_hole(bolt_mm) else {
         let remedy = "Use 6, 8, 10, 12 or 16 mm, or \"1/4 in\", \"5/16 in\", \"3/8 in\" or \"1/2 in\".";
-        at.fault(codes::MISSING_KEY, "bolt", "no standard clearance hole is known here for this bolt.", remedy);
+        at.fault(
+            codes::MISSING_KEY,
+            "bolt",
+            "this is no standard diameter of a bolt, so the size of its hole is unknown.",
+            remedy,
+        );
         return None;
     };
     Some(Joint::Plates { length_mm, bolt_mm, hole_mm })

@@ -34,9 +34,18 @@ impl<'a> Source<'a> {
         }
         let (tree, errors) = DeTable::parse_recoverable(text);
         let located = |e: &toml::de::Error| {
-            let message = format!("this is not valid TOML: {}.", e.message().trim_end_matches('.'));
-            let remedy = "Write it as `key = value`, texts in double quotes, tables as `[name]`.";
-            problem((e.span().unwrap_or(0..0), Fault::new(codes::SYNTAX, "", message, remedy)))
+            let span = e.span().unwrap_or(0..0);
+            let begins = text.get(..span.start).unwrap_or(text).rfind('\n').map_or(0, |at| at + 1);
+            let line = text[begins..].lines().next().unwrap_or_default();
+            let (message, remedy) = if e.message().contains("duplicate key") {
+                ("this key stands here for the second time.".to_owned(), "Delete one of the two.")
+            } else if line.trim_end().ends_with('=') {
+                ("this key has no value.".to_owned(), "Write the value behind the `=`, or delete the line.")
+            } else {
+                let message = format!("this is not valid TOML: {}.", e.message().trim_end_matches('.'));
+                (message, "Write it as `key = value`, texts in double quotes, tables as `[name]`.")
+            };
+            problem((span, Fault::new(codes::SYNTAX, "", message, remedy)))
         };
         let mut problems: Problems = errors.iter().map(located).collect();
         if problems.is_empty() {

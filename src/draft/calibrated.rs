@@ -51,7 +51,7 @@ pub(crate) fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
         "board",
         format!(
             "{}springback {} times the layers' own (9 in 10: {} to {})",
-            if found.closing_in_factors > 0.0 { "with closing in as computed, " } else { "" },
+            if found.factor_per_closing_in > 0.0 { "with closing in as computed, " } else { "" },
             decimal(found.factor, 2),
             decimal(low, 2),
             decimal(high, 2)
@@ -80,17 +80,19 @@ pub(crate) fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
     line("fit", explained(found, job.unit));
     if !all.shares.is_empty() {
         let percent = |share: f64| decimal(100.0 * share, 1);
-        let words: Vec<String> = all
-            .shares
-            .iter()
-            .map(|s| format!("{} % at {}", percent(s.measured), Quantity::place(s.s_mm).text(job.unit)))
-            .collect();
-        line("share", format!("{}; {} % by the layers alone", words.join(", "), percent(middle(all.shares))));
+        let at = |s: &ShareAt| format!("{} % at {}", percent(s.measured), Quantity::place(s.s_mm).text(job.unit));
+        let first = percent(all.shares[0].measured);
+        let words = if all.shares.iter().all(|s| percent(s.measured) == first) {
+            format!("{first} % all along")
+        } else {
+            all.shares.iter().map(at).collect::<Vec<_>>().join(", ")
+        };
+        line("share", format!("{words}; {} % by the layers alone", percent(middle(all.shares))));
     }
     let (label, words) = learned_line(&all.known.learned, all.known.boards.len());
     line(label, words);
     let learned = &all.known.learned;
-    if found.closing_in_factors > 0.0 {
+    if found.factor_per_closing_in > 0.0 {
         let multiple = learned.closing_in.multiple;
         line(
             "closing in",
@@ -99,7 +101,7 @@ pub(crate) fn calibration_summary(job: &Job, all: &Calibrated<'_>) -> String {
                  factors for the computed closing in), and only the expected values tell them apart",
                 decimal(multiple.value, 2),
                 decimal(multiple.sd, 2),
-                decimal(found.closing_in_factors, 2)
+                decimal(found.factor_per_closing_in, 2)
             ),
         );
     }

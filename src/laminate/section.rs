@@ -95,7 +95,7 @@ impl Section {
     }
 
     /// Springback factors that a board of flat layers seems to lack for the computed closing in; 0 where there is none.
-    pub fn closing_in_factors(&self) -> f64 {
+    pub fn factor_per_closing_in(&self) -> f64 {
         let closing = self.stays() - (1.0 - self.springback_share());
         if closing == 0.0 { 0.0 } else { (closing / self.springback_share()).min(MOST_FACTORS) }
     }

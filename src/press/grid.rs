@@ -16,8 +16,8 @@ const GROWTH: f64 = 0.25;
 /// How far a table's curvature may run off the straight line within an element, 1/mm: over half a board, 700 mm, it
 /// moves an end by less than 1e-8 · 700²/8 = 0.0006 mm.
 const STRAIGHT_PER_MM: f64 = 1e-8;
-/// Shortest element, mm: stiffness goes with the inverse cube of the length, and shorter ones would drown in rounding
-/// what their neighbours say. The table's curvature jumps where it has a shorter piece; over a jump from straight to a
+/// Shortest element, mm: stiffness goes with the inverse cube of the length, and shorter ones would swamp their
+/// neighbours with rounding error. The table's curvature jumps where it has a shorter piece; over a jump from straight to a
 /// radius of 300 mm that is worth 0.01 mm at the end of a long board.
 const SHORTEST_MM: f64 = 0.01;
 /// Elements are not halved below this length, mm.

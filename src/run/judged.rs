@@ -139,12 +139,12 @@ fn same_table(job: &Job, before: &Job, board: &KeptBoard, found: &BoardFactor) -
     let unanswered = unlikely > UNLIKELY || board.readings.readings == last.readings.readings;
     let learned = if unanswered { " Until then the board is not learned from." } else { "" };
     let finding = codes::BOARD_OF_LAST_TABLE.verdict(format!(
-            "factor {} off the newly designed table, {} standard deviations from what was expected; off the table of `{}` it \
-             would be {}, as that board had {}",
+            "springback factor {} if the board came from the newly designed table, {} standard deviations from what was \
+             expected; {} if it came from the table of `{}`, whose own board had {}",
             decimal(found.factor, 2),
             decimal(unlikely, 1),
-            last.label,
             decimal(new.factor, 2),
+            last.label,
             decimal(old.factor, 2)
         )
         , Verdict::Watch).with_remedy(format!(

@@ -1,4 +1,4 @@
-//! Files of one room do not import each other in circles.
+//! Files of one module do not import each other in circles.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
@@ -122,7 +122,7 @@ fn leads_to(from: &Module, path: &[String], all: &BTreeMap<Module, Imports>, ste
 }
 
 #[test]
-fn files_of_a_room_import_each_other_in_no_circle() {
+fn files_of_a_module_import_each_other_in_no_circle() {
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut code = BTreeMap::new();
     modules(&src, &Module::new(), &mut code);
@@ -131,8 +131,8 @@ fn files_of_a_room_import_each_other_in_no_circle() {
     let mut left: BTreeMap<&Module, BTreeSet<Module>> = BTreeMap::new();
     for (module, of) in &all {
         let targets = of.used.iter().filter_map(|path| leads_to(module, path, &all, 0));
-        let own_room = |t: &Module| t != module && t.first() == module.first();
-        left.insert(module, targets.filter(own_room).collect());
+        let of_its_own = |t: &Module| t != module && t.first() == module.first();
+        left.insert(module, targets.filter(of_its_own).collect());
     }
     assert!(left.values().map(BTreeSet::len).sum::<usize>() > 200, "the imports were not understood");
     // Files whose imports are all gone go themselves, until none goes: what is left stands in circles, or leads to one.

@@ -160,7 +160,7 @@ fn shop(kind: Shops, seed: u64) -> [Pressed; BOARDS - 1] {
             unlike: 0.0,
             scatter: EXPECTED_SCATTER,
             fixed_scatter: prior.fixed_scatter.hypot(one.table_deviation),
-            closing_in_factors: one.closing_in_factors,
+            factor_per_closing_in: one.factor_per_closing_in,
             weight: 1.0,
         });
         (i > 0).then(|| Pressed {

@@ -174,7 +174,7 @@ fn shop(seed: u64, number: u64, core: Core) -> Errors {
                 unlike: 0.0,
                 scatter: EXPECTED_SCATTER,
                 fixed_scatter: sensitivities.fixed_scatter().hypot(one.table_deviation),
-                closing_in_factors: one.closing_in_factors,
+                factor_per_closing_in: one.factor_per_closing_in,
                 weight: 1.0,
             },
             sensitivities,

@@ -31,6 +31,16 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
         Origin::Tail | Origin::Tip => (0.0, options.length_mm),
         Origin::Middle => (-half, half),
     };
+    if let Some(i) = counted_from_middle(readings, half) {
+        return Err(Fault::new(
+            codes::READING_PAST_END,
+            path(i),
+            "stations are negative, so they seem to be counted from the middle.",
+            "Say so: `from = \"middle\"` in the document, `--from middle` in a command, or `station_from_middle_mm` in the \
+             heading of a file.",
+        )
+        .into());
+    }
     let stations = stations(readings, ends, &path)?;
     if stations.len() < FEWEST {
         return Err(Fault::new(
@@ -47,6 +57,17 @@ pub(super) fn readings(readings: &Readings, options: &FitOptions) -> Result<(), 
     faults.or(())
 }
 
+/// The first negative reading of a list that is said to begin at an end and reaches from one end to the other if counted from
+/// the middle.
+fn counted_from_middle(readings: &Readings, half_mm: f64) -> Option<usize> {
+    let stations = || readings.readings.iter().map(|r| r.station_mm);
+    let (low, high) = stations().fold((0.0_f64, 0.0_f64), |(low, high), s| (low.min(s), high.max(s)));
+    let from_middle = readings.origin != Origin::Middle
+        && (-half_mm - PAST_END_MM..-0.5 * half_mm).contains(&low)
+        && (0.5 * half_mm..half_mm + PAST_END_MM).contains(&high);
+    from_middle.then(|| stations().position(|s| s < 0.0))?
+}
+
 /// Looks at each number by itself.
 fn numbers(readings: &Readings, options: &FitOptions) -> Result<(), Faults> {
     let list = &readings.readings;
@@ -58,10 +79,7 @@ fn numbers(readings: &Readings, options: &FitOptions) -> Result<(), Faults> {
             codes::READING_ERROR,
             sibling(options, "error"),
             phrase!("a reading error of {} is not above zero.", Quantity::exact(error)),
-            phrase!(
-                "Give how far two readings of the same height usually differ, such as {}, or leave it out.",
-                Quantity::fine(0.3)
-            ),
+            phrase!("Give the standard error of one reading, such as {}, or leave it out.", Quantity::fine(0.3)),
         ));
     }
     for &i in &readings.excluded {

@@ -718,6 +718,21 @@ fn a_station_counted_from_the_middle_is_taken_for_the_wrong_unit_at_the_tail_too
 }
 
 #[test]
+fn stations_from_the_middle_in_a_list_from_an_end_are_one_fault() {
+    for origin in [Origin::Tail, Origin::Tip] {
+        let faults = checked(|r| {
+            from_middle(r);
+            r.origin = origin;
+        });
+        assert_eq!(faults.len(), 1, "{faults:?}");
+        assert!(
+            faults[0].code.name == "reading-past-end" && faults[0].remedy().contains("--from middle"),
+            "{faults:?}"
+        );
+    }
+}
+
+#[test]
 fn neighbours_climb_no_steeper_than_their_base_and_two_rough_readings_allow() {
     // 10 mm apart: along the base 10 mm, along the floor 30, and 5 mm for the readings.
     for (along, most_mm) in [(StationsAlong::Base, 15.0), (StationsAlong::Datum, 35.0)] {

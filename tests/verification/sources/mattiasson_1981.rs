@@ -41,9 +41,9 @@ pub(crate) fn source(_: &Program) -> Source {
     let mut rows = Vec::new();
     for (load, across, along) in printed {
         let (inward, deflection) = end(load);
-        for (words, stated, computed) in [("across", across, deflection), ("toward its root", along, inward)] {
+        for (words, stated, computed) in [("transverse", across, deflection), ("axial", along, inward)] {
             rows.push(Row {
-                quantity: format!("P L²/EI = {load}: way of the end {words}, over L"),
+                quantity: format!("P L²/EI = {load}: {words} displacement of the end / L"),
                 stated: Stated::printed(stated),
                 place: "Table 1",
                 computed,

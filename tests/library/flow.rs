@@ -1,12 +1,12 @@
-//! The house's one-way rule: a room imports only rooms that stand before it in the flow.
+//! The one-way rule: a module imports only modules that stand before it in the flow.
 
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// Rooms in the order of the flow. A room may import those before it.
-const ROOMS: [&str; 22] = [
+/// Modules in the order of the flow. A module may import those before it.
+const MODULES: [&str; 22] = [
     "units",
     "finding",
     "codes",
@@ -31,9 +31,9 @@ const ROOMS: [&str; 22] = [
     "guide",
 ];
 
-/// Narrower than the order: these rooms must not know these, although they stand before them.
+/// Narrower than the order: these modules must not know these, although they stand before them.
 const APART: [(&str, &str); 13] = [
-    // Data that later rooms share carries no knowledge of how it is written down.
+    // Data that later modules share carries no knowledge of how it is written down.
     ("rocker", "document"),
     ("laminate", "document"),
     ("press", "document"),
@@ -62,42 +62,42 @@ fn files(folder: &Path, found: &mut Vec<PathBuf>) {
     }
 }
 
-fn room_of(path: &Path, src: &Path) -> Option<String> {
+fn module_of(path: &Path, src: &Path) -> Option<String> {
     let first = path.strip_prefix(src).unwrap().components().next()?.as_os_str().to_str()?.to_owned();
-    let room = first.trim_end_matches(".rs").to_owned();
+    let module = first.trim_end_matches(".rs").to_owned();
     // The guide is text alone.
-    (!["lib", "bin", "page", "guide"].contains(&room.as_str())).then_some(room)
+    (!["lib", "bin", "page", "guide"].contains(&module.as_str())).then_some(module)
 }
 
 fn imports(text: &str) -> BTreeSet<String> {
     // Doc comments may point anywhere; code may not.
     let code: String = text.lines().filter(|l| !l.trim_start().starts_with("//")).collect::<Vec<_>>().join("\n");
-    let mut rooms = BTreeSet::new();
+    let mut modules = BTreeSet::new();
     for piece in code.split("crate::").skip(1) {
         if let Some(group) = piece.strip_prefix('{') {
             let inside = group.split('}').next().unwrap_or_default();
             for item in inside.split(',') {
-                rooms.insert(item.trim().split("::").next().unwrap_or_default().to_owned());
+                modules.insert(item.trim().split("::").next().unwrap_or_default().to_owned());
             }
         } else {
-            rooms.insert(piece.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect());
+            modules.insert(piece.chars().take_while(|c| c.is_alphanumeric() || *c == '_').collect());
         }
     }
-    rooms
+    modules
 }
 
 #[test]
-fn rooms_import_only_rooms_before_them() {
+fn modules_import_only_modules_before_them() {
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut all = Vec::new();
     files(&src, &mut all);
     assert!(all.len() > 30, "only {} source files were found", all.len());
     let mut wrong = Vec::new();
     for path in all {
-        let Some(room) = room_of(&path, &src) else { continue };
+        let Some(module) = module_of(&path, &src) else { continue };
         let shown = path.strip_prefix(&src).unwrap().display().to_string();
-        let Some(own) = ROOMS.iter().position(|r| *r == room) else {
-            wrong.push(format!("{shown}: the room `{room}` is not in the table"));
+        let Some(own) = MODULES.iter().position(|r| *r == module) else {
+            wrong.push(format!("{shown}: the module `{module}` is not in the table"));
             continue;
         };
         for used in imports(&fs::read_to_string(&path).unwrap()) {
@@ -105,11 +105,11 @@ fn rooms_import_only_rooms_before_them() {
             if used == "close" {
                 continue;
             }
-            let Some(other) = ROOMS.iter().position(|r| *r == used) else {
-                wrong.push(format!("{shown} imports `{used}`, which is no room"));
+            let Some(other) = MODULES.iter().position(|r| *r == used) else {
+                wrong.push(format!("{shown} imports `{used}`, which is no module"));
                 continue;
             };
-            if other > own || APART.contains(&(room.as_str(), used.as_str())) {
+            if other > own || APART.contains(&(module.as_str(), used.as_str())) {
                 wrong.push(format!("{shown} imports `{used}`"));
             }
         }
@@ -118,14 +118,14 @@ fn rooms_import_only_rooms_before_them() {
 }
 
 #[test]
-fn only_the_document_room_reads_toml() {
+fn only_the_document_module_reads_toml() {
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut all = Vec::new();
     files(&src, &mut all);
     for path in all {
-        let room = room_of(&path, &src);
+        let module = module_of(&path, &src);
         let text = fs::read_to_string(&path).unwrap();
-        if room.as_deref() != Some("document") && room.is_some() {
+        if module.as_deref() != Some("document") && module.is_some() {
             assert!(!text.contains("toml::"), "{} knows toml", path.display());
         }
     }
@@ -133,7 +133,7 @@ fn only_the_document_room_reads_toml() {
 
 /// What words results: a unit behind a value there is the job's, and only `units` knows it.
 #[test]
-fn units_are_written_behind_values_by_the_units_room_alone() {
+fn units_are_written_behind_values_by_the_units_module_alone() {
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut all = Vec::new();
     files(&src, &mut all);
