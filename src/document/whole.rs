@@ -43,7 +43,7 @@ pub struct Document<'a> {
 ///
 /// let span = keys().into_iter().find(|k| k.path == "layers[].sag_test.span").unwrap();
 /// assert_eq!(span.meaning, "Distance between the supports.");
-/// assert_eq!(span.takes.words(), "a length over 0 up to 20000 mm");
+/// assert_eq!(span.takes.words(), "a length above 0, up to 20000 mm");
 /// assert_eq!(span.left_out, LeftOut::Required);
 /// ```
 pub fn keys() -> Vec<Key> {
