@@ -167,7 +167,7 @@ impl Takes {
         }
     }
 
-    /// In words: `a length over 0 up to 300 mm`.
+    /// In words: `a length above 0, up to 300 mm`.
     pub fn words(&self) -> String {
         let list = |words: &[&str]| words.iter().map(|w| format!("`{w}`")).collect::<Vec<_>>().join(", ");
         let counted = |what: &str, (least, most): (usize, usize)| match least {
