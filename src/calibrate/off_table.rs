@@ -74,7 +74,7 @@ impl OffTable {
         release(&pressed).ok()
     }
 
-    /// Springback factors that one board of this stack seems to lack for the computed closing in; 0 where there is none.
+    /// Apparent drop of the springback factor for the computed closing in of this stack; 0 where there is none.
     pub fn factor_per_closing_in(&self) -> f64 {
         self.plain.sections[self.plain.sections.len() / 2][0].factor_per_closing_in() / self.shown
     }

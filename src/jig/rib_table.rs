@@ -147,7 +147,6 @@ pub(super) fn on_ribs(
     })
 }
 
-/// One fault among none.
 /// Places of the rods; refuses ribs that do not fit their stock at the same time.
 fn rods(frame: &RibFrame, edges: &Edges<'_>, highest: &Contour) -> Result<Vec<Rod>, Faults> {
     let mut faults = Faults::default();

@@ -94,7 +94,7 @@ impl Section {
         if plain > 0.0 { self.stays() / plain - 1.0 } else { 0.0 }
     }
 
-    /// Springback factors that a board of flat layers seems to lack for the computed closing in; 0 where there is none.
+    /// Apparent drop of the springback factor of flat layers for the computed closing in; 0 where there is none.
     pub fn factor_per_closing_in(&self) -> f64 {
         let closing = self.stays() - (1.0 - self.springback_share());
         if closing == 0.0 { 0.0 } else { (closing / self.springback_share()).min(MOST_FACTORS) }

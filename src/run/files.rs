@@ -47,11 +47,11 @@ fn worded(mut built: Built, with_files: bool) -> Result<Outcome, Faults> {
         let (patterns, letters) = drawings.patterns(&files, unit)?;
         built.checks.extend(drawings.findings.iter().cloned().chain(letters));
         let result = draft::result(&built);
-        let others = if with_files { listed(&built, &result) } else { Vec::new() };
-        Ok((result, patterns.into_iter().chain(others)))
+        let others = if with_files { [patterns, listed(&built, &result)].concat() } else { Vec::new() };
+        Ok((result, others))
     });
     let (mut made, (result, others)) = (machined?, worded?);
-    made.extend(others.filter(|_| with_files));
+    made.extend(others);
     let summary = draft::summary(&built);
     let job = built.design.job;
     Ok(Outcome { summary, checks: built.checks, unit, accepted: job.accepted, result, files: made })
