@@ -17,16 +17,19 @@ pub struct Piece {
 
 impl Piece {
     /// Length along the curve, mm.
+    #[inline]
     pub fn length_mm(&self) -> f64 {
         self.end_mm - self.start_mm
     }
 
     /// Curvature at `s_mm`, 1/mm (extended linearly outside the piece).
+    #[inline]
     pub fn at(&self, s_mm: f64) -> f64 {
         self.k_start_per_mm + (self.k_end_per_mm - self.k_start_per_mm) * (s_mm - self.start_mm) / self.length_mm()
     }
 
     /// Angle turned from the beginning to `s_mm`, rad.
+    #[inline]
     pub(crate) fn turned_to(&self, s_mm: f64) -> f64 {
         0.5 * (self.k_start_per_mm + self.at(s_mm)) * (s_mm - self.start_mm)
     }
@@ -132,6 +135,7 @@ impl Curvature {
     }
 
     /// Index of the piece that holds `s_mm`; at a joint the later piece; clamped to the ends.
+    #[inline]
     pub(crate) fn index_at(&self, s_mm: f64) -> usize {
         self.pieces.partition_point(|p| p.end_mm <= s_mm).min(self.pieces.len() - 1)
     }

@@ -5,12 +5,14 @@ use crate::numeric::Monotone;
 
 /// Length of the parallel of a curve over that of the curve, where the curve has curvature k and the parallel lies at the
 /// distance `d` along its normal: 1 - k d.
+#[inline]
 pub(crate) fn parallel_stretch(k_per_mm: f64, distance_mm: f64) -> f64 {
     1.0 - k_per_mm * distance_mm
 }
 
 /// Curvature of that parallel, 1/mm: k/(1 - k d) (do Carmo, Differential Geometry of Curves and Surfaces, section 1-5,
 /// exercise on parallel curves, from memory).
+#[inline]
 pub(crate) fn parallel_curvature(k_per_mm: f64, distance_mm: f64) -> f64 {
     k_per_mm / parallel_stretch(k_per_mm, distance_mm)
 }

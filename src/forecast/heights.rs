@@ -94,16 +94,17 @@ fn turn(places: &mut [Place], by_rad: f64) {
 /// Position (x, z) of the lowest place, mm; of several the first.
 fn lowest(places: &[Place], pieces: &[Piece]) -> (f64, f64) {
     let mut best = (places[0].x_mm, places[0].z_mm);
-    for (w, piece) in places.windows(2).zip(pieces) {
-        if w[1].z_mm < best.1 {
-            best = (w[1].x_mm, w[1].z_mm);
+    for i in 1..places.len() {
+        let (from, to, piece) = (&places[i - 1], &places[i], &pieces[i - 1]);
+        if to.z_mm < best.1 {
+            best = (to.x_mm, to.z_mm);
         }
         // Falling, then rising: the bottom lies between, a parabola's vertex beyond the first place.
-        if w[0].angle_rad < 0.0 && w[1].angle_rad > 0.0 {
-            let run = piece.length_mm() * w[0].angle_rad / (w[0].angle_rad - w[1].angle_rad);
-            let z = w[0].z_mm + 0.5 * w[0].angle_rad * run;
+        if from.angle_rad < 0.0 && to.angle_rad > 0.0 {
+            let run = piece.length_mm() * from.angle_rad / (from.angle_rad - to.angle_rad);
+            let z = from.z_mm + 0.5 * from.angle_rad * run;
             if z < best.1 {
-                best = (w[0].x_mm + run, z);
+                best = (from.x_mm + run, z);
             }
         }
     }

@@ -60,6 +60,7 @@ impl Section {
     ///
     /// Every layer or cured group keeps the moment it was bent with, and those that the pressure had squeezed move apart;
     /// together they act on the bonded stack.
+    #[inline]
     pub fn free_curvature(&self, k_pressed_per_mm: f64) -> f64 {
         self.closed_in * k_pressed_per_mm - self.springback_per_mm(self.kept_lever * k_pressed_per_mm)
             + self.thermal_curvature_per_mm

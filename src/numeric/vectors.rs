@@ -6,7 +6,9 @@ pub(crate) fn dot(a: &[f64], b: &[f64]) -> f64 {
     let ((eights, last), (other_eights, other_last)) = (a.as_chunks::<8>(), b.as_chunks::<8>());
     let mut sums = [0.0; 8];
     for (x, y) in eights.iter().zip(other_eights) {
-        sums.iter_mut().zip(x.iter().zip(y)).for_each(|(sum, (x, y))| *sum += x * y);
+        for i in 0..8 {
+            sums[i] += x[i] * y[i];
+        }
     }
     sums.iter().sum::<f64>() + last.iter().zip(other_last).map(|(x, y)| x * y).sum::<f64>()
 }

@@ -24,7 +24,7 @@ pub fn release(pressed: &Pressed) -> Result<Released, CurvatureError> {
     for i in 0..count {
         let sections = &pressed.sections[i];
         let (from, to) = (pressed.stations[i], pressed.stations[i + 1]);
-        let ends = [0, 1].map(|j| {
+        let end = |j: usize| {
             let (section, table, base) = (&sections[j], pressed.table_per_mm[i][j], pressed.base_per_mm[i][j]);
             // The base of a stack that hangs over a curved table is shorter than the table below it.
             let over = 1.0 - table * pressed.contact.gap_mm[i + j];
@@ -32,7 +32,8 @@ pub fn release(pressed: &Pressed) -> Result<Released, CurvatureError> {
             let free = section.free_curvature(parallel_curvature(base, section.neutral_mm));
             let stretch = parallel_stretch(free, -section.neutral_mm);
             (blank, stretch, free / stretch)
-        });
+        };
+        let ends = [end(0), end(1)];
         let blank_mm = 0.5 * (ends[0].0 + ends[1].0) * (to.table_mm - from.table_mm);
         lengths.push(blank_mm * 0.5 * (ends[0].1 + ends[1].1));
         curvatures.push(ends.map(|e| e.2));
