@@ -26,8 +26,8 @@ pub struct BoardFactor {
     /// Standard deviation of the factor from what the table may differ by from what it was taken to be; 0 until
     /// [`BoardFactor::on_table_within`] has found it.
     pub table_deviation: f64,
-    /// Apparent drop of the springback factor for one unit more of the multiple of computed closing in; 0 where the stack does
-    /// not close in.
+    /// How much lower the springback factor seems when the board closes in as much as computed; in proportion for multiples
+    /// of that. 0 where the stack does not close in.
     pub factor_per_closing_in: f64,
     /// The readings that were used.
     pub rows: Vec<ReadRow>,

@@ -74,7 +74,7 @@ impl OffTable {
         release(&pressed).ok()
     }
 
-    /// Apparent drop of the springback factor for the computed closing in of this stack; 0 where there is none.
+    /// How much lower the springback factor seems when this stack closes in as computed; 0 where it does not close in.
     pub fn factor_per_closing_in(&self) -> f64 {
         self.plain.sections[self.plain.sections.len() / 2][0].factor_per_closing_in() / self.shown
     }

@@ -33,7 +33,7 @@ pub struct MeasuredFactor {
     pub scatter: f64,
     /// Expected scatter that does not grow with the factor: of closing in, and of a table that is not exactly its drawing.
     pub fixed_scatter: f64,
-    /// Apparent drop of the springback factor for the computed closing in; 0 where the stack does not close in.
+    /// How much lower the springback factor seems when the board closes in as computed; 0 where it does not close in.
     pub factor_per_closing_in: f64,
     /// Weight of the board, 0 to 1: less for old ones where the shop wants that.
     pub weight: f64,

@@ -9,7 +9,7 @@ use crate::laminate::{Change, Laminate};
 pub struct Sensitivities {
     /// Share in the middle of the board.
     share: f64,
-    /// Apparent drop of the springback factor for the computed closing in of the stack.
+    /// How much lower the springback factor seems when the stack closes in as computed.
     factor_per_closing_in: f64,
     /// Each input with the change of the share's logarithm for one standard deviation of it.
     inputs: Vec<(Key, f64)>,
@@ -100,7 +100,7 @@ impl Sensitivities {
         CLOSING_SCATTER * self.factor_per_closing_in
     }
 
-    /// Apparent drop of the springback factor for the computed closing in of the stack; 0 where there is none.
+    /// How much lower the springback factor seems when the stack closes in as computed; 0 where it does not close in.
     pub fn factor_per_closing_in(&self) -> f64 {
         self.factor_per_closing_in
     }

@@ -95,7 +95,7 @@ impl Section {
         if plain > 0.0 { self.stays() / plain - 1.0 } else { 0.0 }
     }
 
-    /// Apparent drop of the springback factor of flat layers for the computed closing in; 0 where there is none.
+    /// How much lower the springback factor of flat layers seems when they close in as computed; 0 where they do not close in.
     pub fn factor_per_closing_in(&self) -> f64 {
         let closing = self.stays() - (1.0 - self.springback_share());
         if closing == 0.0 { 0.0 } else { (closing / self.springback_share()).min(MOST_FACTORS) }
