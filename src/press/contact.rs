@@ -196,6 +196,29 @@ fn lift(x: &[f64], element: usize, length: f64) -> [f64; 2] {
     [(-4.0 * from - 2.0 * to) / length, (2.0 * from + 4.0 * to) / length]
 }
 
+impl Contact {
+    /// A start for the search on the same grid with elements cut in half: between two nodes the strip is the cubic that its
+    /// elements are, and a new node takes half of what its neighbours carry.
+    pub(super) fn on_halves(&self, nodes_mm: &[f64], halved_mm: &[f64]) -> Self {
+        let mut finer = Self { gap_mm: Vec::new(), slope: Vec::new(), reaction_n_per_mm: Vec::new(), ..self.clone() };
+        for place_mm in halved_mm {
+            let i = nodes_mm.partition_point(|n| n <= place_mm) - 1;
+            let (mut gap, mut slope, mut reaction) = (self.gap_mm[i], self.slope[i], self.reaction_n_per_mm[i]);
+            if *place_mm > nodes_mm[i] {
+                let (length, next) = (nodes_mm[i + 1] - nodes_mm[i], (self.gap_mm[i + 1], self.slope[i + 1]));
+                let middle = 0.5 * (gap + next.0) + 0.125 * length * (slope - next.1);
+                slope = 1.5 * (next.0 - gap) / length - 0.25 * (slope + next.1);
+                gap = middle.max(0.0);
+                reaction = 0.5 * reaction.min(self.reaction_n_per_mm[i + 1]);
+            }
+            finer.gap_mm.push(gap);
+            finer.slope.push(slope);
+            finer.reaction_n_per_mm.push(reaction);
+        }
+        finer
+    }
+}
+
 /// Finds how the strip lies. `start` is the contact of a similar strip on the same grid, which saves steps.
 ///
 /// # Errors
@@ -388,6 +411,20 @@ mod tests {
         assert!(warm.iterations < cold.iterations, "{} {}", warm.iterations, cold.iterations);
         for (a, b) in cold.gap_mm.iter().zip(&warm.gap_mm) {
             assert!((a - b).abs() < 1e-8, "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn a_finer_grid_starts_from_the_coarser_one_and_ends_the_same() {
+        let (coarse, fine) = (arc(-0.05, 0.04, 30), arc(-0.05, 0.02, 60));
+        let first = solve(&coarse, None).unwrap();
+        let start = first.on_halves(&coarse.nodes_mm, &fine.nodes_mm);
+        let (cold, warm) = (solve(&fine, None).unwrap(), solve(&fine, Some(&start)).unwrap());
+        assert!(warm.iterations < cold.iterations, "{} {}", warm.iterations, cold.iterations);
+        for i in 0..fine.nodes_mm.len() {
+            assert!((cold.gap_mm[i] - warm.gap_mm[i]).abs() < 1e-8, "{i}");
+            // What it starts from is near already.
+            assert!((start.gap_mm[i] - cold.gap_mm[i]).abs() < 1e-4, "{i}: {} {}", start.gap_mm[i], cold.gap_mm[i]);
         }
     }
 

@@ -86,10 +86,14 @@ impl Grid {
         Self::walk(table_mm, ends, laminate)
     }
 
+    /// Places of the nodes along the table, mm.
+    pub(super) fn places_mm(&self) -> Vec<f64> {
+        self.stations.iter().map(|s| s.table_mm).collect()
+    }
+
     /// The same nodes under another stack.
     pub(super) fn under(&self, laminate: &Laminate) -> Result<Self, PressError> {
-        let table_mm: Vec<f64> = self.stations.iter().map(|s| s.table_mm).collect();
-        Self::walk(&table_mm, self.table_per_mm.clone(), laminate)
+        Self::walk(&self.places_mm(), self.table_per_mm.clone(), laminate)
     }
 
     /// The elements that are asked for cut in half.

@@ -52,7 +52,7 @@ pub fn press(table: &Curvature, laminate: &Laminate, blank: Blank, load: &Load) 
         // The contact may move by an element.
         let doubtful = |i: usize| (i.saturating_sub(1)..=i + 2).any(lifted);
         let finer = grid.halved(table, laminate, doubtful)?;
-        let again = lay(&finer, load, None)?;
+        let again = lay(&finer, load, Some(&contact.on_halves(&grid.places_mm(), &finer.places_mm())))?;
         let halved = finer.stations.len() > grid.stations.len();
         let mut node = 0;
         let moved = finer.stations.iter().zip(&again.gap_mm).filter_map(|(station, gap)| {
@@ -95,7 +95,7 @@ fn lay(grid: &Grid, load: &Load, start: Option<&Contact>) -> Result<Contact, Pre
             pressure_mpa: load.pressure_mpa,
         }
     };
-    let nodes_mm: Vec<f64> = grid.stations.iter().map(|s| s.table_mm).collect();
+    let nodes_mm = grid.places_mm();
     let mut forces_n_per_mm = Vec::new();
     if !load.forces.is_empty() {
         forces_n_per_mm.resize(nodes_mm.len(), 0.0);
