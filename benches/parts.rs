@@ -44,10 +44,12 @@ mod live_path {
     /// Name, text, and the file that it names.
     type Example = (&'static str, &'static str, Option<(&'static str, &'static [u8])>);
 
-    const EXAMPLES: [Example; 5] = [
+    const EXAMPLES: [Example; 7] = [
         ("lake-board", TEXT, None),
         ("street-deck", include_str!("../examples/street-deck/job.toml"), None),
         ("sled-runner", include_str!("../examples/sled-runner/job.toml"), None),
+        ("lane-deck", include_str!("../examples/lane-deck/job.toml"), None),
+        ("ridge-boards", include_str!("../examples/ridge-boards/job.toml"), None),
         (
             "river-board",
             include_str!("../examples/river-board/job.toml"),

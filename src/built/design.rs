@@ -79,7 +79,7 @@ impl Design {
         let mut jig = jig::build(&self.table.resting, &self.marks(), &self.demand(), &self.job.table)?;
         let template_mm = self.job.board.outline.as_ref().map_or(TEMPLATE_MM, |o| o.template_mm);
         let outline = self.outline.as_ref().filter(|_| template_mm > 0.0);
-        jig.template = outline.map(|outline| Template::new(outline, &jig.stations, template_mm));
+        jig.template = outline.map(|outline| Template::new(outline, &jig.stations, template_mm)).transpose()?;
         jig.planing_rails = jig::planing_rails(&self.laminate, (self.table.blank.tail_mm, self.table.blank.tip_mm));
         Ok(jig)
     }

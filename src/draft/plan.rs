@@ -134,7 +134,7 @@ fn rectangle(id: &str, title: &str, (from, to): (f64, f64), width_mm: f64) -> Op
 /// Marks the outline and the holes where `at` puts their stations, about a middle line at `middle`.
 fn mark_outline(part: &mut Part, outline: &Outline, (at, side, middle): (&dyn Fn(f64) -> f64, f64, f64)) {
     let placed = |p: Point| Point::new(at(p.x), middle + side * p.y);
-    let points = outline.contour.flattened(MARKED_MM).into_iter().map(|p| Vertex::line(placed(p))).collect();
+    let points = outline.flattened(MARKED_MM).into_iter().map(|p| Vertex::line(placed(p))).collect();
     if let Ok(line) = Contour::closed(points) {
         part.add(Operation::Mark, Shape::Contour(line));
     }

@@ -4,6 +4,7 @@ use kurbo::Point;
 
 use super::stations::{Station, StationKind};
 use crate::drawing::Contour;
+use crate::finding::Fault;
 use crate::rocker::Outline;
 
 /// A flat template of the finished board, laid along its base.
@@ -22,12 +23,15 @@ pub struct Template {
 
 impl Template {
     /// The template of an outline with its stations marked.
-    pub fn new(outline: &Outline, stations: &[Station], thickness_mm: f64) -> Self {
-        Self {
-            outline: outline.contour.clone(),
+    ///
+    /// # Errors
+    /// A fault where the outline bends too sharply for arcs.
+    pub fn new(outline: &Outline, stations: &[Station], thickness_mm: f64) -> Result<Self, Fault> {
+        Ok(Self {
+            outline: outline.contour()?,
             holes: outline.holes.iter().map(|h| (Point::new(h.station_mm, h.side_mm), h.diameter_mm)).collect(),
             stations: stations.iter().map(|s| (s.number, s.kind, s.board_mm, outline.edges_mm(s.board_mm))).collect(),
             thickness_mm,
-        }
+        })
     }
 }

@@ -62,7 +62,7 @@ fn words(built: &Built, outline: &Outline, say: Say) -> String {
 
 /// The outline to scale with the blank around it, its length and its width.
 fn figure(built: &Built, outline: &Outline, say: Say) -> Figure {
-    let bounds = outline.contour.bounds();
+    let bounds = outline.bounds();
     let bent = &built.design.table;
     let (tail, tip) = (bent.blank.tail_mm, bent.blank.tip_mm);
     let half = 0.5 * built.consumables.blank.width_mm;
@@ -79,7 +79,7 @@ fn figure(built: &Built, outline: &Outline, say: Say) -> Figure {
             let at = |p: Point| Point::new(4.0 + (p.x - tail) * scale, foot + (p.y + half) * scale);
             let place = |p: Point| at(Point::new(bent.blank_at_base(p.x), p.y));
             picture.rect(Ink::Laminate, at(Point::new(tail, -half)), at(Point::new(tip, half)));
-            picture.area(Ink::Edge, outline.contour.flattened(0.2 / scale.max(1e-6)).into_iter().map(place));
+            picture.area(Ink::Edge, outline.flattened(0.2 / scale.max(1e-6)).into_iter().map(place));
             for hole in &outline.holes {
                 let center = place(Point::new(hole.station_mm, hole.side_mm));
                 picture.circle(Ink::Edge, center, 0.5 * hole.diameter_mm * scale);

@@ -54,10 +54,10 @@ enum HeightKey {
 }
 
 /// The handles of a rocker, with their places on its curve.
-pub(crate) fn listed(wanted: &Wanted, target: &Target) -> Value {
+pub(crate) fn listed(rocker: &Rocker, target: &Target, unit: LengthUnit) -> Value {
     let one = |h: Handle| {
         let at = target.curve.at(h.s_mm).point;
-        if let (Moves::Point { index }, Rocker::Curve(curve)) = (&h.moves, &wanted.rocker) {
+        if let (Moves::Point { index }, Rocker::Curve(curve)) = (&h.moves, rocker) {
             let k_per_mm = curve.points.get(*index).map_or(0.0, |p| p.1);
             return json!({
                 "name": h.name,
@@ -65,11 +65,11 @@ pub(crate) fn listed(wanted: &Wanted, target: &Target) -> Value {
                 "chart": true,
                 "s": h.s_mm,
                 "z": 1e3 * k_per_mm,
-                "text": Quantity::curvature(k_per_mm).text(wanted.unit),
+                "text": Quantity::curvature(k_per_mm).text(unit),
             });
         }
         let z_mm = match h.moves {
-            Moves::Reading { index } => reading_height(&wanted.rocker, index).unwrap_or(at.y),
+            Moves::Reading { index } => reading_height(rocker, index).unwrap_or(at.y),
             _ => at.y,
         };
         json!({
@@ -80,12 +80,12 @@ pub(crate) fn listed(wanted: &Wanted, target: &Target) -> Value {
             "x": at.x,
             "z": z_mm,
             "text": match h.moves {
-                Moves::Joint { .. } => Quantity::place(h.s_mm).text(wanted.unit),
-                _ => Quantity::length(z_mm).text(wanted.unit),
+                Moves::Joint { .. } => Quantity::place(h.s_mm).text(unit),
+                _ => Quantity::length(z_mm).text(unit),
             },
         })
     };
-    handles(&wanted.rocker, target).into_iter().map(one).collect()
+    handles(rocker, target).into_iter().map(one).collect()
 }
 
 /// The document with a handle moved; as it was where the handle cannot go there. `z_mm` is the curvature, 1/m, of a handle in
@@ -458,7 +458,7 @@ mod tests {
         for starter in STARTERS {
             let wanted = Document::parse("s", starter.text).unwrap().wanted_with(&Default::default()).unwrap();
             let target = rocker::target(&wanted.rocker, &wanted.board).unwrap();
-            let handles = listed(&wanted, &target);
+            let handles = listed(&wanted.rocker, &target, wanted.unit);
             assert!(handles.as_array().unwrap().len() >= 2, "{}: {handles}", starter.name);
         }
     }

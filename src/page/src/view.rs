@@ -5,7 +5,7 @@ use overbend::curve::{Curvature, Curve, PlaneCurve};
 use overbend::document::{Document, Problem};
 use overbend::finding::{Code, Faults, Finding, Verdict};
 use overbend::forecast::Band;
-use overbend::job::{Job, Layer, Thickness, Wanted};
+use overbend::job::{Job, Layer, Rocker, Thickness};
 use overbend::rocker::{self, Target};
 use overbend::run::{self, OutputFile};
 use overbend::units::{LengthUnit, Quantity, decimal};
@@ -38,18 +38,18 @@ fn look(opened: &Opened, whole: bool) -> (Value, Vec<OutputFile>) {
     };
     view["inputs"] = json!(document.inputs());
     let inputs = opened.inputs();
-    // The wanted curve is shown even where the rest of the document is wrong.
-    if let Ok(wanted) = document.wanted_with(&inputs)
-        && let Ok(target) = rocker::target(&wanted.rocker, &wanted.board)
-    {
-        of_board(&mut view, &wanted, &target);
-    }
     let shown = document
         .job_with(&inputs)
         .and_then(|job| of_job(&mut view, &job, whole).map_err(|faults| document.problems(&faults)));
     match shown {
         Ok(files) => (view, files),
         Err(found) => {
+            // The wanted curve is shown even where the rest of the document is wrong.
+            if let Ok(wanted) = document.wanted_with(&inputs)
+                && let Ok(target) = rocker::target(&wanted.rocker, &wanted.board)
+            {
+                of_board(&mut view, (&wanted.title, wanted.unit, &wanted.rocker), &target);
+            }
             view["problems"] = problems(&found);
             (view, Vec::new())
         }
@@ -132,21 +132,21 @@ fn curvature(of: &Curvature) -> Value {
     of.pieces().iter().flat_map(|p| [end(p.start_mm, p.k_start_per_mm), end(p.end_mm, p.k_end_per_mm)]).collect()
 }
 
-fn of_board(view: &mut Value, wanted: &Wanted, target: &Target) {
-    view["title"] = json!(wanted.title);
-    view["unit"] = json!(match wanted.unit {
+fn of_board(view: &mut Value, (title, unit, rocker): (&str, LengthUnit, &Rocker), target: &Target) {
+    view["title"] = json!(title);
+    view["unit"] = json!(match unit {
         LengthUnit::Millimetre => "mm",
         LengthUnit::Inch { .. } => "in",
     });
     view["wanted"] = points(&target.curve);
     view["curvature"] = json!({ "wanted": curvature(&target.curvature) });
-    view["handles"] = handles::listed(wanted, target);
-    let length = |mm: f64| Quantity::length(mm).text(wanted.unit);
+    view["handles"] = handles::listed(rocker, target, unit);
+    let length = |mm: f64| Quantity::length(mm).text(unit);
     view["board"] = json!({
         "tip": length(target.tip_height_mm()),
         "tail": length(target.tail_height_mm()),
-        "radius": target.report.tightest_radius_mm().map(|mm| Quantity::place(mm).text(wanted.unit)),
-        "radius_at": tightest_at_mm(target).map(|mm| Quantity::place(mm).text(wanted.unit)),
+        "radius": target.report.tightest_radius_mm().map(|mm| Quantity::place(mm).text(unit)),
+        "radius_at": tightest_at_mm(target).map(|mm| Quantity::place(mm).text(unit)),
     });
 }
 
@@ -165,8 +165,9 @@ fn band_words(low_mm: f64, high_mm: f64, unit: LengthUnit) -> String {
 }
 
 fn of_design(view: &mut Value, design: &Design) {
-    let Design { job, laminate, table, .. } = design;
+    let Design { job, target, laminate, table, .. } = design;
     let unit = job.unit;
+    of_board(view, (&job.title, unit, &job.rocker), target);
     let length = |mm: f64| Quantity::length(mm).text(unit);
     let section = laminate.section_at(0.0);
     let (tail_mm, tip_mm) = table.table_heights_mm();

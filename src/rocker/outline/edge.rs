@@ -7,7 +7,7 @@ use crate::numeric::Monotone;
 
 /// An edge from tail to tip. Between its points it is a monotone cubic; from a point at the middle line to its neighbour it is
 /// a conic, so that the end is round.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Edge {
     ends_mm: (f64, f64),
     /// Stations of the points, mm.
@@ -21,7 +21,7 @@ pub(super) struct Edge {
 }
 
 /// A round end: the distance from the middle line squared is `a d + b d²` at the distance `d` from the end, up to `length_mm`.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 struct Nose {
     length_mm: f64,
     a: f64,
@@ -71,6 +71,18 @@ impl Edge {
             between: (inner.len() > 1).then(|| Monotone::through(inner, slopes)),
             noses: [tail.map(|n| n.0), tip.map(|n| n.0)],
             side,
+        }
+    }
+
+    /// Distance from the middle line at a station, mm; that of the nearest end beyond the ends.
+    pub(super) fn reach_mm(&self, s_mm: f64) -> f64 {
+        let (tail, tip) = self.ends_mm;
+        let s_mm = s_mm.clamp(tail, tip);
+        let round = |nose: &Nose, d: f64| (d * (nose.a + nose.b * d)).max(0.0).sqrt();
+        match &self.noses {
+            [Some(nose), _] if s_mm - tail <= nose.length_mm => round(nose, s_mm - tail),
+            [_, Some(nose)] if tip - s_mm <= nose.length_mm => round(nose, tip - s_mm),
+            _ => self.between.as_ref().map_or(0.0, |curve| curve.at(s_mm)[0]),
         }
     }
 }

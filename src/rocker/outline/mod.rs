@@ -4,11 +4,11 @@
 
 mod edge;
 
-use kurbo::Point;
+use kurbo::{Point, Rect};
 
 use crate::codes;
-use crate::curve::{DEFAULT_TOLERANCE_MM, fit_arcs};
-use crate::drawing::{Arc, Contour, Vertex};
+use crate::curve::{DEFAULT_TOLERANCE_MM, PlaneCurve, fit_arcs};
+use crate::drawing::{Contour, Vertex};
 use crate::drawn::{in_table, ring};
 use crate::finding::{Fault, Faults};
 use crate::job::{Board, BoardHole, Origin, OutlineShape, Stations};
@@ -23,18 +23,28 @@ const STEP_MM: f64 = 2.0;
 const LEAST_SIDECUT_MM: f64 = 0.5;
 /// Radius from which an edge is called straight, mm: over a metre it is 1 mm off a line.
 const STRAIGHT_MM: f64 = 125_000.0;
-/// How far the lines that stand for arcs may lie off them, mm.
+/// How far the lines that stand for an edge may lie off it, mm.
 const FLAT_MM: f64 = 2e-4;
+/// Times that a stretch between two points of an edge is halved for lines to follow it: to a ten-thousandth of its length.
+const MOST_HALVINGS: u32 = 14;
 
 /// The outline of a board, with its holes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outline {
-    /// The edge, walked counter-clockwise.
-    pub contour: Contour,
     /// Holes through the board.
     pub holes: Vec<BoardHole>,
-    /// The contour in short lines.
+    shape: Shape,
+    /// The edge in short lines, walked counter-clockwise.
     ring: Vec<Point>,
+}
+
+/// The edge, as it is described.
+#[derive(Debug, Clone, PartialEq)]
+enum Shape {
+    /// Both edges from tail to tip; the left one where it is not the right one's mirror image.
+    Edges { right: Box<Edge>, left: Option<Box<Edge>> },
+    /// Lines and arcs, walked counter-clockwise.
+    Contour(Contour),
 }
 
 /// The waist of a board.
@@ -56,27 +66,28 @@ pub struct Sidecut {
 /// Every fault of the description, with the path of its key.
 pub fn outline(board: &Board, ends_mm: (f64, f64)) -> Result<Option<Outline>, Faults> {
     let half_mm = 0.5 * board.width_mm;
-    let contour = match board.outline.as_ref().map(|o| &o.shape) {
+    let shape = match board.outline.as_ref().map(|o| &o.shape) {
         None if board.holes.is_empty() => return Ok(None),
         None => {
             let (tail, tip) = ends_mm;
             let corners = [(tail, -half_mm), (tip, -half_mm), (tip, half_mm), (tail, half_mm)];
-            Contour::polygon(corners.map(Point::from)).map_err(|_| no_width("board.width"))?
+            Shape::Contour(Contour::polygon(corners.map(Point::from)).map_err(|_| no_width("board.width"))?)
         }
         Some(OutlineShape::Widths { points, from }) => {
             let points = stations(points, *from, 0.5, ends_mm, "points")?;
-            through(&points, &points, "points")?
+            Shape::Edges { right: Box::new(Edge::new(&points, -1.0)), left: None }
         }
         Some(OutlineShape::Sides { left, right, from }) => {
             let left = stations(left, *from, 1.0, ends_mm, "left")?;
             let right = stations(right, *from, 1.0, ends_mm, "right")?;
-            through(&left, &right, "left")?
+            let [right, left] = [(right, -1.0), (left, 1.0)].map(|(points, side)| Box::new(Edge::new(&points, side)));
+            Shape::Edges { right, left: Some(left) }
         }
         Some(OutlineShape::Drawn { lines, tip }) => {
-            ring(lines, *tip, ends_mm).map_err(|fault| in_table(fault, "board.outline.drawing"))?
+            Shape::Contour(ring(lines, *tip, ends_mm).map_err(|fault| in_table(fault, "board.outline.drawing"))?)
         }
     };
-    let made = Outline { ring: lines_of(&contour), contour, holes: board.holes.clone() };
+    let made = Outline { ring: shape.flattened(FLAT_MM), shape, holes: board.holes.clone() };
     let mut faults: Faults =
         board.outline.as_ref().and_then(|_| made.width_fault(board.width_mm)).into_iter().collect();
     faults.extend(made.hole_faults());
@@ -133,22 +144,63 @@ fn stations(
     faults.or(made)
 }
 
-/// The contour through points of both edges.
-fn through(left: &[(f64, f64)], right: &[(f64, f64)], key: &str) -> Result<Contour, Faults> {
-    let edge = |points: &[(f64, f64)], side: f64| -> Result<Vec<Vertex>, Faults> {
-        let (from, to) = (points[0].0, points[points.len() - 1].0);
-        let path = fit_arcs(&Edge::new(points, side), from, to, DEFAULT_TOLERANCE_MM)
-            .map_err(|_| codes::OUTLINE_TOO_SHARP.at(format!("board.outline.{key}"), "no arcs follow the edge."))?;
-        Ok(path.nodes.into_iter().map(|n| Vertex { point: n.point, bulge: n.bulge }).collect())
-    };
-    let mut vertices = edge(right, -1.0)?;
-    let mut back = edge(left, 1.0)?;
-    // The left edge from tip to tail: each arc leaves from its other end.
-    let bulges: Vec<f64> = back.iter().map(|v| -v.bulge).collect();
-    back.reverse();
-    for (i, vertex) in back.iter_mut().enumerate() {
-        vertex.bulge = bulges.len().checked_sub(i + 2).map_or(0.0, |i| bulges[i]);
+impl Shape {
+    /// Points along the edge, walked counter-clockwise, such that it is left by no more than `tolerance_mm`.
+    fn flattened(&self, tolerance_mm: f64) -> Vec<Point> {
+        let (right, left) = match self {
+            Self::Contour(contour) => return contour.flattened(tolerance_mm),
+            Self::Edges { right, left } => (right, left),
+        };
+        let mut points = lines_along(right, tolerance_mm);
+        let mut back = left.as_ref().map_or_else(
+            || points.iter().map(|p| Point::new(p.x, -p.y)).collect(),
+            |left| lines_along(left, tolerance_mm),
+        );
+        back.reverse();
+        points.extend(back);
+        points.dedup();
+        points.truncate(points.len() - usize::from(points.last() == points.first()));
+        points
     }
+}
+
+/// Points along an edge such that it is left by no more than `tolerance_mm`.
+fn lines_along(edge: &Edge, tolerance_mm: f64) -> Vec<Point> {
+    let stations = edge.breaks_mm();
+    let mut points = vec![edge.at(stations[0]).point];
+    for w in stations.windows(2) {
+        // What is still to be walked, the next stretch last.
+        let mut ahead = vec![(w[0], w[1], 0)];
+        while let Some((from, to, halved)) = ahead.pop() {
+            let [a, b, c] = [from, 0.5 * (from + to), to].map(|s| edge.at(s).point);
+            let chord = c - a;
+            let off_mm = (b - a).cross(chord).abs() / chord.hypot().max(f64::MIN_POSITIVE);
+            // A stretch that winds may meet its chord in the middle.
+            if (halved < 3 || off_mm > tolerance_mm) && halved < MOST_HALVINGS {
+                ahead.extend([(0.5 * (from + to), to, halved + 1), (from, 0.5 * (from + to), halved + 1)]);
+            } else {
+                points.push(c);
+            }
+        }
+    }
+    points
+}
+
+/// Lines and arcs along an edge from tail to tip.
+fn arcs_along(edge: &Edge) -> Result<Vec<Vertex>, Fault> {
+    let (from, to) = edge.range_mm();
+    let path = fit_arcs(edge, from, to, DEFAULT_TOLERANCE_MM)
+        .map_err(|_| codes::OUTLINE_TOO_SHARP.at("board.outline", "no arcs follow the edge."))?;
+    Ok(path.nodes.into_iter().map(|n| Vertex { point: n.point, bulge: n.bulge }).collect())
+}
+
+/// The contour along both edges, each from tail to tip.
+fn closed(right: Vec<Vertex>, left: &[Vertex]) -> Result<Contour, Fault> {
+    // The left edge from tip to tail: each arc leaves from its other end.
+    let turned =
+        |i: usize| Vertex { bulge: i.checked_sub(1).map_or(0.0, |before| -left[before].bulge), point: left[i].point };
+    let mut back: Vec<Vertex> = (0..left.len()).rev().map(turned).collect();
+    let mut vertices = right;
     // A round end is the last point of one edge and the first of the other.
     let same = |a: &Vertex, b: &Vertex| a.point.distance(b.point) < FLAT_MM;
     if vertices.last().zip(back.first()).is_some_and(|(a, b)| same(a, b)) {
@@ -158,13 +210,46 @@ fn through(left: &[(f64, f64)], right: &[(f64, f64)], key: &str) -> Result<Conto
         back.pop();
     }
     vertices.extend(back);
-    Ok(Contour::closed(vertices).map_err(|_| no_width(&format!("board.outline.{key}")))?)
+    Contour::closed(vertices).map_err(|_| no_width("board.outline"))
 }
 
 impl Outline {
+    /// The edge in lines and arcs, walked counter-clockwise. Fitting arcs takes longer than all else here, so it is left to who
+    /// cuts along them.
+    ///
+    /// # Errors
+    /// A fault where the edge bends too sharply for arcs.
+    pub fn contour(&self) -> Result<Contour, Fault> {
+        let (right, left) = match &self.shape {
+            Shape::Contour(contour) => return Ok(contour.clone()),
+            Shape::Edges { right, left } => (arcs_along(right)?, left),
+        };
+        let mirrored = |v: &Vertex| Vertex { point: Point::new(v.point.x, -v.point.y), bulge: -v.bulge };
+        let left = left.as_ref().map_or_else(|| Ok(right.iter().map(mirrored).collect()), |left| arcs_along(left))?;
+        closed(right, &left)
+    }
+
+    /// Points along the edge, walked counter-clockwise, such that it is left by no more than `tolerance_mm`.
+    pub fn flattened(&self, tolerance_mm: f64) -> Vec<Point> {
+        self.shape.flattened(tolerance_mm)
+    }
+
+    /// The smallest rectangle around the board.
+    pub fn bounds(&self) -> Rect {
+        match &self.shape {
+            Shape::Contour(contour) => contour.bounds(),
+            Shape::Edges { .. } => {
+                self.ring.iter().fold(Rect::from_points(self.ring[0], self.ring[0]), |r, p| r.union_pt(*p))
+            }
+        }
+    }
+
     /// Distance of the outermost edges from the middle line at a station (left, right, each positive to the left), mm;
     /// those of the nearest end beyond the ends.
     pub fn edges_mm(&self, s_mm: f64) -> (f64, f64) {
+        if let Shape::Edges { right, left } = &self.shape {
+            return (left.as_ref().unwrap_or(right).reach_mm(s_mm), -right.reach_mm(s_mm));
+        }
         let (tail, tip) = self.ends_mm();
         let s = s_mm.clamp(tail, tip);
         let sides = self.ring.iter().zip(self.ring.iter().cycle().skip(1));
@@ -183,14 +268,23 @@ impl Outline {
 
     /// Ends (tail, tip) along the base, mm from its middle.
     pub fn ends_mm(&self) -> (f64, f64) {
-        let bounds = self.contour.bounds();
-        (bounds.x0, bounds.x1)
+        match &self.shape {
+            Shape::Contour(contour) => (contour.bounds().x0, contour.bounds().x1),
+            Shape::Edges { right, .. } => right.range_mm(),
+        }
     }
 
     /// Area of one face, holes taken off, mm².
     pub fn area_mm2(&self) -> f64 {
         let bored = |h: &BoardHole| 0.25 * std::f64::consts::PI * h.diameter_mm * h.diameter_mm;
-        self.contour.signed_area_mm2().abs() - self.holes.iter().map(bored).sum::<f64>()
+        let whole_mm2 = match &self.shape {
+            Shape::Contour(contour) => contour.signed_area_mm2().abs(),
+            Shape::Edges { .. } => {
+                let next = self.ring.iter().cycle().skip(1);
+                0.5 * self.ring.iter().zip(next).map(|(a, b)| a.to_vec2().cross(b.to_vec2())).sum::<f64>()
+            }
+        };
+        whole_mm2 - self.holes.iter().map(bored).sum::<f64>()
     }
 
     /// Stations at which widths are compared, with the width there, mm.
@@ -198,7 +292,13 @@ impl Outline {
         let (tail, tip) = self.ends_mm();
         let count = ((tip - tail) / STEP_MM).ceil().max(1.0) as usize;
         let even = (0..=count).map(|i| tail + (tip - tail) * i as f64 / count as f64);
-        let mut places: Vec<f64> = even.chain(self.contour.vertices().iter().map(|v| v.point.x)).collect();
+        let corners = match &self.shape {
+            Shape::Contour(contour) => contour.vertices().iter().map(|v| v.point.x).collect(),
+            Shape::Edges { right, left } => {
+                [Some(right), left.as_ref()].into_iter().flatten().flat_map(|edge| edge.breaks_mm()).collect::<Vec<_>>()
+            }
+        };
+        let mut places: Vec<f64> = even.chain(corners).collect();
         places.sort_by(f64::total_cmp);
         places.into_iter().map(|s| (s, self.width_mm(s))).collect()
     }
@@ -300,19 +400,6 @@ impl Outline {
         };
         sides.map(to).fold(f64::INFINITY, f64::min)
     }
-}
-
-/// The contour in lines that nowhere lie off it by more than [`FLAT_MM`]: over an angle a an arc rises by a² of its radius, over 8.
-fn lines_of(contour: &Contour) -> Vec<Point> {
-    let mut points = Vec::new();
-    for (a, bulge, b) in contour.segments() {
-        points.push(a);
-        if let Some(arc) = Arc::from_bulge(a, bulge, b) {
-            let count = (arc.sweep_rad.abs() * (arc.radius_mm / (8.0 * FLAT_MM)).sqrt()).ceil().max(1.0) as usize;
-            points.extend((1..count).map(|i| arc.at(i as f64 / count as f64)));
-        }
-    }
-    points
 }
 
 /// Where a board is narrowest between two places, mm; the middle of the narrowest stretch.
