@@ -11,7 +11,7 @@ FLAGS = ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-
 DESKTOP = {"width": 1440, "height": 900}
 PHONE = {"width": 390, "height": 844}
 # Counts what the page still has to do: pauses of a hand that it waits out, frames, and questions its engines have not answered.
-# Fixed waits would be too short on a slow machine.
+# Fixed waits would be too short on a slow machine. How long each kind of question took is kept, ms.
 COUNTED = """(() => {
   const waiting = new Set();
   const counted = (name, ends, kept) => {
@@ -27,18 +27,28 @@ COUNTED = """(() => {
   counted("requestAnimationFrame", "cancelAnimationFrame", () => true);
   const Plain = Worker;
   let workers = 0;
+  const answered = {};
   window.Worker = class extends Plain {
     constructor(...all) {
       super(...all);
       this.mark = `worker ${workers++} `;
-      this.addEventListener("message", ({ data }) => waiting.delete(this.mark + data.id));
+      this.asked = new Map();
+      this.addEventListener("message", ({ data }) => {
+        const [kind, since] = this.asked.get(data.id);
+        (answered[kind] ??= []).push(performance.now() - since);
+        waiting.delete(this.mark + data.id);
+      });
     }
     postMessage(data, ...rest) {
-      if (data.id !== undefined) waiting.add(this.mark + data.id);
+      if (data.id !== undefined) {
+        waiting.add(this.mark + data.id);
+        this.asked.set(data.id, [data.request.do, performance.now()]);
+      }
       super.postMessage(data, ...rest);
     }
   };
   window.waitsFor = waiting;
+  window.answeredIn = answered;
 })();"""
 
 
@@ -92,6 +102,18 @@ class Page:
         self.page.get_by_role("tab", name="Text").click()
         self.page.locator("#text").fill(text)
         return self.settle()
+
+    def example(self, folder):
+        """Gives the page an example with the files that its job names; another drawing would become its rocker."""
+        job = (folder / "job.toml").read_text()
+        self.write(job)
+        others = [f for f in folder.iterdir() if f.suffix in (".csv", ".dxf", ".svg") and f.name in job]
+        if others:
+            with self.page.expect_file_chooser() as chooser:
+                self.page.get_by_role("button", name="Open", exact=False).click()
+            chooser.value.set_files(others)
+            self.settle()
+        return self
 
     def download(self, click):
         """Name and bytes of what a click downloads."""
