@@ -63,14 +63,13 @@ const BAND_IN_SD: f64 = 2.0 * 1.644_854;
 
 /// Effects of the inputs on the height of one end, mm for one standard deviation of each.
 fn effects(model: &Model, inputs: &[Input], factor: Share) -> Option<Vec<f64>> {
-    let mut work = model.pressed().clone();
     let mut tips = Vec::with_capacity(inputs.len());
     let mut tails = Vec::with_capacity(inputs.len());
     for i in 0..inputs.len() {
-        let mut at = |by: f64| {
+        let at = |by: f64| {
             let mut z = vec![0.0; inputs.len()];
             z[i] = by;
-            model.end_heights_mm(&stack_at(model.laminate(), inputs, factor, &z), &mut work)
+            model.end_heights_mm(&stack_at(model.laminate(), inputs, factor, &z))
         };
         let (low, high) = (at(-1.0)?, at(1.0)?);
         tails.push(0.5 * (high.0 - low.0));

@@ -48,20 +48,27 @@ pub fn end_heights_mm(base: &Curvature, finished_mm: (f64, f64), anchor_mm: f64)
 
 /// The pieces of the finished part, with the anchor as a joint of its own. Ends beyond the base go on with its end's
 /// curvature, as curves do.
-fn finished_pieces(base: &Curvature, finished_mm: (f64, f64), anchor_mm: f64) -> Vec<Piece> {
+fn finished_pieces(base: &Curvature, (from, to): (f64, f64), anchor_mm: f64) -> Vec<Piece> {
     let mut pieces: Vec<Piece> = Vec::with_capacity(base.pieces().len() + 3);
-    let mut add = |from: f64, to: f64, k: &dyn Fn(f64) -> f64| {
-        let cuts = [from, anchor_mm.clamp(from, to.max(from)), to];
+    let mut add = |p: &Piece| {
+        let (start, end) = (p.start_mm.max(from), p.end_mm.min(to));
+        if start == p.start_mm && end == p.end_mm && !(start < anchor_mm && anchor_mm < end) {
+            pieces.push(*p);
+            return;
+        }
+        let cuts = [start, anchor_mm.clamp(start, end.max(start)), end];
         for w in cuts.windows(2).filter(|w| w[1] > w[0]) {
-            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start_per_mm: k(w[0]), k_end_per_mm: k(w[1]) });
+            pieces.push(Piece { start_mm: w[0], end_mm: w[1], k_start_per_mm: p.at(w[0]), k_end_per_mm: p.at(w[1]) });
         }
     };
-    let end = |s: f64| base.at(s);
-    add(finished_mm.0, base.start_mm().min(finished_mm.1), &|_| end(base.start_mm()));
-    for p in base.pieces() {
-        add(p.start_mm.max(finished_mm.0), p.end_mm.min(finished_mm.1), &|s| p.at(s));
+    let level = |start_mm: f64, end_mm: f64, k: f64| Piece { start_mm, end_mm, k_start_per_mm: k, k_end_per_mm: k };
+    if from < base.start_mm() {
+        add(&level(from, base.start_mm().min(to), base.at(base.start_mm())));
     }
-    add(base.end_mm().max(finished_mm.0), finished_mm.1, &|_| end(base.end_mm()));
+    base.pieces().iter().for_each(&mut add);
+    if to > base.end_mm() {
+        add(&level(base.end_mm().max(from), to, base.at(base.end_mm())));
+    }
     pieces
 }
 
@@ -71,12 +78,13 @@ fn integrate(pieces: &[Piece]) -> Vec<Place> {
     places.push(at);
     for p in pieces {
         let length = p.length_mm();
+        let turned = |t: f64| length * t * (p.k_start_per_mm + 0.5 * t * (p.k_end_per_mm - p.k_start_per_mm));
         for t in GAUSS {
-            let (sin, cos) = libm::sincos(at.angle_rad + p.turned_to(p.start_mm + t * length));
+            let (sin, cos) = libm::sincos(at.angle_rad + turned(t));
             at.x_mm += 0.5 * length * cos;
             at.z_mm += 0.5 * length * sin;
         }
-        at.angle_rad += p.turned_to(p.end_mm);
+        at.angle_rad += turned(1.0);
         at.s_mm = p.end_mm;
         places.push(at);
     }

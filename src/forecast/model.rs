@@ -6,7 +6,7 @@
 
 use crate::curve::Curvature;
 use crate::laminate::Laminate;
-use crate::press::{Load, PressError, Pressed, press_again, release};
+use crate::press::{Load, PressError, Pressed, ReleasedEnd, press_again, release_ends};
 use crate::table::OverbentTable;
 
 use super::heights::end_heights_mm;
@@ -72,7 +72,7 @@ impl Model {
             added_mm: (0.0, 0.0),
         };
         if let Some((tail, tip)) = scene.on_deck
-            && let Some(plain) = model.end_heights_mm(&model.laminate, &mut model.pressed().clone())
+            && let Some(plain) = model.end_heights_mm(&model.laminate)
         {
             model.added_mm = (tail - plain.0, tip - plain.1);
         }
@@ -112,38 +112,41 @@ impl Model {
     /// Curvature of the face that lay on the table, after release of a stack of other figures, 1/mm over mm; `None`
     /// if it has a NaN. The stack is to be a change of [`Model::laminate`], which is glued under the
     /// table's pressure.
-    ///
-    /// `work` is a copy of [`Model::pressed`] that is written over, so that many stacks need no new memory.
-    pub fn released(&self, laminate: &Laminate, work: &mut Pressed) -> Option<Curvature> {
+    pub fn released(&self, laminate: &Laminate) -> Option<Curvature> {
         let expected = self.pressed();
         let uniform = laminate.is_uniform().then(|| {
             let section = laminate.section_at(0.0);
             (section, between_rungs(section.wet_stiffness_n_mm / expected.sections[0][0].wet_stiffness_n_mm))
         });
-        for i in 0..work.sections.len() {
+        let last = self.rungs.len() - 1;
+        let ends = |i: usize| {
             let (from, to) = (expected.stations[i].blank_mm, expected.stations[i + 1].blank_mm);
-            for end in 0..2 {
-                let (section, (rung, part)) = uniform.unwrap_or_else(|| {
-                    // Just inside the element, where a jump of the stack is on the right side.
-                    let inside = if end == 0 { 1e-7 } else { 1.0 - 1e-7 };
-                    let section = laminate.section_at(from + inside * (to - from));
-                    let before = expected.sections[i][end].wet_stiffness_n_mm;
-                    (section, between_rungs(section.wet_stiffness_n_mm / before))
-                });
-                let last = self.rungs.len() - 1;
+            let one = |end: usize| {
+                let own;
+                let (section, (rung, part)) = match &uniform {
+                    Some((section, between)) => (section, *between),
+                    None => {
+                        // Just inside the element, where a jump of the stack is on the right side.
+                        let inside = if end == 0 { 1e-7 } else { 1.0 - 1e-7 };
+                        own = laminate.section_at(from + inside * (to - from));
+                        let before = expected.sections[i][end].wet_stiffness_n_mm;
+                        (&own, between_rungs(own.wet_stiffness_n_mm / before))
+                    }
+                };
                 let (low, high) = (&self.rungs[rung.min(last)], &self.rungs[(rung + 1).min(last)]);
                 let mix = |a: f64, b: f64| a + part * (b - a);
-                work.sections[i][end] = section;
-                work.base_per_mm[i][end] = mix(low.base_per_mm[i][end], high.base_per_mm[i][end]);
-                work.contact.gap_mm[i + end] = mix(low.contact.gap_mm[i + end], high.contact.gap_mm[i + end]);
-            }
-        }
-        release(work).ok().map(|r| r.base)
+                let base_per_mm = mix(low.base_per_mm[i][end], high.base_per_mm[i][end]);
+                let gap_mm = mix(low.contact.gap_mm[i + end], high.contact.gap_mm[i + end]);
+                ReleasedEnd::of(section, expected.table_per_mm[i][end], base_per_mm, gap_mm)
+            };
+            [one(0), one(1)]
+        };
+        release_ends(&expected.stations, ends).ok().map(|r| r.base)
     }
 
     /// Heights of tail and tip of that board above its lowest place, mm.
-    pub fn end_heights_mm(&self, laminate: &Laminate, work: &mut Pressed) -> Option<(f64, f64)> {
-        let face = self.released(laminate, work)?;
+    pub fn end_heights_mm(&self, laminate: &Laminate) -> Option<(f64, f64)> {
+        let face = self.released(laminate)?;
         let face = if self.upside_down { face.upside_down() } else { face };
         let (tail, tip) = end_heights_mm(&face, self.finished_mm, self.anchor_mm);
         let heights = (tail + self.added_mm.0, tip + self.added_mm.1);
@@ -168,7 +171,7 @@ fn between_rungs(stiffer: f64) -> (usize, f64) {
 mod tests {
     use super::*;
     use crate::job::{Layer, Lies, Material, MaterialKind, Share, Thickness};
-    use crate::press::{Blank, press};
+    use crate::press::{Blank, press, release};
     use crate::table::{Setup, overbend, overbend_lying, turned_over};
 
     fn layer(thickness_mm: f64, modulus_mpa: f64) -> Layer {
@@ -205,7 +208,6 @@ mod tests {
             let (table, load) = table(target, &laminate);
             let scene = Scene::designed(&table, &load, 0.0);
             let model = Model::new(&scene, &laminate).unwrap();
-            let mut work = model.pressed().clone();
             for (wood, thicker, factor) in
                 [(0.5, 0.0, 1.0), (0.8, -0.1, 0.7), (1.0, 0.0, 1.0), (1.3, 0.1, 1.4), (1.9, 0.05, 1.0)]
             {
@@ -215,7 +217,7 @@ mod tests {
                     c.thickness_mm = thicker;
                 }
                 let stack = laminate.changed(&changes, factor);
-                let quick = model.end_heights_mm(&stack, &mut work).unwrap();
+                let quick = model.end_heights_mm(&stack).unwrap();
                 let pressed = press(&table.surface, &stack, table.blank, &load).unwrap();
                 let whole = end_heights_mm(&release(&pressed).unwrap().base, scene.finished_mm, 0.0);
                 largest = largest.max((quick.0 - whole.0).abs()).max((quick.1 - whole.1).abs());
@@ -231,7 +233,7 @@ mod tests {
         let laminate = Laminate::new(&layers, 0.0).unwrap();
         let (table, load) = table(&Curvature::constant(-650.0, 650.0, 2e-4).unwrap(), &laminate);
         let model = Model::new(&Scene::designed(&table, &load, 0.0), &laminate).unwrap();
-        let found = model.end_heights_mm(&laminate, &mut model.pressed().clone()).unwrap();
+        let found = model.end_heights_mm(&laminate).unwrap();
         let expected = table.predicted_heights_mm();
         assert!((found.0 - expected.0).abs() < 1e-4 && (found.1 - expected.1).abs() < 1e-4, "{found:?} {expected:?}");
     }
@@ -249,7 +251,7 @@ mod tests {
         let heights = |table: &OverbentTable, stack: &Laminate| {
             let model = Model::new(&Scene::designed(table, &load, 0.0), stack).unwrap();
             let weaker = stack.with_springback_factor(0.5);
-            let found = |l: &Laminate| model.end_heights_mm(l, &mut model.pressed().clone()).unwrap().1;
+            let found = |l: &Laminate| model.end_heights_mm(l).unwrap().1;
             (found(stack), found(&weaker) - found(stack))
         };
         let (a, b) = (heights(&on_base, &laminate), heights(&on_deck, &lying));
@@ -274,7 +276,7 @@ mod tests {
                 let scene =
                     Scene { pressed: &pressed, load: &load, finished_mm: (-100.0, 100.0), anchor_mm: 0.0, on_deck };
                 let model = Model::lying_still(&scene, &stack);
-                model.end_heights_mm(&stack, &mut model.pressed().clone())
+                model.end_heights_mm(&stack)
             };
             assert_eq!(heights(cooled(0.134)), None);
             let stands = heights(cooled(0.132)).unwrap();
@@ -287,6 +289,6 @@ mod tests {
         let laminate = Laminate::new(&[layer(4.0, 10_000.0), layer(4.0, 10_000.0)], 0.0).unwrap();
         let (table, load) = table(&Curvature::constant(-650.0, 650.0, 2e-4).unwrap(), &laminate);
         let model = Model::lying_still(&Scene::designed(&table, &load, f64::NAN), &laminate);
-        assert_eq!(model.end_heights_mm(&laminate, &mut model.pressed().clone()), None);
+        assert_eq!(model.end_heights_mm(&laminate), None);
     }
 }

@@ -66,7 +66,7 @@ pub(crate) fn after_a_season_mm(scene: &Scene<'_>, laminate: &Laminate) -> Optio
     }
     let model = Model::lying_still(scene, laminate);
     let stack = laminate.changed(&changes, laminate.springback_factor());
-    model.end_heights_mm(&stack, &mut model.pressed().clone())
+    model.end_heights_mm(&stack)
 }
 
 #[cfg(test)]

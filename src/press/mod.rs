@@ -14,6 +14,7 @@ mod void;
 
 pub use atmosphere::atmosphere_mpa;
 pub use released::{Released, release};
+pub(crate) use released::{ReleasedEnd, release_ends};
 pub use state::{Blank, LineForce, Load, PressError, Pressed, Station};
 pub use void::Void;
 

@@ -2,7 +2,8 @@
 
 use crate::curve::{Curvature, CurvatureError, Piece, parallel_curvature, parallel_stretch};
 
-use super::Pressed;
+use super::{Pressed, Station};
+use crate::laminate::Section;
 
 /// The released blank.
 #[derive(Debug, Clone, PartialEq)]
@@ -13,44 +14,70 @@ pub struct Released {
     pub base_mm: Vec<f64>,
 }
 
+/// What one end of an element becomes.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct ReleasedEnd {
+    /// Length of the blank over that of the table under it.
+    blank: f64,
+    /// Length of the released base over that of the blank.
+    stretch: f64,
+    k_per_mm: f64,
+}
+
+impl ReleasedEnd {
+    /// From the curvatures of the table and of the pressed base, 1/mm, and the gap between them, mm.
+    #[inline]
+    pub(crate) fn of(section: &Section, table_per_mm: f64, base_per_mm: f64, gap_mm: f64) -> Self {
+        // The base of a stack that hangs over a curved table is shorter than the table below it.
+        let over = 1.0 - table_per_mm * gap_mm;
+        let blank = over * parallel_stretch(base_per_mm, section.neutral_mm);
+        let free = section.free_curvature(parallel_curvature(base_per_mm, section.neutral_mm));
+        let stretch = parallel_stretch(free, -section.neutral_mm);
+        Self { blank, stretch, k_per_mm: free / stretch }
+    }
+}
+
 /// Lets the bonded stack go: every layer gives back what it kept, as a whole board.
 ///
 /// # Errors
 /// [`CurvatureError`] where the released curve has a NaN, as with a stack that would fold.
 pub fn release(pressed: &Pressed) -> Result<Released, CurvatureError> {
-    let count = pressed.sections.len();
-    let mut lengths = Vec::with_capacity(count);
-    let mut curvatures = Vec::with_capacity(count);
-    for i in 0..count {
-        let sections = &pressed.sections[i];
-        let (from, to) = (pressed.stations[i], pressed.stations[i + 1]);
-        let end = |j: usize| {
-            let (section, table, base) = (&sections[j], pressed.table_per_mm[i][j], pressed.base_per_mm[i][j]);
-            // The base of a stack that hangs over a curved table is shorter than the table below it.
-            let over = 1.0 - table * pressed.contact.gap_mm[i + j];
-            let blank = over * parallel_stretch(base, section.neutral_mm);
-            let free = section.free_curvature(parallel_curvature(base, section.neutral_mm));
-            let stretch = parallel_stretch(free, -section.neutral_mm);
-            (blank, stretch, free / stretch)
+    release_ends(&pressed.stations, |i| {
+        let one = |j: usize| {
+            let gap_mm = pressed.contact.gap_mm[i + j];
+            ReleasedEnd::of(&pressed.sections[i][j], pressed.table_per_mm[i][j], pressed.base_per_mm[i][j], gap_mm)
         };
-        let ends = [end(0), end(1)];
-        let blank_mm = 0.5 * (ends[0].0 + ends[1].0) * (to.table_mm - from.table_mm);
-        lengths.push(blank_mm * 0.5 * (ends[0].1 + ends[1].1));
-        curvatures.push(ends.map(|e| e.2));
+        [one(0), one(1)]
+    })
+}
+
+/// As [`release`], with both ends of each element between the nodes.
+///
+/// # Errors
+/// As [`release`].
+pub(crate) fn release_ends(
+    stations: &[Station],
+    ends_of: impl Fn(usize) -> [ReleasedEnd; 2],
+) -> Result<Released, CurvatureError> {
+    let count = stations.len() - 1;
+    let middle = stations.partition_point(|s| s.table_mm < 0.0).min(count);
+    let mut base_mm = vec![stations[middle].blank_mm; count + 1];
+    let mut pieces = Vec::with_capacity(count);
+    for i in 0..count {
+        let [start, end] = ends_of(i);
+        let blank_mm = 0.5 * (start.blank + end.blank) * (stations[i + 1].table_mm - stations[i].table_mm);
+        // Lengths until all are known.
+        let end_mm = blank_mm * 0.5 * (start.stretch + end.stretch);
+        pieces.push(Piece { start_mm: 0.0, end_mm, k_start_per_mm: start.k_per_mm, k_end_per_mm: end.k_per_mm });
     }
-    let middle = pressed.stations.partition_point(|s| s.table_mm < 0.0).min(count);
-    let mut base_mm = vec![pressed.stations[middle].blank_mm; count + 1];
     for i in middle..count {
-        base_mm[i + 1] = base_mm[i] + lengths[i];
+        base_mm[i + 1] = base_mm[i] + pieces[i].end_mm;
     }
     for i in (0..middle).rev() {
-        base_mm[i] = base_mm[i + 1] - lengths[i];
+        base_mm[i] = base_mm[i + 1] - pieces[i].end_mm;
     }
-    let pieces = (0..count).map(|i| Piece {
-        start_mm: base_mm[i],
-        end_mm: base_mm[i + 1],
-        k_start_per_mm: curvatures[i][0],
-        k_end_per_mm: curvatures[i][1],
-    });
-    Ok(Released { base: Curvature::new(pieces.collect())?, base_mm })
+    for (i, piece) in pieces.iter_mut().enumerate() {
+        (piece.start_mm, piece.end_mm) = (base_mm[i], base_mm[i + 1]);
+    }
+    Ok(Released { base: Curvature::new(pieces)?, base_mm })
 }
