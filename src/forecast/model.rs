@@ -6,7 +6,7 @@
 
 use crate::curve::Curvature;
 use crate::laminate::Laminate;
-use crate::press::{Load, PressError, Pressed, ReleasedEnd, press_again, release_ends};
+use crate::press::{Load, PressError, Pressed, ReleasedEnd, Station, press_again, release_ends};
 use crate::table::OverbentTable;
 
 use super::heights::end_heights_mm;
@@ -48,11 +48,19 @@ const RATIO: f64 = 1.25;
 /// Rungs to either side of the expected stack: from 0.41 to 2.44 of its stiffness, four standard deviations of wood.
 const RUNGS: usize = 4;
 
+/// Distance from a node within which a break of the stack counts as on it, mm: nodes are put on breaks, and sections off them are
+/// smooth.
+const NEAR_MM: f64 = 0.1;
+
 /// A table, pressed on in advance.
 #[derive(Debug, Clone)]
 pub struct Model {
     laminate: Laminate,
     rungs: Vec<Pressed>,
+    /// Wet stiffness of each rung over that of the expected stack.
+    ladder: [f64; 2 * RUNGS + 1],
+    /// For each node, whether the stack has another section on its other side.
+    breaks: Vec<bool>,
     finished_mm: (f64, f64),
     anchor_mm: f64,
     upside_down: bool,
@@ -63,9 +71,14 @@ pub struct Model {
 impl Model {
     /// A model whose stacks all lie as the expected one does: good for small changes, and ready at once.
     pub(crate) fn lying_still(scene: &Scene<'_>, laminate: &Laminate) -> Self {
+        let laminate = laminate.glued_under(scene.load.pressure_mpa);
+        let breaks_mm = laminate.breaks_mm();
+        let near = |s: &Station| breaks_mm.iter().any(|b| (b - s.blank_mm).abs() < NEAR_MM);
         let mut model = Self {
-            laminate: laminate.glued_under(scene.load.pressure_mpa),
+            laminate,
             rungs: vec![scene.pressed.clone()],
+            ladder: std::array::from_fn(stiffness_at),
+            breaks: scene.pressed.stations.iter().map(near).collect(),
             finished_mm: scene.finished_mm,
             anchor_mm: scene.anchor_mm,
             upside_down: scene.on_deck.is_some(),
@@ -114,34 +127,36 @@ impl Model {
     /// table's pressure.
     pub fn released(&self, laminate: &Laminate) -> Option<Curvature> {
         let expected = self.pressed();
-        let uniform = laminate.is_uniform().then(|| {
-            let section = laminate.section_at(0.0);
-            (section, between_rungs(section.wet_stiffness_n_mm / expected.sections[0][0].wet_stiffness_n_mm))
-        });
-        let last = self.rungs.len() - 1;
-        let ends = |i: usize| {
-            let (from, to) = (expected.stations[i].blank_mm, expected.stations[i + 1].blank_mm);
-            let one = |end: usize| {
-                let own;
-                let (section, (rung, part)) = match &uniform {
-                    Some((section, between)) => (section, *between),
-                    None => {
-                        // Just inside the element, where a jump of the stack is on the right side.
-                        let inside = if end == 0 { 1e-7 } else { 1.0 - 1e-7 };
-                        own = laminate.section_at(from + inside * (to - from));
-                        let before = expected.sections[i][end].wet_stiffness_n_mm;
-                        (&own, between_rungs(own.wet_stiffness_n_mm / before))
-                    }
-                };
-                let (low, high) = (&self.rungs[rung.min(last)], &self.rungs[(rung + 1).min(last)]);
-                let mix = |a: f64, b: f64| a + part * (b - a);
-                let base_per_mm = mix(low.base_per_mm[i][end], high.base_per_mm[i][end]);
-                let gap_mm = mix(low.contact.gap_mm[i + end], high.contact.gap_mm[i + end]);
-                ReleasedEnd::of(section, expected.table_per_mm[i][end], base_per_mm, gap_mm)
-            };
-            [one(0), one(1)]
+        let cut = |i: usize, end: usize, blank_mm: f64| {
+            let section = laminate.section_at(blank_mm);
+            (section, self.between_rungs(section.wet_stiffness_n_mm / expected.sections[i][end].wet_stiffness_n_mm))
         };
+        let uniform = laminate.is_uniform();
+        let mut here = cut(0, 0, expected.stations[0].blank_mm);
+        let last = self.rungs.len() - 1;
+        let mut end = |i: usize, end: usize| {
+            if !uniform && (end == 1 || self.breaks[i]) {
+                // Just inside the element, where a jump of the stack is on the right side.
+                let (from, to) = (expected.stations[i].blank_mm, expected.stations[i + 1].blank_mm);
+                let inside = if end == 0 { 1e-7 } else { 1.0 - 1e-7 };
+                here = cut(i, end, from + inside * (to - from));
+            }
+            let (section, (rung, part)) = &here;
+            let (low, high) = (&self.rungs[*rung], &self.rungs[(rung + 1).min(last)]);
+            let mix = |a: f64, b: f64| a + part * (b - a);
+            let base_per_mm = mix(low.base_per_mm[i][end], high.base_per_mm[i][end]);
+            let gap_mm = mix(low.contact.gap_mm[i + end], high.contact.gap_mm[i + end]);
+            ReleasedEnd::of(section, expected.table_per_mm[i][end], base_per_mm, gap_mm)
+        };
+        let ends = |i: usize| [end(i, 0), end(i, 1)];
         release_ends(&expected.stations, ends).ok().map(|r| r.base)
+    }
+
+    /// The rung below a stiffness (over the expected one) and how far it is to the next one, 0 to 1; beyond the ladder the last.
+    fn between_rungs(&self, stiffer: f64) -> (usize, f64) {
+        let rung = self.ladder[1..self.rungs.len().max(2) - 1].partition_point(|s| *s <= stiffer);
+        let low = self.ladder[rung];
+        (rung, ((stiffer - low) / (low * (RATIO - 1.0))).clamp(0.0, 1.0))
     }
 
     /// Heights of tail and tip of that board above its lowest place, mm.
@@ -157,14 +172,6 @@ impl Model {
 /// Wet stiffness of a rung over that of the expected stack.
 fn stiffness_at(rung: usize) -> f64 {
     libm::pow(RATIO, rung as f64 - RUNGS as f64)
-}
-
-/// The rung below a stiffness and how far it is to the next one, 0 to 1; beyond the ladder the last rung.
-fn between_rungs(stiffer: f64) -> (usize, f64) {
-    let at = (libm::log(stiffer) / libm::log(RATIO) + RUNGS as f64).clamp(0.0, 2.0 * RUNGS as f64);
-    let rung = (at.floor() as usize).min(2 * RUNGS - 1);
-    let low = stiffness_at(rung);
-    (rung, ((stiffer - low) / (low * (RATIO - 1.0))).clamp(0.0, 1.0))
 }
 
 #[cfg(test)]

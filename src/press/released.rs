@@ -57,7 +57,7 @@ pub fn release(pressed: &Pressed) -> Result<Released, CurvatureError> {
 /// As [`release`].
 pub(crate) fn release_ends(
     stations: &[Station],
-    ends_of: impl Fn(usize) -> [ReleasedEnd; 2],
+    mut ends_of: impl FnMut(usize) -> [ReleasedEnd; 2],
 ) -> Result<Released, CurvatureError> {
     let count = stations.len() - 1;
     let middle = stations.partition_point(|s| s.table_mm < 0.0).min(count);
