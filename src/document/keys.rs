@@ -122,7 +122,7 @@ pub(super) fn shown(value: f64, dimension: Dimension) -> String {
 
 impl Range {
     /// Whether it holds a value.
-    pub fn holds(self, value: f64) -> bool {
+    pub(crate) fn holds(self, value: f64) -> bool {
         match self {
             Self::UpTo(most) => value > 0.0 && value <= most,
             Self::Within(least, most) => (least..=most).contains(&value),
@@ -222,8 +222,11 @@ impl Key {
     }
 
     /// Which units it takes, in a sentence; `None` where there are none.
-    pub fn units(&self) -> Option<String> {
+    pub(crate) fn units(&self) -> Option<String> {
         let dimension = self.takes.dimension().filter(|d| !matches!(d, Dimension::Ratio | Dimension::Price))?;
+        if !dimension.takes_bare() {
+            return Some(format!("A text with a unit: {}.", dimension.units()));
+        }
         let bare = if dimension == Dimension::Length { "the document's `units`" } else { dimension.unit() };
         Some(format!("A bare number is in {bare}; texts take {}.", dimension.units()))
     }

@@ -10,7 +10,7 @@ use super::section::Section;
 use super::taper::{MOST_LAYERS, sizes};
 use crate::codes;
 use crate::job::{Alternative, Board, Fabric, Layer, Material, MaterialKind, SagTest, Thickness};
-use crate::units::Dimension;
+use crate::units::{Dimension, STANDARD_GRAVITY};
 
 /// Most stacks that are compared.
 const MOST_ALTERNATIVES: usize = 20;
@@ -148,15 +148,18 @@ fn usual_error_mm(kind: MaterialKind, thickness: &Thickness) -> f64 {
     }
 }
 
+/// Largest weight on a strip, N: ten tonnes.
+const MOST_LOAD_N: f64 = 1e4 * STANDARD_GRAVITY;
+
 fn sag_test(at: &mut Section<'_, '_>) -> Option<SagTest> {
     let long = UpTo(LONGEST_MM);
     let span = at.length("span", long, "Distance between the supports.").usual(150.0, 3000.0).required();
-    let load = at.quantity("load", Dimension::Force, UpTo(1e5), "Weight in the middle.").required();
+    let load = at.quantity("load", Dimension::Weight, UpTo(MOST_LOAD_N), "Weight in the middle.").required();
     let sag = at.length("sag", long, "Sag in the middle under it.").required();
     let width = at.length("width", long, "Width of the strip.").usual(8.0, 300.0).required();
     let thickness = at.length("thickness", long, "Thickness of the strip.").usual(0.5, 60.0).required();
     let meaning = "Weight of the strip between the supports, where sag is read against a straight line.";
-    let strip_weight_n = at.quantity("strip_weight", Dimension::Force, Within(0.0, 1e5), meaning).or(0.0);
+    let strip_weight_n = at.quantity("strip_weight", Dimension::Weight, Within(0.0, MOST_LOAD_N), meaning).or(0.0);
     let meaning = "Modulus over shear modulus, to free the sag of shear.";
     let shear_ratio = at.quantity("shear_ratio", Dimension::Ratio, Within(1.0, 200.0), meaning).optional();
     let error = Within(0.0, 50.0);

@@ -6,7 +6,7 @@ use super::reader::LONGEST_MM;
 use super::section::Section;
 use crate::codes;
 use crate::job::{Below, Board, Caul, ClampPlaces, Glue, Hold, Pressing, ResinCure};
-use crate::units::{Dimension, Quantity, phrase};
+use crate::units::{Dimension, Quantity, STANDARD_GRAVITY, phrase};
 
 /// One standard atmosphere, MPa (ISO 2533, 101 325 Pa): the most that a bag can press anywhere.
 const ATMOSPHERE_MPA: f64 = 0.101_325;
@@ -21,6 +21,8 @@ const HIGHEST_M: f64 = 6000.0;
 const MOST_CLAMPS: usize = 1000;
 /// Largest force, N.
 const LARGEST_N: f64 = 1e6;
+/// Largest weight, N: a hundred tonnes.
+const LARGEST_WEIGHT_N: f64 = 1e5 * STANDARD_GRAVITY;
 
 pub(super) fn pressing(at: &mut Section<'_, '_>) -> Option<Pressing> {
     let ways = [
@@ -28,13 +30,8 @@ pub(super) fn pressing(at: &mut Section<'_, '_>) -> Option<Pressing> {
         at.table("press", "An upper form that matches the table.", press).optional(),
         at.table("clamps", "Clamps along the blank.", clamps).optional(),
         at.table("weights", "Weights spread evenly over the blank.", |at| {
-            let meaning = "Total mass of the weights, with its unit.";
-            let mass = at.quantity("mass", Dimension::Force, UpTo(LARGEST_N), meaning).required();
-            if let Some(number) = at.bare("mass") {
-                // A bare number would be newtons, which nobody weighs in.
-                let message = format!("`mass` is {number} without a unit.");
-                at.fault(codes::WRONG_UNIT, "mass", message, format!("Write its unit, such as \"{number} kg\"."));
-            }
+            let mass =
+                at.quantity("mass", Dimension::Weight, UpTo(LARGEST_WEIGHT_N), "Total mass of the weights.").required();
             Some(Hold::Weights { force_n: mass? })
         })
         .optional(),

@@ -134,8 +134,9 @@ impl Reader {
             }
             (_, DeValue::String(text)) => self.written(text, (path, None), dimension, range),
             _ => {
-                let message =
-                    format!("`{}` must be a number or a text with a unit, not {}.", last_of(path), words_of(value));
+                let number = if dimension.takes_bare() { "a number or " } else { "" };
+                let (name, is) = (last_of(path), words_of(value));
+                let message = format!("`{name}` must be {number}a text with a unit, not {is}.");
                 self.fault(codes::WRONG_KIND, path, message, format!("Units that fit: {}.", dimension.units()));
                 None
             }
@@ -269,6 +270,12 @@ fn quantity_fault(of: (&str, Option<&str>), error: &QuantityError, dimension: Di
             path,
             format!("the fraction in {name} has zero below the line."),
             "Write a fraction such as 3/16.",
+        ),
+        QuantityError::WrongUnit { found, expected } if found.is_empty() => Fault::new(
+            codes::WRONG_UNIT,
+            path,
+            format!("{name} has no unit."),
+            format!("Write it behind the number ({expected}), as in \"40 {}\".", dimension.unit()),
         ),
         QuantityError::WrongUnit { found, expected } => Fault::new(
             codes::WRONG_UNIT,

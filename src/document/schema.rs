@@ -131,7 +131,10 @@ fn quantity(dimension: Dimension, range: Range, word: Option<&str>) -> Json {
             json!({ "type": "number", "minimum": least, "maximum": bare(most), "not": { "const": 0 } })
         }
     };
-    let mut choices = vec![number, json!({ "type": "string", "pattern": r"^\s*[-+]?\.?[0-9]" })];
+    let mut choices = vec![json!({ "type": "string", "pattern": r"^\s*[-+]?\.?[0-9]" })];
+    if dimension.takes_bare() {
+        choices.insert(0, number);
+    }
     choices.extend(word.map(|w| json!({ "const": w })));
     json!({ "anyOf": choices })
 }

@@ -486,8 +486,9 @@ impl<T> Asked<'_, '_, '_, T> {
 impl Asked<'_, '_, '_, f64> {
     /// A quantity that must be written.
     pub(super) fn required(self) -> Option<f64> {
-        let units = self.takes.dimension().map_or("", Dimension::units);
-        self.needed(format!("Give it as a number or as a text with a unit ({units})."))
+        let dimension = self.takes.dimension();
+        let number = if dimension.is_some_and(Dimension::takes_bare) { "a number or as " } else { "" };
+        self.needed(format!("Give it as {number}a text with a unit ({}).", dimension.map_or("", Dimension::units)))
     }
 
     /// A quantity with a default, in the library's own unit.

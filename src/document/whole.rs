@@ -203,7 +203,7 @@ impl<'a> Document<'a> {
     }
 
     /// Keys with lengths that are written as bare numbers, so that their unit is the document's.
-    pub fn bare_lengths(&self) -> Vec<String> {
+    pub(crate) fn bare_lengths(&self) -> Vec<String> {
         self.read(&Inputs::default()).1.bare_lengths
     }
 

@@ -19,7 +19,7 @@ pub enum LengthUnit {
 
 impl LengthUnit {
     /// Denominator of fractions of an inch, where the shop has not chosen one a sixty-fourth.
-    pub fn denominator(self) -> u32 {
+    pub(crate) fn denominator(self) -> u32 {
         match self {
             Self::Millimetre => 64,
             Self::Inch { denominator } => denominator,
@@ -27,7 +27,7 @@ impl LengthUnit {
     }
 
     /// Millimetres in one of this unit.
-    pub fn mm(self) -> f64 {
+    pub(crate) fn mm(self) -> f64 {
         match self {
             Self::Millimetre => 1.0,
             Self::Inch { .. } => MM_PER_INCH,
@@ -48,6 +48,8 @@ pub enum Dimension {
     Strength,
     /// Newtons inside; bare numbers are N. A mass is taken as its weight.
     Force,
+    /// Newtons inside, as the weight of a mass; without its unit a number could be either, so bare numbers are refused.
+    Weight,
     /// Newtons per millimetre of width inside; bare numbers are N/mm.
     LineForce,
     /// Newton millimetres inside: bending stiffness per width; bare numbers are N mm.
@@ -91,9 +93,9 @@ pub enum QuantityError {
     NotFinite,
     /// A fraction has zero below the line.
     ZeroDenominator,
-    /// The unit is unknown or of another kind; the second string lists those that would do.
+    /// The unit is missing, unknown or of another kind; the second string lists those that would do.
     WrongUnit {
-        /// What stood there.
+        /// What stood there; empty for nothing.
         found: String,
         /// The units that fit, as a phrase.
         expected: &'static str,
@@ -106,6 +108,7 @@ impl fmt::Display for QuantityError {
             Self::NotANumber => f.write_str("it does not begin with a number"),
             Self::NotFinite => f.write_str("it is not a finite number"),
             Self::ZeroDenominator => f.write_str("it divides by zero"),
+            Self::WrongUnit { found, expected } if found.is_empty() => write!(f, "it has no unit; use {expected}"),
             Self::WrongUnit { found, expected } => write!(f, "`{found}` is not a unit that fits; use {expected}"),
         }
     }
@@ -122,6 +125,7 @@ impl Dimension {
             Self::Modulus => "GPa, MPa, psi, ksi or Mpsi",
             Self::Strength => "MPa, GPa, kPa, psi or ksi",
             Self::Force => "N, kN, lbf, kg or lb",
+            Self::Weight => "kg, g, lb, N, kN or lbf",
             Self::LineForce => "N/mm, kN/m, N/m or lbf/in",
             Self::StripStiffness => "N mm, N m or lbf in",
             Self::Angle => "deg or rad",
@@ -141,7 +145,8 @@ impl Dimension {
         }
     }
 
-    /// What it is called in sentences, and the unit of a bare number, which is mm for lengths and none for ratios.
+    /// What it is called in sentences, and the unit of a bare number or, where none is taken, the likeliest one; it is mm for
+    /// lengths and none for ratios.
     fn name_and_unit(self) -> (&'static str, &'static str) {
         match self {
             Self::Length => ("length", "mm"),
@@ -149,6 +154,7 @@ impl Dimension {
             Self::Modulus => ("modulus", "GPa"),
             Self::Strength => ("strength", "MPa"),
             Self::Force => ("force", "N"),
+            Self::Weight => ("weight", "kg"),
             Self::LineForce => ("force per width", "N/mm"),
             Self::StripStiffness => ("stiffness per width", "N mm"),
             Self::Angle => ("angle", "deg"),
@@ -173,14 +179,20 @@ impl Dimension {
         self.name_and_unit().0
     }
 
-    /// The unit of a bare number in a document of millimetres; empty for ratios and prices of a piece.
+    /// The unit of a bare number in a document of millimetres, or the likeliest where none is taken; empty for ratios and prices
+    /// of a piece.
     pub fn unit(self) -> &'static str {
         self.name_and_unit().1
     }
 
-    /// A value in the library's own unit as a bare number in a document of millimetres.
+    /// Whether a number without a unit is taken.
+    pub fn takes_bare(self) -> bool {
+        self.scale("", LengthUnit::Millimetre).is_some()
+    }
+
+    /// A value in the library's own unit as a number in [`Dimension::unit`].
     pub fn to_bare(self, value: f64) -> f64 {
-        let (factor, offset) = self.scale("", LengthUnit::Millimetre).unwrap_or((1.0, 0.0));
+        let (factor, offset) = self.scale(self.unit(), LengthUnit::Millimetre).unwrap_or((1.0, 0.0));
         (value - offset) / factor
     }
 
@@ -225,11 +237,13 @@ impl Dimension {
                 "ksi" => PA_PER_PSI * 1e-3,
                 _ => return None,
             },
-            Self::Force => match unit {
+            Self::Weight if unit.is_empty() => return None,
+            Self::Force | Self::Weight => match unit {
                 "" | "N" => 1.0,
                 "kN" => 1e3,
                 "lbf" | "lb" => N_PER_LBF,
                 "kg" | "kgf" => STANDARD_GRAVITY,
+                "g" => 1e-3 * STANDARD_GRAVITY,
                 _ => return None,
             },
             Self::LineForce => match unit {
@@ -319,15 +333,19 @@ impl Dimension {
         Some((factor, 0.0))
     }
 
+    fn wrong_unit(self, found: &str) -> QuantityError {
+        QuantityError::WrongUnit { found: found.to_owned(), expected: self.units() }
+    }
+
     /// A bare number of the document in the library's own unit.
     ///
     /// # Errors
-    /// [`QuantityError::NotFinite`] for infinities and not-a-number.
+    /// [`QuantityError::NotFinite`] for infinities and not-a-number, [`QuantityError::WrongUnit`] where it needs a unit.
     pub fn from_bare(self, number: f64, bare: LengthUnit) -> Result<f64, QuantityError> {
         if !number.is_finite() {
             return Err(QuantityError::NotFinite);
         }
-        let (factor, offset) = self.scale("", bare).unwrap_or((1.0, 0.0));
+        let (factor, offset) = self.scale("", bare).ok_or_else(|| self.wrong_unit(""))?;
         Ok(number * factor + offset)
     }
 }
@@ -360,9 +378,7 @@ pub fn parse_quantity(text: &str, dimension: Dimension, bare: LengthUnit) -> Res
     }
     let value = parse_number(number.trim())?;
     let unit = unit.trim();
-    let (factor, offset) = dimension
-        .scale(unit, bare)
-        .ok_or_else(|| QuantityError::WrongUnit { found: unit.to_owned(), expected: dimension.units() })?;
+    let (factor, offset) = dimension.scale(unit, bare).ok_or_else(|| dimension.wrong_unit(unit))?;
     let result = value * factor + offset;
     // What another unit could not hold either counts as not finite.
     if result.abs() < LARGEST { Ok(result) } else { Err(QuantityError::NotFinite) }

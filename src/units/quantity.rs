@@ -139,13 +139,13 @@ constructors! {
 
 impl Quantity {
     /// A value of the document's `dimension`, in the library's own unit.
-    pub fn of(dimension: Dimension, value: f64) -> Self {
+    pub(crate) fn of(dimension: Dimension, value: f64) -> Self {
         let measure = match dimension {
             Dimension::Length => Measure::Fine,
             Dimension::Pressure => Measure::Pressure,
             Dimension::Modulus => Measure::Modulus,
             Dimension::Strength => Measure::Strength,
-            Dimension::Force => Measure::Force,
+            Dimension::Force | Dimension::Weight => Measure::Force,
             Dimension::LineForce => Measure::LineForce,
             Dimension::StripStiffness => Measure::StripStiffness,
             Dimension::Angle => Measure::Angle,
@@ -167,7 +167,7 @@ impl Quantity {
     }
 
     /// The value in the unit of result files and that unit: mm, N, kPa, GPa, °C, K, %, whatever the job's units are.
-    pub fn si(self) -> (f64, &'static str) {
+    pub(crate) fn si(self) -> (f64, &'static str) {
         let Unit(factor, offset, name) = self.metric();
         (self.value * factor + offset, name)
     }
@@ -283,12 +283,12 @@ impl Quantity {
     }
 
     /// This value for a sentence that holds it against another one: in one unit with it and told apart from it.
-    pub fn against(self, other: Self) -> Part {
+    pub(crate) fn against(self, other: Self) -> Part {
         Part::Against(self, other)
     }
 
     /// This value and the limit it is held against, in one unit and with as many digits as tell them apart.
-    pub fn beside(self, limit: Self, unit: LengthUnit) -> (String, String) {
+    pub(crate) fn beside(self, limit: Self, unit: LengthUnit) -> (String, String) {
         // The larger one chooses between N and kN.
         let larger = if self.value.abs() > limit.value.abs() { self } else { limit };
         let Unit(factor, offset, name) = larger.shown(unit);
@@ -386,7 +386,7 @@ pub enum Part {
 
 impl Phrase {
     /// `template` with its `{}` replaced by `parts`, one after the other.
-    pub fn new(template: &str, parts: impl IntoIterator<Item = Part>) -> Self {
+    pub(crate) fn new(template: &str, parts: impl IntoIterator<Item = Part>) -> Self {
         let mut parts = parts.into_iter();
         let mut made = Vec::new();
         for (i, text) in template.split("{}").enumerate() {
@@ -401,7 +401,7 @@ impl Phrase {
     }
 
     /// Phrases one after the other, with `between` them.
-    pub fn join(phrases: impl IntoIterator<Item = Phrase>, between: &str) -> Self {
+    pub(crate) fn join(phrases: impl IntoIterator<Item = Phrase>, between: &str) -> Self {
         let mut made = Vec::new();
         for phrase in phrases {
             if !made.is_empty() {

@@ -29,7 +29,7 @@ fn control(all: &[Key], key: &Key) -> Value {
         "meaning": key.meaning.replace('`', ""),
         "rule": key.rule().replace('`', ""),
         // A bare length is in the document's own unit, which the page knows.
-        "unit": key.takes.dimension().map(|d| if d == Dimension::Length { "" } else { d.unit() }),
+        "unit": key.takes.dimension().filter(|d| d.takes_bare()).map(|d| if d == Dimension::Length { "" } else { d.unit() }),
         "options": options(&key.takes),
         "default": if let LeftOut::Default(value) = &key.left_out { json!(value.to_string()) } else { Value::Null },
         "keys": below,

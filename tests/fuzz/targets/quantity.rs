@@ -4,12 +4,13 @@
 use libfuzzer_sys::fuzz_target;
 use overbend::units::{Dimension, LengthUnit, Quantity, parse_quantity};
 
-const DIMENSIONS: [Dimension; 21] = [
+const DIMENSIONS: [Dimension; 22] = [
     Dimension::Length,
     Dimension::Pressure,
     Dimension::Modulus,
     Dimension::Strength,
     Dimension::Force,
+    Dimension::Weight,
     Dimension::LineForce,
     Dimension::StripStiffness,
     Dimension::Angle,
