@@ -78,17 +78,17 @@ pub struct Code {
 
 impl Code {
     /// A fault of this kind at `path`, with the remedy of its kind.
-    pub fn at(&'static self, path: impl Into<String>, message: impl Into<Phrase>) -> Fault {
+    pub(crate) fn at(&'static self, path: impl Into<String>, message: impl Into<Phrase>) -> Fault {
         Fault::new(self, path, message, self.remedy)
     }
 
     /// The check of `subject` that came out like this, with the remedy of its kind unless it is ok.
-    pub fn check(&'static self, subject: impl Into<Phrase>, (verdict, held): (Verdict, Held)) -> Finding {
+    pub(crate) fn check(&'static self, subject: impl Into<Phrase>, (verdict, held): (Verdict, Held)) -> Finding {
         Finding { held: Some(held), ..self.verdict(subject, verdict) }
     }
 
     /// The same without a value to compare.
-    pub fn verdict(&'static self, subject: impl Into<Phrase>, verdict: Verdict) -> Finding {
+    pub(crate) fn verdict(&'static self, subject: impl Into<Phrase>, verdict: Verdict) -> Finding {
         let remedy = if verdict == Verdict::Ok { Phrase::default() } else { self.remedy.into() };
         Finding { code: self, subject: subject.into(), held: None, verdict, remedy }
     }
@@ -187,7 +187,7 @@ impl Held {
 impl Verdict {
     /// The verdict on a value with a limit from which it is watched and one from which it stops, and the one of the two
     /// that decided. `make` gives value and limit their dimension.
-    pub fn over(value: f64, (watch, stop): (f64, f64), make: fn(f64) -> Quantity) -> (Self, Held) {
+    pub(crate) fn over(value: f64, (watch, stop): (f64, f64), make: fn(f64) -> Quantity) -> (Self, Held) {
         let (verdict, limit) = match value {
             v if v > stop => (Self::Stop, stop),
             v if v > watch => (Self::Watch, watch),
@@ -197,7 +197,7 @@ impl Verdict {
     }
 
     /// The same for a value that may be too small.
-    pub fn under(value: f64, (watch, stop): (f64, f64), make: fn(f64) -> Quantity) -> (Self, Held) {
+    pub(crate) fn under(value: f64, (watch, stop): (f64, f64), make: fn(f64) -> Quantity) -> (Self, Held) {
         let (verdict, limit) = match value {
             v if v < stop => (Self::Stop, stop),
             v if v < watch => (Self::Watch, watch),
@@ -244,7 +244,7 @@ pub struct FilePlace {
 
 impl Fault {
     /// A fault at `path` with a remedy of its own; [`Code::at`] gives that of its kind.
-    pub fn new(
+    pub(crate) fn new(
         code: &'static Code,
         path: impl Into<String>,
         message: impl Into<Phrase>,
@@ -270,7 +270,7 @@ impl Fault {
     }
 
     /// The same fault, in a file that the document or an argument names.
-    pub fn in_file(self, place: FilePlace) -> Self {
+    pub(crate) fn in_file(self, place: FilePlace) -> Self {
         Self { place: Some(place), ..self }
     }
 }

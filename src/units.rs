@@ -18,10 +18,10 @@ pub const MM_PER_INCH: f64 = 25.4;
 /// Millimetres in a centimetre; also what a digit too few or too many makes.
 pub(crate) const MM_PER_CM: f64 = 10.0;
 /// Pascals in a pound-force per square inch (ISO 80000-4 conversion table, 6894.757).
-pub const PA_PER_PSI: f64 = 6_894.757_293_168;
+pub(crate) const PA_PER_PSI: f64 = 6_894.757_293_168;
 /// Pascals in a conventional inch of mercury at 0 °C (3386.389).
-pub const PA_PER_INHG: f64 = 3_386.389;
+pub(crate) const PA_PER_INHG: f64 = 3_386.389;
 /// Newtons in a pound-force: 0.453 592 37 kg times standard gravity, exact.
-pub const N_PER_LBF: f64 = 4.448_221_615_260_5;
+pub(crate) const N_PER_LBF: f64 = 4.448_221_615_260_5;
 /// Standard acceleration of free fall, m/s², exact by convention (ISO 80000-3).
-pub const STANDARD_GRAVITY: f64 = 9.806_65;
+pub(crate) const STANDARD_GRAVITY: f64 = 9.806_65;

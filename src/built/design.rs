@@ -85,13 +85,13 @@ impl Design {
     }
 
     /// Width of what is pressed at a place along the finished base, mm; beyond its ends that of the end.
-    pub fn pressed_width_mm(&self, base_mm: f64) -> f64 {
+    pub(crate) fn pressed_width_mm(&self, base_mm: f64) -> f64 {
         let shaped = self.outline.as_ref().filter(|_| self.job.board.outline.as_ref().is_some_and(|o| o.shaped_blank));
         shaped.map_or(self.job.board.width_mm, |outline| outline.width_mm(base_mm))
     }
 
     /// The skin of the table.
-    pub fn skin(&self) -> Skin<'_> {
+    pub(crate) fn skin(&self) -> Skin<'_> {
         Skin::of(&self.job.table)
     }
 
@@ -102,7 +102,7 @@ impl Design {
     }
 
     /// Area of one blank, without what is trimmed off its sides, mm².
-    pub fn blank_area_mm2(&self) -> f64 {
+    pub(crate) fn blank_area_mm2(&self) -> f64 {
         let (tail, tip) = (self.table.blank.tail_mm, self.table.blank.tip_mm);
         let count = ((tip - tail) / AREA_STEP_MM).ceil().max(1.0);
         let step = (tip - tail) / count;

@@ -34,7 +34,7 @@ pub struct Variation {
 
 impl Design {
     /// The figures of this design. Simulates nothing and makes no jig.
-    pub fn figures(&self) -> Figures {
+    pub(crate) fn figures(&self) -> Figures {
         let Self { job, laminate, lying, table, .. } = self;
         let mut checks = self.checks();
         checks.extend(table::checks_without_jig(table, &job.pressing, lying));

@@ -86,7 +86,7 @@ pub fn compute(job: &Job) -> Result<Built, Faults> {
 ///
 /// # Errors
 /// As [`compute`].
-pub fn compute_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Faults> {
+pub(crate) fn compute_watched(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Faults> {
     computed(job, watch).map_err(|faults| faults.in_units(job.unit))
 }
 

@@ -52,7 +52,7 @@ pub(crate) const NINE_IN_TEN: f64 = 1.644_853_627;
 
 impl BoardFactor {
     /// Band that holds the factor in nine of ten cases.
-    pub fn band(&self) -> (f64, f64) {
+    pub(crate) fn band(&self) -> (f64, f64) {
         let reach = NINE_IN_TEN * libm::hypot(self.deviation, self.table_deviation);
         (self.factor - reach, self.factor + reach)
     }

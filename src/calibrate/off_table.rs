@@ -43,12 +43,12 @@ impl OffTable {
     }
 
     /// Springback when the board was read over that of a day after release.
-    pub fn shown(&self) -> f64 {
+    pub(crate) fn shown(&self) -> f64 {
         self.shown
     }
 
     /// The stack as it lay.
-    pub fn pressed(&self) -> &Pressed {
+    pub(crate) fn pressed(&self) -> &Pressed {
         &self.plain
     }
 
@@ -58,7 +58,7 @@ impl OffTable {
     }
 
     /// The released blank of a shop with this factor, whose stacks close in as computed; `None` where it would fold.
-    pub fn released(&self, factor: f64) -> Option<Released> {
+    pub(crate) fn released(&self, factor: f64) -> Option<Released> {
         self.released_closing(factor, 1.0)
     }
 
@@ -75,12 +75,12 @@ impl OffTable {
     }
 
     /// How much lower the springback factor seems when this stack closes in as computed; 0 where it does not close in.
-    pub fn factor_per_closing_in(&self) -> f64 {
+    pub(crate) fn factor_per_closing_in(&self) -> f64 {
         self.plain.sections[self.plain.sections.len() / 2][0].factor_per_closing_in() / self.shown
     }
 
     /// The base of the finished board of a shop with this factor, its middle at the origin; `None` where it would fold.
-    pub fn base(&self, factor: f64) -> Option<Curve> {
+    pub(crate) fn base(&self, factor: f64) -> Option<Curve> {
         let released = self.released(factor)?;
         released.base.between(self.finished_mm.0, self.finished_mm.1).ok().map(Curve::new)
     }

@@ -100,11 +100,6 @@ impl Sensitivities {
         CLOSING_SCATTER * self.factor_per_closing_in
     }
 
-    /// How much lower the springback factor seems when the stack closes in as computed; 0 where it does not close in.
-    pub fn factor_per_closing_in(&self) -> f64 {
-        self.factor_per_closing_in
-    }
-
     /// How far boards of this stack speak for another: what the two share of their materials falls out, as far as it
     /// moves both alike.
     pub fn unlikeness(&self, other: &Self) -> TransferError {

@@ -6,7 +6,7 @@ macro_rules! codes {
     ($table:ident: $($name:ident = $kind:ident($code:literal, $meaning:literal, $computed:expr, $source:expr, $remedy:expr $(,)?)),* $(,)?) => {
         $(
             #[doc = $meaning]
-            pub const $name: &$crate::finding::Code = &$kind($code, $meaning, $computed, $source, $remedy);
+            pub(crate) const $name: &$crate::finding::Code = &$kind($code, $meaning, $computed, $source, $remedy);
         )*
         pub(super) const $table: &[&$crate::finding::Code] = &[$($name),*];
     };
@@ -19,14 +19,15 @@ mod rocker;
 mod shop;
 mod stack;
 
-pub use checks::*;
-pub use document::*;
-pub use jig::*;
-pub use rocker::*;
-pub use shop::*;
-pub use stack::*;
+pub(crate) use checks::*;
+pub(crate) use document::*;
+pub(crate) use jig::*;
+pub(crate) use rocker::*;
+pub(crate) use shop::*;
+pub(crate) use stack::*;
 
-use crate::finding::{Code, Kind, nearest};
+use crate::finding::{Code, Fault, Kind, nearest};
+use crate::units::Phrase;
 
 /// Limits that shops go by.
 const PRACTICE: &str = "common practice, no source";
@@ -111,6 +112,11 @@ pub fn find(name: &str) -> Result<&'static Code, Option<&'static str>> {
 /// The nearest check, if one is near enough to be meant.
 pub fn find_check(name: &str) -> Result<&'static Code, Option<&'static str>> {
     of_this_name(all().filter(|c| c.kind == Kind::Check), name)
+}
+
+/// A fault in what was given beside the document; `key` is the key that it stands for.
+pub fn of_argument(key: &str, message: impl Into<Phrase>, remedy: impl Into<Phrase>) -> Fault {
+    Fault::new(ARGUMENT, key, message, remedy)
 }
 
 fn of_this_name(codes: impl Iterator<Item = &'static Code>, name: &str) -> Result<&'static Code, Option<&'static str>> {

@@ -109,7 +109,7 @@ impl Curvature {
 
     /// The same curve seen upside down.
     #[must_use]
-    pub fn upside_down(&self) -> Self {
+    pub(crate) fn upside_down(&self) -> Self {
         let flip = |p: &Piece| Piece { k_start_per_mm: -p.k_start_per_mm, k_end_per_mm: -p.k_end_per_mm, ..*p };
         Self { pieces: self.pieces.iter().map(flip).collect() }
     }

@@ -20,7 +20,7 @@ pub struct Sample {
 
 impl Sample {
     /// Unit vector in the direction of travel.
-    pub fn tangent(&self) -> Vec2 {
+    pub(crate) fn tangent(&self) -> Vec2 {
         Vec2::from_angle(self.angle_rad)
     }
 
@@ -82,7 +82,7 @@ impl Curve {
 
     /// The same curve, moved.
     #[must_use]
-    pub fn posed(&self, pose: Pose) -> Self {
+    pub(crate) fn posed(&self, pose: Pose) -> Self {
         let starts = self.starts.iter().map(|&(p, a)| (pose.apply(p), a + pose.turn_rad)).collect();
         Self { curvature: self.curvature.clone(), starts }
     }

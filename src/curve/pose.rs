@@ -21,7 +21,7 @@ impl Pose {
     }
 
     /// The moved point.
-    pub fn apply(&self, point: Point) -> Point {
+    pub(crate) fn apply(&self, point: Point) -> Point {
         let t = Vec2::from_angle(self.turn_rad);
         Point::new(point.x * t.x - point.y * t.y, point.x * t.y + point.y * t.x) + self.shift
     }

@@ -104,7 +104,7 @@ impl Contour {
     }
 
     /// Whether the last vertex leads back to the first.
-    pub fn is_closed(&self) -> bool {
+    pub(crate) fn is_closed(&self) -> bool {
         self.closed
     }
 
@@ -167,7 +167,7 @@ impl Contour {
 
     /// The outline walked the other way; no arc leaves the last vertex of an open path.
     #[must_use]
-    pub fn reversed(&self) -> Self {
+    pub(crate) fn reversed(&self) -> Self {
         let n = self.vertices.len();
         let vertices = (0..n)
             .map(|i| {

@@ -20,13 +20,13 @@ impl Cell {
     }
 
     /// A whole number.
-    pub fn count(n: usize) -> Self {
+    pub(crate) fn count(n: usize) -> Self {
         // Counts here stay far below 2^53.
         Self::Number(n as f64, 0)
     }
 
     /// The cell as text.
-    pub fn shown(&self) -> String {
+    pub(crate) fn shown(&self) -> String {
         match self {
             Self::Text(words) | Self::Figure(words) => words.clone(),
             Self::Number(value, decimals) => decimal(*value, *decimals),
@@ -47,7 +47,7 @@ pub struct Listing {
 
 impl Listing {
     /// An empty listing.
-    pub fn new(title: impl Into<String>, columns: &[&str]) -> Self {
+    pub(crate) fn new(title: impl Into<String>, columns: &[&str]) -> Self {
         Self { title: title.into(), columns: columns.iter().map(|c| (*c).to_owned()).collect(), rows: Vec::new() }
     }
 }

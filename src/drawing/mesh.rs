@@ -12,7 +12,7 @@ pub struct Mesh {
 impl Mesh {
     /// The body under a grid of heights, down to height 0: `rows` of points (x, y, height), all of one length and at least
     /// two each. x grows from row to row, y within a row.
-    pub fn under(rows: &[Vec<[f64; 3]>]) -> Self {
+    pub(crate) fn under(rows: &[Vec<[f64; 3]>]) -> Self {
         let wide = rows.first().map_or(0, Vec::len);
         let top = |i: usize, j: usize| i * wide + j;
         let all = rows.len() * wide;

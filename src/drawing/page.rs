@@ -22,7 +22,7 @@ impl Figure {
     pub(crate) const NARROW: f64 = 330.0;
 
     /// Draws the figure at both widths.
-    pub fn of(
+    pub(crate) fn of(
         title: impl Into<String>,
         description: impl Into<String>,
         draw: impl Fn(f64) -> (Picture, String),
@@ -60,7 +60,7 @@ pub struct Step {
 
 impl Step {
     /// A step without a caution.
-    pub fn new(head: &str, text: impl Into<String>) -> Self {
+    pub(crate) fn new(head: &str, text: impl Into<String>) -> Self {
         Self { head: head.to_owned(), text: text.into(), caution: String::new() }
     }
 

@@ -39,13 +39,13 @@ impl Paper {
     }
 
     /// All names, for messages.
-    pub fn names() -> impl Iterator<Item = &'static str> {
+    pub(crate) fn names() -> impl Iterator<Item = &'static str> {
         SIZES.iter().map(|(name, _, _)| *name)
     }
 
     /// The sheet in landscape.
     #[must_use]
-    pub fn turned(self) -> Self {
+    pub(crate) fn turned(self) -> Self {
         Self { width_mm: self.height_mm, height_mm: self.width_mm }
     }
 }

@@ -22,7 +22,7 @@ pub enum Operation {
 
 impl Operation {
     /// All operations in machining order.
-    pub const ALL: [Self; 5] = [Self::CutInside, Self::Drill, Self::Mark, Self::Note, Self::CutOutside];
+    pub(crate) const ALL: [Self; 5] = [Self::CutInside, Self::Drill, Self::Mark, Self::Note, Self::CutOutside];
 }
 
 /// Anchor of a text.
@@ -69,7 +69,7 @@ pub enum Shape {
 
 impl Shape {
     /// Axis-aligned bounding box; of a text, its anchor only.
-    pub fn bounds(&self) -> Rect {
+    pub(crate) fn bounds(&self) -> Rect {
         match self {
             Self::Contour(c) => c.bounds(),
             Self::Circle { center, radius_mm } => Rect::from_center_size(*center, (2.0 * radius_mm, 2.0 * radius_mm)),
@@ -129,7 +129,7 @@ impl Part {
     }
 
     /// Axis-aligned bounding box of everything but notes.
-    pub fn bounds(&self) -> Option<Rect> {
+    pub(crate) fn bounds(&self) -> Option<Rect> {
         let boxes = self.works.iter().filter(|w| w.operation != Operation::Note).map(|w| w.shape.bounds());
         boxes.reduce(|a, b| a.union(b))
     }
@@ -165,7 +165,7 @@ impl Part {
     }
 
     /// Operations in machining order: inside cuts, drilling, marks and notes, then the outline; otherwise as added.
-    pub fn in_order(&self) -> Vec<&Work> {
+    pub(crate) fn in_order(&self) -> Vec<&Work> {
         let mut works: Vec<&Work> = self.works.iter().collect();
         works.sort_by_key(|w| w.operation);
         works
@@ -186,7 +186,7 @@ pub struct Drawing {
 impl Drawing {
     /// Axis-aligned bounding box including notes, or `None` for an empty drawing. A text contributes its start, as high as
     /// its capitals.
-    pub fn bounds(&self) -> Option<Rect> {
+    pub(crate) fn bounds(&self) -> Option<Rect> {
         let around = |w: &Work| match &w.shape {
             Shape::Text(t) => {
                 let up = Vec2::from_angle(t.angle_rad + std::f64::consts::FRAC_PI_2) * t.height_mm;

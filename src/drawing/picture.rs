@@ -134,17 +134,17 @@ pub struct Picture {
 
 impl Picture {
     /// An empty picture.
-    pub fn new(width: f64, height: f64) -> Self {
+    pub(crate) fn new(width: f64, height: f64) -> Self {
         Self { width, height, items: Vec::new() }
     }
 
     /// Adds a line through points.
-    pub fn line(&mut self, ink: Ink, points: impl IntoIterator<Item = Point>) {
+    pub(crate) fn line(&mut self, ink: Ink, points: impl IntoIterator<Item = Point>) {
         self.items.push(Item::Path { ink, points: points.into_iter().collect(), closed: false });
     }
 
     /// Adds an area.
-    pub fn area(&mut self, ink: Ink, points: impl IntoIterator<Item = Point>) {
+    pub(crate) fn area(&mut self, ink: Ink, points: impl IntoIterator<Item = Point>) {
         self.items.push(Item::Path { ink, points: points.into_iter().collect(), closed: true });
     }
 
@@ -154,12 +154,12 @@ impl Picture {
     }
 
     /// Adds a circle.
-    pub fn circle(&mut self, ink: Ink, center: Point, radius: f64) {
+    pub(crate) fn circle(&mut self, ink: Ink, center: Point, radius: f64) {
         self.items.push(Item::Circle { ink, center, radius });
     }
 
     /// Adds a text.
-    pub fn label(&mut self, at: Point, anchor: TextAnchor, style: LabelStyle, words: impl Into<String>) {
+    pub(crate) fn label(&mut self, at: Point, anchor: TextAnchor, style: LabelStyle, words: impl Into<String>) {
         self.items.push(Item::Label { at, anchor, style, words: words.into() });
     }
 }

@@ -20,7 +20,7 @@ impl Placement {
     }
 
     /// The moved point.
-    pub fn apply(&self, p: Point) -> Point {
+    pub(crate) fn apply(&self, p: Point) -> Point {
         let x = if self.mirrored { -p.x } else { p.x };
         if self.turn_rad == 0.0 {
             return Point::new(x, p.y) + self.shift;

@@ -47,7 +47,7 @@ const STRIP_MM: f64 = 50.0;
 
 impl Placer {
     /// The free room of a part; none without an outline.
-    pub fn of(part: &Part) -> Self {
+    pub(crate) fn of(part: &Part) -> Self {
         let within = part.outline().map_or(Rect::ZERO, super::Contour::bounds);
         let strips = vec![Strip::default(); (within.width() / STRIP_MM) as usize + 1];
         let mut placer = Self { lines: Vec::new(), rings: Vec::new(), within, strips };
@@ -89,7 +89,7 @@ impl Placer {
     }
 
     /// Takes a free rectangle whose middle is as close as possible to `near`, within `reach_mm`.
-    pub fn room(&mut self, (width_mm, height_mm): (f64, f64), near: Point, reach_mm: f64) -> Option<Rect> {
+    pub(crate) fn room(&mut self, (width_mm, height_mm): (f64, f64), near: Point, reach_mm: f64) -> Option<Rect> {
         let size = (width_mm + 2.0 * CLEAR_MM, height_mm + 2.0 * CLEAR_MM);
         let reach = reach_mm.min((self.within.center() - near).hypot() + self.within.size().to_vec2().hypot());
         let rings = (reach / STEP_MM) as i32;
@@ -103,7 +103,7 @@ impl Placer {
     }
 
     /// Places a text with its middle near a point, smaller if necessary. Returns whether it fits.
-    pub fn write(&mut self, part: &mut Part, words: &str, height_mm: f64, near: Point, reach_mm: f64) -> bool {
+    pub(crate) fn write(&mut self, part: &mut Part, words: &str, height_mm: f64, near: Point, reach_mm: f64) -> bool {
         for share in SIZES.iter().filter(|s| **s == 1.0 || *s * height_mm >= SMALLEST_MM) {
             let mut text = Text {
                 at: near,

@@ -46,7 +46,7 @@ pub enum ExportError {
 
 impl ExportError {
     /// What went wrong, without a full stop.
-    pub fn phrase(&self) -> Phrase {
+    pub(crate) fn phrase(&self) -> Phrase {
         match self {
             Self::Empty => "the drawing holds no parts; nothing would be written".into(),
             Self::OpenCut { part } => {

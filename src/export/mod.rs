@@ -25,6 +25,6 @@ pub(crate) use names::unique_ids;
 pub(crate) use paint::layer_name;
 pub use paint::{Paint, paint};
 pub use pattern::{PatternFile, RollOptions, Ruler, SheetOptions, write_roll, write_sheets};
-pub use stl::write_stl;
+pub(crate) use stl::write_stl;
 pub use strokes::{lacks_strokes, stroke_text, with_stroke_text};
 pub use svg::{SvgOptions, write_svg};

@@ -6,7 +6,7 @@ use crate::drawing::Mesh;
 const HEAD: usize = 80;
 
 /// A closed mesh as bytes. `origin` (program version and job hash) stands in the head, as far as it has room there.
-pub fn write_stl(mesh: &Mesh, origin: &str) -> Vec<u8> {
+pub(crate) fn write_stl(mesh: &Mesh, origin: &str) -> Vec<u8> {
     // A head that begins with the word `solid` is taken for the other, written form of STL.
     let head = format!("mm, {origin}");
     let mut out: Vec<u8> = head.bytes().filter(u8::is_ascii).chain(std::iter::repeat(b' ')).take(HEAD).collect();

@@ -12,7 +12,7 @@ impl<T> ErrorList<T> {
     ///
     /// # Errors
     /// The list itself, unless it is empty.
-    pub fn or<V>(self, value: V) -> Result<V, Self> {
+    pub(crate) fn or<V>(self, value: V) -> Result<V, Self> {
         if self.is_empty() { Ok(value) } else { Err(self) }
     }
 }

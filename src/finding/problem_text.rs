@@ -50,7 +50,7 @@ impl ProblemText {
 impl MarkedLine {
     /// `line` with these of its bytes at fault. Bytes beyond the line, or inside a character, are moved to the nearest place
     /// before them.
-    pub fn new(line: &str, bytes: Range<usize>) -> Self {
+    pub(crate) fn new(line: &str, bytes: Range<usize>) -> Self {
         let (before, rest) = line.split_at(floor_char(line, bytes.start));
         let (fault, after) = rest.split_at(floor_char(rest, bytes.end.saturating_sub(before.len())));
         let before = printable(before.trim_start(), 0);

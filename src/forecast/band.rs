@@ -36,11 +36,6 @@ impl Band {
         debug_assert!(band.p05 <= band.p50 && band.p50 <= band.p95, "{band:?}");
         band
     }
-
-    /// Distance from one end to the other.
-    pub fn width(&self) -> f64 {
-        self.p95 - self.p05
-    }
 }
 
 /// How much of the scatter of the boards one input makes.
@@ -312,7 +307,7 @@ mod tests {
     fn nothing_uncertain_gives_a_band_without_width() {
         let plain = [layer("ply", 4.0, 10_000.0, 0.0), layer("ply", 4.0, 10_000.0, 0.0)];
         let found = forecast(&model(&plain), Share { value: 1.0, sd: 0.0 }, 10, 1).unwrap();
-        assert_eq!(found.tip_mm.width(), 0.0);
+        assert_eq!(found.tip_mm.p95, found.tip_mm.p05);
         assert!(found.shares.is_empty());
     }
 
@@ -337,7 +332,7 @@ mod tests {
         let factor = Share { value: 1.0, sd: 0.3 };
         assert_eq!(forecast(&model, factor, 0, 1), None);
         let one = forecast(&model, factor, 1, 1).unwrap();
-        assert_eq!((one.tip_mm.p05, one.tip_mm.width()), (one.tip_mm.p50, 0.0));
+        assert_eq!((one.tip_mm.p05, one.tip_mm.p95), (one.tip_mm.p50, one.tip_mm.p50));
         assert!(one.shares.iter().all(|s| s.of_tip == 0.0 && s.of_tail == 0.0), "{one:?}");
     }
 

@@ -118,14 +118,14 @@ impl Model {
     }
 
     /// The expected stack as it lies.
-    pub fn pressed(&self) -> &Pressed {
+    pub(crate) fn pressed(&self) -> &Pressed {
         &self.rungs[self.rungs.len() / 2]
     }
 
     /// Curvature of the face that lay on the table, after release of a stack of other figures, 1/mm over mm; `None`
     /// if it has a NaN. The stack is to be a change of [`Model::laminate`], which is glued under the
     /// table's pressure.
-    pub fn released(&self, laminate: &Laminate) -> Option<Curvature> {
+    pub(crate) fn released(&self, laminate: &Laminate) -> Option<Curvature> {
         let expected = self.pressed();
         let cut = |i: usize, end: usize, blank_mm: f64| {
             let section = laminate.section_at(blank_mm);
@@ -160,7 +160,7 @@ impl Model {
     }
 
     /// Heights of tail and tip of that board above its lowest place, mm.
-    pub fn end_heights_mm(&self, laminate: &Laminate) -> Option<(f64, f64)> {
+    pub(crate) fn end_heights_mm(&self, laminate: &Laminate) -> Option<(f64, f64)> {
         let face = self.released(laminate)?;
         let face = if self.upside_down { face.upside_down() } else { face };
         let (tail, tip) = end_heights_mm(&face, self.finished_mm, self.anchor_mm);

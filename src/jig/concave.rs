@@ -141,7 +141,7 @@ impl Across {
     }
 
     /// Radius of a curve that runs `below_mm` below the surface, where that is one arc all along, mm; negative on a crown.
-    pub fn radius_mm(&self, below_mm: f64) -> Option<f64> {
+    pub(crate) fn radius_mm(&self, below_mm: f64) -> Option<f64> {
         match self.shape {
             AcrossShape::Arc(radius) if radius < 0.0 => Some((radius + below_mm).min(-TIGHTEST_MM)),
             AcrossShape::Arc(radius) => Some(radius + below_mm),

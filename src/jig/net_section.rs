@@ -31,7 +31,7 @@ impl Jig {
     /// mm⁴: of what feet, slots, holes and windows leave, about its own axis in each rib. Empty without ribs.
     ///
     /// Joints of split ribs are taken as whole, and feet as part of the rib that they stand under.
-    pub fn ribs_mm4(&self) -> Vec<(f64, f64)> {
+    pub(crate) fn ribs_mm4(&self) -> Vec<(f64, f64)> {
         let mut sum: Vec<(f64, f64)> = Vec::new();
         let mut twin: Option<(&Rib, Vec<(f64, f64)>)> = None;
         for rib in &self.ribs {

@@ -26,7 +26,7 @@ impl Template {
     ///
     /// # Errors
     /// A fault where the outline bends too sharply for arcs.
-    pub fn new(outline: &Outline, stations: &[Station], thickness_mm: f64) -> Result<Self, Fault> {
+    pub(crate) fn new(outline: &Outline, stations: &[Station], thickness_mm: f64) -> Result<Self, Fault> {
         Ok(Self {
             outline: outline.contour()?,
             holes: outline.holes.iter().map(|h| (Point::new(h.station_mm, h.side_mm), h.diameter_mm)).collect(),

@@ -88,9 +88,9 @@ pub struct BoardHole {
 
 impl Board {
     /// Blank beyond each finished end where the shop does not say, mm (common practice, no source).
-    pub const USUAL_OVERHANG_MM: f64 = 40.0;
+    pub(crate) const USUAL_OVERHANG_MM: f64 = 40.0;
     /// Blank beyond the finished width at each side, to be trimmed off, mm (common practice, no source).
-    pub const SIDE_TRIM_MM: f64 = 5.0;
+    pub(crate) const SIDE_TRIM_MM: f64 = 5.0;
     /// Clear distance between the finished edges of neighbours where the shop does not say, mm: what both blanks have to trim,
     /// and as much again for what keeps them apart (common practice, no source).
     pub const USUAL_GAP_MM: f64 = 20.0;

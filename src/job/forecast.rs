@@ -43,11 +43,11 @@ pub struct Alternative {
 impl Forecasting {
     /// Boards that are simulated where the shop does not say: the ends of the band are then known to a twentieth of its
     /// width.
-    pub const USUAL_DRAWS: usize = 2000;
+    pub(crate) const USUAL_DRAWS: usize = 2000;
     /// Seed where the shop does not say.
-    pub const USUAL_SEED: u64 = 1;
+    pub(crate) const USUAL_SEED: u64 = 1;
     /// Median springback of shops over that of the model, before a shop has measured a board.
-    pub const EXPECTED_SPRINGBACK: f64 = 1.0;
+    pub(crate) const EXPECTED_SPRINGBACK: f64 = 1.0;
     /// How far shops differ where the glue is epoxy (a guess: such glue lines do not creep at room temperature).
     const EPOXY_SD: f64 = 0.3;
     /// How far they differ where the glue is another one or not stated (a guess: trade reports of bent laminations, seen,
@@ -56,12 +56,12 @@ impl Forecasting {
     const OTHER_SD: f64 = 0.5;
 
     /// How far the springback of shops with this glue differs, one standard deviation, before a shop has measured a board.
-    pub fn expected_sd(glue: Option<Glue>) -> f64 {
+    pub(crate) fn expected_sd(glue: Option<Glue>) -> f64 {
         if glue == Some(Glue::Epoxy) { Self::EPOXY_SD } else { Self::OTHER_SD }
     }
 
     /// What is expected of a shop with this glue that has measured no board.
-    pub fn new(glue: Option<Glue>) -> Self {
+    pub(crate) fn new(glue: Option<Glue>) -> Self {
         Self {
             draws: Self::USUAL_DRAWS,
             seed: Self::USUAL_SEED,

@@ -38,7 +38,7 @@ pub struct Share {
 
 impl Share {
     /// Nothing, for certain.
-    pub const NONE: Self = Self { value: 0.0, sd: 0.0 };
+    pub(crate) const NONE: Self = Self { value: 0.0, sd: 0.0 };
 }
 
 /// How much stiffer a wood gets as it dries.
@@ -230,7 +230,7 @@ pub struct EffectiveLayer(Layer);
 
 impl EffectiveLayer {
     /// Takes the moduli of the layer's material as those in the press, whatever its moisture or sag test says.
-    pub fn with_moduli_of(layer: Layer) -> Self {
+    pub(crate) fn with_moduli_of(layer: Layer) -> Self {
         Self(layer)
     }
 

@@ -17,16 +17,16 @@ pub struct Machine {
 
 impl Machine {
     /// Diameter of dowels where the shop does not say, mm (common practice, no source).
-    pub const USUAL_DOWEL_MM: f64 = 8.0;
+    pub(crate) const USUAL_DOWEL_MM: f64 = 8.0;
 
     /// Width at the end of a stretch of a sheet that its dowels take, mm: the hole and half of it on each side.
-    pub fn dowel_room_mm(&self) -> f64 {
+    pub(crate) fn dowel_room_mm(&self) -> f64 {
         2.0 * self.dowel_mm
     }
 
     /// Length and width of the largest part, mm; infinite where nothing limits it. The cutter runs all round it, and on a
     /// listed sheet it keeps clear of dowels and margin.
-    pub fn largest_part_mm(&self, cutter_mm: f64, stock: &Stock) -> (f64, f64) {
+    pub(crate) fn largest_part_mm(&self, cutter_mm: f64, stock: &Stock) -> (f64, f64) {
         let margin_mm = if stock.sheets.is_empty() { 0.0 } else { self.dowel_room_mm().max(stock.nesting.margin_mm) };
         let taken_mm = cutter_mm.max(2.0 * margin_mm);
         let (length, width) = self.bed_mm.unwrap_or((f64::INFINITY, f64::INFINITY));

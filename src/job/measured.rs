@@ -91,7 +91,7 @@ pub struct Readings {
 
 impl Readings {
     /// Indices of the readings that are not excluded.
-    pub fn listed(&self) -> Vec<usize> {
+    pub(crate) fn listed(&self) -> Vec<usize> {
         (0..self.readings.len()).filter(|i| !self.excluded.contains(i)).collect()
     }
 }

@@ -31,9 +31,10 @@ pub use rocker::{Bend, CurvatureTable, Rocker, Segment, SegmentShape, Segments};
 pub(crate) use shop::MOST_HOURS;
 pub use shop::{KeptBoard, LONGEST_TEXT, PressedAs, Shop};
 pub use stock::{Bar, BarStock, Grain, Nesting, SheetStock, Stock};
+pub(crate) use table::MOST_RIBS;
 pub use table::{
     Bearers, BoxPanels, Concave, CrossMembers, Cutting, Fasteners, Feet, Frame, HandHoles, Joint, Lies, Lightening,
-    MOST_RIBS, Relief, RibFrame, RibLayout, Ribs, Rods, SkinSheets, Split, Table,
+    Relief, RibFrame, RibLayout, Ribs, Rods, SkinSheets, Split, Table,
 };
 
 use crate::finding::Finding;

@@ -123,7 +123,7 @@ impl Pressing {
 
     /// Gives layers what they take up of the glue, the moisture that they come to, and what a warm cure has relax more of wood
     /// whose entry does not say. Layers that were glued to each other before pressing have lost that glue's water.
-    pub fn condition(&self, layers: &mut [Layer]) {
+    pub(crate) fn condition(&self, layers: &mut [Layer]) {
         let wood = |l: &Layer| matches!(l.material.kind, MaterialKind::WoodAlong | MaterialKind::WoodAcross);
         let warm = libm::pow(WARMER_TIMES, self.cure_above_room_k.max(0.0) / WARMER_K);
         for layer in layers.iter_mut() {

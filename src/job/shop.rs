@@ -28,7 +28,7 @@ impl KeptBoard {
 
 impl Shop {
     /// The boards that are learned from, oldest first: of each board the last of its readings that are not left out.
-    pub fn counted(&self) -> impl Iterator<Item = &KeptBoard> {
+    pub(crate) fn counted(&self) -> impl Iterator<Item = &KeptBoard> {
         let firsts: Vec<usize> = (0..self.boards.len()).map(|i| self.first_readings(i)).collect();
         let last = move |i: usize| {
             let later = |j: usize| firsts[j] == firsts[i] && !self.boards[j].left_out;

@@ -85,9 +85,9 @@ pub struct Stock {
 impl Nesting {
     /// Strip along a sheet's edge where the shop does not say, mm: edges of sheets are often bruised (common practice, no
     /// source).
-    pub const USUAL_MARGIN_MM: f64 = 10.0;
+    pub(crate) const USUAL_MARGIN_MM: f64 = 10.0;
     /// Room between parts where no cutter is named, mm (common practice, no source).
-    pub const USUAL_GAP_MM: f64 = 8.0;
+    pub(crate) const USUAL_GAP_MM: f64 = 8.0;
 }
 
 impl Default for Nesting {

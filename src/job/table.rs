@@ -3,7 +3,7 @@
 use super::{Material, Stations};
 
 /// Maximum number of ribs of one table.
-pub const MOST_RIBS: usize = 500;
+pub(crate) const MOST_RIBS: usize = 500;
 
 /// How many ribs and where.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -200,7 +200,7 @@ pub struct Fasteners {
 impl Fasteners {
     /// Pull that is allowed where the shop states none, N: a fifth of what tears out a wood screw of 4 mm that sits 20 mm
     /// deep in stock of specific gravity 0.4, 108.25 G² D L = 1386 N (Wood Handbook, chapter 8, from memory), less a tenth.
-    pub const USUAL_PULL_N: f64 = 250.0;
+    pub(crate) const USUAL_PULL_N: f64 = 250.0;
 }
 
 /// How a table's skin is made up.
@@ -313,9 +313,9 @@ impl From<Ribs> for Frame {
 impl Table {
     /// Table beyond board and blank where the shop does not say, mm: tape of 12 to 25 mm and room to work (common practice,
     /// no source).
-    pub const USUAL_MARGIN_MM: f64 = 50.0;
+    pub(crate) const USUAL_MARGIN_MM: f64 = 50.0;
     /// Distance between stations where a metric shop does not say, mm.
-    pub const USUAL_STATION_PITCH_MM: f64 = 100.0;
+    pub(crate) const USUAL_STATION_PITCH_MM: f64 = 100.0;
 
     /// A table with a skin of this thickness, mm, on a frame; the board lies on its base, and the rest is usual.
     pub fn new(skin_mm: f64, frame: impl Into<Frame>) -> Self {

@@ -16,7 +16,7 @@ const MODULUS_FACTOR: f64 = 5.0;
 impl Laminate {
     /// What is to be looked at twice: springback beyond 60 % anywhere along `board_mm`, skins thicker than their core,
     /// and sag tests far from the modulus of the material in `given`, the layers that this stack was made of.
-    pub fn doubts(&self, given: &[Layer], board_mm: (f64, f64)) -> Vec<Finding> {
+    pub(crate) fn doubts(&self, given: &[Layer], board_mm: (f64, f64)) -> Vec<Finding> {
         let mut found: Vec<Finding> = self.springback_doubt(board_mm).into_iter().collect();
         found.extend(self.skins_doubt());
         found.extend(self.sag_test_doubts(given));

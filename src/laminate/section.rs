@@ -85,7 +85,7 @@ impl Section {
     }
 
     /// Free curvature per pressed curvature of flat layers.
-    pub fn stays(&self) -> f64 {
+    pub(crate) fn stays(&self) -> f64 {
         self.closed_in - self.kept_lever * self.springback_share()
     }
 
@@ -96,7 +96,7 @@ impl Section {
     }
 
     /// How much lower the springback factor of flat layers seems when they close in as computed; 0 where they do not close in.
-    pub fn factor_per_closing_in(&self) -> f64 {
+    pub(crate) fn factor_per_closing_in(&self) -> f64 {
         let closing = self.stays() - (1.0 - self.springback_share());
         if closing == 0.0 { 0.0 } else { (closing / self.springback_share()).min(MOST_FACTORS) }
     }

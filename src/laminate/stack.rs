@@ -102,7 +102,7 @@ impl Laminate {
     ///
     /// Layers whose modulus through the thickness is not known count as rigid.
     #[must_use]
-    pub fn glued_under(&self, pressure_mpa: f64) -> Self {
+    pub(crate) fn glued_under(&self, pressure_mpa: f64) -> Self {
         Self { pressure_mpa, ..self.clone() }.rebuilt(self.changes.clone(), self.springback_factor)
     }
 
@@ -198,7 +198,7 @@ impl Laminate {
     }
 
     /// Places where a taper bends or a layer stops, mm from the middle, in order: sections are smooth between them.
-    pub fn breaks_mm(&self) -> Vec<f64> {
+    pub(crate) fn breaks_mm(&self) -> Vec<f64> {
         let mut breaks: Vec<f64> = self
             .layers
             .iter()

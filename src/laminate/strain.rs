@@ -37,7 +37,7 @@ impl Laminate {
     /// The largest strain of each layer when the stack lies at the curvature `pressed` before the glue has set.
     ///
     /// Layers that slide freely bend about their own middle, `t k / 2`; a cured group bends about its own neutral axis.
-    pub fn strains(&self, pressed: &Curvature) -> Vec<LayerStrain> {
+    pub(crate) fn strains(&self, pressed: &Curvature) -> Vec<LayerStrain> {
         let start = |(layer, l): (usize, &EffectiveLayer)| LayerStrain {
             layer,
             strain: 0.0,

@@ -4,7 +4,7 @@ use super::dot;
 
 /// Lower half of a symmetric banded matrix, stored by rows: `band[i][d]` is the entry (i, i - d).
 #[derive(Debug, Clone, PartialEq)]
-pub struct SymmetricBanded {
+pub(crate) struct SymmetricBanded {
     size: usize,
     width: usize,
     band: Vec<f64>,
@@ -12,12 +12,12 @@ pub struct SymmetricBanded {
 
 impl SymmetricBanded {
     /// A zero matrix of `size` rows with `width` diagonals below the main one.
-    pub fn zeros(size: usize, width: usize) -> Self {
+    pub(crate) fn zeros(size: usize, width: usize) -> Self {
         Self { size, width, band: vec![0.0; size * (width + 1)] }
     }
 
     /// Number of rows.
-    pub fn size(&self) -> usize {
+    pub(crate) fn size(&self) -> usize {
         self.size
     }
 
@@ -25,20 +25,20 @@ impl SymmetricBanded {
     ///
     /// # Panics
     /// If the entry lies outside the matrix or the band.
-    pub fn add(&mut self, row: usize, column: usize, value: f64) {
+    pub(crate) fn add(&mut self, row: usize, column: usize, value: f64) {
         let (low, high) = (row.min(column), row.max(column));
         assert!(high < self.size && high - low <= self.width, "entry ({row}, {column}) lies outside the band");
         self.band[high * (self.width + 1) + high - low] += value;
     }
 
     /// The entry (row, column), zero outside the band.
-    pub fn get(&self, row: usize, column: usize) -> f64 {
+    pub(crate) fn get(&self, row: usize, column: usize) -> f64 {
         let (low, high) = (row.min(column), row.max(column));
         if high - low > self.width { 0.0 } else { self.band[high * (self.width + 1) + high - low] }
     }
 
     /// The product with a vector of `size` entries.
-    pub fn times(&self, x: &[f64]) -> Vec<f64> {
+    pub(crate) fn times(&self, x: &[f64]) -> Vec<f64> {
         // Both vectors backward, so that they run as the rows of the band do.
         let back: Vec<f64> = x.iter().rev().copied().collect();
         let mut y = vec![0.0; self.size];
@@ -53,7 +53,7 @@ impl SymmetricBanded {
     }
 
     /// Cholesky factorisation, or `None` if the matrix is not positive definite.
-    pub fn cholesky(&self) -> Option<BandedCholesky> {
+    pub(crate) fn cholesky(&self) -> Option<BandedCholesky> {
         self.factor_into(None)
     }
 
@@ -132,7 +132,7 @@ fn factor_narrow<const STRIDE: usize>(l: &mut [f64]) -> bool {
 
 /// The factor of a [`SymmetricBanded`] matrix: L D Lᵀ with D kept inverted on the diagonal.
 #[derive(Debug, Clone, PartialEq)]
-pub struct BandedCholesky {
+pub(crate) struct BandedCholesky {
     size: usize,
     width: usize,
     l: Vec<f64>,
@@ -140,7 +140,7 @@ pub struct BandedCholesky {
 
 impl BandedCholesky {
     /// Solves the system in place; `x` holds the right-hand side and afterwards the solution.
-    pub fn solve(&self, x: &mut [f64]) {
+    pub(crate) fn solve(&self, x: &mut [f64]) {
         match self.width {
             2 => solve_narrow::<3>(&self.l, x),
             3 => solve_narrow::<4>(&self.l, x),

@@ -1,7 +1,7 @@
 //! Interpolation between listed places.
 
 /// Linear interpolation in increasing `x`; beyond the ends it runs on with slope 1, as lengths do.
-pub fn between(x: &[f64], y: &[f64], at: f64) -> f64 {
+pub(crate) fn between(x: &[f64], y: &[f64], at: f64) -> f64 {
     let last = x.len() - 1;
     if at <= x[0] {
         return y[0] + at - x[0];
@@ -14,7 +14,7 @@ pub fn between(x: &[f64], y: &[f64], at: f64) -> f64 {
 }
 
 /// Linear interpolation in increasing `x`, the last value beyond the ends.
-pub fn interpolated(x: &[f64], y: &[f64], at: f64) -> f64 {
+pub(crate) fn interpolated(x: &[f64], y: &[f64], at: f64) -> f64 {
     let i = x.partition_point(|v| *v <= at).clamp(1, x.len() - 1);
     let part = ((at - x[i - 1]) / (x[i] - x[i - 1])).clamp(0.0, 1.0);
     y[i - 1] + (y[i] - y[i - 1]) * part
@@ -55,14 +55,14 @@ pub(crate) fn thinned(points: &[(f64, f64)], tolerance: f64) -> Vec<(f64, f64)> 
 /// 300, with Brodlie's weights (from memory). At an end it is the slope of the parabola through the three points there, as
 /// far as the curve stays monotone.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Monotone {
+pub(crate) struct Monotone {
     /// Abscissa, value and slope of each point.
     knots: Vec<(f64, f64, f64)>,
 }
 
 impl Monotone {
     /// Through at least two points with increasing abscissae. The ends have the slopes given, those found where none is.
-    pub fn through(points: &[(f64, f64)], (first, last): (Option<f64>, Option<f64>)) -> Self {
+    pub(crate) fn through(points: &[(f64, f64)], (first, last): (Option<f64>, Option<f64>)) -> Self {
         let steps: Vec<(f64, f64)> =
             points.windows(2).map(|w| (w[1].0 - w[0].0, (w[1].1 - w[0].1) / (w[1].0 - w[0].0))).collect();
         let count = steps.len();
@@ -94,12 +94,12 @@ impl Monotone {
     }
 
     /// Slope at a point, by its number.
-    pub fn slope(&self, point: usize) -> f64 {
+    pub(crate) fn slope(&self, point: usize) -> f64 {
         self.knots[point].2
     }
 
     /// Value, slope and second derivative; straight on beyond the ends.
-    pub fn at(&self, x: f64) -> [f64; 3] {
+    pub(crate) fn at(&self, x: f64) -> [f64; 3] {
         let (first, last) = (self.knots[0], self.knots[self.knots.len() - 1]);
         for end in [first, last] {
             if (end == first && x < first.0) || (end == last && x > last.0) {

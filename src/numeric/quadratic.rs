@@ -5,7 +5,7 @@ use super::{SymmetricBanded, max_abs};
 /// A bound: the sum of `coefficients[j] * x[first + j]` is at least `least`. Coefficients beyond the last unknown must
 /// be zero.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Bound {
+pub(crate) struct Bound {
     /// Index of the first unknown.
     pub first: usize,
     /// Coefficients of that unknown and the next two.
@@ -51,7 +51,7 @@ impl Bound {
 /// Minimise ½ xᵀ H x + gᵀ x subject to bounds. H must be positive semidefinite, and positive definite on the null space of the
 /// active bounds.
 #[derive(Debug, Clone, Copy)]
-pub struct QuadraticProgram<'a> {
+pub(crate) struct QuadraticProgram<'a> {
     /// H.
     pub matrix: &'a SymmetricBanded,
     /// g.
@@ -62,7 +62,7 @@ pub struct QuadraticProgram<'a> {
 
 /// A primal-dual point: unknowns, slacks and multipliers.
 #[derive(Debug, Clone, PartialEq)]
-pub struct InteriorPoint {
+pub(crate) struct InteriorPoint {
     /// The unknowns.
     pub x: Vec<f64>,
     /// Slack of every bound; positive.
@@ -73,7 +73,7 @@ pub struct InteriorPoint {
 
 /// Convergence tolerances.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Tolerance {
+pub(crate) struct Tolerance {
     /// Mean product of slack and multiplier (duality gap).
     pub complementarity: f64,
     /// Largest component of the gradient of the Lagrangian.
@@ -84,7 +84,7 @@ pub struct Tolerance {
 
 /// A solution with its residuals and step count.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Minimum {
+pub(crate) struct Minimum {
     /// The solution.
     pub point: InteriorPoint,
     /// The residuals reached.
@@ -95,7 +95,7 @@ pub struct Minimum {
 
 /// The step limit was reached, or the matrix was not positive definite.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct NotSolved {
+pub(crate) struct NotSolved {
     /// The residuals reached.
     pub reached: Tolerance,
     /// Steps taken.
@@ -115,7 +115,7 @@ impl QuadraticProgram<'_> {
     ///
     /// # Errors
     /// [`NotSolved`] at the step limit or if a factorisation fails.
-    pub fn solve(&self, start: InteriorPoint, tolerance: Tolerance) -> Result<Minimum, NotSolved> {
+    pub(crate) fn solve(&self, start: InteriorPoint, tolerance: Tolerance) -> Result<Minimum, NotSolved> {
         let mut at = start;
         let count = self.bounds.len();
         let mut reached = Tolerance { complementarity: f64::NAN, residual: f64::NAN, violation: f64::NAN };

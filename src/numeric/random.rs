@@ -38,7 +38,7 @@ impl Random {
     }
 
     /// Uniform integer below `count`; 0 if `count` is 0.
-    pub fn below(&mut self, count: usize) -> usize {
+    pub(crate) fn below(&mut self, count: usize) -> usize {
         ((self.uniform() * count as f64) as usize).min(count.saturating_sub(1))
     }
 

@@ -4,7 +4,7 @@ use std::fmt;
 
 /// A root with its residual and evaluation count.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Root {
+pub(crate) struct Root {
     /// The root.
     pub x: f64,
     /// Function value at the root.
@@ -15,7 +15,7 @@ pub struct Root {
 
 /// Why no root was returned.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum RootError {
+pub(crate) enum RootError {
     /// The function has the same sign at both ends; their values.
     NotBracketed(f64, f64),
     /// The interval did not shrink to the tolerance within the allowed steps.
@@ -40,7 +40,7 @@ impl std::error::Error for RootError {}
 /// # Errors
 /// [`RootError::NotBracketed`] without a change of sign or with a NaN,
 /// [`RootError::NotConverged`] after 200 steps.
-pub fn find_root(mut f: impl FnMut(f64) -> f64, a: f64, b: f64, tolerance: f64) -> Result<Root, RootError> {
+pub(crate) fn find_root(mut f: impl FnMut(f64) -> f64, a: f64, b: f64, tolerance: f64) -> Result<Root, RootError> {
     let (mut lo, mut hi) = (a, b);
     let (mut at_lo, mut at_hi) = (f(lo), f(hi));
     for (x, residual) in [(lo, at_lo), (hi, at_hi)] {

@@ -35,7 +35,7 @@ const MOST_NODES: usize = 4000;
 /// Presses a wet stack on a table whose surface has the curvature `table` over its own arc length.
 ///
 /// Elements are halved where the stack lifts off until the gap is known to 0.002 mm. The load's pressure squeezes soft
-/// layers while the glue sets ([`Laminate::glued_under`]).
+/// layers while the glue sets.
 ///
 /// # Errors
 /// [`PressError`]: a blank that hangs over the table, a table tighter than the stack is thick, or no convergence.

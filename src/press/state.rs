@@ -75,7 +75,7 @@ impl Pressed {
     ///
     /// # Errors
     /// [`CurvatureError`] for NaN.
-    pub fn turning(&self) -> Result<Curvature, CurvatureError> {
+    pub(crate) fn turning(&self) -> Result<Curvature, CurvatureError> {
         let pieces = self.sections.iter().zip(&self.base_per_mm).enumerate().map(|(i, (sections, base))| {
             let turn = |j: usize| parallel_curvature(base[j], sections[j].neutral_mm);
             let (from, to) = (self.stations[i].blank_mm, self.stations[i + 1].blank_mm);

@@ -38,7 +38,7 @@ const STRAIGHT_SHARE: f64 = 1e-6;
 
 impl Target {
     /// The target made of `curvature`, resting at `anchor_mm`; `asked_extrema` of its curvature are meant and no bumps.
-    pub fn new(curvature: Curvature, anchor_mm: f64, asked_extrema: usize) -> Self {
+    pub(crate) fn new(curvature: Curvature, anchor_mm: f64, asked_extrema: usize) -> Self {
         let curve = resting_pose(&Curve::new(curvature), anchor_mm);
         Self::standing(curve, anchor_mm, asked_extrema)
     }

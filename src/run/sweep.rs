@@ -50,7 +50,7 @@ impl Vary {
     }
 
     /// The key with the unit of its values.
-    pub fn heading(&self) -> String {
+    pub(crate) fn heading(&self) -> String {
         format!("{} {}", self.path, self.unit).trim_end().to_owned()
     }
 

@@ -17,7 +17,7 @@ pub struct BarCuts {
 
 impl BarCuts {
     /// What the job has bars for.
-    pub fn of(job: &Job, jig: &Jig) -> Vec<Self> {
+    pub(crate) fn of(job: &Job, jig: &Jig) -> Vec<Self> {
         let stock = |what| match what {
             "rods" => job.stock.rod_bars.clone(),
             _ => job.stock.spacer_bars.clone(),
@@ -38,7 +38,7 @@ pub struct Cuts {
 
 impl Cuts {
     /// Bars that are cut alike, with how many there are of them.
-    pub fn alike(&self) -> Vec<(usize, &CutBar)> {
+    pub(crate) fn alike(&self) -> Vec<(usize, &CutBar)> {
         let mut groups: Vec<(usize, &CutBar)> = Vec::new();
         for bar in &self.plan.bars {
             match groups.iter_mut().find(|(_, b)| **b == *bar) {

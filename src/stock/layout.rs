@@ -52,7 +52,7 @@ impl Sheet {
     }
 
     /// Name of its files, without the ending.
-    pub fn file_name(&self) -> String {
+    pub(crate) fn file_name(&self) -> String {
         format!("sheet-{:02}", self.number)
     }
 }

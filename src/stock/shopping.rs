@@ -56,7 +56,7 @@ pub struct Purchase {
 
 impl Purchase {
     /// What it costs, where its price is given.
-    pub fn cost(&self) -> Option<f64> {
+    pub(crate) fn cost(&self) -> Option<f64> {
         self.price.map(|price| price * self.amount.number().0)
     }
 }
@@ -118,7 +118,7 @@ pub struct Used<'a> {
 
 impl Shopping {
     /// The list for a job.
-    pub fn new(job: &Job, jig: &Jig, layout: &Layout, used: &Used<'_>) -> Self {
+    pub(crate) fn new(job: &Job, jig: &Jig, layout: &Layout, used: &Used<'_>) -> Self {
         let mut table = sheets(job, layout);
         table.extend(loose_parts(layout));
         table.extend(skin(job, jig));

@@ -54,12 +54,12 @@ pub struct Skin<'a> {
 
 impl<'a> Skin<'a> {
     /// The skin of a job's table.
-    pub fn of(table: &'a Table) -> Self {
+    pub(crate) fn of(table: &'a Table) -> Self {
         Self { thickness_mm: table.skin_mm, sheets: table.skin_sheets, material: table.skin_material.as_ref() }
     }
 
     /// Thickness of one sheet, mm.
-    pub fn sheet_mm(&self) -> f64 {
+    pub(crate) fn sheet_mm(&self) -> f64 {
         self.thickness_mm / self.sheets.count as f64
     }
 
@@ -75,7 +75,7 @@ impl<'a> Skin<'a> {
 
     /// Part of its curve that the skin loses by itself when nothing holds it any more: one over the square of the number
     /// of glued sheets, as of any laminate of equal layers; all of it where they are not glued.
-    pub fn springback_share(&self) -> f64 {
+    pub(crate) fn springback_share(&self) -> f64 {
         if self.sheets.glued { (self.sheets.count as f64).powi(-2) } else { 1.0 }
     }
 }
@@ -91,7 +91,7 @@ pub enum Span {
 
 impl Span {
     /// What the supports are called.
-    pub fn supports(self) -> &'static str {
+    pub(crate) fn supports(self) -> &'static str {
         match self {
             Self::Across => "ribs",
             Self::Along => "bearers",
@@ -116,7 +116,7 @@ pub enum LoadCase {
 
 impl LoadCase {
     /// The case of a way of pressing.
-    pub fn of(hold: &Hold) -> Self {
+    pub(crate) fn of(hold: &Hold) -> Self {
         match hold {
             Hold::Vacuum { below: Below::Air, .. } => Self::OpenBackedBag,
             Hold::Vacuum { below: Below::Vacuum, .. } => Self::SealedBox,
@@ -127,7 +127,7 @@ impl LoadCase {
     }
 
     /// Its name in every output.
-    pub fn words(self) -> &'static str {
+    pub(crate) fn words(self) -> &'static str {
         match self {
             Self::OpenBackedBag => "bag on a table open below",
             Self::SealedBox => "bag on an evacuated box",

@@ -30,7 +30,7 @@ impl OtherFace {
     ///
     /// # Errors
     /// [`CurvatureError`] where the board is thicker than the base's radius.
-    pub fn new(base: &Curvature, thickness: impl Fn(f64) -> f64) -> Result<Self, CurvatureError> {
+    pub(crate) fn new(base: &Curvature, thickness: impl Fn(f64) -> f64) -> Result<Self, CurvatureError> {
         let curve = Curve::new(base.clone());
         let slope = |s: f64| (thickness(s + SLOPE_MM) - thickness(s - SLOPE_MM)) / (2.0 * SLOPE_MM);
         // Tilt and stretch of the deck at a place of the base: d/ds of point + t normal.
@@ -68,7 +68,7 @@ impl OtherFace {
     }
 
     /// The place on the deck opposite a place of the base, mm.
-    pub fn opposite(&self, base_mm: f64) -> f64 {
+    pub(crate) fn opposite(&self, base_mm: f64) -> f64 {
         between(&self.base_mm, &self.deck_mm, base_mm)
     }
 

@@ -19,4 +19,5 @@ pub use faces::{OtherFace, turned_over};
 pub use overbent::{OverbentTable, PressedPoint, Setup, overbend, overbend_lying};
 pub use overhang::{Overhangs, overhangs};
 pub use setup::setup;
-pub use side_by_side::{middles_mm, width_of_all_mm, width_over_all_mm};
+pub use side_by_side::middles_mm;
+pub(crate) use side_by_side::{width_of_all_mm, width_over_all_mm};

@@ -101,7 +101,7 @@ impl OverbentTable {
     }
 
     /// Place on the flat blank of a place along the finished base, mm.
-    pub fn blank_at_base(&self, base_mm: f64) -> f64 {
+    pub(crate) fn blank_at_base(&self, base_mm: f64) -> f64 {
         let blank: Vec<f64> = self.pressed.stations.iter().map(|s| s.blank_mm).collect();
         let lying_mm = self.deck.as_ref().map_or(base_mm, |d| d.opposite(base_mm));
         between(&self.released.base_mm, &blank, lying_mm)
@@ -113,7 +113,7 @@ impl OverbentTable {
     }
 
     /// The pressed stack from its tail end to its tip end.
-    pub fn profile(&self) -> Vec<PressedPoint> {
+    pub(crate) fn profile(&self) -> Vec<PressedPoint> {
         let pressed = &self.pressed;
         let last = pressed.stations.len() - 1;
         let point = |(i, station): (usize, &Station)| {
@@ -133,7 +133,7 @@ impl OverbentTable {
     }
 
     /// What pushes the whole blank down, N, for a board of a width.
-    pub fn closing_force_n(&self, width_mm: f64) -> f64 {
+    pub(crate) fn closing_force_n(&self, width_mm: f64) -> f64 {
         let forces: f64 = self.load.forces.iter().map(|f| f.force_n_per_mm).sum();
         width_mm * (self.load.pressure_mpa * (self.blank.tip_mm - self.blank.tail_mm) + forces)
     }

@@ -3,12 +3,12 @@
 use crate::job::Board;
 
 /// Width of all boards together, without the gaps between them, mm.
-pub fn width_of_all_mm(board: &Board) -> f64 {
+pub(crate) fn width_of_all_mm(board: &Board) -> f64 {
     board.count as f64 * board.width_mm
 }
 
 /// Width from the outer edge of the first board to that of the last, mm.
-pub fn width_over_all_mm(board: &Board) -> f64 {
+pub(crate) fn width_over_all_mm(board: &Board) -> f64 {
     width_of_all_mm(board) + (board.count as f64 - 1.0) * board.gap_mm
 }
 

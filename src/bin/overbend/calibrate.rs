@@ -171,7 +171,7 @@ pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result
     let station = |text: &str| {
         parse_quantity(text, Dimension::Length, job.unit).map_err(|_| {
             let remedy = format!("Write a station of {} ({}).", table.name, Dimension::Length.units());
-            Fault::new(codes::ARGUMENT, "existing_table", format!("`{text}` is not a station."), remedy)
+            codes::of_argument("existing_table", format!("`{text}` is not a station."), remedy)
         })
     };
     table_from_heights(&table.name, &table.text, job.unit, middle.map(station).transpose()?)
@@ -181,7 +181,7 @@ pub(crate) fn as_built(table: &Named, middle: Option<&str>, job: &Job) -> Result
 fn hours(job: &Job, text: &str) -> Result<f64, Fault> {
     parse_quantity(text, Dimension::Time, job.unit).map_err(|_| {
         let remedy = format!("Write a time after --hours ({}).", Dimension::Time.units());
-        Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is not a time."), remedy)
+        codes::of_argument("measured", format!("`{text}` is not a time."), remedy)
     })
 }
 
@@ -189,7 +189,7 @@ fn length(job: &Job, text: &str, what: &str) -> Result<f64, Fault> {
     let value = parse_quantity(text, Dimension::Length, job.unit);
     value.and_then(|v| if v > 0.0 { Ok(v) } else { Err(QuantityError::NotANumber) }).map_err(|_| {
         let remedy = format!("Write a length above zero ({}).", Dimension::Length.units());
-        Fault::new(codes::ARGUMENT, "measured", format!("`{text}` is not a {what}."), remedy)
+        codes::of_argument("measured", format!("`{text}` is not a {what}."), remedy)
     })
 }
 

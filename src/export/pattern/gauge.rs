@@ -39,7 +39,7 @@ impl Ruler {
     }
 
     /// Side of the check square, mm: 100 mm or 4 inches.
-    pub fn square_mm(self) -> f64 {
+    pub(crate) fn square_mm(self) -> f64 {
         match self {
             Self::Millimetres => 100.0,
             Self::Inches => 4.0 * MM_PER_INCH,

@@ -165,7 +165,7 @@ fn table_of(board: &Board, unit: LengthUnit) -> Result<ExistingTable, Faults> {
         "" => None,
         typed => Some(parse_quantity(typed, Dimension::Length, unit).map_err(|_| {
             let message = format!("`{typed}` is not a station.");
-            Fault::new(codes::ARGUMENT, "measured", message, format!("Write {}.", Dimension::Length.units()))
+            codes::of_argument("measured", message, format!("Write {}.", Dimension::Length.units()))
         })?),
     };
     table_from_heights(TABLE, &board.table_heights, unit, middle_mm)
@@ -181,8 +181,7 @@ fn length(typed: &str, unit: LengthUnit) -> Result<Option<f64>, Faults> {
         Ok(mm) if mm > 0.0 => Ok(Some(mm)),
         _ => {
             let message = format!("`{typed}` is not a length above zero.");
-            Err(Fault::new(codes::ARGUMENT, "measured", message, format!("Write {}.", Dimension::Length.units()))
-                .into())
+            Err(codes::of_argument("measured", message, format!("Write {}.", Dimension::Length.units())).into())
         }
     }
 }

@@ -219,7 +219,7 @@ impl Outline {
     ///
     /// # Errors
     /// A fault where the edge bends too sharply for arcs.
-    pub fn contour(&self) -> Result<Contour, Fault> {
+    pub(crate) fn contour(&self) -> Result<Contour, Fault> {
         let (right, left) = match &self.shape {
             Shape::Contour(contour) => return Ok(contour.clone()),
             Shape::Edges { right, left } => (arcs_along(right)?, left),
@@ -230,12 +230,12 @@ impl Outline {
     }
 
     /// Points along the edge, walked counter-clockwise, such that it is left by no more than `tolerance_mm`.
-    pub fn flattened(&self, tolerance_mm: f64) -> Vec<Point> {
+    pub(crate) fn flattened(&self, tolerance_mm: f64) -> Vec<Point> {
         self.shape.flattened(tolerance_mm)
     }
 
     /// The smallest rectangle around the board.
-    pub fn bounds(&self) -> Rect {
+    pub(crate) fn bounds(&self) -> Rect {
         match &self.shape {
             Shape::Contour(contour) => contour.bounds(),
             Shape::Edges { .. } => {
@@ -246,7 +246,7 @@ impl Outline {
 
     /// Distance of the outermost edges from the middle line at a station (left, right, each positive to the left), mm;
     /// those of the nearest end beyond the ends.
-    pub fn edges_mm(&self, s_mm: f64) -> (f64, f64) {
+    pub(crate) fn edges_mm(&self, s_mm: f64) -> (f64, f64) {
         if let Shape::Edges { right, left } = &self.shape {
             return (left.as_ref().unwrap_or(right).reach_mm(s_mm), -right.reach_mm(s_mm));
         }
@@ -267,7 +267,7 @@ impl Outline {
     }
 
     /// Ends (tail, tip) along the base, mm from its middle.
-    pub fn ends_mm(&self) -> (f64, f64) {
+    pub(crate) fn ends_mm(&self) -> (f64, f64) {
         match &self.shape {
             Shape::Contour(contour) => (contour.bounds().x0, contour.bounds().x1),
             Shape::Edges { right, .. } => right.range_mm(),
@@ -275,7 +275,7 @@ impl Outline {
     }
 
     /// Area of one face, holes taken off, mm².
-    pub fn area_mm2(&self) -> f64 {
+    pub(crate) fn area_mm2(&self) -> f64 {
         let bored = |h: &BoardHole| 0.25 * std::f64::consts::PI * h.diameter_mm * h.diameter_mm;
         let whole_mm2 = match &self.shape {
             Shape::Contour(contour) => contour.signed_area_mm2().abs(),
@@ -305,7 +305,7 @@ impl Outline {
 
     /// The waist between two wider places, where there is one: its depth and radius where it is deepest against the straight
     /// line between them, its place where it is narrowest.
-    pub fn sidecut(&self) -> Option<Sidecut> {
+    pub(crate) fn sidecut(&self) -> Option<Sidecut> {
         let widths = self.widths();
         let widest =
             |of: &[(f64, f64)]| of.iter().copied().fold((0.0, 0.0), |most, w| if w.1 > most.1 { w } else { most });
@@ -335,13 +335,13 @@ impl Outline {
 
     /// Radius of the circle through the edge at three stations, both sides taken together, mm: positive where the edge is
     /// hollow as at a waist, negative where it is round, `None` where it is straight.
-    pub fn edge_radius_mm(&self, before_mm: f64, s_mm: f64, after_mm: f64) -> Option<f64> {
+    pub(crate) fn edge_radius_mm(&self, before_mm: f64, s_mm: f64, after_mm: f64) -> Option<f64> {
         let radius_mm = circle_radius_mm([before_mm, s_mm, after_mm].map(|s| Point::new(s, 0.5 * self.width_mm(s))));
         (radius_mm.abs() < STRAIGHT_MM).then_some(radius_mm)
     }
 
     /// Widest place and the width there, mm.
-    pub fn widest_mm(&self) -> (f64, f64) {
+    pub(crate) fn widest_mm(&self) -> (f64, f64) {
         self.widths().into_iter().fold((0.0, 0.0), |most, w| if w.1 > most.1 { w } else { most })
     }
 
