@@ -66,7 +66,7 @@ pub(crate) fn release_ends(
     for i in 0..count {
         let [start, end] = ends_of(i);
         let blank_mm = 0.5 * (start.blank + end.blank) * (stations[i + 1].table_mm - stations[i].table_mm);
-        // Lengths until all are known.
+        // Each piece begins at 0 until the lengths of all are known.
         let end_mm = blank_mm * 0.5 * (start.stretch + end.stretch);
         pieces.push(Piece { start_mm: 0.0, end_mm, k_start_per_mm: start.k_per_mm, k_end_per_mm: end.k_per_mm });
     }

@@ -48,7 +48,7 @@ pub enum Dimension {
     Strength,
     /// Newtons inside; bare numbers are N. A mass is taken as its weight.
     Force,
-    /// Newtons inside, as the weight of a mass; without its unit a number could be either, so bare numbers are refused.
+    /// Newtons inside, as the weight of a mass; a number without its unit could mean either, so it is refused.
     Weight,
     /// Newtons per millimetre of width inside; bare numbers are N/mm.
     LineForce,

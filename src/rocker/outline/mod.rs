@@ -25,7 +25,7 @@ const LEAST_SIDECUT_MM: f64 = 0.5;
 const STRAIGHT_MM: f64 = 125_000.0;
 /// How far the lines that stand for an edge may lie off it, mm.
 const FLAT_MM: f64 = 2e-4;
-/// Times that a stretch between two points of an edge is halved for lines to follow it: to a ten-thousandth of its length.
+/// Times that a stretch between two points of an edge may be halved for lines to follow it: to a ten-thousandth of its length.
 const MOST_HALVINGS: u32 = 14;
 
 /// The outline of a board, with its holes.
@@ -214,8 +214,8 @@ fn closed(right: Vec<Vertex>, left: &[Vertex]) -> Result<Contour, Fault> {
 }
 
 impl Outline {
-    /// The edge in lines and arcs, walked counter-clockwise. Fitting arcs takes longer than all else here, so it is left to who
-    /// cuts along them.
+    /// The edge in lines and arcs, walked counter-clockwise. Fitting arcs takes longer than all else here, so only what is cut
+    /// asks for them.
     ///
     /// # Errors
     /// A fault where the edge bends too sharply for arcs.
