@@ -139,7 +139,7 @@ constructors! {
 
 impl Quantity {
     /// A value of the document's `dimension`, in the library's own unit.
-    pub(crate) fn of(dimension: Dimension, value: f64) -> Self {
+    pub fn of(dimension: Dimension, value: f64) -> Self {
         let measure = match dimension {
             Dimension::Length => Measure::Fine,
             Dimension::Pressure => Measure::Pressure,
