@@ -196,12 +196,13 @@ if board:
         width = s["left_mm"] - s["right_mm"]
         # The arcs of each edge follow it within 0.01 mm.
         require(abs(cut[3] - cut[1] - width) < 0.02, f"{cut[3] - cut[1]} mm wide at {s['s_mm']}, {width} listed")
-        middle = cut[1] - s["right_mm"]
-        require(abs(cut[3] - s["left_mm"] - middle) < 0.002, f"edges askew at {s['s_mm']}")
+        sides = cut[1] - s["right_mm"], cut[3] - s["left_mm"]
+        require(abs(sides[1] - sides[0]) < 0.02, f"edges askew at {s['s_mm']}")
+        middle = 0.5 * sum(sides)
     centres = [c.dxf.center for c in ezdxf.readfile(folder / "members.dxf").modelspace().query("CIRCLE")]
     for h in board["holes"]:
         at = Point(left + h["s_mm"] - tail, middle + h["side_mm"])
-        require(min(at.distance(Point(c.x, c.y)) for c in centres) < 1e-3, f"no hole at {h['s_mm']}, {h['side_mm']}")
+        require(min(at.distance(Point(c.x, c.y)) for c in centres) < 0.01, f"no hole at {h['s_mm']}, {h['side_mm']}")
     outlines_of("plan")
     print(f"{folder.name}: template of {shape.area:.0f} mm2 with {drilled} holes, edges right at {len(stations) - 2} stations")
 if (folder / "table.stl").exists():
