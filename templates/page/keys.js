@@ -5,8 +5,8 @@ import { state } from "./state.js";
 /** Whether a key holds tables of its own. */
 export const isTable = (node) => node.kind === "table" || node.kind === "tables";
 
-/** The unit of a bare number of a key. */
-export const unitOf = (node) => (node.unit === "" ? (state.view?.unit ?? "mm") : node.unit);
+/** The unit of a bare number of a key; none where it has none. */
+export const unitOf = (node) => (node.unit === "length" ? (state.view?.unit ?? "mm") : node.unit);
 
 const LABELS = {
   cured_group: "Glued before, group", from: "From", resin_least: "Resin: coldest cure", resin_most: "Resin: warmest cure",

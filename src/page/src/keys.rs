@@ -28,12 +28,19 @@ fn control(all: &[Key], key: &Key) -> Value {
         "kind": kind(&key.takes),
         "meaning": key.meaning.replace('`', ""),
         "rule": key.rule().replace('`', ""),
-        // A bare length is in the document's own unit, which the page knows.
-        "unit": key.takes.dimension().filter(|d| d.takes_bare()).map(|d| if d == Dimension::Length { "" } else { d.unit() }),
+        "unit": key.takes.dimension().and_then(unit),
         "options": options(&key.takes),
         "default": if let LeftOut::Default(value) = &key.left_out { json!(value.to_string()) } else { Value::Null },
         "keys": below,
     })
+}
+
+/// The unit of a bare number; `length` for that of the document, which the page knows.
+fn unit(dimension: Dimension) -> Option<&'static str> {
+    match dimension {
+        Dimension::Length => Some("length"),
+        _ => Some(dimension.unit()).filter(|unit| dimension.takes_bare() && !unit.is_empty()),
+    }
 }
 
 fn kind(takes: &Takes) -> &'static str {
@@ -81,10 +88,26 @@ mod tests {
     }
 
     #[test]
+    fn only_lengths_are_shown_in_the_unit_of_the_document() {
+        let tree = tree();
+        let unit = |path: &str| {
+            let node = path
+                .split('/')
+                .fold(&tree, |node, step| if node["keys"].is_object() { &node["keys"][step] } else { &node[step] });
+            assert_eq!(node["kind"], "quantity", "{path}");
+            node["unit"].clone()
+        };
+        assert_eq!(unit("board/length"), "length");
+        assert_eq!(unit("pressing/vacuum/pressure"), "kPa");
+        for none in ["pressing/moisture_in_use", "pressing/weights/mass", "layers/plies", "prices/bolt"] {
+            assert_eq!(unit(none), Value::Null, "{none}");
+        }
+    }
+
+    #[test]
     fn lists_of_readings_are_pairs() {
         let tree = tree();
         assert_eq!(tree["rocker"]["keys"]["measured"]["keys"]["readings"]["kind"], "pairs");
-        assert_eq!(tree["layers"]["keys"]["thickness"]["unit"], "");
         assert_eq!(tree["pressing"]["keys"]["vacuum"]["keys"]["pressure"]["kind"], "quantity");
     }
 }
