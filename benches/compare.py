@@ -162,8 +162,8 @@ def main():
         rows = [
             ("script, imported already", timed(lambda: build(plain), runs), None),
             ("script as a process", timed(lambda: run([sys.executable, __file__, "--script", plain]), runs), None),
-            ("overbend, 2000 draws", timed(lambda: run(overbend(JOB)), runs), 20),
-            ("overbend without draws", timed(lambda: run(overbend(certain)), runs), 100),
+            ("overbend, 2000 draws", timed(lambda: run(overbend(JOB)), runs), 40),
+            ("overbend without draws", timed(lambda: run(overbend(certain)), runs), 80),
             ("of which a process to start", timed(lambda: run([program, "--version"]), runs), None),
         ]
         peak = int(subprocess.run([sys.executable, "-c", PEAK, *overbend(JOB)], capture_output=True, check=True).stdout)
