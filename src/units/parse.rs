@@ -484,6 +484,18 @@ mod tests {
     }
 
     #[test]
+    fn a_weight_needs_its_unit() {
+        let weight = |text: &str| parse_quantity(text, Dimension::Weight, LengthUnit::Millimetre);
+        assert_eq!(weight("40 kg"), Ok(40.0 * STANDARD_GRAVITY));
+        assert!((weight("250 g").unwrap() - 0.25 * STANDARD_GRAVITY).abs() < 1e-12);
+        assert_eq!(weight("40 N"), Ok(40.0));
+        let missing = Err(QuantityError::WrongUnit { found: String::new(), expected: Dimension::Weight.units() });
+        assert_eq!(weight("40"), missing);
+        assert_eq!(Dimension::Weight.from_bare(40.0, LengthUnit::Millimetre), missing);
+        assert!(!Dimension::Weight.takes_bare() && Dimension::Force.takes_bare());
+    }
+
+    #[test]
     fn what_is_no_quantity_is_refused_with_the_reason() {
         let wrong = |text, dimension| parse_quantity(text, dimension, MM).unwrap_err();
         assert_eq!(wrong("mm", Dimension::Length), QuantityError::NotANumber);
