@@ -42,7 +42,7 @@ mod live_path {
     use super::*;
 
     /// Name, text, and the file that it names.
-    type Example = (&'static str, &'static str, Option<(&'static str, &'static [u8])>);
+    pub(super) type Example = (&'static str, &'static str, Option<(&'static str, &'static [u8])>);
 
     const EXAMPLES: [Example; 7] = [
         ("lake-board", TEXT, None),
@@ -62,9 +62,13 @@ mod live_path {
         ),
     ];
 
+    pub(super) fn example(name: &str) -> Example {
+        EXAMPLES.into_iter().find(|e| e.0 == name).unwrap_or(EXAMPLES[0])
+    }
+
     #[divan::bench(args = EXAMPLES.map(|e| e.0))]
     fn of(bencher: Bencher<'_, '_>, name: &str) {
-        let (_, text, file) = EXAMPLES.into_iter().find(|e| e.0 == name).unwrap_or(EXAMPLES[0]);
+        let (_, text, file) = example(name);
         let mut inputs = Inputs::default();
         if let Some((name, bytes)) = file {
             inputs.add(name, Ok(bytes.to_vec()));
@@ -219,25 +223,10 @@ mod e_export {
 mod f_whole {
     use super::*;
 
-    /// From text to the table and what comes off it, as a hand on the curve has it redrawn.
-    #[divan::bench(args = ["lake-board", "street-deck", "sled-runner"])]
-    fn live(bencher: Bencher<'_, '_>, name: &str) {
-        let text = match name {
-            "lake-board" => TEXT,
-            "street-deck" => include_str!("../examples/street-deck/job.toml"),
-            _ => include_str!("../examples/sled-runner/job.toml"),
-        };
-        bencher.bench_local(|| design(&lake::job(text)).map_or(0, |d| d.checks().len()));
-    }
-
-    /// The same with the jig.
+    /// From text to table and jig.
     #[divan::bench(args = ["lake-board", "street-deck", "sled-runner"])]
     fn live_with_jig(bencher: Bencher<'_, '_>, name: &str) {
-        let text = match name {
-            "lake-board" => TEXT,
-            "street-deck" => include_str!("../examples/street-deck/job.toml"),
-            _ => include_str!("../examples/sled-runner/job.toml"),
-        };
+        let (_, text, _) = live_path::example(name);
         bencher.bench_local(|| design(&lake::job(text)).and_then(|d| d.jig()).map_or(0, |j| j.ribs.len()));
     }
 

@@ -38,6 +38,11 @@ impl Nose {
         (Self { length_mm, a: secant - b * length_mm, b }, slope)
     }
 
+    /// Distance from the middle line at the distance `d` from the end, mm.
+    fn reach_mm(&self, d: f64) -> f64 {
+        (d * (self.a + self.b * d)).max(0.0).sqrt()
+    }
+
     /// Distance from the end and from the middle line with first and second derivatives, by the parameter `q` whose square
     /// over the length is that distance: with it the round end is smooth.
     fn at(&self, q: f64) -> [(f64, f64); 3] {
@@ -78,10 +83,9 @@ impl Edge {
     pub(super) fn reach_mm(&self, s_mm: f64) -> f64 {
         let (tail, tip) = self.ends_mm;
         let s_mm = s_mm.clamp(tail, tip);
-        let round = |nose: &Nose, d: f64| (d * (nose.a + nose.b * d)).max(0.0).sqrt();
         match &self.noses {
-            [Some(nose), _] if s_mm - tail <= nose.length_mm => round(nose, s_mm - tail),
-            [_, Some(nose)] if tip - s_mm <= nose.length_mm => round(nose, tip - s_mm),
+            [Some(nose), _] if s_mm - tail <= nose.length_mm => nose.reach_mm(s_mm - tail),
+            [_, Some(nose)] if tip - s_mm <= nose.length_mm => nose.reach_mm(tip - s_mm),
             _ => self.between.as_ref().map_or(0.0, |curve| curve.at(s_mm)[0]),
         }
     }

@@ -35,7 +35,7 @@ pub struct Outline {
     pub holes: Vec<BoardHole>,
     shape: Shape,
     /// The edge in short lines, walked counter-clockwise.
-    ring: Vec<Point>,
+    lines: Contour,
 }
 
 /// The edge, as it is described.
@@ -87,7 +87,7 @@ pub fn outline(board: &Board, ends_mm: (f64, f64)) -> Result<Option<Outline>, Fa
             Shape::Contour(ring(lines, *tip, ends_mm).map_err(|fault| in_table(fault, "board.outline.drawing"))?)
         }
     };
-    let made = Outline { ring: shape.flattened(FLAT_MM), shape, holes: board.holes.clone() };
+    let made = Outline::new(shape, board.holes.clone())?;
     let mut faults: Faults =
         board.outline.as_ref().and_then(|_| made.width_fault(board.width_mm)).into_iter().collect();
     faults.extend(made.hole_faults());
@@ -158,28 +158,33 @@ impl Shape {
         );
         back.reverse();
         points.extend(back);
-        points.dedup();
-        points.truncate(points.len() - usize::from(points.last() == points.first()));
+        // Both edges begin and end on one point where an end is round.
+        let same = |a: Point, b: Point| a.distance(b) < 0.01 * tolerance_mm;
+        points.dedup_by(|a, b| same(*a, *b));
+        points.truncate(points.len() - usize::from(same(points[0], points[points.len() - 1])));
         points
     }
 }
 
 /// Points along an edge such that it is left by no more than `tolerance_mm`.
 fn lines_along(edge: &Edge, tolerance_mm: f64) -> Vec<Point> {
+    let place = |s: f64| (s, edge.at(s).point);
     let stations = edge.breaks_mm();
-    let mut points = vec![edge.at(stations[0]).point];
-    for w in stations.windows(2) {
-        // What is still to be walked, the next stretch last.
-        let mut ahead = vec![(w[0], w[1], 0)];
-        while let Some((from, to, halved)) = ahead.pop() {
-            let [a, b, c] = [from, 0.5 * (from + to), to].map(|s| edge.at(s).point);
-            let chord = c - a;
-            let off_mm = (b - a).cross(chord).abs() / chord.hypot().max(f64::MIN_POSITIVE);
+    let mut from = place(stations[0]);
+    let mut points = vec![from.1];
+    for station in &stations[1..] {
+        // The ends of what is still to be walked, the next one last.
+        let mut ahead = vec![(place(*station), 0)];
+        while let Some((to, halved)) = ahead.pop() {
+            let middle = place(0.5 * (from.0 + to.0));
+            let chord = to.1 - from.1;
+            let off_mm = (middle.1 - from.1).cross(chord).abs() / chord.hypot().max(f64::MIN_POSITIVE);
             // A stretch that winds may meet its chord in the middle.
             if (halved < 3 || off_mm > tolerance_mm) && halved < MOST_HALVINGS {
-                ahead.extend([(0.5 * (from + to), to, halved + 1), (from, 0.5 * (from + to), halved + 1)]);
+                ahead.extend([(to, halved + 1), (middle, halved + 1)]);
             } else {
-                points.push(c);
+                points.push(to.1);
+                from = to;
             }
         }
     }
@@ -214,6 +219,24 @@ fn closed(right: Vec<Vertex>, left: &[Vertex]) -> Result<Contour, Fault> {
 }
 
 impl Outline {
+    fn new(shape: Shape, holes: Vec<BoardHole>) -> Result<Self, Fault> {
+        let lines = Contour::polygon(shape.flattened(FLAT_MM)).map_err(|_| no_width("board.outline"))?;
+        Ok(Self { holes, shape, lines })
+    }
+
+    /// What is known best of the edge without fitting arcs.
+    fn drawn(&self) -> &Contour {
+        match &self.shape {
+            Shape::Contour(contour) => contour,
+            Shape::Edges { .. } => &self.lines,
+        }
+    }
+
+    /// The short lines of the edge, walked counter-clockwise.
+    fn sides(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
+        self.lines.segments().map(|(a, _, b)| (a, b))
+    }
+
     /// The edge in lines and arcs, walked counter-clockwise. Fitting arcs takes longer than all else here, so only what is cut
     /// asks for them.
     ///
@@ -236,12 +259,7 @@ impl Outline {
 
     /// The smallest rectangle around the board.
     pub(crate) fn bounds(&self) -> Rect {
-        match &self.shape {
-            Shape::Contour(contour) => contour.bounds(),
-            Shape::Edges { .. } => {
-                self.ring.iter().fold(Rect::from_points(self.ring[0], self.ring[0]), |r, p| r.union_pt(*p))
-            }
-        }
+        self.drawn().bounds()
     }
 
     /// Distance of the outermost edges from the middle line at a station (left, right, each positive to the left), mm;
@@ -252,8 +270,8 @@ impl Outline {
         }
         let (tail, tip) = self.ends_mm();
         let s = s_mm.clamp(tail, tip);
-        let sides = self.ring.iter().zip(self.ring.iter().cycle().skip(1));
-        let crossed = sides
+        let crossed = self
+            .sides()
             .filter(|(a, b)| a.x.min(b.x) <= s && s <= a.x.max(b.x))
             .flat_map(|(a, b)| if a.x == b.x { [a.y, b.y] } else { [a.y + (s - a.x) / (b.x - a.x) * (b.y - a.y); 2] });
         let (low, high) = crossed.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| (l.min(y), h.max(y)));
@@ -268,23 +286,14 @@ impl Outline {
 
     /// Ends (tail, tip) along the base, mm from its middle.
     pub(crate) fn ends_mm(&self) -> (f64, f64) {
-        match &self.shape {
-            Shape::Contour(contour) => (contour.bounds().x0, contour.bounds().x1),
-            Shape::Edges { right, .. } => right.range_mm(),
-        }
+        let bounds = self.bounds();
+        (bounds.x0, bounds.x1)
     }
 
     /// Area of one face, holes taken off, mm².
     pub(crate) fn area_mm2(&self) -> f64 {
         let bored = |h: &BoardHole| 0.25 * std::f64::consts::PI * h.diameter_mm * h.diameter_mm;
-        let whole_mm2 = match &self.shape {
-            Shape::Contour(contour) => contour.signed_area_mm2().abs(),
-            Shape::Edges { .. } => {
-                let next = self.ring.iter().cycle().skip(1);
-                0.5 * self.ring.iter().zip(next).map(|(a, b)| a.to_vec2().cross(b.to_vec2())).sum::<f64>()
-            }
-        };
-        whole_mm2 - self.holes.iter().map(bored).sum::<f64>()
+        self.drawn().signed_area_mm2().abs() - self.holes.iter().map(bored).sum::<f64>()
     }
 
     /// Stations at which widths are compared, with the width there, mm.
@@ -384,21 +393,20 @@ impl Outline {
 
     /// Whether a point lies inside (even-odd rule).
     fn holds(&self, p: Point) -> bool {
-        let sides = self.ring.iter().zip(self.ring.iter().cycle().skip(1));
-        let crossed =
-            sides.filter(|(a, b)| (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x));
+        let crossed = self
+            .sides()
+            .filter(|(a, b)| (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x));
         crossed.count() % 2 == 1
     }
 
     /// Distance of a point from the edge, mm.
     fn distance_mm(&self, p: Point) -> f64 {
-        let sides = self.ring.iter().zip(self.ring.iter().cycle().skip(1));
-        let to = |(a, b): (&Point, &Point)| {
-            let along = *b - *a;
-            let share = ((p - *a).dot(along) / along.hypot2().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
-            p.distance(*a + along * share)
+        let to = |(a, b): (Point, Point)| {
+            let along = b - a;
+            let share = ((p - a).dot(along) / along.hypot2().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
+            p.distance(a + along * share)
         };
-        sides.map(to).fold(f64::INFINITY, f64::min)
+        self.sides().map(to).fold(f64::INFINITY, f64::min)
     }
 }
 
