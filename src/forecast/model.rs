@@ -6,7 +6,7 @@
 
 use crate::curve::Curvature;
 use crate::laminate::Laminate;
-use crate::press::{Load, PressError, Pressed, ReleasedEnd, Station, press_again, release_ends};
+use crate::press::{BREAK_MISSED_MM, Load, PressError, Pressed, ReleasedEnd, Station, press_again, release_ends};
 use crate::table::OverbentTable;
 
 use super::heights::end_heights_mm;
@@ -48,10 +48,6 @@ const RATIO: f64 = 1.25;
 /// Rungs to either side of the expected stack: from 0.41 to 2.44 of its stiffness, four standard deviations of wood.
 const RUNGS: usize = 4;
 
-/// Distance from a node within which a break of the stack counts as on it, mm: nodes are put on breaks, and sections off them are
-/// smooth.
-const NEAR_MM: f64 = 0.1;
-
 /// A table, pressed on in advance.
 #[derive(Debug, Clone)]
 pub struct Model {
@@ -73,7 +69,8 @@ impl Model {
     pub(crate) fn lying_still(scene: &Scene<'_>, laminate: &Laminate) -> Self {
         let laminate = laminate.glued_under(scene.load.pressure_mpa);
         let breaks_mm = laminate.breaks_mm();
-        let near = |s: &Station| breaks_mm.iter().any(|b| (b - s.blank_mm).abs() < NEAR_MM);
+        // Nodes are put on breaks, and sections off them are smooth.
+        let near = |s: &Station| breaks_mm.iter().any(|b| (b - s.blank_mm).abs() < BREAK_MISSED_MM);
         let mut model = Self {
             laminate,
             rungs: vec![scene.pressed.clone()],

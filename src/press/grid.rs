@@ -24,7 +24,7 @@ const SHORTEST_MM: f64 = 0.01;
 const SHORTEST_HALF_MM: f64 = 0.25;
 /// How far a node may miss the break of the stack that it was put for, mm: over a break an element takes one neutral
 /// height to run into the other, and misses by its length times curvature times half the jump.
-const BREAK_MISSED_MM: f64 = 0.1;
+pub(crate) const BREAK_MISSED_MM: f64 = 0.1;
 
 /// Rounding of sums of lengths, mm.
 const ROUNDING_MM: f64 = 1e-6;

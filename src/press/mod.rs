@@ -23,6 +23,7 @@ use crate::laminate::{Laminate, Section};
 use crate::numeric::{index_of_min, max_abs};
 
 use contact::{Contact, ContactError, Element, Strip};
+pub(crate) use grid::BREAK_MISSED_MM;
 use grid::{Grid, without_slivers};
 
 /// Gap that the grid may be wrong by, mm. Half of it is asked of the estimate, which is a rule of thumb.
