@@ -30,7 +30,10 @@ pub fn hold(text: &str, problems: &[Problem]) {
 /// A target's curve is made of numbers.
 pub fn sound(target: &overbend::rocker::Target) {
     for piece in target.curvature.pieces() {
-        assert!([piece.start_mm, piece.end_mm, piece.k_start_per_mm, piece.k_end_per_mm].iter().all(|x| x.is_finite()), "{piece:?}");
+        assert!(
+            [piece.start_mm, piece.end_mm, piece.k_start_per_mm, piece.k_end_per_mm].iter().all(|x| x.is_finite()),
+            "{piece:?}"
+        );
     }
     assert!(target.tip_height_mm().is_finite() && target.tail_height_mm().is_finite());
 }
