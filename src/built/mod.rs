@@ -98,41 +98,20 @@ fn computed(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Fault
 
 fn built(design: Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Faults> {
     let told = |done, of| watch(Progress { stage: "parts on sheets", done, of });
-    let parts = || {
-        let jig = design.jig()?;
-        let layout = lay_out(&design.job, &jig, &told)?;
-        Ok::<_, Faults>((jig, layout))
-    };
-    let (certainty, parts) = together(|| Certainty::of(&design, watch), parts);
+    let (certainty, construction) = together(|| Certainty::of(&design, watch), || Construction::of(&design, &told));
     let Certainty { forecast, advice } = certainty?;
-    let (jig, layout) = parts?;
-
-    let Design { job, lying, table, .. } = &design;
-    let ribs_mm4 = jig.ribs_mm4();
-    let carrying = supports::carrying(job, &jig, &ribs_mm4);
-    let carried = Carried::new(table, &job.board, &job.pressing.hold, lying, &carrying);
-    let mut all = design.checks();
-    all.extend(checks(table, &job.pressing, lying, &carrying, &carried));
-    all.extend(jig.findings.iter().cloned());
-    all.extend((job.table.concave.is_some() && design.laminate.crosswise_at(0.0).is_none()).then(unknown_across));
-    all.extend(narrow_table(job));
-    all.extend(layout.findings.iter().cloned());
-    let blank_mm = table.blank.tip_mm - table.blank.tail_mm;
+    let Construction { jig, layout, carried, consumables, shopping, checks } = construction?;
     let known = design.known.as_ref();
-    let consumables = Consumables::new(&jig, &job.table, &job.pressing.hold, blank_mm, &job.board);
-    let used = Used {
-        consumables: &consumables,
-        blank_mm: (table.blank.tail_mm, table.blank.tip_mm),
-        blanks_m2: design.blanks_m2(),
-        pitch_mm: carried.fastening.pitch_mm,
-    };
     Ok(Built {
-        shopping: Shopping::new(job, &jig, &layout, &used),
-        consumables,
         next_error_mm: known.and(forecast.as_ref()).map(|f| boards::next_error_mm(f, &design.target)),
         correction: correction(&design)?,
-        season_mm: after_a_season_mm(&Scene::designed(table, &design.setup.load, design.target.anchor_mm), lying),
-        checks: all,
+        season_mm: after_a_season_mm(
+            &Scene::designed(&design.table, &design.setup.load, design.target.anchor_mm),
+            &design.lying,
+        ),
+        shopping,
+        consumables,
+        checks,
         carried,
         jig,
         layout,
@@ -140,6 +119,43 @@ fn built(design: Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Fau
         advice,
         design,
     })
+}
+
+/// What holds the table up, what that takes, and all checks.
+struct Construction {
+    jig: Jig,
+    layout: Layout,
+    carried: Carried,
+    consumables: Consumables,
+    shopping: Shopping,
+    checks: Vec<Finding>,
+}
+
+impl Construction {
+    fn of(design: &Design, told: &(dyn Fn(usize, usize) + Sync)) -> Result<Self, Faults> {
+        let Design { job, lying, table, .. } = design;
+        let jig = design.jig()?;
+        let layout = lay_out(job, &jig, told)?;
+        let ribs_mm4 = jig.ribs_mm4();
+        let carrying = supports::carrying(job, &jig, &ribs_mm4);
+        let carried = Carried::new(table, &job.board, &job.pressing.hold, lying, &carrying);
+        let mut all = design.checks();
+        all.extend(checks(table, &job.pressing, lying, &carrying, &carried));
+        all.extend(jig.findings.iter().cloned());
+        all.extend((job.table.concave.is_some() && design.laminate.crosswise_at(0.0).is_none()).then(unknown_across));
+        all.extend(narrow_table(job));
+        all.extend(layout.findings.iter().cloned());
+        let blank_mm = table.blank.tip_mm - table.blank.tail_mm;
+        let consumables = Consumables::new(&jig, &job.table, &job.pressing.hold, blank_mm, &job.board);
+        let used = Used {
+            consumables: &consumables,
+            blank_mm: (table.blank.tail_mm, table.blank.tip_mm),
+            blanks_m2: design.blanks_m2(),
+            pitch_mm: carried.fastening.pitch_mm,
+        };
+        let shopping = Shopping::new(job, &jig, &layout, &used);
+        Ok(Self { jig, layout, carried, consumables, shopping, checks: all })
+    }
 }
 
 /// What the table of the last board of these ends needs: it is likely to be there still.

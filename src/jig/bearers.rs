@@ -134,15 +134,18 @@ fn bearer(wanted: &Bearers, skin: &Underside<'_>, number: usize, x_mm: f64) -> R
     let bevel_mm = 0.5 * wanted.thickness_mm * libm::tan(on.angle_rad).abs();
     // A hollow that varies along the table is another one at each face.
     let toward_high_mm = 0.5 * wanted.thickness_mm.copysign(on.angle_rad);
-    let rise = |y: f64, toward_mm: f64| across.rise_mm(place_at(top, x_mm + toward_mm), y, depth_mm);
-    let high = crown(half, |y| cut_height_mm + bevel_mm + rise(y, toward_high_mm)).map_err(no_path)?;
-    let middle = crown(half, |y| cut_height_mm + rise(y, 0.0)).map_err(no_path)?;
-    let face_line = crown(half, |y| cut_height_mm - bevel_mm + rise(y, -toward_high_mm)).map_err(no_path)?;
+    let section = |toward_mm: f64, at_middle_mm: f64| {
+        let place = place_at(top, x_mm + toward_mm);
+        move |y: f64| at_middle_mm + across.rise_mm(place, y, depth_mm)
+    };
+    let high = crown(half, section(toward_high_mm, cut_height_mm + bevel_mm)).map_err(no_path)?;
+    let middle = crown(half, section(0.0, cut_height_mm)).map_err(no_path)?;
+    let face_line = crown(half, section(-toward_high_mm, cut_height_mm - bevel_mm)).map_err(no_path)?;
     let highest = high.bounds().y1;
     // A straight blank is ripped to the next step of the rule; a hollow or crowned one is sawn along its curve.
     let blank_height_mm =
         if across.is_flat() { (highest / wanted.cut_step_mm - 1e-9).ceil() * wanted.cut_step_mm } else { highest };
-    let blank = |y: f64| blank_height_mm - highest + cut_height_mm + bevel_mm + rise(y, toward_high_mm);
+    let blank = section(toward_high_mm, blank_height_mm - highest + cut_height_mm + bevel_mm);
     let top = crown(half, blank).map_err(no_path)?;
     Ok(Bearer {
         number,
