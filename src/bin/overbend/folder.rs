@@ -38,11 +38,20 @@ impl FolderError {
 
 /// Refuses early what [`replace`] would refuse later, so that no work is done in vain.
 pub(crate) fn check(target: &Path, force: bool) -> Result<(), FolderError> {
+    if !is_there(target)? || force {
+        return Ok(());
+    }
+    let foreign = foreign_files(target).map_err(|e| disk(target, "read", &e))?;
+    if foreign.is_empty() { Ok(()) } else { Err(not_ours(target, &foreign)) }
+}
+
+/// Whether the folder is there already; an error where none can be.
+fn is_there(target: &Path) -> Result<bool, FolderError> {
     let shown = target.display();
     let Some(metadata) = fs::symlink_metadata(target).ok() else {
         let parent = parent_of(target);
         return match fs::metadata(&parent) {
-            Ok(m) if m.is_dir() => Ok(()),
+            Ok(m) if m.is_dir() => Ok(false),
             Ok(_) => Err(FolderError::Disk(format!("{} is not a folder.", parent.display()))),
             Err(e) => Err(FolderError::Disk(format!(
                 "the folder {} for {shown} cannot be used: {e}. Make it first.",
@@ -53,23 +62,21 @@ pub(crate) fn check(target: &Path, force: bool) -> Result<(), FolderError> {
     if !metadata.is_dir() {
         return Err(FolderError::NotOurs(format!("{shown} is not a folder and was left unchanged. Name a folder.")));
     }
-    if force {
-        return Ok(());
-    }
-    let foreign = foreign_files(target).map_err(|e| disk(target, "read", &e))?;
-    if foreign.is_empty() {
-        return Ok(());
-    }
+    Ok(true)
+}
+
+fn not_ours(target: &Path, foreign: &[String]) -> FolderError {
     let most = 5;
     let mut list: Vec<String> = foreign.iter().take(most).cloned().collect();
     if foreign.len() > most {
         list.push(format!("and {} more", foreign.len() - most));
     }
-    Err(FolderError::NotOurs(format!(
-        "{shown} has files that overbend did not write, or that were changed since: {}. Name another folder, or move \
-         these files away{WITH_FORCE}.",
+    FolderError::NotOurs(format!(
+        "{} has files that overbend did not write, or that were changed since: {}. Name another folder, or move these \
+         files away{WITH_FORCE}.",
+        target.display(),
         list.join(", ")
-    )))
+    ))
 }
 
 /// Puts a folder with exactly these files in the place of `target`, and with a list of them that names the job they were
@@ -91,14 +98,13 @@ pub(crate) fn replace(
     // Whoever holds the lock is alone: what an earlier run left when it was killed can go.
     let fresh = parent.join(format!(".{name}.overbend-new"));
     let outcome = remove_tree(&fresh).map_err(|e| disk(&fresh, "removed", &e)).and_then(|()| {
-        check(target, force)?;
-        let written = write_all(&fresh, files, job_sha256);
-        if let Err(e) = written {
+        is_there(target)?;
+        if let Err(e) = write_all(&fresh, files, job_sha256) {
             // The half-written folder is of no use to anyone; the first error is the one to report.
             let _ = remove_tree(&fresh);
             return Err(disk(&fresh, "written", &e));
         }
-        put_in_place(target, &fresh, &parent)
+        put_in_place(target, &fresh, force)
     });
     let _ = fs::remove_file(&lock_path);
     drop(lock);
@@ -116,17 +122,23 @@ pub(crate) fn read_back(target: &Path) -> Option<(Vec<OutputFile>, String)> {
     Some((files?, contents["job_sha256"].as_str().unwrap_or_default().to_owned()))
 }
 
-fn put_in_place(target: &Path, fresh: &Path, parent: &Path) -> Result<Option<PathBuf>, FolderError> {
+fn put_in_place(target: &Path, fresh: &Path, force: bool) -> Result<Option<PathBuf>, FolderError> {
+    let parent = parent_of(target);
     if fs::symlink_metadata(target).is_err() {
         fs::rename(fresh, target).map_err(|e| disk(target, "put in place", &e))?;
-        sync_folder(parent);
+        sync_folder(&parent);
         return Ok(None);
     }
-    let keep = !foreign_files(target).map_err(|e| disk(target, "read", &e))?.is_empty();
+    // Looked for as late as can be, so that a file that came while ours were written is not lost either.
+    let foreign = foreign_files(target).map_err(|e| disk(target, "read", &e))?;
+    if !(foreign.is_empty() || force) {
+        let _ = remove_tree(fresh);
+        return Err(not_ours(target, &foreign));
+    }
     exchange(fresh, target).map_err(|e| disk(target, "replaced", &e))?;
-    sync_folder(parent);
+    sync_folder(&parent);
     // From here on `fresh` is the name of the old folder.
-    if keep {
+    if !foreign.is_empty() {
         let kept = (1..10_000)
             .map(|n| parent.join(format!("{}.before-{n}", target.file_name().unwrap_or_default().to_string_lossy())))
             .find(|p| fs::symlink_metadata(p).is_err())
