@@ -30,8 +30,9 @@ pub(crate) use shims::surfaces_apart;
 pub use shims::{OutOfReach, Shim, ShimOptions, ShimSchedule, shims};
 pub use shop::{Learned, MeasuredFactor, Prior, learn};
 pub use stacks::{EXPECTED_SCATTER, Sensitivities, TransferError};
+pub(crate) use surface::surface_through;
+pub use surface::table_id;
 pub(crate) use surface::{surface_nodes, thinned_nodes};
-pub use surface::{surface_through, table_id};
 
 #[cfg(test)]
 mod tests;

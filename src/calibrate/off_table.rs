@@ -53,7 +53,7 @@ impl OffTable {
     }
 
     /// Ends (tail, tip) of the finished board along its base, mm.
-    pub fn finished_mm(&self) -> (f64, f64) {
+    pub(crate) fn finished_mm(&self) -> (f64, f64) {
         self.finished_mm
     }
 

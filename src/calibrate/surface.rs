@@ -24,7 +24,7 @@ const HALVINGS: usize = 30;
 const ID_BYTES: usize = 4;
 
 /// Curvature through nodes (mm, 1/mm), with a jump where two stand at one station; `None` where they are no curve.
-pub fn surface_through(nodes: &[(f64, f64)]) -> Option<Curvature> {
+pub(crate) fn surface_through(nodes: &[(f64, f64)]) -> Option<Curvature> {
     let piece =
         |w: &[(f64, f64)]| Piece { start_mm: w[0].0, end_mm: w[1].0, k_start_per_mm: w[0].1, k_end_per_mm: w[1].1 };
     Curvature::new(nodes.windows(2).filter(|w| w[1].0 > w[0].0).map(piece).collect()).ok()

@@ -82,8 +82,8 @@ pub fn forecast(model: &Model, factor: Share, draws: usize, seed: u64) -> Option
     forecast_on(model, factor, draws, seed, threads, &|_| ())
 }
 
-/// As [`forecast`]; `told` is called from worker threads with the number of boards simulated so far.
-pub fn forecast_watched(
+/// As [`forecast_on`], on all cores.
+pub(crate) fn forecast_watched(
     model: &Model,
     factor: Share,
     draws: usize,
@@ -97,7 +97,7 @@ pub fn forecast_watched(
 /// Boards between two progress reports: few enough to look alive, many enough to cost nothing.
 const TOLD_EVERY: usize = 16;
 
-/// As [`forecast_watched`], on a number of threads.
+/// As [`forecast`], on a number of threads; `told` is called from them with the number of boards simulated so far.
 pub fn forecast_on(
     model: &Model,
     factor: Share,

@@ -13,7 +13,8 @@ mod season;
 
 pub(crate) use advice::FIRST_BOARD;
 pub use advice::{Advice, Change, Gain, advice, band_mm};
-pub use band::{Band, Forecast, InputShare, forecast, forecast_on, forecast_watched};
+pub(crate) use band::forecast_watched;
+pub use band::{Band, Forecast, InputShare, forecast, forecast_on};
 pub use heights::end_heights_mm;
 pub(crate) use inputs::inputs_of;
 pub use inputs::{Input, Quantity};
