@@ -341,7 +341,7 @@ impl Dimension {
     ///
     /// # Errors
     /// [`QuantityError::NotFinite`] for infinities and not-a-number, [`QuantityError::WrongUnit`] where it needs a unit.
-    pub(crate) fn from_bare(self, number: f64, bare: LengthUnit) -> Result<f64, QuantityError> {
+    pub fn from_bare(self, number: f64, bare: LengthUnit) -> Result<f64, QuantityError> {
         if !number.is_finite() {
             return Err(QuantityError::NotFinite);
         }

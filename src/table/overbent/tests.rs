@@ -255,14 +255,20 @@ fn ends_of_an_arc_stand_up_by_its_versine() {
     let deck = OtherFace::new(&Curvature::constant(-10.0, 10.0, 0.0).unwrap(), |_| 8.0).unwrap();
     let table = OverbentTable { surface: hump, crown_mm: 10.0, deck: Some(deck), ..table };
     close(table.table_heights_mm(), (-versine(40.0, 200.0), -versine(40.0, 200.0)));
+    // What such a board loses is that of the face on the hump, on which the anchor is 10.2875 mm from the middle.
+    let released = Released { base: Curvature::constant(-31.2, 51.5, -0.004).unwrap(), ..table.released.clone() };
+    let (tail, tip) = OverbentTable { released, ..table }.lost_shares();
+    let lost = |face_mm: f64| 1.0 - versine(face_mm, 250.0) / versine(40.0, 200.0);
+    close((tail.unwrap(), tip.unwrap()), (lost(41.4875), lost(41.2125)));
 }
 
 #[test]
 fn a_place_on_the_released_base_is_sought_where_the_stack_lay_on_the_table() {
     let table = made_up();
     // A node, halfway between two, and 3 mm beyond the last.
-    for (base_mm, table_mm) in [(20.6, 20.0), (12.35, 12.0), (54.5, 53.0)] {
-        assert!((table.table_at_base(base_mm) - table_mm).abs() < 1e-9, "{base_mm}: {}", table.table_at_base(base_mm));
+    for (base_mm, table_mm, blank_mm) in [(20.6, 20.0, 21.0), (12.35, 12.0, 12.6), (54.5, 53.0, 55.0)] {
+        let found = (table.table_at_base(base_mm), table.blank_at_base(base_mm));
+        assert!((found.0 - table_mm).abs() < 1e-9 && (found.1 - blank_mm).abs() < 1e-9, "{base_mm}: {found:?}");
     }
     // On the deck of a board that is 8 mm thick a place lies further in, by 8 mm above the base's radius of 100 mm.
     let base = Curvature::constant(-40.0, 40.0, 0.01).unwrap();
