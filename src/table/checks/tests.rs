@@ -46,10 +46,15 @@ fn build() -> Build<'static> {
     }
 }
 
-fn found(radius_mm: f64, board: &Board, pressing: &Pressing, build: &Build<'_>) -> Vec<Finding> {
+fn bent(radius_mm: f64, board: &Board, pressing: &Pressing) -> (Laminate, OverbentTable) {
     let laminate = Laminate::new(&[layer(0.8, 2e4), layer(4.0, 1e4), layer(4.0, 1e4), layer(0.8, 2e4)], 0.0).unwrap();
     let target = Curvature::constant(-700.0, 700.0, 1.0 / radius_mm).unwrap();
     let bent = overbend(&target, 0.0, &laminate, &setup(board, pressing, &laminate, 30.0)).unwrap();
+    (laminate, bent)
+}
+
+fn found(radius_mm: f64, board: &Board, pressing: &Pressing, build: &Build<'_>) -> Vec<Finding> {
+    let (laminate, bent) = bent(radius_mm, board, pressing);
     let carried = Carried::new(&bent, board, &pressing.hold, &laminate, build);
     checks(&bent, pressing, &laminate, build, &carried)
 }
@@ -57,6 +62,19 @@ fn found(radius_mm: f64, board: &Board, pressing: &Pressing, build: &Build<'_>) 
 #[track_caller]
 fn of<'f>(found: &'f [Finding], code: &str) -> &'f Finding {
     found.iter().find(|f| f.code.name == code).unwrap_or_else(|| panic!("{code} is not in {found:#?}"))
+}
+
+#[test]
+fn an_overhang_that_is_too_short_is_told_with_its_end_and_the_length_that_it_needs() {
+    let lengths = |tail_mm: f64, tip_mm: f64| {
+        let board = Board { overhang_tip_mm: tip_mm, ..board(tail_mm) };
+        let (_, bent) = bent(1500.0, &board, &bag(0.08, 0.0, Below::Vacuum));
+        longer_ends(&bent).iter().map(|ends| ends.text(Default::default())).collect::<Vec<_>>()
+    };
+    let [tail, tip] = &lengths(10.0, 10.0)[..] else { panic!("{:?}", lengths(10.0, 10.0)) };
+    assert!(tail.ends_with(" mm at the tail") && tip.ends_with(" mm at the tip"), "{tail}, {tip}");
+    assert_eq!(lengths(10.0, 100.0), std::slice::from_ref(tail));
+    assert_eq!(lengths(100.0, 100.0), [""; 0]);
 }
 
 #[test]
