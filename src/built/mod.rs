@@ -97,8 +97,7 @@ fn computed(job: &Job, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Fault
 }
 
 fn built(design: Design, watch: &(dyn Fn(Progress) + Sync)) -> Result<Built, Faults> {
-    let told = |done, of| watch(Progress { stage: "parts on sheets", done, of });
-    let (certainty, construction) = together(|| Certainty::of(&design, watch), || Construction::of(&design, &told));
+    let (certainty, construction) = together(|| Certainty::of(&design, watch), || Construction::of(&design, watch));
     let Certainty { forecast, advice } = certainty?;
     let Construction { jig, layout, carried, consumables, shopping, checks } = construction?;
     let known = design.known.as_ref();
@@ -132,10 +131,10 @@ struct Construction {
 }
 
 impl Construction {
-    fn of(design: &Design, told: &(dyn Fn(usize, usize) + Sync)) -> Result<Self, Faults> {
+    fn of(design: &Design, watch: &dyn Fn(Progress)) -> Result<Self, Faults> {
         let Design { job, lying, table, .. } = design;
         let jig = design.jig()?;
-        let layout = lay_out(job, &jig, told)?;
+        let layout = lay_out(job, &jig, &|done, of| watch(Progress { stage: "parts on sheets", done, of }))?;
         let ribs_mm4 = jig.ribs_mm4();
         let carrying = supports::carrying(job, &jig, &ribs_mm4);
         let carried = Carried::new(table, &job.board, &job.pressing.hold, lying, &carrying);

@@ -21,4 +21,4 @@ pub use part::{Drawing, Operation, Part, Shape, Text, TextAnchor, Work};
 pub use picture::{Ink, Item, LabelStyle, Picture};
 pub use placement::Placement;
 pub use placer::Placer;
-pub(crate) use touch::touches;
+pub(crate) use touch::{distance_mm, is_inside, sides, touches};

@@ -5,7 +5,7 @@ use std::ops::RangeInclusive;
 use kurbo::{Point, Rect, Vec2};
 
 use super::part::{Operation, Part, Shape, Text, TextAnchor};
-use super::touches;
+use super::{is_inside, sides, touches};
 
 /// Clear space around a text, mm: a pencil line beside a cut stays readable.
 const CLEAR_MM: f64 = 1.0;
@@ -133,15 +133,9 @@ impl Placer {
             && self.on_the_part(room.center())
     }
 
-    /// Whether a point is inside the outline and outside all holes (even-odd rule, crossings of a ray).
+    /// Whether a point is inside the outline and outside all holes.
     fn on_the_part(&self, p: Point) -> bool {
-        let holds = |ring: &&Vec<Point>| {
-            let sides = ring.iter().zip(ring.iter().cycle().skip(1));
-            let crossed = sides
-                .filter(|(a, b)| (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x));
-            crossed.count() % 2 == 1
-        };
-        self.rings.iter().filter(holds).count() == 1
+        self.rings.iter().filter(|ring| is_inside(p, sides(ring))).count() == 1
     }
 }
 

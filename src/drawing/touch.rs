@@ -1,6 +1,24 @@
-//! Intersection of lines and rectangles.
+//! Where points and lines lie beside rectangles and closed polygons.
 
-use kurbo::{Point, Rect};
+use kurbo::{Line, ParamCurveNearest, Point, Rect};
+
+/// The sides of a closed polygon.
+pub(crate) fn sides(ring: &[Point]) -> impl Iterator<Item = Line> + '_ {
+    ring.iter().zip(ring.iter().cycle().skip(1)).map(|(a, b)| Line::new(*a, *b))
+}
+
+/// Whether a point lies inside an odd number of closed polygons (crossings of a ray).
+pub(crate) fn is_inside(p: Point, sides: impl Iterator<Item = Line>) -> bool {
+    let crossed = sides.filter(|Line { p0: a, p1: b }| {
+        (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x)
+    });
+    crossed.count() % 2 == 1
+}
+
+/// Distance of a point from the nearest of the lines, mm.
+pub(crate) fn distance_mm(p: Point, lines: impl Iterator<Item = Line>) -> f64 {
+    lines.map(|l| l.nearest(p, 1e-9).distance_sq).fold(f64::INFINITY, f64::min).sqrt()
+}
 
 /// Whether a segment intersects a rectangle (Liang and Barsky, 1984).
 pub(crate) fn touches(window: Rect, (a, b): (Point, Point)) -> bool {

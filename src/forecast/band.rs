@@ -88,23 +88,23 @@ pub(crate) fn forecast_watched(
     factor: Share,
     draws: usize,
     seed: u64,
-    told: &(dyn Fn(usize) + Sync),
+    report: &(dyn Fn(usize) + Sync),
 ) -> Option<Forecast> {
     let threads = thread::available_parallelism().map_or(1, NonZero::get);
-    forecast_on(model, factor, draws, seed, threads, told)
+    forecast_on(model, factor, draws, seed, threads, report)
 }
 
 /// Boards between two progress reports: few enough to look alive, many enough to cost nothing.
-const TOLD_EVERY: usize = 16;
+const REPORTED_EVERY: usize = 16;
 
-/// As [`forecast`], on a number of threads; `told` is called from them with the number of boards simulated so far.
+/// As [`forecast`], on a number of threads; each calls `report` with the number of boards simulated so far.
 pub fn forecast_on(
     model: &Model,
     factor: Share,
     draws: usize,
     seed: u64,
     threads: usize,
-    told: &(dyn Fn(usize) + Sync),
+    report: &(dyn Fn(usize) + Sync),
 ) -> Option<Forecast> {
     let simulated = AtomicUsize::new(0);
     let inputs = inputs_of(model.laminate(), factor);
@@ -116,8 +116,8 @@ pub fn forecast_on(
             let stack = stack_at(model.laminate(), &inputs, factor, &z);
             *board = simulate(model, &stack);
             let done = simulated.fetch_add(1, Ordering::Relaxed) + 1;
-            if done.is_multiple_of(TOLD_EVERY) {
-                told(done);
+            if done.is_multiple_of(REPORTED_EVERY) {
+                report(done);
             }
         }
     };

@@ -1,8 +1,9 @@
 //! Places of screws: only where there is wood all round them.
 
-use kurbo::{Line, ParamCurveNearest, Point, Vec2};
+use kurbo::{Line, Point, Vec2};
 
 use super::rib::Rib;
+use crate::drawing::{distance_mm, is_inside, sides};
 
 /// Wood that a screw goes into, mm (common practice, no source).
 const BITE_MM: f64 = 30.0;
@@ -35,12 +36,12 @@ impl Wood {
     pub(super) fn takes(&self, at: Point, into: Vec2) -> bool {
         let along = Vec2::new(-into.y, into.x) * EDGE_MM;
         let under = at + into * (DEPTHS[0] * BITE_MM);
-        let beside = [under + along, under - along].iter().all(|p| self.is_wood(*p));
+        let beside = [under + along, under - along].iter().all(|p| is_inside(*p, self.sides()));
         beside
             && DEPTHS.iter().map(|share| share * BITE_MM).all(|depth| {
                 let p = at + into * depth;
                 // A hair less than the depth: the edge that the screw goes in by is that far away.
-                self.is_wood(p) && self.edge_distance(p) >= (0.99 * depth).min(EDGE_MM)
+                is_inside(p, self.sides()) && distance_mm(p, self.sides()) >= (0.99 * depth).min(EDGE_MM)
             })
     }
 
@@ -63,19 +64,7 @@ impl Wood {
         places
     }
 
-    /// Inside an odd number of outlines and holes (crossings of a ray).
-    fn is_wood(&self, p: Point) -> bool {
-        let crossed = self.sides().filter(|l| {
-            (l.p0.y > p.y) != (l.p1.y > p.y) && p.x < l.p0.x + (p.y - l.p0.y) / (l.p1.y - l.p0.y) * (l.p1.x - l.p0.x)
-        });
-        crossed.count() % 2 == 1
-    }
-
-    fn edge_distance(&self, p: Point) -> f64 {
-        self.sides().map(|l| l.nearest(p, 1e-9).distance_sq).fold(f64::INFINITY, f64::min).sqrt()
-    }
-
     fn sides(&self) -> impl Iterator<Item = Line> + '_ {
-        self.rings.iter().flat_map(|r| r.iter().zip(r.iter().cycle().skip(1)).map(|(a, b)| Line::new(*a, *b)))
+        self.rings.iter().flat_map(|ring| sides(ring))
     }
 }

@@ -29,6 +29,7 @@ mod machine;
 mod near_limits;
 mod nesting;
 mod pressing;
+mod progress;
 mod refusals;
 mod rocker_refusals;
 mod shopping;

@@ -4,11 +4,11 @@
 
 mod edge;
 
-use kurbo::{Point, Rect};
+use kurbo::{Line, Point, Rect};
 
 use crate::codes;
 use crate::curve::{DEFAULT_TOLERANCE_MM, PlaneCurve, fit_arcs};
-use crate::drawing::{Contour, Vertex};
+use crate::drawing::{Contour, Vertex, distance_mm, is_inside};
 use crate::drawn::{in_table, ring};
 use crate::finding::{Fault, Faults};
 use crate::job::{Board, BoardHole, Origin, OutlineShape, Stations};
@@ -233,8 +233,8 @@ impl Outline {
     }
 
     /// The short lines of the edge, walked counter-clockwise.
-    fn sides(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
-        self.lines.segments().map(|(a, _, b)| (a, b))
+    fn sides(&self) -> impl Iterator<Item = Line> + '_ {
+        self.lines.segments().map(|(a, _, b)| Line::new(a, b))
     }
 
     /// The edge in lines and arcs, walked counter-clockwise. Fitting arcs takes longer than all else here, so only what is cut
@@ -270,10 +270,11 @@ impl Outline {
         }
         let (tail, tip) = self.ends_mm();
         let s = s_mm.clamp(tail, tip);
-        let crossed = self
-            .sides()
-            .filter(|(a, b)| a.x.min(b.x) <= s && s <= a.x.max(b.x))
-            .flat_map(|(a, b)| if a.x == b.x { [a.y, b.y] } else { [a.y + (s - a.x) / (b.x - a.x) * (b.y - a.y); 2] });
+        let crossed = self.sides().filter(|Line { p0: a, p1: b }| a.x.min(b.x) <= s && s <= a.x.max(b.x)).flat_map(
+            |Line { p0: a, p1: b }| {
+                if a.x == b.x { [a.y, b.y] } else { [a.y + (s - a.x) / (b.x - a.x) * (b.y - a.y); 2] }
+            },
+        );
         let (low, high) = crossed.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), y| (l.min(y), h.max(y)));
         (high, low)
     }
@@ -375,8 +376,8 @@ impl Outline {
         for (i, hole) in self.holes.iter().enumerate() {
             let center = Point::new(hole.station_mm, hole.side_mm);
             let path = format!("board.holes[{i}]");
-            let wood_mm = self.distance_mm(center) - 0.5 * hole.diameter_mm;
-            if !self.holds(center) || wood_mm <= 0.0 {
+            let wood_mm = distance_mm(center, self.sides()) - 0.5 * hole.diameter_mm;
+            if !is_inside(center, self.sides()) || wood_mm <= 0.0 {
                 faults.push(codes::BOARD_HOLE_OUTSIDE.at(path, "the hole does not lie inside the board's outline."));
                 continue;
             }
@@ -389,24 +390,6 @@ impl Outline {
             }
         }
         faults
-    }
-
-    /// Whether a point lies inside (even-odd rule).
-    fn holds(&self, p: Point) -> bool {
-        let crossed = self
-            .sides()
-            .filter(|(a, b)| (a.y > p.y) != (b.y > p.y) && p.x < a.x + (p.y - a.y) / (b.y - a.y) * (b.x - a.x));
-        crossed.count() % 2 == 1
-    }
-
-    /// Distance of a point from the edge, mm.
-    fn distance_mm(&self, p: Point) -> f64 {
-        let to = |(a, b): (Point, Point)| {
-            let along = b - a;
-            let share = ((p - a).dot(along) / along.hypot2().max(f64::MIN_POSITIVE)).clamp(0.0, 1.0);
-            p.distance(a + along * share)
-        };
-        self.sides().map(to).fold(f64::INFINITY, f64::min)
     }
 }
 
